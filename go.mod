@@ -1,0 +1,3 @@
+module barwright
+
+go 1.26.0
