@@ -1,0 +1,202 @@
+package doubt
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// Term is what one input adds to the doubt of the result.
+type Term struct {
+	Name        string
+	Sensitivity float64 // change of the result per unit of the input
+	SD          float64 // |Sensitivity| · the input's standard uncertainty, in the unit of the result; GUM's u_i(y)
+	Share       float64 // SD² as a share of the whole variance, 0 to 1; all 0 when nothing is in doubt
+}
+
+// Budget is a result with its doubt, by first order.
+type Budget struct {
+	Value float64 // the model at the inputs' values
+	SD    float64 // combined standard uncertainty, same unit
+	// Terms follow the inputs in order and number.
+	Terms []Term
+	// DoF is the effective degrees of freedom (Welch–Satterthwaite, GUM G.4.1);
+	// +Inf when every input's doubt is taken as known.
+	DoF    float64
+	spread Spread
+}
+
+// Room is the working room of a Budget, kept between calls so that none of
+// them allocates once it has grown. The zero Room is ready. A Room serves one
+// goroutine at a time, and the Terms of a Budget made in it are overwritten by
+// the next call.
+type Room struct {
+	terms []Term
+	x     []float64
+	c     []float64
+}
+
+// Propagate works out model at the inputs' values and its doubt to first order
+// (GUM 5.1.2), with sensitivities by central difference over ± one standard
+// uncertainty of each input (GUM 5.1.3, note 2). The model is called once and
+// then twice for each input that is in doubt; it must not keep or write x,
+// and must be defined one standard uncertainty to either side. Inputs are
+// taken as they are: Check says which ones would spoil the result.
+func Propagate(model func(x []float64) float64, in []Input) Budget {
+	var r Room
+	return r.Propagate(model, in)
+}
+
+// PropagateWith does what Propagate does, given the result's value and the
+// partial derivatives c of it with respect to each input, in their order. It
+// panics when c is not as long as in.
+func PropagateWith(value float64, c []float64, in []Input) Budget {
+	var r Room
+	return r.PropagateWith(value, c, in)
+}
+
+// Propagate is the function of that name, done in r.
+func (r *Room) Propagate(model func(x []float64) float64, in []Input) Budget {
+	r.x = grown(r.x, len(in))
+	r.c = grown(r.c, len(in))
+	for i := range in {
+		r.x[i] = in[i].Value
+	}
+	value := model(r.x)
+	for i := range in {
+		u := in[i].SD()
+		r.c[i] = 0
+		if u == 0 {
+			continue
+		}
+		// The step as it really is after rounding, so that an input far from 0
+		// with a slight doubt keeps its sensitivity exact.
+		hi, lo := in[i].Value+u, in[i].Value-u
+		if hi == lo {
+			continue
+		}
+		r.x[i] = hi
+		above := model(r.x)
+		r.x[i] = lo
+		below := model(r.x)
+		r.x[i] = in[i].Value
+		r.c[i] = (above - below) / (hi - lo)
+	}
+	return r.PropagateWith(value, r.c, in)
+}
+
+// PropagateWith is the function of that name, done in r.
+func (r *Room) PropagateWith(value float64, c []float64, in []Input) Budget {
+	if len(c) != len(in) {
+		panic("doubt: one sensitivity for each input is needed")
+	}
+	if cap(r.terms) < len(in) {
+		r.terms = make([]Term, len(in))
+	}
+	terms := r.terms[:len(in)]
+	b := Budget{Value: value, Terms: terms, DoF: math.Inf(1)}
+	variance, slack := 0.0, 0.0
+	s := Spread{Value: value}
+	for i := range in {
+		p := &in[i]
+		u := math.Abs(c[i]) * p.SD()
+		v := u * u
+		variance += v
+		if p.DoF > 0 {
+			slack += v * v / p.DoF
+		}
+		if p.Dist == Rectangular && u > 0 {
+			s.rectangular(math.Abs(c[i]) * p.Width)
+		} else {
+			s.rest += v
+		}
+		terms[i] = Term{Name: p.Name, Sensitivity: c[i], SD: u}
+	}
+	b.SD = math.Sqrt(variance)
+	if variance > 0 {
+		for i := range terms {
+			terms[i].Share = terms[i].SD * terms[i].SD / variance
+		}
+		if slack > 0 {
+			b.DoF = variance * variance / slack
+		}
+	}
+	s.settle()
+	b.spread = s
+	return b
+}
+
+// CoverageFactor is the k for which Value ± k·SD holds the share p of the
+// values that could be meant: Student's t with DoF cut down to a whole number
+// (GUM G.4.1, note 1), the normal's when DoF is infinite. p lies in (0, 1);
+// outside it the factor is 0 or +Inf.
+func (b *Budget) CoverageFactor(p float64) float64 {
+	nu := b.DoF
+	if nu >= 1 {
+		nu = math.Floor(nu)
+	}
+	return tQuantile(p, nu)
+}
+
+// Interval is Value ± CoverageFactor(p)·SD.
+func (b *Budget) Interval(p float64) (lo, hi float64) {
+	if b.SD == 0 {
+		return b.Value, b.Value
+	}
+	d := b.CoverageFactor(p) * b.SD
+	return b.Value - d, b.Value + d
+}
+
+// Spread is the distribution that Budget's terms make together: see Spread.
+func (b *Budget) Spread() Spread { return b.spread }
+
+// Below is the chance that the result is below limit, by Spread.
+func (b *Budget) Below(limit float64) float64 { return b.spread.Below(limit) }
+
+// NormalInterval is the central interval that holds the share p of a normal
+// distribution with the standard deviation sd; p lies in [0, 1). A p outside
+// that is brought to the nearer end, 1 giving ±Inf when sd is above 0.
+func NormalInterval(value, sd, p float64) (lo, hi float64) {
+	if sd == 0 {
+		return value, value
+	}
+	d := tQuantile(p, math.Inf(1)) * sd
+	return value - d, value + d
+}
+
+// NormalBelow is the chance that a normal quantity is below limit. With sd 0 it
+// is 0 or 1, and 0 when value is the limit itself.
+func NormalBelow(value, sd, limit float64) float64 {
+	if sd == 0 {
+		if value < limit {
+			return 1
+		}
+		return 0
+	}
+	return math.Erfc((value-limit)/(sd*math.Sqrt2)) / 2
+}
+
+// tQuantile is the k for which |t| ≤ k has the chance p, t with nu degrees of
+// freedom.
+func tQuantile(p, nu float64) float64 {
+	switch {
+	case !(p > 0):
+		return 0
+	case p >= 1:
+		return math.Inf(1)
+	case nu > 1e7:
+		// The two differ by less than 1e-7 here, and the incomplete beta
+		// function loses digits.
+		return math.Sqrt2 * math.Erfinv(p)
+	}
+	// P(|t| > k) = I_x(nu/2, 1/2), x = nu/(nu + k²); Abramowitz & Stegun 26.5.27.
+	x := mathext.InvRegIncBeta(nu/2, 0.5, 1-p)
+	return math.Sqrt(nu * (1 - x) / x)
+}
+
+func grown(s []float64, n int) []float64 {
+	if cap(s) < n {
+		return make([]float64, n)
+	}
+	return s[:n]
+}
