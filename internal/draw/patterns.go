@@ -1,131 +1,222 @@
-// Package draw makes the program's pictures: SVG text from values that are
-// already worked out. It decides nothing and knows no clock, disk or database.
+// Package draw makes the pictures of Barwright as SVG from finished values: the
+// bar, cut open; superfat under the glass; the mark; moulds in section.
+//
+// Nothing here decides anything about soap. A picture is a string of SVG with
+// presentation attributes and classes only, no style attribute and no script,
+// so that it stands under a strict content policy. Every string is safe to set
+// into a page as it is: words given to it are escaped. The same input always
+// gives the same bytes.
 package draw
 
-import (
-	"fmt"
-	"io"
-	"strings"
-)
+// A Stratum is one thing that a bar is made of, as the picture parts it. The
+// values run from the foot of the bar to its crest.
+type Stratum uint8
 
-// Ink is the one ink of every drawing, and Stop the red that is kept for what
-// must stop the hand. They repeat the page's custom properties because a
-// picture must stand by itself, outside a page too.
+// The strata, foot first. Soap lies below FreeFat, so that their common edge is
+// the superfat.
 const (
-	Ink  = "#1B2633"
-	Stop = "#9C1C1C"
-	Leaf = "#FBF7EE"
+	Slow           Stratum = iota // soap of long saturated acids (C16:0 and longer)
+	Mellow                        // soap of mono-unsaturated acids
+	Holder                        // soap of ricinoleic acid
+	Fleeting                      // soap of poly-unsaturated acids
+	UnknownSoap                   // soap of acids nobody has stated: fat hidden in an extra
+	Quick                         // soap of short saturated acids (C14:0 and shorter)
+	FreeFat                       // fat and fatty acid left free, and wax
+	Unsaponifiable                // what lye cannot touch
+	Glycerol                      // set free by the lye, stays in the bar
+	Water                         // what has not dried out
+	Salts                         // salts of acids, impurities of the alkali, salt stirred in
+	Extras                        // clay, sugar, purée and the like, dry
+	Scent                         // scent
+	NumStrata                     // how many there are
 )
 
-// A Stratum is one thing that a bar is made of, as it is drawn: a colour, a
-// pattern and two letters, always all three, so that the picture still reads
-// in grey, on a photocopy, and to a colour-blind eye.
-type Stratum struct {
-	Key     string // stable name, lower case: "quick", "free-fat"
-	Letters string // the two letters that stand on it
-	Name    string // as it is called on a page
-	Does    string // what it does in the bar, in a few words; "" when there is nothing to say
-	Fill    string // ground colour, #RRGGBB
-	Pattern string // the pattern in words; "plain" has no marks
-	Soap    bool   // it is soap, one of the groups of fatty acids
+// Soaps is the number of strata that are soap: those below FreeFat.
+const Soaps = int(FreeFat)
+
+// A Look is how one stratum is shown: always colour, pattern and letters
+// together, so that any two may be lost.
+type Look struct {
+	ID      string // stable name for classes and ids: "free-fat"
+	Letters string // two letters: "Ff"
+	Name    string // the maker's word: "free fat"
+	Does    string // what it does in a bar, in words; "" where the name says it
+	Fill    string // day colour, #RRGGBB
+	Pattern string // the pattern, in words: "level lines"
+
+	tileW, tileH float64 // the pattern's tile, px
+	strokes      string  // path data that is stroked
+	dots         string  // path data that is filled
+	weight       float64 // stroke width, px
 }
 
-// Strata are all strata, from the foot of the picture to its top. Soap of
-// unknown acids is the fat that hides in an extra: it became soap, but of which
-// acids nobody has said.
-var Strata = []Stratum{
-	{"slow", "Sl", "slow", "dissolves slowly: a firm bar that wears well", "#7C93A6", "coursed stone", true},
-	{"mellow", "Me", "mellow", "soft, mild, slow to lather", "#D8C17A", "slow waves", true},
-	{"holder", "Ho", "holder", "holds a lather, draws water", "#B795B0", "rings", true},
-	{"fleeting", "Fl", "fleeting", "mild, but the first to turn rancid", "#E3B49A", "falling strokes", true},
-	{"quick", "Qu", "quick", "dissolves fast: early, big lather; takes more oil off the skin", "#A6CBBE", "upright ticks", true},
-	{"other-soap", "Os", "soap of unknown acids", "from fat hidden in an extra", "#D9C9B8", "chevrons", true},
-	{"free-fat", "Ff", "free fat", "", "#F0B64A", "plain", false},
-	{"unsaponifiable", "Un", "unsaponifiable", "", "#A08C66", "close dots", false},
-	{"glycerol", "Gl", "glycerol", "", "#DCE6E0", "sparse dots", false},
-	{"water", "Wa", "water", "", "#B9D3E2", "level lines", false},
-	{"salts", "Sa", "salts", "", "#FBF7EE", "crosses", false},
-	{"extras", "Ex", "extras", "", "#C9C2B4", "grains", false},
-	{"scent", "Sc", "scent", "", "#C9D59A", "curls", false},
+var looks = [NumStrata]Look{
+	Slow: {ID: "slow", Letters: "Sl", Name: "slow", Does: "dissolves slowly: a firm bar that wears well",
+		Fill: "#7C93A6", Pattern: "coursed stone", tileW: 26, tileH: 18, weight: 1,
+		strokes: "M0 4.5H26M0 13.5H26M6.5 4.5V13.5M19.5 -4.5V4.5M19.5 13.5V22.5"},
+	Mellow: {ID: "mellow", Letters: "Me", Name: "mellow", Does: "soft, mild, slow to lather",
+		Fill: "#D8C17A", Pattern: "slow waves", tileW: 26, tileH: 11, weight: 1.1,
+		strokes: "M-6.5 5.5C-3.2 2.2 -3.2 2.2 0 5.5C3.2 8.8 9.8 8.8 13 5.5C16.2 2.2 22.8 2.2 26 5.5C29.2 8.8 29.2 8.8 32.5 5.5"},
+	Holder: {ID: "holder", Letters: "Ho", Name: "holder", Does: "holds a lather, draws water",
+		Fill: "#B795B0", Pattern: "rings", tileW: 18, tileH: 14, weight: 1.1,
+		strokes: "M1.9 3.5a2.6 2.6 0 1 0 5.2 0a2.6 2.6 0 1 0 -5.2 0ZM10.9 10.5a2.6 2.6 0 1 0 5.2 0a2.6 2.6 0 1 0 -5.2 0Z"},
+	Fleeting: {ID: "fleeting", Letters: "Fl", Name: "fleeting", Does: "mild, but the first to turn rancid",
+		Fill: "#E3B49A", Pattern: "falling strokes", tileW: 12, tileH: 10, weight: 1.1,
+		strokes: "M1.5 1L4 4.2M7.5 6L10 9.2"},
+	UnknownSoap: {ID: "unknown-soap", Letters: "Uk", Name: "soap of unknown acids", Does: "from fat hidden in an extra, whose acids nobody has stated",
+		Fill: "#EBDCBE", Pattern: "hollow lozenges", tileW: 16, tileH: 12, weight: 1,
+		strokes: "M4 .6L6.6 3L4 5.4L1.4 3ZM12 6.6L14.6 9L12 11.4L9.4 9Z"},
+	Quick: {ID: "quick", Letters: "Qu", Name: "quick", Does: "dissolves fast: early, big lather, takes more oil off the skin",
+		Fill: "#A6CBBE", Pattern: "upright ticks", tileW: 11, tileH: 12, weight: 1.1,
+		strokes: "M2.75 1V5M8.25 7V11"},
+	FreeFat: {ID: "free-fat", Letters: "Ff", Name: "free fat",
+		Fill: "#F0B64A", Pattern: "plain, never ruled", tileW: 8, tileH: 8},
+	Unsaponifiable: {ID: "unsaponifiable", Letters: "Un", Name: "unsaponifiable",
+		Fill: "#A08C66", Pattern: "close dots", tileW: 5, tileH: 5,
+		dots: "M.4 1.25a.85 .85 0 1 0 1.7 0a.85 .85 0 1 0 -1.7 0ZM2.9 3.75a.85 .85 0 1 0 1.7 0a.85 .85 0 1 0 -1.7 0Z"},
+	Glycerol: {ID: "glycerol", Letters: "Gl", Name: "glycerol",
+		Fill: "#DCE6E0", Pattern: "sparse dots", tileW: 16, tileH: 13,
+		dots: "M3 3.25a1 1 0 1 0 2 0a1 1 0 1 0 -2 0ZM11 9.75a1 1 0 1 0 2 0a1 1 0 1 0 -2 0Z"},
+	Water: {ID: "water", Letters: "Wa", Name: "water",
+		Fill: "#B9D3E2", Pattern: "level lines", tileW: 20, tileH: 5, weight: 1,
+		strokes: "M0 2.5H20"},
+	Salts: {ID: "salts", Letters: "Sa", Name: "salts",
+		Fill: "#FBF7EE", Pattern: "crosses", tileW: 12, tileH: 12, weight: 1,
+		strokes: "M3 1V5M1 3H5M9 7V11M7 9H11"},
+	Extras: {ID: "extras", Letters: "Ex", Name: "extras",
+		Fill: "#C9C2B4", Pattern: "grains", tileW: 14, tileH: 12,
+		dots: "M3.5 1L5.6 4.8H1.4ZM10.5 7L12.6 10.8H8.4Z"},
+	Scent: {ID: "scent", Letters: "Sc", Name: "scent",
+		Fill: "#C9D59A", Pattern: "curls", tileW: 16, tileH: 12, weight: 1.1,
+		strokes: "M1 4C2.4 1.2 4.2 1.4 4.6 3C5 4.8 6.6 4.6 7.4 2.6M9 10C10.4 7.2 12.2 7.4 12.6 9C13 10.8 14.6 10.6 15.4 8.6"},
 }
 
-// StratumOf finds a stratum by its key; false when there is none.
-func StratumOf(key string) (Stratum, bool) {
-	for _, s := range Strata {
-		if s.Key == key {
-			return s, true
-		}
+// Look gives how s is shown. A value that is no stratum gives the zero Look.
+func (s Stratum) Look() Look {
+	if s >= NumStrata {
+		return Look{}
 	}
-	return Stratum{}, false
+	return looks[s]
 }
 
-// PatternID is the id of a stratum's pattern in a document whose patterns were
-// written with the same prefix.
-func (s Stratum) PatternID(prefix string) string { return prefix + "-" + strings.ToLower(s.Letters) }
+// String is the maker's word for s.
+func (s Stratum) String() string { return s.Look().Name }
 
-// DoubtID and ExcessID are the ids of the two patterns that are no stratum: the
-// hatch of doubt (45 degrees, ink) and the cross-hatch of alkali in excess.
-func DoubtID(prefix string) string { return prefix + "-doubt" }
+// A Variant is the ground that a picture is drawn on.
+type Variant uint8
 
-// ExcessID is the id of the cross-hatch that stands for alkali in excess.
-func ExcessID(prefix string) string { return prefix + "-excess" }
+const (
+	// Page is for the screen: colour under ink at 62 %.
+	Page Variant = iota
+	// Paper is for print: black on white, no tint, patterns full black.
+	Paper
+)
 
-// tile is a pattern's repeat, in user units, and its marks.
-type tile struct {
-	w, h  float64
-	marks string
-}
+// patternInk is the strength of a pattern on the page: enough to tell, not so
+// much that letters drown in it.
+const patternInk = ".62"
 
-// The marks are drawn inside their tile with room to spare, or run exactly
-// from edge to edge, so that no seam shows where tiles meet.
-var tiles = map[string]tile{
-	"slow": {16, 12, `<path d="M0 .5H16M0 6.5H16M4 .5V6.5M12 6.5V12.5M12 0V.5"/>`},
-	// The wave crosses its tile's edge at the same height and slope.
-	"mellow":   {20, 9, `<path d="M0 4.5C3.3 1.5 6.7 1.5 10 4.5S16.7 7.5 20 4.5"/>`},
-	"holder":   {13, 13, `<circle cx="3.5" cy="3.5" r="2.2"/><circle cx="10" cy="10" r="2.2"/>`},
-	"fleeting": {8, 8, `<path d="M.8 1l2.8 2.4M4.8 5l2.8 2.4"/>`},
-	"quick":    {6, 9, `<path d="M1.5 1V4.6M4.5 5.5V9"/>`},
-	"other-soap": {12, 7,
-		`<path d="M0 5.5L3 2.5L6 5.5L9 2.5L12 5.5"/>`},
-	"unsaponifiable": {4.4, 4.4,
-		`<g fill="#1B2633" fill-opacity=".62" stroke="none"><circle cx="1.1" cy="1.1" r=".7"/><circle cx="3.3" cy="3.3" r=".7"/></g>`},
-	"glycerol": {11, 11,
-		`<g fill="#1B2633" fill-opacity=".62" stroke="none"><circle cx="2.75" cy="2.75" r=".85"/><circle cx="8.25" cy="8.25" r=".85"/></g>`},
-	"water": {12, 4.5, `<path d="M0 2.25H12"/>`},
-	"salts": {9, 9, `<path d="M2.25 .9V3.6M.9 2.25H3.6M6.75 5.4V8.1M5.4 6.75H8.1"/>`},
-	"extras": {11, 9,
-		`<g fill="#1B2633" fill-opacity=".62" stroke="none"><path d="M2.8 1l1.6 2.8H1.2zM8.2 5.4l1.6 2.8H6.6z"/></g>`},
-	"scent": {13, 9,
-		`<path d="M1 3.8c.4-2.6 4.2-2.6 4.2-.3 0 1.5-2 1.6-2.1.3M7.5 8.1c.4-2.6 4.2-2.6 4.2-.3 0 1.5-2 1.6-2.1.3"/>`},
-}
-
-// WritePatterns writes the <pattern> elements of every stratum, and those of
-// doubt and of alkali in excess, to be put inside one <defs> of the document
-// that uses them. Ids begin with prefix, so that two pictures on one page need
-// not share. A pattern holds marks only, ink at 62 %: draw a shape first in the
-// stratum's Fill and then in its pattern. On paper the style sheet takes the
-// marks (class "pattern-ink") to full black.
-func WritePatterns(w io.Writer, prefix string) error {
-	for _, s := range Strata {
-		t, ok := tiles[s.Key]
-		if !ok {
-			continue // plain: free fat is never ruled
-		}
-		if _, err := fmt.Fprintf(w,
-			`<pattern id="%s" width="%g" height="%g" patternUnits="userSpaceOnUse">`+
-				`<g class="pattern-ink" fill="none" stroke="%s" stroke-opacity=".62" stroke-width=".9">%s</g></pattern>`,
-			s.PatternID(prefix), t.w, t.h, Ink, t.marks); err != nil {
-			return err
-		}
+// writePattern writes the <pattern> of s with the id prefix-ID. FreeFat has
+// none: it is plain, never ruled.
+func (p *pen) writePattern(prefix string, s Stratum, v Variant, scale float64) {
+	l := &looks[s]
+	if l.strokes == "" && l.dots == "" {
+		return
 	}
-	_, err := fmt.Fprintf(w,
-		`<pattern id="%s" width="4.6" height="4.6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">`+
-			`<path class="pattern-ink" d="M2.3 0V4.6" fill="none" stroke="%s" stroke-opacity=".62" stroke-width=".9"/></pattern>`+
-			`<pattern id="%s" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">`+
-			`<path class="pattern-stop" d="M3 0V6M0 3H6" fill="none" stroke="%s" stroke-width=".9"/></pattern>`,
-		DoubtID(prefix), Ink, ExcessID(prefix), Stop)
-	return err
+	p.put(`<pattern id="`, prefix, "-", l.ID, `" patternUnits="userSpaceOnUse"`)
+	p.attr("width", l.tileW)
+	p.attr("height", l.tileH)
+	if scale != 1 {
+		p.put(` patternTransform="scale(`)
+		p.num(scale)
+		p.put(`)"`)
+	}
+	p.put(`>`)
+	ink, extra := dayInk, ` opacity="`+patternInk+`"`
+	if v == Paper {
+		ink, extra = "#000", ""
+	}
+	if l.strokes != "" {
+		p.put(`<path d="`, l.strokes, `" fill="none" stroke="`, ink, `" stroke-linecap="round"`, extra)
+		p.attr("stroke-width", l.weight)
+		p.put(`/>`)
+	}
+	if l.dots != "" {
+		p.put(`<path d="`, l.dots, `" fill="`, ink, `"`, extra, `/>`)
+	}
+	p.put(`</pattern>`)
 }
 
-// HasPattern reports whether a stratum has marks of its own; free fat is plain.
-func (s Stratum) HasPattern() bool { _, ok := tiles[s.Key]; return ok }
+// fill is the flat colour under the pattern of s.
+func (s Stratum) fill(v Variant) string {
+	if v == Paper {
+		return "#fff"
+	}
+	return looks[s].Fill
+}
+
+// Patterns returns a <defs> element that holds the pattern of every stratum,
+// with the ids prefix-slow, prefix-mellow and so on, for a picture or a page
+// that fills shapes of its own with them: lay the stratum's Fill first, then
+// url(#prefix-slow) over it. FreeFat has no pattern: it is plain.
+func Patterns(prefix string, v Variant) string {
+	p := pen{b: make([]byte, 0, 4096)}
+	prefix = cleanPrefix(prefix, "pat")
+	p.put("<defs>")
+	for s := range NumStrata {
+		p.writePattern(prefix, s, v, 1)
+	}
+	p.put("</defs>")
+	return string(p.b)
+}
+
+// Swatch returns the key of one stratum as a small SVG of 34 × 22 px: colour,
+// pattern and letters. prefix must differ for each swatch set of a page, so
+// that ids stay unique. The swatch is hidden from screen readers: the row of
+// the table beside it says the name.
+//
+// A value that is no stratum gives the empty string.
+func Swatch(prefix string, s Stratum, v Variant) string {
+	if s >= NumStrata {
+		return ""
+	}
+	const w, h = 34, 22
+	l := &looks[s]
+	prefix = cleanPrefix(prefix, "sw")
+	p := pen{b: make([]byte, 0, 1024)}
+	p.put(`<svg class="swatch swatch-`, l.ID, `" width="34" height="22" viewBox="0 0 34 22" aria-hidden="true" focusable="false">`)
+	patterned := l.strokes != "" || l.dots != ""
+	if patterned {
+		p.put("<defs>")
+		p.writePattern(prefix, s, v, 1)
+		p.put("</defs>")
+	}
+	edge := dayInk
+	if v == Paper {
+		edge = "#000"
+	}
+	p.put(`<path d="M.6 .6H33.4V21.4H.6Z" fill="`, s.fill(v), `"/>`)
+	fill := "none"
+	if patterned {
+		fill = "url(#" + prefix + "-" + l.ID + ")"
+	}
+	p.put(`<path d="M.6 .6H33.4V21.4H.6Z" fill="`, fill, `" stroke="`, edge, `" stroke-width="1.2"/>`)
+	p.letters(w/2, h/2, 12, s, v)
+	p.put(`</svg>`)
+	return string(p.b)
+}
+
+// letters sets the two letters of s in the middle of (x, y), with a halo of the
+// stratum's own colour so that the pattern does not run through them.
+func (p *pen) letters(x, y, size float64, s Stratum, v Variant) {
+	ink := dayInk
+	if v == Paper {
+		ink = "#000"
+	}
+	p.put(`<text class="`, classLabel, `" text-anchor="middle" font-family="`, faceLabel, `" font-weight="650" fill="`, ink, `" stroke="`, s.fill(v), `" stroke-linejoin="round" paint-order="stroke"`)
+	p.attr("stroke-width", size/3)
+	p.attr("font-size", size)
+	p.attr("x", x)
+	p.attr("y", y+size*0.35)
+	p.put(`>`, looks[s].Letters, `</text>`)
+}
