@@ -8,6 +8,21 @@
 // gives the same bytes.
 package draw
 
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// Ink is the one ink of every drawing, Stop the red that is kept for what must
+// stop the hand, Leaf the white that takes ink. They repeat the page's custom
+// properties, for a picture that stands outside a page.
+const (
+	Ink  = "#1B2633"
+	Stop = "#9C1C1C"
+	Leaf = "#FBF7EE"
+)
+
 // A Stratum is one thing that a bar is made of, as the picture parts it. The
 // values run from the foot of the bar to its crest.
 type Stratum uint8
@@ -37,12 +52,13 @@ const Soaps = int(FreeFat)
 // A Look is how one stratum is shown: always colour, pattern and letters
 // together, so that any two may be lost.
 type Look struct {
-	ID      string // stable name for classes and ids: "free-fat"
+	Key     string // stable name for classes and ids, lower case: "free-fat"
 	Letters string // two letters: "Ff"
 	Name    string // the maker's word: "free fat"
 	Does    string // what it does in a bar, in words; "" where the name says it
 	Fill    string // day colour, #RRGGBB
-	Pattern string // the pattern, in words: "level lines"
+	Pattern string // the pattern, in words: "level lines"; "plain" has no marks
+	Soap    bool   // it is soap, one of the groups of fatty acids
 
 	tileW, tileH float64 // the pattern's tile, px
 	strokes      string  // path data that is stroked
@@ -51,45 +67,71 @@ type Look struct {
 }
 
 var looks = [NumStrata]Look{
-	Slow: {ID: "slow", Letters: "Sl", Name: "slow", Does: "dissolves slowly: a firm bar that wears well",
+	Slow: {Key: "slow", Soap: true, Letters: "Sl", Name: "slow", Does: "dissolves slowly: a firm bar that wears well",
 		Fill: "#7C93A6", Pattern: "coursed stone", tileW: 26, tileH: 18, weight: 1,
 		strokes: "M0 4.5H26M0 13.5H26M6.5 4.5V13.5M19.5 -4.5V4.5M19.5 13.5V22.5"},
-	Mellow: {ID: "mellow", Letters: "Me", Name: "mellow", Does: "soft, mild, slow to lather",
+	Mellow: {Key: "mellow", Soap: true, Letters: "Me", Name: "mellow", Does: "soft, mild, slow to lather",
 		Fill: "#D8C17A", Pattern: "slow waves", tileW: 26, tileH: 11, weight: 1.1,
 		strokes: "M-6.5 5.5C-3.2 2.2 -3.2 2.2 0 5.5C3.2 8.8 9.8 8.8 13 5.5C16.2 2.2 22.8 2.2 26 5.5C29.2 8.8 29.2 8.8 32.5 5.5"},
-	Holder: {ID: "holder", Letters: "Ho", Name: "holder", Does: "holds a lather, draws water",
+	Holder: {Key: "holder", Soap: true, Letters: "Ho", Name: "holder", Does: "holds a lather, draws water",
 		Fill: "#B795B0", Pattern: "rings", tileW: 18, tileH: 14, weight: 1.1,
 		strokes: "M1.9 3.5a2.6 2.6 0 1 0 5.2 0a2.6 2.6 0 1 0 -5.2 0ZM10.9 10.5a2.6 2.6 0 1 0 5.2 0a2.6 2.6 0 1 0 -5.2 0Z"},
-	Fleeting: {ID: "fleeting", Letters: "Fl", Name: "fleeting", Does: "mild, but the first to turn rancid",
+	Fleeting: {Key: "fleeting", Soap: true, Letters: "Fl", Name: "fleeting", Does: "mild, but the first to turn rancid",
 		Fill: "#E3B49A", Pattern: "falling strokes", tileW: 12, tileH: 10, weight: 1.1,
 		strokes: "M1.5 1L4 4.2M7.5 6L10 9.2"},
-	UnknownSoap: {ID: "unknown-soap", Letters: "Uk", Name: "soap of unknown acids", Does: "from fat hidden in an extra, whose acids nobody has stated",
+	UnknownSoap: {Key: "unknown-soap", Soap: true, Letters: "Uk", Name: "soap of unknown acids", Does: "from fat hidden in an extra, whose acids nobody has stated",
 		Fill: "#EBDCBE", Pattern: "hollow lozenges", tileW: 16, tileH: 12, weight: 1,
 		strokes: "M4 .6L6.6 3L4 5.4L1.4 3ZM12 6.6L14.6 9L12 11.4L9.4 9Z"},
-	Quick: {ID: "quick", Letters: "Qu", Name: "quick", Does: "dissolves fast: early, big lather, takes more oil off the skin",
+	Quick: {Key: "quick", Soap: true, Letters: "Qu", Name: "quick", Does: "dissolves fast: early, big lather, takes more oil off the skin",
 		Fill: "#A6CBBE", Pattern: "upright ticks", tileW: 11, tileH: 12, weight: 1.1,
 		strokes: "M2.75 1V5M8.25 7V11"},
-	FreeFat: {ID: "free-fat", Letters: "Ff", Name: "free fat",
-		Fill: "#F0B64A", Pattern: "plain, never ruled", tileW: 8, tileH: 8},
-	Unsaponifiable: {ID: "unsaponifiable", Letters: "Un", Name: "unsaponifiable",
+	FreeFat: {Key: "free-fat", Letters: "Ff", Name: "free fat",
+		Fill: "#F0B64A", Pattern: "plain", tileW: 8, tileH: 8},
+	Unsaponifiable: {Key: "unsaponifiable", Letters: "Un", Name: "unsaponifiable",
 		Fill: "#A08C66", Pattern: "close dots", tileW: 5, tileH: 5,
 		dots: "M.4 1.25a.85 .85 0 1 0 1.7 0a.85 .85 0 1 0 -1.7 0ZM2.9 3.75a.85 .85 0 1 0 1.7 0a.85 .85 0 1 0 -1.7 0Z"},
-	Glycerol: {ID: "glycerol", Letters: "Gl", Name: "glycerol",
+	Glycerol: {Key: "glycerol", Letters: "Gl", Name: "glycerol",
 		Fill: "#DCE6E0", Pattern: "sparse dots", tileW: 16, tileH: 13,
 		dots: "M3 3.25a1 1 0 1 0 2 0a1 1 0 1 0 -2 0ZM11 9.75a1 1 0 1 0 2 0a1 1 0 1 0 -2 0Z"},
-	Water: {ID: "water", Letters: "Wa", Name: "water",
+	Water: {Key: "water", Letters: "Wa", Name: "water",
 		Fill: "#B9D3E2", Pattern: "level lines", tileW: 20, tileH: 5, weight: 1,
 		strokes: "M0 2.5H20"},
-	Salts: {ID: "salts", Letters: "Sa", Name: "salts",
+	Salts: {Key: "salts", Letters: "Sa", Name: "salts",
 		Fill: "#FBF7EE", Pattern: "crosses", tileW: 12, tileH: 12, weight: 1,
 		strokes: "M3 1V5M1 3H5M9 7V11M7 9H11"},
-	Extras: {ID: "extras", Letters: "Ex", Name: "extras",
+	Extras: {Key: "extras", Letters: "Ex", Name: "extras",
 		Fill: "#C9C2B4", Pattern: "grains", tileW: 14, tileH: 12,
 		dots: "M3.5 1L5.6 4.8H1.4ZM10.5 7L12.6 10.8H8.4Z"},
-	Scent: {ID: "scent", Letters: "Sc", Name: "scent",
+	Scent: {Key: "scent", Letters: "Sc", Name: "scent",
 		Fill: "#C9D59A", Pattern: "curls", tileW: 16, tileH: 12, weight: 1.1,
 		strokes: "M1 4C2.4 1.2 4.2 1.4 4.6 3C5 4.8 6.6 4.6 7.4 2.6M9 10C10.4 7.2 12.2 7.4 12.6 9C13 10.8 14.6 10.6 15.4 8.6"},
 }
+
+// Strata are all strata, from the foot of the picture to its crest.
+var Strata = looks[:]
+
+// StratumOf finds a stratum by its key; false when there is none.
+func StratumOf(key string) (Look, bool) {
+	for _, l := range looks {
+		if l.Key == key {
+			return l, true
+		}
+	}
+	return Look{}, false
+}
+
+// HasPattern reports whether a stratum has marks of its own; free fat is plain.
+func (l Look) HasPattern() bool { return l.strokes != "" || l.dots != "" }
+
+// PatternID is the id of a stratum's pattern in a document whose patterns were
+// written with the same prefix.
+func (l Look) PatternID(prefix string) string { return prefix + "-" + strings.ToLower(l.Letters) }
+
+// DoubtID is the id of the hatch that stands for doubt: 45 degrees, in ink.
+func DoubtID(prefix string) string { return prefix + "-doubt" }
+
+// ExcessID is the id of the cross-hatch that stands for alkali in excess.
+func ExcessID(prefix string) string { return prefix + "-excess" }
 
 // Look gives how s is shown. A value that is no stratum gives the zero Look.
 func (s Stratum) Look() Look {
@@ -120,10 +162,10 @@ const patternInk = ".62"
 // none: it is plain, never ruled.
 func (p *pen) writePattern(prefix string, s Stratum, v Variant, scale float64) {
 	l := &looks[s]
-	if l.strokes == "" && l.dots == "" {
+	if !l.HasPattern() {
 		return
 	}
-	p.put(`<pattern id="`, prefix, "-", l.ID, `" patternUnits="userSpaceOnUse"`)
+	p.put(`<pattern id="`, l.PatternID(prefix), `" patternUnits="userSpaceOnUse"`)
 	p.attr("width", l.tileW)
 	p.attr("height", l.tileH)
 	if scale != 1 {
@@ -137,12 +179,12 @@ func (p *pen) writePattern(prefix string, s Stratum, v Variant, scale float64) {
 		ink, extra = "#000", ""
 	}
 	if l.strokes != "" {
-		p.put(`<path d="`, l.strokes, `" fill="none" stroke="`, ink, `" stroke-linecap="round"`, extra)
+		p.put(`<path class="pattern-ink" d="`, l.strokes, `" fill="none" stroke="`, ink, `" stroke-linecap="round"`, extra)
 		p.attr("stroke-width", l.weight)
 		p.put(`/>`)
 	}
 	if l.dots != "" {
-		p.put(`<path d="`, l.dots, `" fill="`, ink, `"`, extra, `/>`)
+		p.put(`<path class="pattern-ink" d="`, l.dots, `" fill="`, ink, `"`, extra, `/>`)
 	}
 	p.put(`</pattern>`)
 }
@@ -155,18 +197,54 @@ func (s Stratum) fill(v Variant) string {
 	return looks[s].Fill
 }
 
-// Patterns returns a <defs> element that holds the pattern of every stratum,
-// with the ids prefix-slow, prefix-mellow and so on, for a picture or a page
-// that fills shapes of its own with them: lay the stratum's Fill first, then
-// url(#prefix-slow) over it. FreeFat has no pattern: it is plain.
-func Patterns(prefix string, v Variant) string {
-	p := pen{b: make([]byte, 0, 4096)}
-	prefix = cleanPrefix(prefix, "pat")
-	p.put("<defs>")
+// writeDoubt writes the hatch of doubt, lines d px apart.
+func (p *pen) writeDoubt(prefix string, v Variant, d float64) {
+	p.put(`<pattern id="`, DoubtID(prefix), `" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"`)
+	p.attr("width", d)
+	p.attr("height", d)
+	p.put(`><path class="pattern-ink" d="M`)
+	p.num(d / 2)
+	p.put(` 0V`)
+	p.num(d)
+	if v == Paper {
+		p.put(`" fill="none" stroke="#000" stroke-width=".8"/></pattern>`)
+		return
+	}
+	p.put(`" fill="none" stroke="`, dayInk, `" stroke-opacity=".7" stroke-width=".9"/></pattern>`)
+}
+
+// writeExcess writes the cross-hatch of alkali in excess.
+func (p *pen) writeExcess(prefix string, v Variant) {
+	ink := paintStop
+	if v == Paper {
+		ink = "#000"
+	}
+	p.put(`<pattern id="`, ExcessID(prefix), `" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">`,
+		`<path class="pattern-stop" d="M3.5 0V7M0 3.5H7" fill="none" stroke="`, ink, `" stroke-width="1"/></pattern>`)
+}
+
+// WritePatterns writes the <pattern> elements of every stratum, and those of
+// doubt and of alkali in excess, to be put inside one <defs> of the document
+// that uses them. Ids begin with prefix (a letter first; PatternID, DoubtID and
+// ExcessID give them), so that two pictures on one page need not share. A
+// pattern holds marks only: draw a shape first in the stratum's Fill, then in
+// its pattern. The error is the writer's.
+func WritePatterns(w io.Writer, prefix string) error {
+	_, err := io.WriteString(w, patterns(prefix, Page))
+	if err != nil {
+		return fmt.Errorf("writing the patterns: %w", err)
+	}
+	return nil
+}
+
+// patterns is every pattern under ids that begin with prefix.
+func patterns(prefix string, v Variant) string {
+	p := pen{b: make([]byte, 0, 6144)}
 	for s := range NumStrata {
 		p.writePattern(prefix, s, v, 1)
 	}
-	p.put("</defs>")
+	p.writeDoubt(prefix, v, 4.6)
+	p.writeExcess(prefix, v)
 	return string(p.b)
 }
 
@@ -184,9 +262,8 @@ func Swatch(prefix string, s Stratum, v Variant) string {
 	l := &looks[s]
 	prefix = cleanPrefix(prefix, "sw")
 	p := pen{b: make([]byte, 0, 1024)}
-	p.put(`<svg class="swatch swatch-`, l.ID, `" width="34" height="22" viewBox="0 0 34 22" aria-hidden="true" focusable="false">`)
-	patterned := l.strokes != "" || l.dots != ""
-	if patterned {
+	p.put(`<svg class="swatch swatch-`, l.Key, `" width="34" height="22" viewBox="0 0 34 22" aria-hidden="true" focusable="false">`)
+	if l.HasPattern() {
 		p.put("<defs>")
 		p.writePattern(prefix, s, v, 1)
 		p.put("</defs>")
@@ -197,8 +274,8 @@ func Swatch(prefix string, s Stratum, v Variant) string {
 	}
 	p.put(`<path d="M.6 .6H33.4V21.4H.6Z" fill="`, s.fill(v), `"/>`)
 	fill := "none"
-	if patterned {
-		fill = "url(#" + prefix + "-" + l.ID + ")"
+	if l.HasPattern() {
+		fill = "url(#" + l.PatternID(prefix) + ")"
 	}
 	p.put(`<path d="M.6 .6H33.4V21.4H.6Z" fill="`, fill, `" stroke="`, edge, `" stroke-width="1.2"/>`)
 	p.letters(w/2, h/2, 12, s, v)

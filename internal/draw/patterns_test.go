@@ -73,7 +73,7 @@ func TestPatternsAreWellFormedAndInsideTheirTile(t *testing.T) {
 			}
 		}
 	}
-	if len(tiles) == 0 {
+	if len(ids) == 0 {
 		t.Fatal("there are no patterns: this test has tested nothing")
 	}
 	for _, s := range Strata {
@@ -84,11 +84,6 @@ func TestPatternsAreWellFormedAndInsideTheirTile(t *testing.T) {
 	for _, id := range []string{DoubtID("p"), ExcessID("p")} {
 		if !ids[id] {
 			t.Errorf("pattern %s is missing", id)
-		}
-	}
-	for key := range tiles {
-		if _, ok := StratumOf(key); !ok {
-			t.Errorf("marks for %q, which is no stratum", key)
 		}
 	}
 	if style := regexp.MustCompile(`style=`).FindString(b.String()); style != "" {

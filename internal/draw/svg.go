@@ -22,7 +22,7 @@ const (
 	colourRoot = "var(--ink,#1B2633)"
 	// dayInk is the ink on a stratum. It does not turn light at night, because
 	// the strata do not turn dark.
-	dayInk = "#1B2633"
+	dayInk = Ink
 )
 
 // Classes of the words in a picture; the page's style sheet gives them their
