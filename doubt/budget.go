@@ -96,7 +96,7 @@ func (r *Room) PropagateWith(value float64, c []float64, in []Input) Budget {
 	terms := r.terms[:len(in)]
 	b := Budget{Value: value, Terms: terms, DoF: math.Inf(1)}
 	variance, slack := 0.0, 0.0
-	s := Spread{Value: value}
+	s := spreading{Spread: Spread{Value: value}}
 	for i := range in {
 		p := &in[i]
 		u := math.Abs(c[i]) * p.SD()
@@ -105,11 +105,7 @@ func (r *Room) PropagateWith(value float64, c []float64, in []Input) Budget {
 		if p.DoF > 0 {
 			slack += v * v / p.DoF
 		}
-		if p.Dist == Rectangular && u > 0 {
-			s.rectangular(math.Abs(c[i]) * p.Width)
-		} else {
-			s.rest += v
-		}
+		s.gather(p.Dist, u)
 		terms[i] = Term{Name: p.Name, Sensitivity: c[i], SD: u}
 	}
 	b.SD = math.Sqrt(variance)
@@ -121,8 +117,7 @@ func (r *Room) PropagateWith(value float64, c []float64, in []Input) Budget {
 			b.DoF = variance * variance / slack
 		}
 	}
-	s.settle()
-	b.spread = s
+	b.spread = s.settled()
 	return b
 }
 
