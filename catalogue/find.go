@@ -1,0 +1,201 @@
+package catalogue
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"barwright/fault"
+)
+
+// Catalogue is a set of ingredients to look things up in. It does not change
+// once made, and any number of goroutines may read it; With makes another one.
+// The ingredients that it hands out are shared: nobody may change them.
+type Catalogue struct {
+	list []*Ingredient // by name
+	byID map[string]*Ingredient
+	hay  []string // what Search looks in, in the order of list
+}
+
+// aliases are ids that stand for an ingredient listed under another one.
+var aliases = map[string]string{
+	"kaolin-colour": "kaolin", // the same clay; as a colourant the EU prints CI 77004
+}
+
+// grades are names that stand for several ingredients whose chemistry differs,
+// so that the maker must choose.
+var grades = map[string][]string{
+	"stearic-acid": {"stearic-acid-50", "stearic-acid-95"},
+}
+
+// index makes a catalogue of the ingredients, which it sorts by name.
+func index(list []*Ingredient) *Catalogue {
+	c := &Catalogue{list: list, byID: make(map[string]*Ingredient, len(list)+len(aliases)), hay: make([]string, len(list))}
+	slices.SortFunc(list, func(a, b *Ingredient) int {
+		return cmp.Or(cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)), cmp.Compare(a.ID, b.ID))
+	})
+	for i, in := range list {
+		c.byID[in.ID] = in
+		c.hay[i] = strings.ToLower(in.ID + "\n" + in.Name + "\n" + in.INCI + "\n" + in.USName)
+	}
+	for id, to := range aliases {
+		if in := c.byID[to]; in != nil && c.byID[id] == nil {
+			c.byID[id] = in
+		}
+	}
+	return c
+}
+
+// Get gives the ingredient with that id. An id that another one took over
+// (kaolin-colour) gives that ingredient.
+//
+// An unknown id is a NotFound fault without a field, with the nearest ids or
+// names in the sentence ("did you mean olive-oil?"); a name that stands for
+// several grades (stearic-acid) is one that lists them.
+func (c *Catalogue) Get(id string) (*Ingredient, error) {
+	if in, ok := c.byID[id]; ok {
+		return in, nil
+	}
+	return nil, c.notFound(id)
+}
+
+func (c *Catalogue) notFound(id string) error {
+	if g := grades[id]; g != nil {
+		return fault.NotFoundf("", "%q comes in grades that take different amounts of lye: say which, %s.", id, either(g))
+	}
+	shown := id
+	if r := []rune(id); len(r) > 60 {
+		shown = string(r[:60]) + "…"
+	}
+	if near := c.Near(id, 3); len(near) > 0 {
+		return fault.NotFoundf("", "%q is not in the catalogue; did you mean %s?", shown, either(near))
+	}
+	return fault.NotFoundf("", "%q is not in the catalogue, and nothing in it is spelt like that.", shown)
+}
+
+// either joins words as "a", "a or b", "a, b or c".
+func either(w []string) string {
+	if len(w) < 2 {
+		return strings.Join(w, "")
+	}
+	return strings.Join(w[:len(w)-1], ", ") + " or " + w[len(w)-1]
+}
+
+// Fats are the ingredients that may stand among the fats, by name.
+func (c *Catalogue) Fats() []*Ingredient { return c.Having(RoleFat) }
+
+// Extras are the ingredients that may be dosed beside the fats, by name.
+func (c *Catalogue) Extras() []*Ingredient { return c.Having(RoleExtra) }
+
+// All is every ingredient, by name.
+func (c *Catalogue) All() []*Ingredient { return slices.Clone(c.list) }
+
+// Having is every ingredient with all the roles of r, by name.
+func (c *Catalogue) Having(r Role) []*Ingredient {
+	var out []*Ingredient
+	for _, in := range c.list {
+		if in.Roles.Has(r) {
+			out = append(out, in)
+		}
+	}
+	return out
+}
+
+// Search gives the ingredients that hold every word of text in their id, name,
+// INCI name or US name, without regard to case, by name. No words give all.
+func (c *Catalogue) Search(text string) []*Ingredient {
+	words := strings.Fields(strings.ToLower(text))
+	var out []*Ingredient
+next:
+	for i, hay := range c.hay {
+		for _, w := range words {
+			if !strings.Contains(hay, w) {
+				continue next
+			}
+		}
+		out = append(out, c.list[i])
+	}
+	return out
+}
+
+// Near gives at most n ids that are spelt much like id, or whose names are, the
+// nearest first.
+func (c *Catalogue) Near(id string, n int) []string {
+	want := key(id)
+	if want == "" || len(want) > 100 {
+		return nil
+	}
+	type hit struct {
+		id string
+		d  int
+	}
+	var hits []hit
+	limit := max(1, min(len(want)/3, 4))
+	for _, in := range c.list {
+		d := min(distance(want, in.ID), distance(want, key(in.Name)), distance(want, key(in.INCI)))
+		if d <= limit {
+			hits = append(hits, hit{in.ID, d})
+		} else if len(want) >= 4 && (strings.Contains(in.ID, want) || strings.Contains(key(in.Name), want)) {
+			hits = append(hits, hit{in.ID, limit + 1})
+		}
+	}
+	slices.SortStableFunc(hits, func(a, b hit) int { return cmp.Or(cmp.Compare(a.d, b.d), cmp.Compare(a.id, b.id)) })
+	var out []string
+	for _, h := range hits[:min(n, len(hits))] {
+		out = append(out, h.id)
+	}
+	return out
+}
+
+// key writes a name as an id would be: lower case, words joined by hyphens.
+func key(s string) string {
+	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
+		return r == ' ' || r == '_' || r == '-' || r == ',' || r == '(' || r == ')'
+	}), "-")
+}
+
+// distance counts the letters to change, add, drop or swap with a neighbour to
+// turn a into b (optimal string alignment).
+func distance(a, b string) int {
+	x, y := []rune(a), []rune(b)
+	two, one, cur := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
+	for j := range one {
+		one[j] = j
+	}
+	for i := 1; i <= len(x); i++ {
+		cur[0] = i
+		for j := 1; j <= len(y); j++ {
+			cost := 1
+			if x[i-1] == y[j-1] {
+				cost = 0
+			}
+			cur[j] = min(one[j]+1, cur[j-1]+1, one[j-1]+cost)
+			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
+				cur[j] = min(cur[j], two[j-2]+1)
+			}
+		}
+		two, one, cur = one, cur, two
+	}
+	return one[len(y)]
+}
+
+// words joins the names of the set bits, in alphabetical order.
+func words[T ~uint8 | ~uint16](set T, names map[string]T) []string {
+	var out []string
+	for w, bit := range names {
+		if set&bit != 0 {
+			out = append(out, w)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// Words are the roles as an Entry writes them, in alphabetical order.
+func (r Role) Words() []string { return words(r, roleNames) }
+
+// Words are the natures as an Entry writes them, in alphabetical order.
+func (n Nature) Words() []string { return words(n, natureNames) }
+
+// String joins the words with commas.
+func (n Nature) String() string { return strings.Join(n.Words(), ", ") }
