@@ -1,0 +1,74 @@
+package formula
+
+import (
+	"strings"
+
+	"barwright/catalogue"
+	"barwright/fault"
+)
+
+// Ingredients is where ids are looked up; a *catalogue.Catalogue is one. An id
+// that it does not hold is an error of kind fault.NotFound whose Message is a
+// sentence.
+type Ingredients interface {
+	Get(id string) (*catalogue.Ingredient, error)
+}
+
+// CheckIDs gives what is wrong with f in the light of cat: ids that it does not
+// hold, a line of fats that is no fat, a line of extras that can neither be
+// dosed nor carry a fat, and fat said to be in an extra whose saponification
+// value nobody knows. Fields are as in Validate.
+func (f *Formula) CheckIDs(cat Ingredients) fault.List {
+	var l fault.List
+	look := func(field, id string) *catalogue.Ingredient {
+		if id == "" {
+			return nil // Validate has said so
+		}
+		x, err := cat.Get(id)
+		if err == nil {
+			return x
+		}
+		for _, e := range fault.All(err) {
+			if e.Kind == fault.Internal {
+				l.Add(&fault.Error{Field: field, Err: err})
+				continue
+			}
+			l.Add(fault.Invalidf(field, "%s", strings.TrimSuffix(e.Message, ".")))
+		}
+		return nil
+	}
+	for i, x := range f.Fats {
+		field := Path("fat", i, "id")
+		if c := look(field, x.ID); c != nil && (c.Fat == nil || !c.Roles.Has(catalogue.RoleFat)) {
+			l.Add(fault.Invalidf(field, "%s is no fat, so no alkali can be worked out for it: list it among the extras", x.ID))
+		}
+	}
+	for i, x := range f.Extras {
+		field := Path("extra", i, "id")
+		c := look(field, x.ID)
+		if c == nil {
+			continue
+		}
+		if c.Extra == nil {
+			if c.Roles.Has(catalogue.RoleFat) {
+				l.Add(fault.Invalidf(field, "%s is a fat: list it among the fats, where its lye is counted", x.ID))
+			} else {
+				l.Add(fault.Invalidf(field, "%s is known by name only and cannot be dosed: add it to the studio's own ingredients with its fat, water and density", x.ID))
+			}
+			continue
+		}
+		if x.FatPct.Known && x.FatPct.V > 0 && !x.SAP.Known && !c.Extra.FatSAP.Known {
+			l.Add(fault.Invalidf(Path("extra", i, "fat_pct"), "the saponification value of the fat in %s is not known: write sap_mg_koh_g too", x.ID))
+		}
+		fat, water := x.FatPct.Or(c.Extra.FatPct), x.WaterPct.Or(c.Extra.WaterPct)
+		if both := x.FatPct.Known && x.WaterPct.Known; !both && fat >= 0 && water >= 0 && fat+water > 100+1e-9 {
+			key := "water_pct"
+			if x.FatPct.Known {
+				key = "fat_pct"
+			}
+			l.Add(fault.Invalidf(Path("extra", i, key), "with what the catalogue says, fat and water come to %s %% of %s: give both, 100 %% at most",
+				Plain(round(fat+water, 4)), x.ID))
+		}
+	}
+	return l
+}

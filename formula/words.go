@@ -1,0 +1,127 @@
+package formula
+
+import (
+	"fmt"
+	"slices"
+)
+
+// The words of each choice, as they stand in files, forms and stored formulas.
+var (
+	methodWords = [...]string{MethodUnset: "", Cold: "cold", Hot: "hot"}
+	ruleWords   = [...]string{ByConcentration: "concentration", ByRatio: "ratio", ByFats: "fats", ByDiscount: "discount"}
+	perWords    = [...]string{PerKgFats: "kg-fats", PerKgBatter: "kg-batter", PerBatch: "batch", PerLiquid: "liquid"}
+	intoWords   = [...]string{IntoBatter: "batter", IntoLye: "lye", IntoFats: "fats", IntoCooked: "cooked"}
+	unitWords   = [...]string{Grams: "g", OuncesPerPound: "oz-per-lb", TeaspoonsPerPound: "tsp-per-lb"}
+	ofWords     = [...]string{OfFats: "fats", OfBatter: "batter", OfBar: "bar"}
+)
+
+func word(words []string, i uint8) string {
+	if int(i) < len(words) {
+		return words[i]
+	}
+	return fmt.Sprintf("unknown (%d)", i)
+}
+
+func marshalWord(words []string, i uint8, what string) ([]byte, error) {
+	if int(i) >= len(words) {
+		return nil, fmt.Errorf("%d is no %s", i, what)
+	}
+	return []byte(words[i]), nil
+}
+
+func unmarshalWord(words []string, text []byte, what string) (uint8, error) {
+	if i := slices.Index(words, string(text)); i >= 0 {
+		return uint8(i), nil
+	}
+	return 0, fmt.Errorf("%q is no %s", short(string(text)), what)
+}
+
+// String is the word of the files: cold or hot, and "" when unset.
+func (m Method) String() string { return word(methodWords[:], uint8(m)) }
+
+// MarshalText writes the word.
+func (m Method) MarshalText() ([]byte, error) {
+	return marshalWord(methodWords[:], uint8(m), "method")
+}
+
+// UnmarshalText reads the word.
+func (m *Method) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(methodWords[:], b, "method")
+	*m = Method(i)
+	return err
+}
+
+// String is the word that is stored: concentration, ratio, fats, discount.
+func (r WaterRule) String() string { return word(ruleWords[:], uint8(r)) }
+
+// MarshalText writes the word.
+func (r WaterRule) MarshalText() ([]byte, error) {
+	return marshalWord(ruleWords[:], uint8(r), "rule for the water")
+}
+
+// UnmarshalText reads the word.
+func (r *WaterRule) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(ruleWords[:], b, "rule for the water")
+	*r = WaterRule(i)
+	return err
+}
+
+// String is the word of the files: kg-fats, kg-batter, batch; and liquid.
+func (p Per) String() string { return word(perWords[:], uint8(p)) }
+
+// MarshalText writes the word.
+func (p Per) MarshalText() ([]byte, error) {
+	return marshalWord(perWords[:], uint8(p), "basis of a dose")
+}
+
+// UnmarshalText reads the word.
+func (p *Per) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(perWords[:], b, "basis of a dose")
+	*p = Per(i)
+	return err
+}
+
+// String is the word of the files: batter, lye, fats, cooked.
+func (n Into) String() string { return word(intoWords[:], uint8(n)) }
+
+// MarshalText writes the word.
+func (n Into) MarshalText() ([]byte, error) {
+	return marshalWord(intoWords[:], uint8(n), "place of an extra")
+}
+
+// UnmarshalText reads the word.
+func (n *Into) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(intoWords[:], b, "place of an extra")
+	*n = Into(i)
+	return err
+}
+
+// String is the word that is stored: g, oz-per-lb, tsp-per-lb.
+func (u DoseUnit) String() string { return word(unitWords[:], uint8(u)) }
+
+// MarshalText writes the word.
+func (u DoseUnit) MarshalText() ([]byte, error) {
+	return marshalWord(unitWords[:], uint8(u), "unit of a dose")
+}
+
+// UnmarshalText reads the word.
+func (u *DoseUnit) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(unitWords[:], b, "unit of a dose")
+	*u = DoseUnit(i)
+	return err
+}
+
+// String is the word of the files: fats, batter, bar.
+func (o Of) String() string { return word(ofWords[:], uint8(o)) }
+
+// MarshalText writes the word.
+func (o Of) MarshalText() ([]byte, error) {
+	return marshalWord(ofWords[:], uint8(o), "basis of a scent")
+}
+
+// UnmarshalText reads the word.
+func (o *Of) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(ofWords[:], b, "basis of a scent")
+	*o = Of(i)
+	return err
+}
