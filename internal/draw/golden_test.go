@@ -1,0 +1,85 @@
+package draw
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden pictures in testdata")
+
+// golden compares got with testdata/name, or rewrites it with -update.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.MkdirAll("testdata", 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(got+"\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v; run go test -update to draw it", err)
+	}
+	if string(want) != got+"\n" {
+		t.Errorf("%s is no longer what is drawn; look at the picture, then run go test -update", name)
+	}
+}
+
+// Invented bars, each a hard one to draw in its own way.
+var (
+	// Twelve strata, several thin.
+	stormLantern = Bar{Name: "Storm lantern", MassG: 2149,
+		Shares: [NumStrata]float64{Slow: .166, Mellow: .330, Holder: .039, Fleeting: .056, Quick: .153,
+			FreeFat: .023, Unsaponifiable: .014, Glycerol: .082, Water: .089, Salts: .008, Extras: .006, Scent: .034},
+		Doubt: &Interval{.006, .038}}
+	// Nearly all one fat.
+	tideOlive = Bar{Name: "Tide olive", MassG: 1240,
+		Shares: [NumStrata]float64{Slow: .118, Mellow: .585, Fleeting: .079, FreeFat: .031, Unsaponifiable: .006,
+			Glycerol: .086, Water: .092, Salts: .003},
+		Doubt: &Interval{.017, .046}}
+	// Salt at a third of the bar.
+	saltHouse = Bar{Name: "Salt house", MassG: 1835,
+		Shares: [NumStrata]float64{Slow: .061, Mellow: .042, Fleeting: .010, Quick: .291, FreeFat: .112,
+			Unsaponifiable: .002, Glycerol: .064, Water: .078, Salts: .295, Extras: .018, Scent: .027},
+		Doubt: &Interval{.094, .131}}
+	// 100 g of fats on a 1 g scale, with milk and beeswax: the interval reaches
+	// below zero.
+	thumbPot = Bar{Name: "Thumb pot", MassG: 131, Wax: .004,
+		Shares: [NumStrata]float64{Slow: .21, Mellow: .271, Holder: .012, Fleeting: .058, UnknownSoap: .041, Quick: .168,
+			FreeFat: .020, Unsaponifiable: .007, Glycerol: .078, Water: .104, Salts: .0021, Extras: .0289},
+		Doubt: &Interval{-.012, .055}}
+)
+
+// legend is a table of 34 px rows under a 30 px head, at the picture's right.
+func legend() *Leaders { return &Leaders{Top: 30, Pitch: 38} }
+
+func TestGoldenBars(t *testing.T) {
+	cases := []struct {
+		file string
+		bar  Bar
+		o    CutOptions
+	}{
+		{"bar-laptop.svg", stormLantern, CutOptions{ID: "lap", Width: 256, Height: 500, Leaders: legend(), Key: true}},
+		{"bar-olive.svg", tideOlive, CutOptions{ID: "olive", Width: 256, Height: 500, Leaders: legend(), Key: true}},
+		{"bar-salt.svg", saltHouse, CutOptions{ID: "salt", Width: 256, Height: 500, Leaders: legend(), Key: true}},
+		{"bar-excess.svg", thumbPot, CutOptions{ID: "thumb", Width: 256, Height: 500, Leaders: legend(), Key: true}},
+		{"bar-phone.svg", stormLantern, CutOptions{ID: "ph", Width: 350, Height: 380, Key: true}},
+		{"bar-small.svg", stormLantern, CutOptions{ID: "sm", Width: 96, Height: 160}},
+		{"bar-tablet.svg", saltHouse, CutOptions{ID: "tab", Width: 150, Height: 200}},
+		{"bar-paper.svg", stormLantern, CutOptions{ID: "pa", Width: 190, Height: 330, Variant: Paper, Leaders: &Leaders{Top: 0, Pitch: 25, Gutter: 36}}},
+	}
+	for _, c := range cases {
+		got, err := BarCut(c.bar, c.o)
+		if err != nil {
+			t.Errorf("%s: %v", c.file, err)
+			continue
+		}
+		golden(t, c.file, got)
+	}
+}
