@@ -99,7 +99,9 @@ type Fat struct {
 	UnsaponifiableMax quantity.Maybe
 	HasProfile        bool
 	Profile           Profile // typical, normalised to sum to 1; all zero without one
-	ProfileRange      [NumAcids]quantity.Range
+	// ProfileRange is each acid's published range as a share of 1, not normalised;
+	// its ends may be unknown.
+	ProfileRange [NumAcids]quantity.Range
 	// Density40 is a measured density at 40 °C in g/mL where Lund's rule does
 	// not hold (castor, jojoba); unknown where the rule does.
 	Density40     quantity.Maybe
