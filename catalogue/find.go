@@ -31,8 +31,12 @@ var grades = map[string][]string{
 // index makes a catalogue of the ingredients, which it sorts by name.
 func index(list []*Ingredient) *Catalogue {
 	c := &Catalogue{list: list, byID: make(map[string]*Ingredient, len(list)+len(aliases)), hay: make([]string, len(list))}
+	folded := make(map[*Ingredient]string, len(list))
+	for _, in := range list {
+		folded[in] = strings.ToLower(in.Name)
+	}
 	slices.SortFunc(list, func(a, b *Ingredient) int {
-		return cmp.Or(cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)), cmp.Compare(a.ID, b.ID))
+		return cmp.Or(cmp.Compare(folded[a], folded[b]), cmp.Compare(a.ID, b.ID))
 	})
 	for i, in := range list {
 		c.byID[in.ID] = in

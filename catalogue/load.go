@@ -357,9 +357,10 @@ func columnOf(a Acid) string {
 	return strings.NewReplacer(":", "_", "-", "_").Replace(strings.ToLower(a.String()))
 }
 
-var acidStems = func() (s [NumAcids]string) {
+var acidColumnsOf = func() (s [NumAcids]struct{ min, max, typ string }) {
 	for i := range s {
-		s[i] = columnOf(Acid(i))
+		stem := columnOf(Acid(i))
+		s[i].min, s[i].max, s[i].typ = stem+"_min", stem+"_max", stem+"_typ"
 	}
 	return s
 }()
@@ -381,9 +382,9 @@ var oilColumns = func() []string {
 		"typ_method", "fa_source", "source_quality", "density_40c_g_ml", "density_40c_source",
 		"sure_acid_value_mg_koh_g", "sure_acid_value_source", "notes",
 	}
-	for a, stem := range acidStems {
+	for a, own := range acidColumnsOf {
 		if Acid(a) != C24x1 {
-			c = append(c, stem+"_min", stem+"_max", stem+"_typ")
+			c = append(c, own.min, own.max, own.typ)
 		}
 	}
 	return c
@@ -472,11 +473,11 @@ func (t *table) fat(in *Ingredient) *Fat {
 func (t *table) profile(in *Ingredient, f *Fat) {
 	var sum float64
 	var ranged bool
-	for i, stem := range acidStems {
+	for i, c := range acidColumnsOf {
 		if Acid(i) == C24x1 {
 			continue
 		}
-		lo, hi, typ := stem+"_min", stem+"_max", stem+"_typ"
+		lo, hi, typ := c.min, c.max, c.typ
 		r := t.span(lo, hi, 0, 100)
 		v := t.number(typ, 0, 100)
 		ranged = ranged || r.Min.Known || r.Max.Known
@@ -501,11 +502,11 @@ func (t *table) profile(in *Ingredient, f *Fat) {
 		f.Profile[i] /= sum
 	}
 	both := source + "; typical value: " + method
-	for i, stem := range acidStems {
+	for i, c := range acidColumnsOf {
 		if Acid(i) == C24x1 {
 			continue
 		}
-		typ, lo, hi := t.text(stem+"_typ"), t.text(stem+"_min"), t.text(stem+"_max")
+		typ, lo, hi := t.text(c.typ), t.text(c.min), t.text(c.max)
 		value := typ
 		if lo != "" || hi != "" {
 			value = between(lo, hi)
@@ -551,11 +552,12 @@ func (b *builder) inci(file []byte) error {
 			t.fail("id", "%q is there twice.", id)
 		}
 		here[id] = true
+		source := spell(t.need("source"), t.need("provenance"))
 		in := b.byID[id]
 		switch {
 		case in == nil:
 			in = &Ingredient{ID: id, Name: name, INCI: inci, Note: t.text("note")}
-			in.fact("inci", "INCI name", inci, "", spell(t.need("source"), t.need("provenance")))
+			in.fact("inci", "INCI name", inci, "", source)
 			b.byID[id] = in
 			b.list = append(b.list, in)
 		case in.INCI != inci:
@@ -567,9 +569,11 @@ func (b *builder) inci(file []byte) error {
 		}
 		in.Function = t.need("function")
 		in.CAS = t.text("cas")
-		in.fact("cas", "CAS number", in.CAS, "", spell(t.need("source"), t.need("provenance")))
+		in.fact("cas", "CAS number", in.CAS, "", source)
 		in.USName = t.text("us_label_name")
-		in.fact("us-name", "Name on a US label", in.USName, "", spell("US label name", t.source("us_label_provenance", in.USName != "")))
+		if provenance := t.source("us_label_provenance", in.USName != ""); in.USName != "" {
+			in.fact("us-name", "Name on a US label", in.USName, "", spell("US label name", provenance))
+		}
 	}
 	return t.stop()
 }
@@ -705,6 +709,9 @@ func (x *Extra) faults() fault.List {
 func (in *Ingredient) fact(key, label, value, unit, source string) {
 	if value == "" || value == "at most " {
 		return
+	}
+	if in.Facts == nil {
+		in.Facts = make([]Fact, 0, 16) // what most have; a growing slice was a third of the load
 	}
 	in.Facts = append(in.Facts, Fact{Key: key, Label: label, Value: value, Unit: unit, Source: source})
 }
