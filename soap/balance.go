@@ -1,0 +1,438 @@
+package soap
+
+import (
+	"slices"
+	"strings"
+
+	"barwright/catalogue"
+)
+
+// Stratum is what a part of the bar is, for the picture of the bar cut open:
+// bottom to top, soaps first.
+type Stratum uint8
+
+// The strata. Soaps stand by the group of their acid.
+const (
+	Slow Stratum = iota
+	Mellow
+	Holder
+	Fleeting
+	Quick
+	UnknownSoap // soap of acids that nobody stated: hidden fat, a wax's acids
+	FreeFat     // unsaponified fat, free acids
+	Wax         // what stays of a wax
+	Unsaponifiable
+	Glycerol
+	Water
+	Salts
+	Extras
+	Scent
+	FreeAlkali // only where alkali is in excess
+	NumStrata  = iota
+)
+
+var groupStratum = [catalogue.NumGroups]Stratum{
+	catalogue.Quick: Quick, catalogue.Slow: Slow, catalogue.Mellow: Mellow,
+	catalogue.Fleeting: Fleeting, catalogue.Holder: Holder,
+}
+
+// Cation is the metal of a soap or a salt.
+type Cation uint8
+
+const (
+	// Sodium soaps make a hard bar.
+	Sodium Cation = iota
+	// Potassium soaps stay soft.
+	Potassium
+)
+
+// Bar is what the bar is made of, g in the whole batch. It closes: the species
+// and the water lost sum to the batter.
+type Bar struct {
+	MassG      float64 // when sold
+	WaterLostG float64 // since the pour
+	MadeWaterG float64 // water that neutralising acids made
+
+	Soap           [catalogue.NumAcids][2]float64 // by acid and cation
+	UnknownSoap    [2]float64
+	FreeFat        float64
+	Wax            float64
+	Unsaponifiable float64
+	Glycerol       float64
+	Water          float64
+	Impurities     float64    // what is not alkali in the alkali
+	FreeAlkali     [2]float64 // only where it is in excess
+
+	// Reached is the share of all esters that found alkali; AcidReached the
+	// share of all acids. 1 each at superfat 0.
+	Reached, AcidReached float64
+
+	FattyAcidG   float64 // of the soaps, as acids
+	TFMPct       float64 // total fatty matter, ISO 685: fatty acids, free fat, wax, unsaponifiable
+	GlycerolPct  float64
+	IodineValue  float64 // of the fats, g I2/100 g; AOCS Cd 1c-85
+	HasProfile   bool    // false: no fat has a profile, and groups, iodine value and oxidizability are unknown
+	Oxidizable   float64 // Cosgrove, Church & Pryor, Lipids 22 (1987) 299
+	GroupsPct    [catalogue.NumGroups]float64
+	Acids        catalogue.Profile // shares of the total fatty acids, by mass
+	ProfiledG    float64           // fatty acids behind that profile, g
+	SaponifiedBy Cation            // the cation of most of the soap
+}
+
+// Species is one line of the composition.
+type Species struct {
+	Name, INCI string
+	MassG, Pct float64
+	Stratum    Stratum
+}
+
+// esterMol and acidMol are what takes alkali: esters, and acids of every kind.
+func (r *Result) demand() (ester, acid float64) {
+	acid = r.AcidMol
+	for i := range r.Fats {
+		m := &r.Fats[i]
+		if m.Cooked {
+			continue
+		}
+		free, est := m.split()
+		acid += free
+		ester += est
+	}
+	for i := range r.Extras {
+		ester += r.Extras[i].FatMol
+	}
+	return ester, acid
+}
+
+// split parts the alkali a fat takes into that of its free acids and that of
+// its esters. A wax's sure acids are free acids; a value above them, given by a
+// certificate, is esters.
+func (m *FatMass) split() (free, ester float64) {
+	switch m.Kind {
+	case catalogue.FreeAcid:
+		return m.Mol, 0
+	case catalogue.Wax:
+		sure := m.MassG * m.fat.SureAcidValue / 1000 / catalogue.MolarKOH
+		free = min(m.Mol, sure)
+		return free, m.Mol - free
+	}
+	return 0, m.Mol
+}
+
+// reached is the share of esters and of acids that find alkali: acids first,
+// and what is left saponifies all esters in equal shares; if it does not reach,
+// the acids share it. What is left over then is in excess, mol.
+func (r *Result) reached() (ester, acid, excess float64) {
+	e, a := r.demand()
+	n := r.Mol
+	switch {
+	case n <= a:
+		if a == 0 {
+			return 0, 1, 0
+		}
+		return 0, n / a, 0
+	case n-a <= e:
+		if e == 0 {
+			return 1, 1, 0
+		}
+		return (n - a) / e, 1, 0
+	}
+	return 1, 1, n - a - e
+}
+
+// madeWater is the water that neutralised acids make, a mole a mole, g.
+func (r *Result) madeWater() float64 {
+	_, acid, _ := r.reached()
+	_, a := r.demand()
+	return acid * a * catalogue.MolarWater
+}
+
+// balance fills in the bar, species by species.
+func (r *Result) balance() {
+	b := &r.Bar
+	*b = Bar{}
+	var excess float64
+	b.Reached, b.AcidReached, excess = r.reached()
+	share := [2]float64{1 - r.x, r.x}
+	metal := [2]float64{catalogue.MolarNa, catalogue.MolarK}
+	hydroxide := [2]float64{catalogue.MolarNaOH, catalogue.MolarKOH}
+	// soapOf adds the soap of n mol of acids of mean molar mass mean, spread over
+	// profile by mass, or as unknown without one.
+	soapOf := func(n, mean float64, p *catalogue.Profile) {
+		b.FattyAcidG += n * mean
+		for c := range 2 {
+			g := n * share[c] * (mean - catalogue.MolarH + metal[c])
+			if p == nil {
+				b.UnknownSoap[c] += g
+				continue
+			}
+			for a, v := range p {
+				if v != 0 {
+					b.Soap[a][c] += v * g
+				}
+			}
+		}
+	}
+	var acidsG catalogue.Profile
+	var iodine, iodineG float64
+	for i := range r.Fats {
+		m := &r.Fats[i]
+		if m.MassG == 0 {
+			continue
+		}
+		prof := &m.fat.Profile
+		if !m.fat.HasProfile {
+			prof = nil
+		} else {
+			if iv := prof.Iodine(m.Kind); iv.Known {
+				iodine += m.MassG * iv.V
+				iodineG += m.MassG
+			}
+		}
+		unsap := m.MassG * m.unsap
+		ester := m.MassG - unsap
+		b.Unsaponifiable += unsap
+		// The mol by which the acids' mean molar mass closes; a cooked fat has
+		// the same acids though it takes no alkali.
+		n := m.Mol
+		if m.Cooked {
+			n = m.MassG * m.SAP / 1000 / catalogue.MolarKOH
+		}
+		var fattyG float64 // its fatty acids, for the mean profile
+		switch m.Kind {
+		case catalogue.FreeAcid:
+			fattyG = ester
+			if m.Cooked {
+				b.FreeFat += ester
+				break
+			}
+			if n > 0 {
+				soapOf(n*b.AcidReached, ester/n, prof)
+			}
+			b.FreeFat += ester * (1 - b.AcidReached)
+		case catalogue.Wax:
+			mean := cerotic
+			if prof != nil {
+				mean = prof.MeanMolarMass().Or(cerotic)
+			}
+			if m.Cooked {
+				b.Wax += ester
+				break
+			}
+			free, est := m.split()
+			// No more acid can come out of a wax than it weighs.
+			if total := (free + est) * mean; total > ester {
+				mean *= ester / total
+			}
+			soapOf(free*b.AcidReached, mean, prof)
+			soapOf(est*b.Reached, mean, prof)
+			// An ester split by alkali leaves its alcohol, which takes up what
+			// the acid's hydroxyl leaves: with the wax it stays.
+			b.Wax += ester - free*b.AcidReached*mean - est*b.Reached*(mean-catalogue.MolarWater)
+		default:
+			mean := 0.0
+			if n > 0 {
+				mean = ester/n - catalogue.MolarGlycerol/3 + catalogue.MolarWater
+			}
+			fattyG = n * mean
+			if m.Cooked {
+				b.FreeFat += ester
+				break
+			}
+			soapOf(n*b.Reached, mean, prof)
+			b.Glycerol += n * b.Reached / 3 * catalogue.MolarGlycerol
+			b.FreeFat += ester * (1 - b.Reached)
+		}
+		if prof != nil && fattyG > 0 {
+			for a, v := range prof {
+				acidsG[a] += v * fattyG
+			}
+			b.ProfiledG += fattyG
+		}
+	}
+	var water float64
+	for i := range r.Extras {
+		m := &r.Extras[i]
+		if m.FatG == 0 {
+			continue
+		}
+		if m.FatMol > 0 {
+			mean := m.FatG/m.FatMol - catalogue.MolarGlycerol/3 + catalogue.MolarWater
+			soapOf(m.FatMol*b.Reached, mean, nil)
+			b.Glycerol += m.FatMol * b.Reached / 3 * catalogue.MolarGlycerol
+			b.FreeFat += m.FatG * (1 - b.Reached)
+		} else {
+			b.FreeFat += m.FatG
+		}
+	}
+	if r.naSolution {
+		b.Impurities = r.KOHG * (1 - r.purityK)
+	} else {
+		b.Impurities = r.NaOHG * (1 - r.purityNa)
+	}
+	switch {
+	case r.naSolution && r.kSolute:
+		b.Impurities = 0
+	case !r.naSolution && !r.kSolute:
+		b.Impurities += r.KOHG * (1 - r.purityK)
+	}
+	for c := range 2 {
+		b.FreeAlkali[c] = excess * share[c] * hydroxide[c]
+	}
+	b.MadeWaterG = r.madeWater()
+	water = r.AllWaterG + b.MadeWaterG
+	b.WaterLostG = water * r.lossShare
+	b.Water = water - b.WaterLostG
+	b.MassG = r.Batter.MassG - b.WaterLostG
+
+	b.HasProfile = b.ProfiledG > 0
+	if b.HasProfile {
+		for a := range acidsG {
+			b.Acids[a] = acidsG[a] / b.ProfiledG
+			b.GroupsPct[catalogue.Acid(a).Group()] += 100 * b.Acids[a]
+		}
+		if iodineG > 0 {
+			b.IodineValue = iodine / iodineG
+		}
+		b.Oxidizable = 0.02*b.Acids[catalogue.C18x1] + b.Acids[catalogue.C18x2] + 2*b.Acids[catalogue.C18x3]
+	}
+	b.TFMPct = pct(b.FattyAcidG+b.FreeFat+b.Wax+b.Unsaponifiable, b.MassG)
+	b.GlycerolPct = pct(b.Glycerol, b.MassG)
+	if r.x > 0.5 {
+		b.SaponifiedBy = Potassium
+	}
+}
+
+// rest is what of an extra is neither fat, water, nor acid that reacts.
+func (m *ExtraMass) rest() float64 {
+	return max(m.MassG-m.FatG-m.WaterG-m.AcidG, 0)
+}
+
+// salt is the mass of the salts that an extra's acid leaves with each cation,
+// and of the acid that found no alkali.
+func (m *ExtraMass) salt(r *Result, c Cation) float64 {
+	share, gain := 1-r.x, catalogue.MolarNa-catalogue.MolarH
+	if c == Potassium {
+		share, gain = r.x, catalogue.MolarK-catalogue.MolarH
+	}
+	return m.AcidMol * r.Bar.AcidReached * share * (m.acidMolarMass + gain)
+}
+
+func (m *ExtraMass) stratum() Stratum {
+	if m.Nature.Has(catalogue.NatureSalt) {
+		return Salts
+	}
+	return Extras
+}
+
+// Strata is the mass of every stratum of the bar as sold, g. They sum to the
+// bar's mass.
+func (r *Result) Strata() [NumStrata]float64 {
+	var s [NumStrata]float64
+	b := &r.Bar
+	for a := range b.Soap {
+		s[groupStratum[catalogue.Acid(a).Group()]] += b.Soap[a][0] + b.Soap[a][1]
+	}
+	s[UnknownSoap] = b.UnknownSoap[0] + b.UnknownSoap[1]
+	s[FreeFat], s[Wax], s[Unsaponifiable] = b.FreeFat, b.Wax, b.Unsaponifiable
+	s[Glycerol], s[Water], s[Salts] = b.Glycerol, b.Water, b.Impurities
+	s[FreeAlkali] = b.FreeAlkali[0] + b.FreeAlkali[1]
+	for i := range r.Extras {
+		m := &r.Extras[i]
+		s[m.stratum()] += m.rest() + m.AcidG*(1-b.AcidReached)
+		s[Salts] += m.salt(r, Sodium) + m.salt(r, Potassium)
+	}
+	for i := range r.Scents {
+		s[Scent] += r.Scents[i].MassG
+	}
+	return s
+}
+
+// SoapG is the mass of all soap in the bar, g.
+func (r *Result) SoapG() float64 {
+	s := r.Strata()
+	return s[Slow] + s[Mellow] + s[Holder] + s[Fleeting] + s[Quick] + s[UnknownSoap]
+}
+
+// Composition is the bar as sold, cation × acid beside all else, heaviest first.
+func (r *Result) Composition() []Species {
+	b := &r.Bar
+	out := make([]Species, 0, 32)
+	add := func(name, inci string, g float64, s Stratum) {
+		if g > 0 {
+			out = append(out, Species{Name: name, INCI: inci, MassG: g, Pct: pct(g, b.MassG), Stratum: s})
+		}
+	}
+	acids := catalogue.AcidTable()
+	for a := range b.Soap {
+		st := groupStratum[acids[a].Group]
+		add("Sodium soap of "+acids[a].Symbol, acids[a].INCISodium, b.Soap[a][Sodium], st)
+		add("Potassium soap of "+acids[a].Symbol, "", b.Soap[a][Potassium], st)
+	}
+	add("Sodium soap of unknown acids", "", b.UnknownSoap[Sodium], UnknownSoap)
+	add("Potassium soap of unknown acids", "", b.UnknownSoap[Potassium], UnknownSoap)
+	add("Free fat", "", b.FreeFat, FreeFat)
+	add("Wax", "", b.Wax, Wax)
+	add("Unsaponifiable matter", "", b.Unsaponifiable, Unsaponifiable)
+	add("Glycerol", "Glycerin", b.Glycerol, Glycerol)
+	add("Water", "Aqua", b.Water, Water)
+	add("Alkali impurities", "", b.Impurities, Salts)
+	add("Sodium hydroxide in excess", "Sodium Hydroxide", b.FreeAlkali[Sodium], FreeAlkali)
+	add("Potassium hydroxide in excess", "Potassium Hydroxide", b.FreeAlkali[Potassium], FreeAlkali)
+	for i := range r.Extras {
+		m := &r.Extras[i]
+		add(m.Name, m.INCI, m.rest(), m.stratum())
+		add(m.Name+", not neutralised", m.INCI, m.AcidG*(1-b.AcidReached), Extras)
+		if m.Salt != "" {
+			title := strings.ToUpper(m.Salt[:1]) + m.Salt[1:]
+			add("Sodium "+m.Salt, "Sodium "+title, m.salt(r, Sodium), Salts)
+			add("Potassium "+m.Salt, "Potassium "+title, m.salt(r, Potassium), Salts)
+		}
+	}
+	for i := range r.Scents {
+		add("Scent "+r.Scents[i].Name, "Parfum", r.Scents[i].MassG, Scent)
+	}
+	slices.SortStableFunc(out, func(a, b Species) int {
+		switch {
+		case a.MassG > b.MassG:
+			return -1
+		case a.MassG < b.MassG:
+			return 1
+		}
+		return strings.Compare(a.Name, b.Name)
+	})
+	return out
+}
+
+// Stage is the bar at one time: what of the water has gone.
+type Stage struct {
+	Name   string
+	MassG  float64
+	WaterG float64
+}
+
+// Stages are the bar as poured, when sold, and when every drop of water has
+// gone, g in the whole batch.
+func (r *Result) Stages() [3]Stage {
+	all := r.AllWaterG + r.Bar.MadeWaterG
+	dry := r.Batter.MassG - all
+	return [3]Stage{
+		{"poured", r.Batter.MassG, all},
+		{"sold", r.Bar.MassG, r.Bar.Water},
+		{"dried out", dry, 0},
+	}
+}
+
+// LyeCountsOn reports that the lye counts on an extra: it holds fat or acid, and
+// leaving it out would leave alkali over.
+func (m *ExtraMass) LyeCountsOn() bool { return m.FatMol > 0 || m.AcidMol > 0 }
+
+// SuperfatWithout is the superfat, as a share, that the weighed alkali would
+// give if extra i were left out.
+func (r *Result) SuperfatWithout(i int) float64 {
+	n := r.SapMol - r.Extras[i].FatMol
+	if n <= 0 {
+		return 0
+	}
+	return 1 - (r.Mol-(r.AcidMol-r.Extras[i].AcidMol))/n
+}

@@ -1,0 +1,43 @@
+package soap
+
+import (
+	"errors"
+	"strconv"
+
+	"barwright/fault"
+)
+
+// about names a row as findings and pages do: "fat:2".
+func about(what string, i int) string {
+	if i >= 0 && i < len(abouts[what]) {
+		return abouts[what][i]
+	}
+	return what + ":" + strconv.Itoa(i)
+}
+
+// abouts are the first names, made once: a formula is worked out at every key.
+var abouts = func() map[string][]string {
+	m := map[string][]string{}
+	for _, w := range []string{"fat", "extra", "scent"} {
+		for i := range 32 {
+			m[w] = append(m[w], w+":"+strconv.Itoa(i))
+		}
+	}
+	return m
+}()
+
+// field names a field of a row as forms and files do: "fat.2.pct".
+func field(what string, i int, name string) string {
+	return what + "." + strconv.Itoa(i) + "." + name
+}
+
+// at puts a fault of the catalogue on the field that named the ingredient.
+func at(err error, what string, i int, name string) *fault.Error {
+	var e *fault.Error
+	if errors.As(err, &e) {
+		c := *e
+		c.Field = field(what, i, name)
+		return &c
+	}
+	return &fault.Error{Kind: fault.Internal, Field: field(what, i, name), Err: err}
+}
