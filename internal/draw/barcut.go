@@ -36,7 +36,7 @@ type CutOptions struct {
 type Leaders struct {
 	Top    float64 // of the first row, px from the picture's top: the height of the table's head
 	Pitch  float64 // of the rows, px
-	Gutter float64 // width kept for the leaders at the right; 0 means 44
+	Gutter float64 // width kept for the leaders at the right; 0 means 52
 	// Rows are the strata of the table from its top; nil means Present. A row
 	// whose stratum is not in the bar gets no leader.
 	Rows []Stratum
@@ -103,7 +103,7 @@ func (c *cutting) layOut() {
 	if l := c.o.Leaders; l != nil {
 		gutter = l.Gutter
 		if gutter == 0 {
-			gutter = 44
+			gutter = 52
 		}
 	}
 	room := c.o.Width - gutter
@@ -344,7 +344,7 @@ func (c *cutting) doubt() {
 		c.along(f.More)
 		c.put(`"/><path class="superfat-less"`)
 		if f.Excess && c.v == Page {
-			c.put(` stroke="#9C1C1C"`)
+			c.put(` stroke="`, Stop, `"`)
 		}
 		c.weight(1.3)
 		c.dash(5, 3.5)
@@ -434,7 +434,7 @@ func (c *cutting) leaders() {
 	}
 	x := c.left + c.w
 	k1, end := x+9, c.o.Width-1
-	k2 := end - 9
+	k2 := end - 8
 	c.put(`<g class="leaders" fill="none" stroke="`, c.ink(), `" stroke-linejoin="round">`)
 	for _, d := range ls {
 		c.put(`<path d="M`)
@@ -522,7 +522,39 @@ func (c *cutting) behind() {
 		}
 		c.put(`"/>`)
 	}
-	c.put(`</g></g>`)
+	c.put(`</g>`)
+	// The right shoulder is round, so what is seen of its edge is the line where
+	// it turns away: the tangent that runs along the depth.
+	fx, fy := c.turn(front)
+	bx, by := c.turn(far)
+	c.put(`<path fill="none" stroke="`, c.ink(), `"`)
+	c.weight(1.8)
+	c.put(` d="M`)
+	c.at(c.left+fx, c.top+fy)
+	c.put("L")
+	c.at(c.left+bx-c.dx, c.top+by-c.dy)
+	c.put(`"/></g>`)
+}
+
+// turn is the point of the curve's right shoulder that stands out furthest
+// across the depth: where the surface turns out of sight.
+func (c *cutting) turn(k Curve) (x, y float64) {
+	n := len(k) - 1
+	best := math.Inf(-1)
+	for i := range 17 {
+		u := float64(i) / 16
+		v := 1 - u
+		b := [4]float64{v * v * v, 3 * v * v * u, 3 * v * u * u, u * u * u}
+		var px, py float64
+		for j := range b {
+			px += b[j] * k[n-3+j].X
+			py += b[j] * k[n-3+j].Y
+		}
+		if out := px*c.dy - py*c.dx; out > best {
+			best, x, y = out, px, py
+		}
+	}
+	return x, y
 }
 
 // sideStrokes shades the side with strokes along its depth, uneven as a hand's,

@@ -228,7 +228,7 @@ const quarter = 0.5522847498
 func newBasis(w, h float64, seed string) *basis {
 	r := newSeeded(seed)
 	b := &basis{w: w, h: h}
-	peak := math.Min(0.105*h, 0.22*w) // how high the crest stands over the shoulders
+	peak := math.Min(0.1*h, 0.17*w) // how high the crest stands over the shoulders
 	b.shoulder = h - peak
 	b.corner = math.Min(math.Min(0.075*w, 0.05*h), 14)
 	b.ripple = [2]float64{0.008 * b.shoulder, 0.0035 * b.shoulder}
@@ -379,7 +379,7 @@ func newCrest(r *seeded, w, peak float64) *crest {
 	for i := range c.peaks {
 		p := &c.peaks[i]
 		p.at, p.height = place[i]*w, height[i]
-		p.left, p.right = r.between(0.06, 0.085)*w, r.between(0.085, 0.13)*w
+		p.left, p.right = r.between(0.065, 0.085)*w, r.between(0.085, 0.13)*w
 		if mirror {
 			p.at = w - p.at
 			p.left, p.right = p.right, p.left

@@ -83,3 +83,64 @@ func TestGoldenBars(t *testing.T) {
 		golden(t, c.file, got)
 	}
 }
+
+// Invented superfats.
+var (
+	stormFat = Superfat{NominalPct: 3, LowPct: .7, HighPct: 5.2, MeanPct: 2.97, SDPct: 1.15, Excess: 1.0 / 390, Odds: "1 in 390",
+		Earlier: &Earlier{"version 6", 5, 2.8, 7.1}}
+	thumbFat = Superfat{NominalPct: 2, LowPct: -2.6, HighPct: 6.4, MeanPct: 1.95, SDPct: 2.3, Excess: .198}
+	saltFat  = Superfat{NominalPct: 20, LowPct: 17.2, HighPct: 22.7, MeanPct: 20, SDPct: 1.4, Excess: 1e-12}
+)
+
+// draws is a histogram of the sum of four rectangular inputs: what Monte Carlo
+// gives where a few ranges of SAP carry all the doubt.
+func draws() *Histogram {
+	h := &Histogram{FromPct: -1, StepPct: .125, Counts: make([]float64, 64)}
+	r := newSeeded("draws")
+	for range 40000 {
+		x := 3 + 1.4*(r.between(-1, 1)+r.between(-1, 1)) + .4*r.between(-1, 1) + .3*r.between(-1, 1)
+		h.Counts[int((x-h.FromPct)/h.StepPct)]++
+	}
+	return h
+}
+
+func TestGoldenGlass(t *testing.T) {
+	drawn := stormFat
+	drawn.Histogram = draws()
+	cases := []struct {
+		file string
+		s    Superfat
+		o    GlassOptions
+	}{
+		{"glass-wide.svg", stormFat, GlassOptions{ID: "gw"}},
+		{"glass-excess.svg", thumbFat, GlassOptions{ID: "ge"}},
+		{"glass-phone.svg", stormFat, GlassOptions{ID: "gp", Width: 350}},
+		{"glass-phone-excess.svg", thumbFat, GlassOptions{ID: "gpe", Width: 350}},
+		{"glass-phone-high.svg", saltFat, GlassOptions{ID: "gph", Width: 350}},
+		{"glass-histogram.svg", drawn, GlassOptions{ID: "gh", Width: 350}},
+		{"glass-paper.svg", stormFat, GlassOptions{ID: "gpa", Variant: Paper}},
+	}
+	for _, c := range cases {
+		got, err := Glass(c.s, c.o)
+		if err != nil {
+			t.Errorf("%s: %v", c.file, err)
+			continue
+		}
+		golden(t, c.file, got)
+	}
+}
+
+func TestGoldenMarkAndSwatches(t *testing.T) {
+	var marks, swatches string
+	for _, size := range []int{16, 24, 48, 96} {
+		marks += Mark(size)
+	}
+	golden(t, "marks.svg", marks)
+	for s := range NumStrata {
+		swatches += Swatch("sw", s, Page)
+	}
+	for s := range NumStrata {
+		swatches += Swatch("swp", s, Paper)
+	}
+	golden(t, "swatches.svg", swatches)
+}
