@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"sort"
@@ -322,6 +321,7 @@ var (
 	unitNumber  = regexp.MustCompile(`^([+-]?[0-9]+(?:[.,][0-9]+)?)\s*(%|[A-Za-z°][A-Za-z°/ -]*)\s*(?:#.*)?$`)
 	looseNumber = regexp.MustCompile(`^([+-]?)([0-9]*)\.([0-9]*)\s*(?:#.*)?$`)
 	zeroNumber  = regexp.MustCompile(`^([+-]?)0+([0-9]+(?:\.[0-9]+)?)\s*(?:#.*)?$`)
+	manyPoints  = regexp.MustCompile(`^[+-]?[0-9]+(?:\.[0-9]+){2,}$`)
 	bareWord    = regexp.MustCompile(`^([A-Za-z][^"'=\[\]{}#]*?)\s*(?:#.*)?$`)
 )
 
@@ -337,10 +337,14 @@ func explainLine(text, why string) (key, words string) {
 	}
 	key, value := m[1], strings.TrimSpace(m[3])
 	if m[2] == "" {
-		if value != "" && !strings.ContainsAny(value, `"'[]{}=`) {
+		if isKey(key) && value != "" && !strings.ContainsAny(value, `"'[]{}=`) {
 			return key, fmt.Sprintf("the sign = is missing: write %s = …", key)
 		}
 		return "", "this line cannot be read (" + why + "): a line is a heading, as [[fat]], or key = value"
+	}
+	if toml.Unmarshal([]byte(text), new(map[string]any)) == nil {
+		// The line itself is sound, so the parser was still inside something.
+		return "", "something before this line is left open: look above it for a bracket, a brace or a quote that is not closed"
 	}
 	switch {
 	case value == "" || strings.HasPrefix(value, "#"):
@@ -362,6 +366,8 @@ func explainLine(text, why string) (key, words string) {
 		if n[2] != "" || n[3] != "" {
 			return key, fmt.Sprintf("a number has a digit on both sides of its point: %s%s.%s", n[1], pad(n[2]), pad(n[3]))
 		}
+	case manyPoints.MatchString(value):
+		return key, fmt.Sprintf("%s has more than one point: write a number as 60.0, without marks between thousands", short(value))
 	case zeroNumber.MatchString(value):
 		n := zeroNumber.FindStringSubmatch(value)
 		return key, fmt.Sprintf("a number has no leading zeros: %s%s", n[1], n[2])
@@ -504,6 +510,10 @@ var (
 	listNames   = []string{"fat", "extra", "scent"}
 )
 
+func isKey(key string) bool {
+	return slices.Contains(topNames, key) || home(key, "\x00") != ""
+}
+
 // home names the place of a key that stands in the wrong table, or gives "".
 func home(key, list string) string {
 	for _, t := range []struct {
@@ -542,8 +552,10 @@ func (r *reader) addFromRules(e *fault.Error) {
 	if e.Field == "water" {
 		e.Field = "lye_concentration"
 	}
-	if r.bad[e.Field] {
-		return
+	for path := e.Field; path != ""; path = parent(path) {
+		if r.bad[path] {
+			return
+		}
 	}
 	// A tolerance is judged by its value; of one that could not be read nothing
 	// more is to be said.
@@ -553,7 +565,7 @@ func (r *reader) addFromRules(e *fault.Error) {
 	if e.Field == "fat" || e.Field == "extra" || e.Field == "scent" {
 		// What is said of a whole list is said only when the list was read whole.
 		for path := range r.bad {
-			if strings.HasPrefix(path, e.Field) {
+			if path == e.Field || strings.HasPrefix(path, e.Field+".") {
 				return
 			}
 		}
@@ -561,20 +573,16 @@ func (r *reader) addFromRules(e *fault.Error) {
 			return
 		}
 	}
-	e.File = filepathOr(r.file, e.File)
-	for path := e.Field; path != "" && e.Line == 0; {
+	e.File = r.file
+	for path := e.Field; path != "" && e.Line == 0; path = parent(path) {
 		e.Line = r.lines[path]
-		cut := strings.LastIndexByte(path, '.')
-		path = path[:max(cut, 0)]
 	}
 	r.faults.Add(e)
 }
 
-func filepathOr(file, other string) string {
-	if file == "" {
-		return other
-	}
-	return filepath.ToSlash(file)
+// parent is the path without its last key: fat.1 of fat.1.pct.
+func parent(path string) string {
+	return path[:max(strings.LastIndexByte(path, '.'), 0)]
 }
 
 // open notes the keys of a table and names those that do not belong.
@@ -607,7 +615,7 @@ func (r *reader) open(path, list string, t *tomlTable, known []string) {
 func (r *reader) get(t *tomlTable, path, key, write string) *tomlValue {
 	v := t.values[key]
 	switch {
-	case v == nil && write != "" && !r.stopped:
+	case v == nil && write != "" && !r.stopped && !r.bad[joinPath(path, key)]:
 		// A misspelt key is named with the right one; its absence is then no news.
 		for _, k := range t.keys {
 			if nearest(k, []string{key}) == key {
@@ -772,6 +780,20 @@ func (r *reader) lists(key string) []*tomlTable {
 func (r *reader) formula() *Formula {
 	f := &Formula{}
 	top := r.root
+	// A key of the file itself that slipped below a heading is named there; that
+	// it is missing above is then no news.
+	for _, v := range top.values {
+		for _, t := range append(v.list, v) {
+			if t.table == nil {
+				continue
+			}
+			for _, key := range topNames[1:6] {
+				if t.table.values[key] != nil {
+					r.bad[key] = true
+				}
+			}
+		}
+	}
 	r.open("", "", top, topNames)
 	maybe := func(t *tomlTable, path, key string) (m quantity.Maybe) {
 		m.V, m.Known = r.number(t, path, key, "")

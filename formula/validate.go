@@ -111,6 +111,8 @@ func (c *checker) number(field string, v float64, ok bool, rule string) {
 		c.addf(field, "this is not a number: %s", rule)
 	case math.IsInf(v, 0):
 		c.addf(field, "this is without end: %s", rule)
+	case !ok && v > 0 && v < minShare:
+		c.addf(field, "%s is next to nothing, and too little to work with: write at least 0.001", Plain(v))
 	case !ok:
 		c.addf(field, "%s will not do: %s", Plain(v), rule)
 	}
@@ -405,8 +407,7 @@ func round(v float64, places int) float64 {
 }
 
 // nearest gives the word of known that word was most likely meant to be, or ""
-// when none is near: at most a third of its letters may differ, and at least
-// one may.
+// when none is near: about a third of its letters may differ, and at least one may.
 func nearest(word string, known []string) string {
 	if len(word) > 64 {
 		return ""
@@ -419,7 +420,7 @@ func nearest(word string, known []string) string {
 			best, far = k, d
 		}
 	}
-	if far > max(1, len(w)/3) {
+	if far > max(1, (len(w)+1)/3) {
 		return ""
 	}
 	return best

@@ -1,0 +1,374 @@
+package formula
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"barwright/quantity"
+)
+
+// Faces are the units in which masses and temperatures are typed and shown. The
+// zero Faces are grams and degrees Celsius.
+type Faces struct {
+	Mass quantity.MassUnit
+	Temp quantity.TempUnit
+}
+
+// Change is one thing that differs between two versions.
+type Change struct {
+	Field string // key path of Validate in the later version; in the earlier one for what was taken out
+	ID    string // the line's ingredient, or the scent's name; "" for what is of the whole formula
+	Label string // what changed, in the maker's words, as "Superfat" or "Share of the fats"
+	// Before and After are the two values with their units. Before is "" for a
+	// line that was added, After for one that was taken out.
+	Before, After string
+}
+
+// Diff gives what changed from a to b, in the order of the form. Lines are
+// matched by ingredient, so their order is no change; nor is the face in which
+// the same dose was typed. Masses and temperatures are shown in faces.
+func Diff(a, b *Formula, faces Faces) []Change {
+	d := &differ{faces: faces}
+	d.words("name", "", "Name", a.Name, b.Name)
+	d.words("method", "", "Method", methodSaid(a.Method), methodSaid(b.Method))
+	d.words("superfat", "", "Superfat", pct(a.SuperfatPct), pct(b.SuperfatPct))
+	if a.Water != b.Water {
+		d.words("water", "", "Water", a.Water.Words(), b.Water.Words())
+	}
+	if !near(a.FatsG, b.FatsG) {
+		d.words("fats_g", "", "Fats in all", d.mass(a.FatsG), d.mass(b.FatsG))
+	}
+	d.words("cure_water_loss_pct", "", "Water lost when sold", maybePct(a.CureWaterLossPct), maybePct(b.CureWaterLossPct))
+	d.words("pour_c", "", "Pour temperature", d.temp(a.PourC), d.temp(b.PourC))
+	d.words("alkali.koh_mol_pct", "", "KOH in the alkali", molPct(a.Alkali.KOHMolPct), molPct(b.Alkali.KOHMolPct))
+	d.words("alkali.naoh_purity_pct", "", "Purity of the NaOH", maybePct(a.Alkali.NaOHPurityPct), maybePct(b.Alkali.NaOHPurityPct))
+	d.words("alkali.koh_purity_pct", "", "Purity of the KOH", maybePct(a.Alkali.KOHPurityPct), maybePct(b.Alkali.KOHPurityPct))
+	d.words("alkali.purity_half_width_pct", "", "Tolerance of the purity", "± "+pct(a.Alkali.PurityHalfWidthPct), "± "+pct(b.Alkali.PurityHalfWidthPct))
+	d.words("alkali.naoh_solution_pct", "", "Strength of the NaOH solution", maybePct(a.Alkali.NaOHSolutionPct), maybePct(b.Alkali.NaOHSolutionPct))
+	d.words("alkali.koh_solution_pct", "", "Strength of the KOH solution", maybePct(a.Alkali.KOHSolutionPct), maybePct(b.Alkali.KOHSolutionPct))
+	if a.ScaleDivisionG != b.ScaleDivisionG {
+		d.words("scale.division_g", "", "Division of the scale", d.maybeMass(a.ScaleDivisionG), d.maybeMass(b.ScaleDivisionG))
+	}
+
+	pairs(a.Fats, b.Fats, func(x, y Fat) int {
+		return score(x.ID == y.ID, x.Cooked == y.Cooked, x.SAP == y.SAP)
+	}, func(i, j int) {
+		switch {
+		case i < 0:
+			d.line(Path("fat", j, "id"), b.Fats[j].ID, "Fat", "", fatSaid(b.Fats[j]))
+		case j < 0:
+			d.line(Path("fat", i, "id"), a.Fats[i].ID, "Fat", fatSaid(a.Fats[i]), "")
+		default:
+			x, y := a.Fats[i], b.Fats[j]
+			if !near(x.Pct, y.Pct) {
+				d.words(Path("fat", j, "pct"), y.ID, "Share of the fats", pct(x.Pct), pct(y.Pct))
+			}
+			d.words(Path("fat", j, "sap_mg_koh_g"), y.ID, "Saponification value", sapSaid(x), sapSaid(y))
+			d.words(Path("fat", j, "cooked"), y.ID, "Goes in", cookedSaid(x.Cooked), cookedSaid(y.Cooked))
+		}
+	})
+	pairs(a.Extras, b.Extras, func(x, y Extra) int {
+		return score(x.ID == y.ID, x.Into == y.Into, x.Per == y.Per)
+	}, func(i, j int) {
+		switch {
+		case i < 0:
+			d.line(Path("extra", j, "id"), b.Extras[j].ID, "Extra", "", d.extra(b.Extras[j]))
+		case j < 0:
+			d.line(Path("extra", i, "id"), a.Extras[i].ID, "Extra", d.extra(a.Extras[i]), "")
+		default:
+			x, y := a.Extras[i], b.Extras[j]
+			if x.Per != y.Per || !near(x.Dose, y.Dose) {
+				d.words(Path("extra", j, "dose_g"), y.ID, "Dose", d.dose(x), d.dose(y))
+			}
+			d.words(Path("extra", j, "into"), y.ID, "Goes into", intoSaid(x.Into), intoSaid(y.Into))
+			d.words(Path("extra", j, "fat_pct"), y.ID, "Fat in it", fromCatalogue(x.FatPct, "%"), fromCatalogue(y.FatPct, "%"))
+			d.words(Path("extra", j, "water_pct"), y.ID, "Water in it", fromCatalogue(x.WaterPct, "%"), fromCatalogue(y.WaterPct, "%"))
+			d.words(Path("extra", j, "sap_mg_koh_g"), y.ID, "Saponification value of its fat", fromCatalogue(x.SAP, "mg KOH/g"), fromCatalogue(y.SAP, "mg KOH/g"))
+		}
+	})
+	pairs(a.Scents, b.Scents, func(x, y Scent) int {
+		return score(x.Name == y.Name, x.Of == y.Of, x.LimitPct == y.LimitPct)
+	}, func(i, j int) {
+		switch {
+		case i < 0:
+			d.line(Path("scent", j, "name"), b.Scents[j].Name, "Scent", "", scentSaid(b.Scents[j]))
+		case j < 0:
+			d.line(Path("scent", i, "name"), a.Scents[i].Name, "Scent", scentSaid(a.Scents[i]), "")
+		default:
+			x, y := a.Scents[i], b.Scents[j]
+			if x.Of != y.Of || !near(x.DosePct, y.DosePct) {
+				d.words(Path("scent", j, "dose_pct"), y.Name, "Dose", scentSaid(x), scentSaid(y))
+			}
+			d.words(Path("scent", j, "limit_pct"), y.Name, "Limit in the bar", maybePct(x.LimitPct), maybePct(y.LimitPct))
+			d.words(Path("scent", j, "category"), y.Name, "Category of its certificate", said(x.Category), said(y.Category))
+			d.words(Path("scent", j, "dated"), y.Name, "Date of its certificate", said(x.Dated), said(y.Dated))
+		}
+	})
+	d.words("liquid.ice_pct", "", "Water weighed as ice", pct(a.Liquid.IcePct), pct(b.Liquid.IcePct))
+	d.words("liquid.later_pct", "", "Water kept back from the lye", pct(a.Liquid.LaterPct), pct(b.Liquid.LaterPct))
+	d.words("liquid.peak_c", "", "Peak wanted in the lye", d.temp(a.Liquid.PeakC), d.temp(b.Liquid.PeakC))
+	d.words("notes", "", "Notes", said(a.Notes), said(b.Notes))
+	return d.changes
+}
+
+type differ struct {
+	faces   Faces
+	changes []Change
+}
+
+func (d *differ) line(field, id, label, before, after string) {
+	d.changes = append(d.changes, Change{Field: field, ID: id, Label: label, Before: before, After: after})
+}
+
+// words adds a change unless both sides read the same.
+func (d *differ) words(field, id, label, before, after string) {
+	if before != after {
+		d.line(field, id, label, before, after)
+	}
+}
+
+// near reports that two numbers differ by no more than a change of units and
+// back can make.
+func near(a, b float64) bool {
+	return a == b || math.Abs(a-b) <= 1e-8*math.Max(math.Abs(a), math.Abs(b))
+}
+
+func score(same bool, more ...bool) int {
+	if !same {
+		return 0
+	}
+	n := 1
+	for _, m := range more {
+		n *= 2
+		if m {
+			n++
+		}
+	}
+	return n
+}
+
+// pairs matches the lines of a and b, best likeness first, and calls do for
+// every pair in the order of b; then for what is only in a (j < 0). A line only
+// in b has i < 0.
+func pairs[T any](a, b []T, like func(x, y T) int, do func(i, j int)) {
+	from := make([]int, len(b))
+	for j := range from {
+		from[j] = -1
+	}
+	used := make([]bool, len(a))
+	for want := 7; want >= 1; want-- {
+		for j := range b {
+			for i := range a {
+				if from[j] < 0 && !used[i] && like(a[i], b[j]) == want {
+					from[j], used[i] = i, true
+				}
+			}
+		}
+	}
+	for j, i := range from {
+		do(i, j)
+	}
+	for i := range a {
+		if !used[i] {
+			do(i, -1)
+		}
+	}
+}
+
+const notGiven = "not given"
+
+// shown is a number as a sentence shows it: up to four decimals, as they are.
+func shown(v float64) string {
+	if r := round(v, 4); r != 0 || v == 0 {
+		v = r
+	}
+	return Plain(v)
+}
+
+func pct(v float64) string { return shown(v) + quantity.UnitSpace + "%" }
+func molPct(v float64) string {
+	return shown(v) + quantity.UnitSpace + "mol" + quantity.UnitSpace + "%"
+}
+
+func maybePct(m quantity.Maybe) string {
+	if !m.Known {
+		return notGiven
+	}
+	return pct(m.V)
+}
+
+func fromCatalogue(m quantity.Maybe, unit string) string {
+	if !m.Known {
+		return "from the catalogue"
+	}
+	return shown(m.V) + quantity.UnitSpace + unit
+}
+
+func said(s string) string {
+	if strings.TrimSpace(s) == "" {
+		return notGiven
+	}
+	return s
+}
+
+func methodSaid(m Method) string {
+	if m == MethodUnset {
+		return notGiven
+	}
+	return m.String()
+}
+
+func (d *differ) mass(g float64) string { return massText(g, d.faces.Mass, 6) }
+
+func (d *differ) maybeMass(m quantity.Maybe) string {
+	if !m.Known {
+		return notGiven
+	}
+	return d.mass(m.V)
+}
+
+func (d *differ) temp(m quantity.Maybe) string {
+	if !m.Known {
+		return notGiven
+	}
+	return quantity.Temp(m.V, d.faces.Temp, 0)
+}
+
+func cookedSaid(cooked bool) string {
+	if cooked {
+		return "after the cook"
+	}
+	return "before the lye"
+}
+
+func intoSaid(n Into) string {
+	switch n {
+	case IntoLye:
+		return "the lye"
+	case IntoFats:
+		return "the fats"
+	case IntoCooked:
+		return "the batter, after the cook"
+	default:
+		return "the batter"
+	}
+}
+
+func sapSaid(x Fat) string {
+	s := fromCatalogue(x.SAP, "mg KOH/g")
+	if x.SAP.Known && x.SAPHalfWidth.Known {
+		s = shown(x.SAP.V) + " ± " + shown(x.SAPHalfWidth.V) + quantity.UnitSpace + "mg KOH/g"
+	}
+	return s
+}
+
+func fatSaid(x Fat) string {
+	s := pct(x.Pct)
+	if x.SAP.Known {
+		s += ", " + sapSaid(x)
+	}
+	if x.Cooked {
+		s += ", " + cookedSaid(true)
+	}
+	return s
+}
+
+func scentSaid(s Scent) string {
+	if s.Typed.Unit != Grams {
+		return typedWords(s.Typed)
+	}
+	of := "the fats"
+	switch s.Of {
+	case OfBatter:
+		of = "the batter"
+	case OfBar:
+		of = "the cured bar"
+	}
+	return pct(s.DosePct) + " of " + of
+}
+
+func (d *differ) extra(x Extra) string { return d.dose(x) + " into " + intoSaid(x.Into) }
+
+func (d *differ) dose(x Extra) string { return x.Said(d.faces) }
+
+// Said is the dose in the maker's words: in the face in which it was typed, or
+// in g per kg; a dose per batch in the unit of faces.
+func (x Extra) Said(faces Faces) string {
+	if x.Typed.Unit != Grams {
+		return typedWords(x.Typed)
+	}
+	switch x.Per {
+	case PerKgBatter:
+		return shown(x.Dose) + quantity.UnitSpace + "g per kg of batter"
+	case PerBatch:
+		return massText(x.Dose, faces.Mass, 6) + " per batch"
+	case PerLiquid:
+		return pct(x.Dose) + " of the liquid"
+	default:
+		return shown(x.Dose) + quantity.UnitSpace + "g per kg of fats"
+	}
+}
+
+// Words is the water in the maker's words: 33 % lye, 2 to 1 water to alkali, 38 %
+// of fats, 10 % less than 38 % of fats.
+func (w Water) Words() string {
+	switch w.Rule {
+	case ByConcentration:
+		return pct(w.Value) + " lye"
+	case ByRatio:
+		return shown(w.Value) + " to 1 water to alkali"
+	case ByFats:
+		return pct(w.Value) + " of fats"
+	default:
+		return pct(w.Value) + " less than " + pct(w.FullPct) + " of fats"
+	}
+}
+
+func typedWords(t Typed) string {
+	switch t.Unit {
+	case OuncesPerPound:
+		return shown(t.Amount) + " oz per lb of fats"
+	case TeaspoonsPerPound:
+		how := "assumed"
+		if t.Measured {
+			how = "measured"
+		}
+		return shown(t.Amount) + " tsp per lb of fats, a level teaspoon " + how + " as " + shown(t.GramsPerTsp) + " g"
+	default:
+		return shown(t.Amount) + " g per kg of fats"
+	}
+}
+
+// massText writes a mass as quantity.ParseMass reads it, with its unit, to that
+// many figures.
+func massText(g float64, unit quantity.MassUnit, figures int) string {
+	oz := figure(g/quantity.GramsPerOunce, figures)
+	switch {
+	case unit == quantity.Gram:
+		return figure(g, figures) + quantity.UnitSpace + "g"
+	case unit == quantity.Ounce || math.Abs(g) < quantity.GramsPerPound || !quantity.Finite(g):
+		return oz + quantity.UnitSpace + "oz"
+	}
+	// Whole pounds first, of the mass as rounded: never 1 lb 16 oz.
+	all, err := strconv.ParseFloat(oz, 64)
+	if err != nil {
+		return oz + quantity.UnitSpace + "oz"
+	}
+	lb := math.Trunc(all / 16)
+	whole := len(strconv.FormatFloat(math.Trunc(math.Abs(all)), 'f', 0, 64))
+	rest := Plain(round(math.Abs(all-16*lb), max(figures-whole, 0)))
+	if rest == "0" {
+		return Plain(lb) + quantity.UnitSpace + "lb"
+	}
+	return Plain(lb) + quantity.UnitSpace + "lb " + rest + quantity.UnitSpace + "oz"
+}
+
+// figure writes v with at most that many significant figures, in full.
+func figure(v float64, figures int) string {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', figures, 64), 64)
+	if err != nil {
+		return Plain(v)
+	}
+	return Plain(r)
+}

@@ -1,0 +1,561 @@
+package formula
+
+import (
+	"net/url"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"barwright/fault"
+	"barwright/quantity"
+)
+
+// FormOptions says how a form is read.
+type FormOptions struct {
+	Faces Faces // the units in which masses and temperatures are typed
+	// Strict is for keeping a version; without it the maker is still typing (see
+	// Validate).
+	Strict bool
+	// Ingredients is where ids are looked up, and what an unmeasured teaspoon
+	// weighs; nil looks nothing up.
+	Ingredients Ingredients
+}
+
+// The choices of the form that are not part of a formula file.
+const (
+	// ByShareWord and ByWeightWord are the values of the field "by": which face
+	// of the fats was typed, the other one being worked out.
+	ByShareWord  = "share"
+	ByWeightWord = "weight"
+)
+
+var rowField = regexp.MustCompile(`^(fat|extra|scent)\.([1-9][0-9]{0,3})\.([a-z_]+)$`)
+
+// What makes a row more than an empty one: choices and ticks do not, for they
+// stand in every row from the start.
+var typedKeys = map[string][]string{
+	"fat":   {"id", "pct", "g", "sap_mg_koh_g", "sap_half_width"},
+	"extra": {"id", "dose_g", "gtsp", "fat_pct", "water_pct", "sap_mg_koh_g"},
+	"scent": {"name", "dose_pct", "limit_pct", "category", "dated"},
+}
+
+// RowNumbers gives the numbers of the rows of a list (fat, extra, scent) in
+// which something is typed, rising. Line i of the formula that FromForm reads
+// (from 0) is row RowNumbers[i] of the form.
+func RowNumbers(v url.Values, list string) []int {
+	var rows []int
+	for name, vals := range v {
+		m := rowField.FindStringSubmatch(name)
+		if m == nil || m[1] != list || !slices.Contains(typedKeys[list], m[3]) ||
+			!slices.ContainsFunc(vals, func(s string) bool { return strings.TrimSpace(s) != "" }) {
+			continue
+		}
+		n, err := strconv.Atoi(m[2])
+		if err == nil && !slices.Contains(rows, n) {
+			rows = append(rows, n)
+		}
+	}
+	slices.Sort(rows)
+	return rows
+}
+
+// Renumber gives v with its empty rows left out and the others numbered from 1
+// without a gap, what was typed in them unchanged.
+func Renumber(v url.Values) url.Values {
+	to := map[string]int{}
+	for list := range typedKeys {
+		for i, n := range RowNumbers(v, list) {
+			to[list+"."+strconv.Itoa(n)] = i
+		}
+	}
+	out := url.Values{}
+	for name, vals := range v {
+		if m := rowField.FindStringSubmatch(name); m != nil {
+			i, ok := to[m[1]+"."+m[2]]
+			if !ok {
+				continue
+			}
+			name = Path(m[1], i, m[3])
+		}
+		out[name] = slices.Clone(vals)
+	}
+	return out
+}
+
+// FromForm reads the editor's form. Its fields are the key paths of Validate,
+// and beside them:
+//
+//	by            share: fat.N.pct and fats_g are read; weight: fat.N.g is read, and the shares and fats_g follow
+//	water         as ParseWater reads it; this takes the place of lye_concentration
+//	fat.N.g       a mass
+//	extra.N.unit  g, oz-per-lb or tsp-per-lb: what extra.N.dose_g is typed in; the last two are per lb of fats
+//	extra.N.gtsp  g in a level teaspoon, as the studio measured it; left empty it is assumed from the catalogue
+//	scent.N.unit  g (the dose is a percentage) or oz-per-lb
+//
+// Masses (fats_g, fat.N.g, scale.division_g, a dose per batch) and temperatures
+// are in the options' faces unless a unit is typed; percentages may carry their
+// sign. Rows in which nothing is typed are dropped; rows may have gaps. Fields
+// with other names are not looked at.
+//
+// A formula is always given, as far as it could be read: it is sound, for the
+// options' strictness, when there are no faults. Faults carry the form's own
+// names, with the form's row numbers. What was typed stays in v, to be shown
+// again.
+func FromForm(v url.Values, o FormOptions) (*Formula, fault.List) {
+	d := &formReader{v: v, o: o, bad: map[string]bool{}}
+	f := &Formula{
+		Name:  d.text("name"),
+		Notes: strings.ReplaceAll(d.get("notes"), "\r\n", "\n"),
+	}
+	d.choice("method", methodWords[1:], "", func(i int) { f.Method = Method(i + 1) })
+	f.SuperfatPct = d.percent("superfat")
+	if w, err := ParseWater(d.get("water")); err != nil {
+		d.refuse("water", err)
+	} else {
+		f.Water = w
+	}
+	f.CureWaterLossPct = d.maybe("cure_water_loss_pct", d.percent)
+	f.PourC = d.maybe("pour_c", d.temp)
+	f.Alkali = Alkali{
+		KOHMolPct:          d.maybe("alkali.koh_mol_pct", d.percent).Or(0),
+		NaOHPurityPct:      d.maybe("alkali.naoh_purity_pct", d.percent),
+		KOHPurityPct:       d.maybe("alkali.koh_purity_pct", d.percent),
+		PurityHalfWidthPct: d.maybe("alkali.purity_half_width_pct", d.percent).Or(0),
+		NaOHSolutionPct:    d.maybe("alkali.naoh_solution_pct", d.percent),
+		KOHSolutionPct:     d.maybe("alkali.koh_solution_pct", d.percent),
+	}
+	f.ScaleDivisionG = d.maybe("scale.division_g", d.smallMass)
+	d.fats(f)
+	d.extras(f)
+	d.scents(f)
+	f.Liquid = Liquid{
+		IcePct:   d.maybe("liquid.ice_pct", d.percent).Or(0),
+		LaterPct: d.maybe("liquid.later_pct", d.percent).Or(0),
+		PeakC:    d.maybe("liquid.peak_c", d.temp),
+	}
+	rules := f.Validate(o.Strict)
+	if o.Ingredients != nil {
+		rules = append(rules, f.CheckIDs(o.Ingredients)...)
+	}
+	for _, e := range rules {
+		e.Field = d.rowOf(e.Field)
+		if !d.overshadowed(e.Field) {
+			d.faults.Add(e)
+		}
+	}
+	return f, d.faults
+}
+
+type formReader struct {
+	v      url.Values
+	o      FormOptions
+	rows   map[string][]int // by list: the form's row of each line
+	faults fault.List
+	bad    map[string]bool
+}
+
+// rowOf turns the path of a line into that of its row.
+func (d *formReader) rowOf(path string) string {
+	m := rowField.FindStringSubmatch(path)
+	if m == nil {
+		return path
+	}
+	i, err := strconv.Atoi(m[2])
+	if rows := d.rows[m[1]]; err == nil && i <= len(rows) {
+		return Path(m[1], rows[i-1]-1, m[3])
+	}
+	return path
+}
+
+// overshadowed reports that a rule has nothing to add on a field, because what
+// it judges could not be read.
+func (d *formReader) overshadowed(field string) bool {
+	if d.bad[field] {
+		return true
+	}
+	if row, ok := strings.CutSuffix(field, ".sap_half_width"); ok && d.bad[row+".sap_mg_koh_g"] {
+		return true
+	}
+	// Under by=weight the shares stand for the weights.
+	if row, ok := strings.CutSuffix(field, ".pct"); ok && d.bad[row+".g"] {
+		return true
+	}
+	if field == "fat" || field == "extra" || field == "scent" || field == "fats_g" && d.v.Get("by") == ByWeightWord {
+		list := field
+		if field == "fats_g" {
+			list = "fat"
+		}
+		for path := range d.bad {
+			if path == list || strings.HasPrefix(path, list+".") {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (d *formReader) refuse(field string, err error) {
+	d.bad[field] = true
+	for _, e := range fault.All(err) {
+		c := *e
+		c.Field = field
+		d.faults.Add(&c)
+	}
+}
+
+func (d *formReader) refusef(field, format string, args ...any) {
+	d.refuse(field, fault.Invalidf(field, format, args...))
+}
+
+// get gives what was typed in a field. The same field twice with two values is
+// refused: nobody could tell which was meant.
+func (d *formReader) get(field string) string {
+	vals := d.v[field]
+	if len(vals) == 0 {
+		return ""
+	}
+	for _, s := range vals[1:] {
+		if s != vals[0] && !d.bad[field] {
+			d.refusef(field, "this came twice, as %q and as %q: send it once", short(vals[0]), short(s))
+		}
+	}
+	return vals[0]
+}
+
+func (d *formReader) text(field string) string { return strings.TrimSpace(d.get(field)) }
+
+func (d *formReader) maybe(field string, read func(string) float64) quantity.Maybe {
+	if d.text(field) == "" {
+		return quantity.Maybe{}
+	}
+	if v := read(field); !d.bad[field] {
+		return quantity.Some(v)
+	}
+	return quantity.Maybe{}
+}
+
+func (d *formReader) number(field string) float64 {
+	return d.parse(field, quantity.ParseNumber)
+}
+
+func (d *formReader) parse(field string, parse func(string) (float64, error)) float64 {
+	v, err := parse(d.get(field))
+	if err != nil {
+		if !d.bad[field] {
+			d.refuse(field, err)
+		}
+		return 0
+	}
+	return v
+}
+
+func (d *formReader) percent(field string) float64 {
+	return d.parse(field, func(s string) (float64, error) {
+		return quantity.ParseNumber(strings.TrimSuffix(strings.TrimSpace(s), "%"))
+	})
+}
+
+func (d *formReader) mass(field string) float64 {
+	return d.parse(field, func(s string) (float64, error) { return quantity.ParseMass(s, d.o.Faces.Mass) })
+}
+
+// smallMass is a mass that a studio of pounds and ounces types in ounces.
+func (d *formReader) smallMass(field string) float64 {
+	return d.parse(field, func(s string) (float64, error) { return quantity.ParseMass(s, smallUnit(d.o.Faces.Mass)) })
+}
+
+func smallUnit(u quantity.MassUnit) quantity.MassUnit {
+	if u == quantity.PoundOunce {
+		return quantity.Ounce
+	}
+	return u
+}
+
+func (d *formReader) temp(field string) float64 {
+	return d.parse(field, func(s string) (float64, error) { return quantity.ParseTemp(s, d.o.Faces.Temp) })
+}
+
+// choice reads one of words; nothing chosen is def, or left alone when that is
+// empty.
+func (d *formReader) choice(field string, words []string, def string, set func(i int)) {
+	s := d.text(field)
+	if s == "" {
+		s = def
+	}
+	if s == "" {
+		return
+	}
+	if i := slices.Index(words, s); i >= 0 {
+		set(i)
+		return
+	}
+	d.refusef(field, "%q will not do: choose %s%s", short(s), strings.Join(words, ", "), meant(s, words))
+}
+
+// ticked reports that a box is ticked: anything but an explicit no.
+func (d *formReader) ticked(field string) bool {
+	switch d.text(field) {
+	case "", "0", "no", "off", "false":
+		return false
+	}
+	return true
+}
+
+func (d *formReader) list(name string) []int {
+	if d.rows == nil {
+		d.rows = map[string][]int{}
+	}
+	rows := RowNumbers(d.v, name)
+	d.rows[name] = rows
+	return rows
+}
+
+func (d *formReader) fats(f *Formula) {
+	d.choice("by", []string{ByShareWord, ByWeightWord}, ByShareWord, func(i int) { f.ByWeight = i == 1 })
+	if !f.ByWeight {
+		f.FatsG = d.mass("fats_g")
+	}
+	grams := make([]float64, 0, MaxFats)
+	for _, n := range d.list("fat") {
+		path := func(key string) string { return Path("fat", n-1, key) }
+		x := Fat{
+			ID:           d.text(path("id")),
+			SAP:          d.maybe(path("sap_mg_koh_g"), d.number),
+			SAPHalfWidth: d.maybe(path("sap_half_width"), d.number),
+			Cooked:       d.ticked(path("cooked")),
+		}
+		if f.ByWeight {
+			g := d.mass(path("g"))
+			switch {
+			case d.bad[path("g")]:
+			case g < 0 || g == 0 && d.o.Strict:
+				d.refusef(path("g"), "the weight of a fat must be above 0: leave out the line of a fat that is not used")
+				g = 0
+			case g > MaxFatsG:
+				d.refusef(path("g"), "this is more than 10 tonnes of one fat: write less")
+				g = 0
+			}
+			grams = append(grams, g)
+			f.FatsG += g
+		} else {
+			x.Pct = d.percent(path("pct"))
+		}
+		f.Fats = append(f.Fats, x)
+	}
+	if !f.ByWeight {
+		return
+	}
+	if !(f.FatsG > 0) {
+		if len(d.bad) == 0 || !d.overshadowed("fat") {
+			d.refusef("fat", "no fat is weighed in yet: write the weight of at least one")
+		}
+		return
+	}
+	for i, g := range grams {
+		f.Fats[i].Pct = 100 * g / f.FatsG
+	}
+}
+
+func (d *formReader) extras(f *Formula) {
+	for _, n := range d.list("extra") {
+		path := func(key string) string { return Path("extra", n-1, key) }
+		x := Extra{
+			ID:       d.text(path("id")),
+			FatPct:   d.maybe(path("fat_pct"), d.percent),
+			WaterPct: d.maybe(path("water_pct"), d.percent),
+			SAP:      d.maybe(path("sap_mg_koh_g"), d.number),
+		}
+		d.choice(path("per"), perWords[:], perWords[PerKgFats], func(i int) { x.Per = Per(i) })
+		d.choice(path("into"), intoWords[:], intoWords[IntoBatter], func(i int) { x.Into = Into(i) })
+		var unit DoseUnit
+		d.choice(path("unit"), unitWords[:], unitWords[Grams], func(i int) { unit = DoseUnit(i) })
+		switch {
+		case unit == Grams && x.Per == PerBatch:
+			x.Dose = d.smallMass(path("dose_g"))
+		case unit == Grams && x.Per == PerLiquid:
+			x.Dose = d.percent(path("dose_g"))
+		case unit == Grams:
+			x.Dose = d.number(path("dose_g"))
+		default:
+			t := Typed{Unit: unit, Amount: d.number(path("dose_g"))}
+			if unit == TeaspoonsPerPound {
+				t.GramsPerTsp, t.Measured = d.teaspoon(path("gtsp"), x.ID)
+			}
+			per := x.Per
+			if d.bad[path("dose_g")] || d.bad[path("gtsp")] {
+				t = Typed{}
+			}
+			x.SetTyped(t)
+			x.Per = per // Validate says so when it is not the fats
+		}
+		f.Extras = append(f.Extras, x)
+	}
+}
+
+// teaspoon gives the mass of a level teaspoon in g, and whether the studio
+// measured it: what is typed is taken as measured.
+func (d *formReader) teaspoon(field, id string) (g float64, measured bool) {
+	if d.text(field) != "" {
+		return d.number(field), true
+	}
+	if d.o.Ingredients != nil {
+		if in, err := d.o.Ingredients.Get(id); err == nil && in.Extra != nil {
+			if g := in.Extra.GramsPerTsp.Or(in.Extra.DensityGML * quantity.MillilitresPerUSTeaspoon); g > 0 {
+				return g, false
+			}
+		}
+	}
+	d.refusef(field, "nobody knows what a teaspoon of this weighs: weigh ten level ones, divide by ten, and write it here in g")
+	return 0, false
+}
+
+func (d *formReader) scents(f *Formula) {
+	for _, n := range d.list("scent") {
+		path := func(key string) string { return Path("scent", n-1, key) }
+		s := Scent{
+			Name:     d.text(path("name")),
+			LimitPct: d.maybe(path("limit_pct"), d.percent),
+			Category: d.text(path("category")),
+			Dated:    d.text(path("dated")),
+		}
+		d.choice(path("of"), ofWords[:], ofWords[OfFats], func(i int) { s.Of = Of(i) })
+		unit := Grams
+		d.choice(path("unit"), unitWords[:TeaspoonsPerPound], unitWords[Grams], func(i int) { unit = DoseUnit(i) })
+		if unit == Grams {
+			s.DosePct = d.percent(path("dose_pct"))
+		} else if amount := d.number(path("dose_pct")); !d.bad[path("dose_pct")] {
+			of := s.Of
+			s.SetTyped(Typed{Unit: unit, Amount: amount})
+			s.Of = of // Validate says so when it is not the fats
+		}
+		f.Scents = append(f.Scents, s)
+	}
+}
+
+// ToForm gives the fields of the editor for f, as FromForm reads them, with
+// masses and temperatures in faces. Both faces of the fats are filled in, fat.N.pct
+// and fat.N.g, and fats_g; the one that is not typed is to be shown as worked
+// out. Lists are numbered from 1. Reading the fields back gives f again, but for
+// the last figures of what went through a change of units.
+func ToForm(f *Formula, faces Faces) url.Values {
+	v := url.Values{}
+	set := func(field, s string) { v.Set(field, s) }
+	maybe := func(field string, m quantity.Maybe) {
+		if m.Known {
+			set(field, Plain(m.V))
+		} else {
+			set(field, "")
+		}
+	}
+	temp := func(field string, m quantity.Maybe) {
+		switch {
+		case !m.Known:
+			set(field, "")
+		case faces.Temp == quantity.Fahrenheit:
+			set(field, figure(m.V*1.8+32, exactFigures))
+		default:
+			set(field, Plain(m.V))
+		}
+	}
+	tick := func(field string, on bool) {
+		if on {
+			set(field, "on")
+		}
+	}
+	set("name", f.Name)
+	set("method", f.Method.String())
+	set("superfat", Plain(f.SuperfatPct))
+	set("water", "")
+	if f.Water.Value != 0 || f.Water.Rule != ByConcentration {
+		set("water", f.Water.String())
+	}
+	set("by", ByShareWord)
+	if f.ByWeight {
+		set("by", ByWeightWord)
+	}
+	set("fats_g", massField(f.FatsG, faces.Mass))
+	maybe("cure_water_loss_pct", f.CureWaterLossPct)
+	temp("pour_c", f.PourC)
+	set("alkali.koh_mol_pct", Plain(f.Alkali.KOHMolPct))
+	maybe("alkali.naoh_purity_pct", f.Alkali.NaOHPurityPct)
+	maybe("alkali.koh_purity_pct", f.Alkali.KOHPurityPct)
+	set("alkali.purity_half_width_pct", Plain(f.Alkali.PurityHalfWidthPct))
+	maybe("alkali.naoh_solution_pct", f.Alkali.NaOHSolutionPct)
+	maybe("alkali.koh_solution_pct", f.Alkali.KOHSolutionPct)
+	set("scale.division_g", "")
+	if f.ScaleDivisionG.Known {
+		set("scale.division_g", massField(f.ScaleDivisionG.V, smallUnit(faces.Mass)))
+	}
+	for i, x := range f.Fats {
+		path := func(key string) string { return Path("fat", i, key) }
+		set(path("id"), x.ID)
+		if f.ByWeight {
+			set(path("pct"), figure(x.Pct, derivedFigures))
+		} else {
+			set(path("pct"), Plain(x.Pct))
+		}
+		set(path("g"), massField(f.FatG(i), faces.Mass))
+		maybe(path("sap_mg_koh_g"), x.SAP)
+		maybe(path("sap_half_width"), x.SAPHalfWidth)
+		tick(path("cooked"), x.Cooked)
+	}
+	for i, x := range f.Extras {
+		path := func(key string) string { return Path("extra", i, key) }
+		set(path("id"), x.ID)
+		set(path("unit"), x.Typed.Unit.String())
+		set(path("per"), x.Per.String())
+		set(path("into"), x.Into.String())
+		set(path("gtsp"), "")
+		switch {
+		case x.Typed.Unit != Grams:
+			set(path("dose_g"), Plain(x.Typed.Amount))
+			if x.Typed.Measured {
+				set(path("gtsp"), Plain(x.Typed.GramsPerTsp))
+			}
+		case x.Per == PerBatch:
+			set(path("dose_g"), massField(x.Dose, smallUnit(faces.Mass)))
+		default:
+			set(path("dose_g"), Plain(x.Dose))
+		}
+		maybe(path("fat_pct"), x.FatPct)
+		maybe(path("water_pct"), x.WaterPct)
+		maybe(path("sap_mg_koh_g"), x.SAP)
+	}
+	for i, s := range f.Scents {
+		path := func(key string) string { return Path("scent", i, key) }
+		set(path("name"), s.Name)
+		set(path("unit"), s.Typed.Unit.String())
+		set(path("of"), s.Of.String())
+		set(path("dose_pct"), Plain(s.DosePct))
+		if s.Typed.Unit != Grams {
+			set(path("dose_pct"), Plain(s.Typed.Amount))
+		}
+		maybe(path("limit_pct"), s.LimitPct)
+		set(path("category"), s.Category)
+		set(path("dated"), s.Dated)
+	}
+	set("liquid.ice_pct", Plain(f.Liquid.IcePct))
+	set("liquid.later_pct", Plain(f.Liquid.LaterPct))
+	temp("liquid.peak_c", f.Liquid.PeakC)
+	set("notes", f.Notes)
+	return v
+}
+
+const (
+	exactFigures   = 12 // of what was typed, and comes back through a change of units
+	derivedFigures = 9  // of what is worked out from it
+)
+
+// massField is a mass for an input: a bare number in the face's unit, but pounds
+// and ounces with theirs, since a bare number could be either.
+func massField(g float64, unit quantity.MassUnit) string {
+	switch unit {
+	case quantity.Gram:
+		return figure(g, 15)
+	case quantity.Ounce:
+		return figure(g/quantity.GramsPerOunce, exactFigures)
+	default:
+		return strings.ReplaceAll(massText(g, unit, exactFigures), quantity.UnitSpace, " ")
+	}
+}

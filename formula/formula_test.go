@@ -1,0 +1,27 @@
+package formula_test
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"barwright/formula"
+)
+
+// same reports every difference between two formulas.
+func same(t testing.TB, got, want *formula.Formula) {
+	t.Helper()
+	if d := cmp.Diff(want, got, cmpopts.EquateEmpty()); d != "" {
+		t.Errorf("the formulas differ (- want, + got):\n%s", d)
+	}
+}
+
+// alike is same for numbers that went through a change of units: they agree to
+// one part in 10⁸.
+func alike(t testing.TB, got, want *formula.Formula) {
+	t.Helper()
+	if d := cmp.Diff(want, got, cmpopts.EquateEmpty(), cmpopts.EquateApprox(1e-8, 1e-12)); d != "" {
+		t.Errorf("the formulas differ (- want, + got):\n%s", d)
+	}
+}
