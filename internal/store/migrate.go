@@ -1,0 +1,143 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+	"strconv"
+	"strings"
+	"time"
+
+	"barwright/fault"
+)
+
+//go:embed migrations/*.sql
+var migrationFiles embed.FS
+
+// migration is one step forward. A step is never edited once it was released,
+// and there is none back.
+type migration struct {
+	n    int // from 1, without gaps
+	name string
+	sql  string
+}
+
+var migrations = mustMigrations(migrationFiles)
+
+// mustMigrations reads the steps; a misnamed file is a programmer's mistake.
+func mustMigrations(files fs.FS) []migration {
+	names, err := fs.Glob(files, "migrations/*.sql") // in order of name
+	if err != nil || len(names) == 0 {
+		panic(fmt.Sprintf("store: no migrations: %v", err))
+	}
+	var out []migration
+	for i, name := range names {
+		base := strings.TrimPrefix(name, "migrations/")
+		n, err := strconv.Atoi(strings.SplitN(base, "_", 2)[0])
+		if err != nil || n != i+1 {
+			panic(fmt.Sprintf("store: migration %d is called %s", i+1, base))
+		}
+		text, err := fs.ReadFile(files, name)
+		if err != nil {
+			panic(err)
+		}
+		out = append(out, migration{n, base, string(text)})
+	}
+	return out
+}
+
+const createVersions = `
+	CREATE TABLE schema_version (
+	    n          BIGINT NOT NULL PRIMARY KEY CHECK (n BETWEEN 1 AND 1000000),
+	    name       TEXT   NOT NULL,
+	    applied_at TEXT   NOT NULL
+	)`
+
+const selectVersion = `SELECT COALESCE(MAX(n), 0) FROM schema_version`
+
+const insertVersion = `INSERT INTO schema_version (n, name, applied_at) VALUES ($1, $2, $3)`
+
+// migrate brings the studio up to the last of steps.
+func (s *Store) migrate(ctx context.Context, steps []migration) error {
+	last := steps[len(steps)-1].n
+	have, err := s.version(ctx)
+	if err != nil {
+		return err
+	}
+	if have > last {
+		return newer(s.Where(), have, last)
+	}
+	if have > 0 && have < last {
+		if err := s.engine.backUp(ctx, s.db, have); err != nil {
+			return &fault.Error{Kind: fault.Internal, Err: err,
+				Message: fmt.Sprintf("The studio at %s is of an older form, and no copy of it could be made before bringing it up to date. It was left as it is. Is there room on the disk?", s.Where())}
+		}
+	}
+	for have < last {
+		if have, err = s.step(ctx, steps); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func newer(where string, have, last int) error {
+	return fault.Conflictf("--data", "The studio at %s was written by a newer Barwright (form %d; this program knows up to %d). It was left as it is. Open it with the newer program.", where, have, last)
+}
+
+// version is the number of the last step that the studio has taken; 0 for an
+// empty one.
+func (s *Store) version(ctx context.Context) (have int, err error) {
+	err = s.tx(ctx, s.engine.reading(), false, func(t *tx) error {
+		has, err := s.engine.hasVersions(ctx, t.Tx)
+		if err != nil || !has {
+			return err
+		}
+		return t.QueryRowContext(ctx, selectVersion).Scan(&have)
+	})
+	return have, err
+}
+
+// step takes the next step in a transaction of its own and gives the studio's
+// version after it. It looks again at where the studio stands, as another
+// program may have taken the step meanwhile.
+func (s *Store) step(ctx context.Context, steps []migration) (have int, err error) {
+	// READ COMMITTED on PostgreSQL: the lock keeps others out, and a snapshot
+	// from before it was had would not see what they did.
+	err = s.tx(ctx, &sql.TxOptions{}, true, func(t *tx) error {
+		if err := s.engine.lockMigrations(ctx, t.Tx); err != nil {
+			return err
+		}
+		has, err := s.engine.hasVersions(ctx, t.Tx)
+		if err != nil {
+			return err
+		}
+		have = 0
+		if has {
+			err = t.QueryRowContext(ctx, selectVersion).Scan(&have)
+		} else {
+			_, err = t.ExecContext(ctx, createVersions)
+		}
+		if err != nil {
+			return err
+		}
+		if have > len(steps) {
+			return newer(s.Where(), have, len(steps))
+		}
+		if have == len(steps) {
+			return nil
+		}
+		m := steps[have]
+		if _, err := t.ExecContext(ctx, m.sql); err != nil {
+			return fmt.Errorf("migration %s: %w", m.name, err)
+		}
+		if _, err := t.ExecContext(ctx, insertVersion, m.n, m.name, when(time.Now())); err != nil {
+			return fmt.Errorf("migration %s: %w", m.name, err)
+		}
+		have = m.n
+		return nil
+	})
+	return have, err
+}

@@ -1,0 +1,178 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+
+	"barwright/fault"
+)
+
+// fileName is the studio's file within its directory.
+const fileName = "studio.db"
+
+type sqliteEngine struct{ path string }
+
+func openSQLite(dir string) (*Store, error) {
+	refuse := func(err error, sentence string, args ...any) (*Store, error) {
+		return nil, &fault.Error{Kind: fault.Invalid, Field: "--data", Message: fmt.Sprintf(sentence, args...), Err: err}
+	}
+	switch {
+	case dir == "":
+		return refuse(nil, "No directory was named for the studio. Name one with --data.")
+	case strings.Contains(dir, "://"):
+		return refuse(nil, "This program keeps a studio in a directory or in PostgreSQL (postgres://user@host/database), and %q is neither.", strings.SplitN(dir, "://", 2)[0]+"://…")
+	}
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return refuse(err, "The directory %s cannot be found from here.", dir)
+	}
+	// The studio is its maker's alone: formulas, and later customers.
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return refuse(err, "The directory %s cannot be made. Check that it may be written to, or name another with --data.", dir)
+	}
+	path := filepath.Join(dir, fileName)
+	// The write-ahead log takes its permissions from the file, so the file is
+	// made before SQLite would.
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return refuse(err, "The studio's file %s cannot be opened for writing. Check who owns it, or name another directory with --data.", path)
+	}
+	if err := f.Close(); err != nil {
+		return refuse(err, "The studio's file %s cannot be written.", path)
+	}
+	db, err := sql.Open("sqlite", dsn(path))
+	if err != nil {
+		return nil, err
+	}
+	// Readers do not wait for the writer nor for one another. Idle connections
+	// are kept, as opening one costs more than a query.
+	n := max(4, runtime.NumCPU()) + 1
+	db.SetMaxOpenConns(n)
+	db.SetMaxIdleConns(n)
+	return &Store{db: db, engine: sqliteEngine{path}}, nil
+}
+
+// dsn names path with every setting, so that each pooled connection has them.
+func dsn(path string) string {
+	// A path is percent-escaped, as a bare ? or % would end it; on Windows it
+	// has slashes, and one before the drive (SQLite, "Uniform Resource Identifiers").
+	p := filepath.ToSlash(path)
+	if !strings.HasPrefix(p, "/") {
+		p = "/" + p
+	}
+	u := url.URL{Scheme: "file", Path: p, RawQuery: url.Values{
+		"_pragma": {
+			"busy_timeout(10000)", // another program may hold the studio; first, so that the rest waits too
+			"journal_mode(WAL)",   // readers beside a writer
+			"synchronous(FULL)",   // what was acknowledged is on the disk
+			"fullfsync(1)",        // also on macOS, whose fsync alone does not reach it
+			"foreign_keys(1)",
+		},
+		// A write takes its lock at the start: a transaction that begins by
+		// reading can not then find that it may not write.
+		"_txlock": {"immediate"},
+	}.Encode()}
+	return u.String()
+}
+
+func (e sqliteEngine) where() string           { return e.path }
+func (e sqliteEngine) reading() *sql.TxOptions { return &sql.TxOptions{ReadOnly: true} } // begins without the lock
+func (e sqliteEngine) writing() *sql.TxOptions { return &sql.TxOptions{} }
+func (e sqliteEngine) oneWriter() bool         { return true }
+
+// sqliteCode is the primary result code of err, 0 when it is none of SQLite's.
+func sqliteCode(err error) int {
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		return e.Code() & 0xff
+	}
+	return 0
+}
+
+// again is never: one writer at a time, and it has its lock from the start.
+// That another program held the studio for longer than the timeout is said in
+// words at once, not tried 40 times.
+func (e sqliteEngine) again(error) bool { return false }
+
+func (e sqliteEngine) words(err error) *fault.Error {
+	sentence := ""
+	switch sqliteCode(err) {
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
+		return &fault.Error{Kind: fault.Conflict, Message: fmt.Sprintf("Another program has been writing to the studio's file %s for ten seconds. Nothing was kept; try again.", e.path), Err: err}
+	case sqlite3.SQLITE_FULL:
+		sentence = "The disk that holds %s is full. Nothing was kept; make room and try again."
+	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH:
+		sentence = "The studio's file %s may not be written to. Nothing was kept; check who owns it and its directory."
+	case sqlite3.SQLITE_CANTOPEN:
+		sentence = "The studio's file %s cannot be opened. Check that it and its directory are there and may be written to."
+	case sqlite3.SQLITE_IOERR:
+		sentence = "The disk that holds %s does not answer as it should. Nothing was kept; check the disk, then try again."
+	case sqlite3.SQLITE_CORRUPT:
+		sentence = "The studio's file %s is damaged. Close the program, keep the file, and bring back a backup."
+	case sqlite3.SQLITE_NOTADB:
+		sentence = "The file %s is not a studio. Move it away, or name another directory with --data."
+	default:
+		return nil
+	}
+	return &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf(sentence, e.path), Err: err}
+}
+
+const sqliteHasVersions = `SELECT COUNT(*) FROM sqlite_schema WHERE type = 'table' AND name = 'schema_version'`
+
+func (e sqliteEngine) hasVersions(ctx context.Context, t *sql.Tx) (bool, error) {
+	var n int
+	err := t.QueryRowContext(ctx, sqliteHasVersions).Scan(&n)
+	return n > 0, err
+}
+
+// lockMigrations has nothing to do: the transaction holds the file.
+func (e sqliteEngine) lockMigrations(context.Context, *sql.Tx) error { return nil }
+
+const vacuumInto = `VACUUM INTO $1`
+
+// backUp copies the studio beside itself, under backups/.
+func (e sqliteEngine) backUp(ctx context.Context, db *sql.DB, version int) error {
+	dir := filepath.Join(filepath.Dir(e.path), "backups")
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return err
+	}
+	name := fmt.Sprintf("studio-form-%04d-%s.db", version, time.Now().UTC().Format("20060102T150405.000000Z"))
+	path := filepath.Join(dir, name)
+	// Made empty first, which SQLite accepts, so that nobody else may read it.
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	if _, err := db.ExecContext(ctx, vacuumInto, path); err != nil {
+		// Half a backup is none.
+		if rm := os.Remove(path); rm != nil && !errors.Is(rm, fs.ErrNotExist) {
+			err = errors.Join(err, rm)
+		}
+		return err
+	}
+	return syncFile(path)
+}
+
+// syncFile sees a file onto the disk, which VACUUM INTO does not promise.
+func syncFile(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}

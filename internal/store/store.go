@@ -1,0 +1,261 @@
+// Package store keeps the studio's records in SQLite or in PostgreSQL. All SQL
+// of the program is here, one text for both; what differs between the two is in
+// sqlite.go and postgres.go.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+
+	"barwright/fault"
+	"barwright/studio"
+)
+
+// Store is an open studio. Its methods may be called from many goroutines.
+type Store struct {
+	db     *sql.DB
+	engine engine
+	// writing is held by the one writer of this process, where the engine can
+	// have only one: waiting here is fair and ends with the context, while
+	// waiting in the engine is polling.
+	writing chan struct{}
+}
+
+var _ studio.Store = (*Store)(nil)
+
+// An engine is what differs between SQLite and PostgreSQL.
+type engine interface {
+	// where names the studio to a person, without a password.
+	where() string
+	// reading and writing are the options of a transaction.
+	reading() *sql.TxOptions
+	writing() *sql.TxOptions
+	// oneWriter says that a second writer would only wait.
+	oneWriter() bool
+	// again says that a transaction failed only because another came between.
+	again(err error) bool
+	// words puts a fault of the engine in words for the maker; nil when it has none.
+	words(err error) *fault.Error
+	// hasVersions says whether the table of migrations exists.
+	hasVersions(ctx context.Context, tx *sql.Tx) (bool, error)
+	// lockMigrations keeps other programs from migrating until tx ends.
+	lockMigrations(ctx context.Context, tx *sql.Tx) error
+	// backUp copies the studio as it stands, before a migration of an existing one.
+	backUp(ctx context.Context, db *sql.DB, version int) error
+}
+
+// Open opens the studio at where: a directory, in which studio.db is made when
+// it is missing, or a URL postgres://user@host/database. It brings an older
+// studio up to date, after a backup where the studio is a file, and refuses one
+// that a newer program has written.
+//
+// Errors are fault.Error with a sentence for the maker.
+func Open(ctx context.Context, where string) (*Store, error) {
+	return open(ctx, where, migrations)
+}
+
+func open(ctx context.Context, where string, steps []migration) (*Store, error) {
+	var s *Store
+	var err error
+	if strings.HasPrefix(where, "postgres://") || strings.HasPrefix(where, "postgresql://") {
+		s, err = openPostgres(where)
+	} else {
+		s, err = openSQLite(where)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if s.engine.oneWriter() {
+		s.writing = make(chan struct{}, 1)
+	}
+	if err := s.migrate(ctx, steps); err != nil {
+		return nil, errors.Join(s.inWords(err), s.db.Close())
+	}
+	return s, nil
+}
+
+// Close closes the studio. On SQLite it folds the write-ahead log into the file.
+func (s *Store) Close() error { return s.db.Close() }
+
+// Where names the studio to a person: the path of its file, or the server and
+// the database, without a password.
+func (s *Store) Where() string { return s.engine.where() }
+
+// DefaultDir is the directory where this platform keeps a user's data:
+// $XDG_DATA_HOME/barwright or ~/.local/share/barwright (XDG Base Directory
+// Specification 0.8), ~/Library/Application Support/Barwright on macOS,
+// %LocalAppData%\Barwright on Windows. It is not made here. Errors: fault.Error
+// when the platform does not say.
+func DefaultDir() (string, error) {
+	home, _ := os.UserHomeDir() // "" is handled where home is needed
+	return defaultDir(runtime.GOOS, os.Getenv, home)
+}
+
+func defaultDir(goos string, getenv func(string) string, home string) (string, error) {
+	none := func(what string) (string, error) {
+		return "", fault.Invalidf("--data", "The place for your studio cannot be found: %s is not set. Name a directory with --data.", what)
+	}
+	switch goos {
+	case "windows":
+		dir := getenv("LocalAppData")
+		if dir == "" {
+			return none("%LocalAppData%")
+		}
+		return filepath.Join(dir, "Barwright"), nil
+	case "darwin", "ios":
+		if home == "" {
+			return none("$HOME")
+		}
+		return filepath.Join(home, "Library", "Application Support", "Barwright"), nil
+	}
+	// The specification says to ignore a relative path.
+	if dir := getenv("XDG_DATA_HOME"); filepath.IsAbs(dir) {
+		return filepath.Join(dir, "barwright"), nil
+	}
+	if home == "" {
+		return none("$HOME")
+	}
+	return filepath.Join(home, ".local", "share", "barwright"), nil
+}
+
+// mostTries is how often a transaction is run before the store gives up on the
+// others letting it through. With the pauses below that is some seconds.
+const mostTries = 40
+
+// Write runs f in one transaction, as if no other ran (SQLite has one writer;
+// PostgreSQL is SERIALIZABLE, and runs f again when another came between).
+// When it returns nil, what f wrote survives a kill of the machine.
+func (s *Store) Write(ctx context.Context, f func(studio.Writer) error) error {
+	if s.writing != nil {
+		select {
+		case s.writing <- struct{}{}:
+			defer func() { <-s.writing }()
+		case <-ctx.Done():
+			return s.inWords(ctx.Err())
+		}
+	}
+	return s.tx(ctx, s.engine.writing(), true, func(t *tx) error { return f(t) })
+}
+
+// Read runs f on one steady view of the records.
+func (s *Store) Read(ctx context.Context, f func(studio.Reader) error) error {
+	return s.tx(ctx, s.engine.reading(), false, func(t *tx) error { return f(t) })
+}
+
+// tx is the one place where a transaction begins and ends.
+func (s *Store) tx(ctx context.Context, opts *sql.TxOptions, keep bool, f func(*tx) error) error {
+	for try := 1; ; try++ {
+		err := s.once(ctx, opts, keep, f)
+		if err == nil {
+			return nil
+		}
+		if try == mostTries || !s.engine.again(err) {
+			return s.inWords(err)
+		}
+		// Those who came between one another must not do so again in step.
+		pause := time.Duration(rand.Int64N(int64(min(try, 10)) * int64(10*time.Millisecond)))
+		select {
+		case <-time.After(pause):
+		case <-ctx.Done():
+			return s.inWords(ctx.Err())
+		}
+	}
+}
+
+func (s *Store) once(ctx context.Context, opts *sql.TxOptions, keep bool, f func(*tx) error) error {
+	t, err := s.db.BeginTx(ctx, opts)
+	if err != nil {
+		return err
+	}
+	// After a Commit this does nothing; after a panic in f it lets the writer go.
+	defer func() { _ = t.Rollback() }()
+	if err := f(&tx{t}); err != nil {
+		return err
+	}
+	if !keep {
+		return nil
+	}
+	return t.Commit()
+}
+
+// inWords lets faults for the maker through as they are, and gives those of the
+// engine a sentence.
+func (s *Store) inWords(err error) error {
+	var f *fault.Error
+	var l fault.List
+	if err == nil || errors.As(err, &f) || errors.As(err, &l) || errors.Is(err, studio.ErrNone) {
+		return err
+	}
+	if w := s.engine.words(err); w != nil {
+		return w
+	}
+	if s.engine.again(err) {
+		return &fault.Error{Kind: fault.Conflict, Message: "The studio is being written to by others all the time. Nothing was kept; try once more.", Err: err}
+	}
+	return fmt.Errorf("store %s: %w", s.engine.where(), err)
+}
+
+// tx is a transaction, and every statement of the program as a method of it.
+type tx struct{ *sql.Tx }
+
+// instant is ISO 8601 in UTC, always of the same length, so that text sorts as
+// time does, in every collation.
+const instant = "2006-01-02T15:04:05.000000Z"
+
+func when(t time.Time) string { return t.UTC().Format(instant) }
+
+// whenSet is null for the zero time.
+func whenSet(t time.Time) sql.NullString {
+	return sql.NullString{String: when(t), Valid: !t.IsZero()}
+}
+
+func parseWhen(s string) (time.Time, error) {
+	t, err := time.Parse(instant, s)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("instant in the store: %w", err)
+	}
+	return t, nil
+}
+
+func parseWhenSet(s sql.NullString) (time.Time, error) {
+	if !s.Valid {
+		return time.Time{}, nil
+	}
+	return parseWhen(s.String)
+}
+
+// none turns the driver's word for no row into the studio's.
+func none(err error) error {
+	if errors.Is(err, sql.ErrNoRows) {
+		return studio.ErrNone
+	}
+	return err
+}
+
+// scanner is a row, or the rows at one.
+type scanner interface{ Scan(...any) error }
+
+// all reads every row.
+func all[T any](rows *sql.Rows, err error, one func(scanner) (T, error)) ([]T, error) {
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []T
+	for rows.Next() {
+		v, err := one(rows)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, v)
+	}
+	return out, rows.Err()
+}

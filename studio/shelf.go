@@ -1,0 +1,192 @@
+package studio
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"barwright/catalogue"
+	"barwright/fault"
+)
+
+// Catalogue gives the ingredients as the studio has them: the catalogue beneath
+// with the studio's own and changed ingredients over it. It is made once and
+// again after each change, also after one that another program made; so it is
+// cheap to ask for it in every request.
+func (s *Studio) Catalogue(ctx context.Context) (*catalogue.Catalogue, error) {
+	cat, _, err := s.catalogue(ctx)
+	return cat, err
+}
+
+func (s *Studio) catalogue(ctx context.Context) (*catalogue.Catalogue, int, error) {
+	var revision int
+	cat, err := read(ctx, s, func(r Reader) (*catalogue.Catalogue, error) {
+		var err error
+		if revision, err = r.EntryRevision(ctx); err != nil {
+			return nil, err
+		}
+		s.mu.Lock()
+		cat, at := s.overlaid, s.revision
+		s.mu.Unlock()
+		if at == revision {
+			return cat, nil
+		}
+		entries, err := entries(ctx, r)
+		if err != nil {
+			return nil, err
+		}
+		return s.base.With(entries...)
+	})
+	if err != nil {
+		return nil, 0, err
+	}
+	s.mu.Lock()
+	// Never step back to an older view that was read while a newer was made.
+	if revision >= s.revision {
+		s.overlaid, s.revision = cat, revision
+	}
+	s.mu.Unlock()
+	return cat, revision, nil
+}
+
+// Entries gives the studio's own ingredients and its changes to the
+// catalogue's, by id.
+func (s *Studio) Entries(ctx context.Context) ([]catalogue.Entry, error) {
+	return read(ctx, s, func(r Reader) ([]catalogue.Entry, error) { return entries(ctx, r) })
+}
+
+// Entry gives one of them. Errors: fault.NotFound when the studio has not
+// changed that ingredient and has none of its own under that id.
+func (s *Studio) Entry(ctx context.Context, id string) (catalogue.Entry, error) {
+	all, err := s.Entries(ctx)
+	if err != nil {
+		return catalogue.Entry{}, err
+	}
+	for _, e := range all {
+		if e.ID == id {
+			return e, nil
+		}
+	}
+	return catalogue.Entry{}, fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
+}
+
+// PutEntry adds an ingredient of the studio's own, or a change to one of the
+// catalogue's, or puts it in the place of the one with the same id. Versions of
+// formulas that were kept earlier keep the figures that they were kept with
+// (see Kept); what is worked out from now on uses the new values.
+//
+// Errors: fault.Invalid by the field; fault.Conflict on "roles" when a formula
+// has it among its fats, or its extras, and it would no longer be one.
+func (s *Studio) PutEntry(ctx context.Context, e catalogue.Entry) error {
+	doc, err := document("ingredient", e)
+	if err != nil {
+		return err
+	}
+	_, err = write(ctx, s, func(w Writer) (struct{}, error) {
+		all, err := entries(ctx, w)
+		if err != nil {
+			return struct{}{}, err
+		}
+		all = slices.DeleteFunc(all, func(o catalogue.Entry) bool { return o.ID == e.ID })
+		cat, err := s.base.With(append(all, e)...)
+		if err != nil {
+			return struct{}{}, err
+		}
+		if err := stillFits(ctx, w, cat, e.ID, "changed like this"); err != nil {
+			return struct{}{}, err
+		}
+		return struct{}{}, w.PutEntry(ctx, EntryRow{ID: e.ID, Entry: doc, ChangedAt: s.instant()})
+	})
+	return err
+}
+
+// WithdrawEntry takes an ingredient of the studio's own away, or takes a change
+// back, so that the catalogue's own values stand again.
+//
+// Errors: fault.NotFound; fault.Conflict naming the formulas when one of their
+// versions, old ones and put away ones too, could then not be worked out any more.
+func (s *Studio) WithdrawEntry(ctx context.Context, id string) error {
+	_, err := write(ctx, s, func(w Writer) (struct{}, error) {
+		all, err := entries(ctx, w)
+		if err != nil {
+			return struct{}{}, err
+		}
+		rest := slices.DeleteFunc(slices.Clone(all), func(o catalogue.Entry) bool { return o.ID == id })
+		if len(rest) == len(all) {
+			return struct{}{}, fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
+		}
+		cat, err := s.base.With(rest...)
+		if err != nil {
+			return struct{}{}, err
+		}
+		if err := stillFits(ctx, w, cat, id, "withdrawn"); err != nil {
+			return struct{}{}, err
+		}
+		return struct{}{}, w.RemoveEntry(ctx, id)
+	})
+	return err
+}
+
+// stillFits refuses a catalogue in which a formula would not find the
+// ingredient id as the fat or the extra that it has it as.
+func stillFits(ctx context.Context, r Reader, cat *catalogue.Catalogue, id, done string) error {
+	uses, err := usedIn(ctx, r, id)
+	if err != nil || len(uses) == 0 {
+		return err
+	}
+	in, missing := cat.Get(id)
+	var names []string
+	for _, u := range uses {
+		if missing != nil || u.AsFat && (in.Fat == nil || !in.Roles.Has(catalogue.RoleFat)) || u.AsExtra && in.Extra == nil {
+			names = append(names, "“"+u.Name+"”")
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were put away.", id, done, some(names))
+}
+
+// some joins names, and counts what would be too many to read.
+func some(names []string) string {
+	const most = 5
+	if n := len(names); n > most {
+		return fmt.Sprintf("%s and %d more formulas", strings.Join(names[:most], ", "), n-most)
+	}
+	if n := len(names); n > 1 {
+		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+	}
+	return names[0]
+}
+
+func entries(ctx context.Context, r Reader) ([]catalogue.Entry, error) {
+	rows, err := r.Entries(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]catalogue.Entry, len(rows))
+	for i, row := range rows {
+		if err := decode("ingredient "+row.ID, row.Entry, &out[i]); err != nil {
+			return nil, err
+		}
+	}
+	slices.SortFunc(out, func(a, b catalogue.Entry) int { return cmp.Compare(a.ID, b.ID) })
+	return out, nil
+}
+
+func usedIn(ctx context.Context, r Reader, ingredientID string) ([]Use, error) {
+	rows, err := r.Uses(ctx, ingredientID)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Use, len(rows))
+	for i, u := range rows {
+		out[i] = Use{FormulaID: u.FormulaID, Name: u.Name, N: u.N, Newest: u.N == u.Newest, PutAway: u.PutAway, AsFat: u.AsFat, AsExtra: u.AsExtra}
+	}
+	slices.SortFunc(out, func(a, b Use) int {
+		return cmp.Or(cmp.Compare(NameKey(a.Name), NameKey(b.Name)), cmp.Compare(a.FormulaID, b.FormulaID))
+	})
+	return out, nil
+}
