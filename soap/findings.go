@@ -312,8 +312,10 @@ func (j *judge) alkali() {
 	if pure := na + k; pure > 0 {
 		// Of a mixed lye, the saturation by the share of each alkali: no source
 		// for the mixture was found.
-		sat := (na*lye.SaturationPct(lye.NaOH, 20) + k*lye.SaturationPct(lye.KOH, 20)) / pure
-		if c := pct(pure, l.MassG); c > sat {
+		satNa, errNa := lye.SaturationPct(lye.NaOH, 20)
+		satK, errK := lye.SaturationPct(lye.KOH, 20)
+		sat := (na*satNa + k*satK) / pure
+		if c := pct(pure, l.MassG); errNa == nil && errK == nil && c > sat {
 			j.say(finding.Stop, "lye-solubility", "water", "CRC Handbook: solubility of NaOH and KOH in water at 20 °C",
 				"More water into the lye: some alkali would stay undissolved, and burn where it lands.",
 				"The lye solution holds %s of alkali; at 20 °C water takes no more than %s.", percent(c), percent(sat))

@@ -69,6 +69,9 @@ const (
 	scentDensity = 0.95
 	// waxDensity, g/mL near 40 °C, of a wax for which nothing was measured. Assumed.
 	waxDensity = 0.95
+	// unruledDensity, g/mL, of a fat for which Lund's rule has no answer, as with a
+	// saponification value that no fat has. Assumed.
+	unruledDensity = 0.91
 )
 
 // FatMass is one fat, to weigh.
@@ -619,7 +622,11 @@ func (r *Result) volume(f *formula.Formula) {
 	}
 	jug := r.NaOHG + r.KOHG + r.WaterG - r.Lye.LaterG
 	ml += jug / r.jugDensity(jug, t)
-	ml += r.Lye.LaterG / lye.WaterDensityGML(t)
+	if d, err := lye.WaterDensityGML(t); err == nil {
+		ml += r.Lye.LaterG / d
+	} else {
+		ml += r.Lye.LaterG
+	}
 	for i := range r.Extras {
 		d := r.Extras[i].DensityGML
 		if d <= 0 {
@@ -643,25 +650,26 @@ func (m *FatMass) densityAt(t float64) float64 {
 	switch {
 	case m.fat.Density40.Known:
 		return m.fat.Density40.V - 0.00064*(t-40)
-	case m.Kind == catalogue.Wax && !m.fat.SAP.Known():
+	case m.Kind == catalogue.Wax:
+		// Lund's rule is for triglycerides.
 		return waxDensity
 	}
 	iv := 0.0
 	switch {
 	case m.fat.Iodine.Known():
 		iv = m.fat.Iodine.Mid()
-	case m.fat.HasProfile && m.Kind != catalogue.Wax:
+	case m.fat.HasProfile:
 		iv = m.fat.Profile.Iodine(m.Kind).Or(0)
 	case m.fat.Iodine.Min.Known:
 		iv = m.fat.Iodine.Min.V
 	case m.fat.Iodine.Max.Known:
 		iv = m.fat.Iodine.Max.V
 	}
-	s := m.SAP
-	if m.Kind == catalogue.Wax {
-		s = m.fat.SAP.Mid()
+	d, err := lye.FatDensityGML(m.SAP, iv, t)
+	if err != nil {
+		return unruledDensity
 	}
-	return lye.FatDensityGML(s, iv, t)
+	return d
 }
 
 // jugDensity is the density of alkali and water together, g/mL: the two
@@ -689,5 +697,5 @@ func (r *Result) jugDensity(massG, t float64) float64 {
 	if weight == 0 {
 		return 1
 	}
-	return d / weight / 1000
+	return d / weight
 }
