@@ -207,14 +207,14 @@ func IceFor(j Jug, targetC float64) (float64, error) {
 
 // FrozenFor is the mass, g, of a frozen liquid that cools as iceG of ice does: its
 // water is the ice, and the heat that its solids take up is left out, which errs
-// towards too much of it. waterPct is its share of water, above 0 to 100 (whole
+// towards too much of it. waterPct is its share of water, 0.1 to 100 (whole
 // milk: about 87, from memory). Errors: fault.Invalid on "ice_g", "water_pct".
 func FrozenFor(iceG, waterPct float64) (float64, error) {
 	if err := massIn("ice_g", "ice", iceG); err != nil {
 		return 0, err
 	}
-	if !(waterPct > 0 && waterPct <= 100) {
-		return 0, fault.Invalidf("water_pct", "The frozen liquid's share of water is %g %%; give one above 0 and up to 100.", waterPct)
+	if !(waterPct >= 0.1 && waterPct <= 100) {
+		return 0, fault.Invalidf("water_pct", "The frozen liquid's share of water is %g %%; give one from 0.1 to 100.", waterPct)
 	}
 	return iceG * 100 / waterPct, nil
 }

@@ -78,10 +78,10 @@ func tempIn(field, what string, tempC, lo, hi float64) error {
 	return fault.Invalidf(field, "%s is known from %.4g to %.4g °C, not at %.4g °C; give a temperature between.", what, lo, hi, tempC)
 }
 
-// massIn refuses a mass that is not one.
+// massIn refuses a mass that is not one, or is more than a thousand tonnes.
 func massIn(field, what string, g float64) error {
-	if g >= 0 && !math.IsInf(g, 1) {
+	if g >= 0 && g <= 1e9 {
 		return nil
 	}
-	return fault.Invalidf(field, "The mass of %s is %g g; it must be 0 or more, and finite.", what, g)
+	return fault.Invalidf(field, "The mass of %s is %g g; give one from 0 to a thousand million.", what, g)
 }

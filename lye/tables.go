@@ -31,7 +31,6 @@ func (s series) at(x float64) float64 {
 type table struct {
 	rows    int
 	numbers map[string][]float64
-	source  []string
 }
 
 // column is y against x, over the rows that have both.
@@ -67,12 +66,7 @@ func readTable(name string) (*table, error) {
 	t := &table{rows: len(records) - 1, numbers: map[string][]float64{}}
 	for c, head := range records[0] {
 		switch head {
-		case "density_20c_kind", "provenance":
-			continue
-		case "source":
-			for _, r := range records[1:] {
-				t.source = append(t.source, r[c])
-			}
+		case "density_20c_kind", "source", "provenance": // words, for people
 			continue
 		}
 		for line, r := range records[1:] {
