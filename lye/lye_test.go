@@ -371,6 +371,12 @@ func TestIceKeepsThePeakAtTheTarget(t *testing.T) {
 	// of warming from 0 to 20 °C, out of 420 g of lye with 3.6 J/g·K.
 	ice, err := lye.IceFor(j, plain-30)
 	near(t, "ice for 30 °C less", ice, err, 30*420*3.60/(333.55+20*4.18), 2)
+	// From a freezer at -18 °C each gram also takes up 18 K of ice's own heat, about
+	// 2.03 J/g·K (IAPWS R10-06, from memory), so that less of it does.
+	frozen := j
+	frozen.IceC = -18
+	less, err := lye.IceFor(frozen, plain-30)
+	near(t, "ice from the freezer against ice at 0 °C", less/ice, err, 417.2/(417.2+18*2.03), 0.002)
 	rapid.Check(t, func(t *rapid.T) {
 		j := lye.Jug{
 			NaOHG:  rapid.Float64Range(1, 1000).Draw(t, "naoh"),
