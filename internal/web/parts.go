@@ -120,6 +120,7 @@ type Link struct{ Href, Text string }
 // template "summary". It draws nothing when it is empty.
 type Summary struct {
 	Faults []Link // Href "" where no single field is at fault
+	Still  bool   // does not take the focus when the page opens
 }
 
 // Summarise makes the summary of the faults in err, each linked to its field. A

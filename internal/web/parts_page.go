@@ -98,6 +98,7 @@ func partsShown() partsView {
 	wrong.Add(fault.Invalidf("lye-concentration", "A lye concentration lies between 0 and 100 %%: 105 leaves no water. Most formulas have 25 to 40."))
 	wrong.Add(fault.Invalidf("", "The fats add up to 98 %%. Add 2 to one of them."))
 	v.Refused = Summarise(wrong)
+	v.Refused.Still = true
 	v.RefusedField = Field{Name: "lye-concentration", Label: "Lye concentration", Value: "105", Unit: "%", Fault: FaultAt(wrong, "lye-concentration")}
 
 	v.Findings = Footnotes([]finding.Finding{
