@@ -12,7 +12,7 @@ import (
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
-	"barwright/quantity"
+	"barwright/soap"
 )
 
 // Formula is a formula of the studio: its newest version, and where it stands.
@@ -43,15 +43,11 @@ type Version struct {
 // the figures that the maker saw when keeping it. The zero Kept says that
 // nothing was worked out.
 type Kept struct {
-	NominalPct        float64        `json:"nominal_pct"`      // superfat asked for, % of the saponifiable fat
-	StdFirstOrderPct  float64        `json:"std_first_order"`  // its standard uncertainty by first order, percentage points
-	P2_5Pct           float64        `json:"p2_5_pct"`         // superfat's central 95 % interval, by Monte Carlo
-	P97_5Pct          float64        `json:"p97_5_pct"`        //
-	ExcessProbability float64        `json:"excess"`           // chance of alkali in excess, 0 to 1
-	For1In1000Pct     quantity.Maybe `json:"for_1_in_1000"`    // smallest superfat at which that chance is at most 0.001; unknown when none is
-	Draws             int            `json:"draws"`            // how many
-	Seed              uint64         `json:"seed"`             // of the random source
-	Engine            string         `json:"engine,omitempty"` // version of the program that worked it out
+	// Superfat is the superfat and its doubt, by Monte Carlo: its Draws and Seed
+	// say how it was found, and find it again.
+	Superfat soap.Superfat `json:"superfat"`
+	// Engine is the version of the program that worked it out.
+	Engine string `json:"engine,omitempty"`
 	// Figures is whatever else the caller keeps with the version, as JSON; may be empty.
 	Figures json.RawMessage `json:"figures,omitempty"`
 }

@@ -10,6 +10,7 @@ import (
 
 	"barwright/fault"
 	"barwright/quantity"
+	"barwright/soap"
 )
 
 // Settings are what the studio set for itself. What a batch is weighed by (the
@@ -55,7 +56,22 @@ type Limits struct {
 // DefaultSettings is what a studio has that has set nothing yet: metric faces,
 // the common limits, and nothing about its scale or its alkali.
 func DefaultSettings() Settings {
-	return Settings{Limits: Limits{SuperfatColdPct: 12, SuperfatHotPct: 15, SuperfatSaltBarPct: 25, LyeMinPct: 22, LyeMaxPct: 42}}
+	d := soap.DefaultLimits()
+	return Settings{Limits: Limits{
+		SuperfatColdPct: d.SuperfatColdPct, SuperfatHotPct: d.SuperfatHotPct, SuperfatSaltBarPct: d.SuperfatSaltPct,
+		LyeMinPct: d.LyeLowPct, LyeMaxPct: d.LyeHighPct,
+	}}
+}
+
+// SoapLimits are the studio's limits as the sums take them, with masses written
+// in the studio's unit.
+func (s Settings) SoapLimits() soap.Limits {
+	return soap.Limits{
+		SuperfatColdPct: s.Limits.SuperfatColdPct, SuperfatHotPct: s.Limits.SuperfatHotPct, SuperfatSaltPct: s.Limits.SuperfatSaltBarPct,
+		LyeLowPct: s.Limits.LyeMinPct, LyeHighPct: s.Limits.LyeMaxPct,
+		// Without a scale that is known, to the tenth of a gram.
+		Mass: func(g float64) string { return quantity.Mass(g, s.Mass, s.ScaleDivisionG.Or(0.1)) },
+	}
 }
 
 // Location is the studio's time zone. It is the machine's when none is set, or
