@@ -75,7 +75,7 @@ func BarCut(bar Bar, o CutOptions) (string, error) {
 		return "", err
 	}
 	c.face = f
-	c.b = make([]byte, 0, 32<<10)
+	c.b = make([]byte, 0, 40<<10)
 	c.draw()
 	return string(c.b), nil
 }

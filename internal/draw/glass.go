@@ -138,7 +138,8 @@ type glass struct {
 	base     float64 // the axis
 	height   float64
 	narrow   bool
-	inside   bool // the words about excess stand inside the cross-hatch
+	said     []string // the words about excess, in the cross-hatch; nil when above it
+	saidW    float64  // width of their box
 	below    []bracket
 }
 
@@ -159,9 +160,16 @@ func (g *glass) scale() {
 		lo = math.Min(lo, math.Min(e.LowPct, e.NominalPct))
 		hi = math.Max(hi, math.Max(e.HighPct, e.NominalPct))
 	}
-	// − 1e-9: an interval that ends on the end of the scale does not leave it.
-	g.from = math.Min(glassFrom, math.Floor(lo+1e-9))
-	g.to = math.Max(glassTo, math.Ceil(hi-1e-9))
+	// An end that an interval leaves goes on by a fifth of this interval, so that
+	// the curve's tail is not cut off where it matters most.
+	tail := (s.HighPct - s.LowPct) / 5
+	g.from, g.to = glassFrom, glassTo
+	if lo < glassFrom {
+		g.from = math.Floor(math.Min(lo, s.LowPct-tail))
+	}
+	if hi > glassTo {
+		g.to = math.Ceil(math.Max(hi, s.HighPct+tail))
+	}
 	g.ratio = (g.o.Width - 2) / (g.to - g.from)
 	g.narrow = g.o.Width < 480
 }
@@ -173,7 +181,7 @@ const (
 	smallType = 13.0 // words under the axis
 	// perEm is the mean width of the label face, em per letter, measured on the
 	// words used here and rounded up.
-	perEm = 0.5
+	perEm = 0.45
 )
 
 func wide(words string, size float64) float64 {
@@ -181,13 +189,11 @@ func wide(words string, size float64) float64 {
 }
 
 func (g *glass) layOut() {
-	// Three short lines fit where "alkali in" does.
-	g.inside = g.x(0)-1 >= wide("alkali in ", smallType)
-	g.top = 2
-	if !g.inside {
-		g.top = 22
+	g.top, g.base = 2, 2+g.o.Plot
+	if g.saying(); g.said == nil {
+		// No room in the cross-hatch: the words get a line of their own above.
+		g.top, g.base = 22, 22+g.o.Plot
 	}
-	g.base = g.top + g.o.Plot
 	y := g.base + 24
 	add := func(b bracket) {
 		y += 13
@@ -359,18 +365,15 @@ func (g *glass) density(pct float64) (x, y, slope float64) {
 func (g *glass) under(a, b float64, line bool) {
 	a, b = math.Max(a, g.from), math.Min(b, g.to)
 	h := g.s.Histogram
-	if b <= a {
-		g.put("M")
-		g.at(g.x(a), g.base)
-		return
+	if h == nil { // further out the curve is a few thousandths of a pixel high
+		a, b = math.Max(a, g.s.MeanPct-4.5*g.s.SDPct), math.Min(b, g.s.MeanPct+4.5*g.s.SDPct)
 	}
 	g.put("M")
+	if b <= a {
+		g.at(g.x(math.Max(g.from, math.Min(a, g.to))), g.base)
+		return
+	}
 	if h == nil {
-		a, b = math.Max(a, g.s.MeanPct-4.5*g.s.SDPct), math.Min(b, g.s.MeanPct+4.5*g.s.SDPct)
-		if b <= a {
-			g.at(g.x(a), g.base)
-			return
-		}
 		if !line {
 			g.at(g.x(a), g.base)
 			g.put("L")
@@ -448,6 +451,9 @@ func (g *glass) curve() {
 func (g *glass) levelAt(pct float64) float64 {
 	h := g.s.Histogram
 	if h == nil {
+		if g.s.SDPct == 0 {
+			return 0
+		}
 		_, y, _ := g.density(pct)
 		return g.base - y
 	}
@@ -512,80 +518,75 @@ func (g *glass) marks() {
 	xn := g.x(g.s.NominalPct)
 	g.line(xn, g.top, xn, g.base, `class="glass-nominal" stroke="`+g.ink()+`" stroke-width="2.4"`)
 
-	odds := g.s.odds()
-	lines := []string{"alkali in excess: " + odds}
-	if g.inside {
-		room := x0 - 1 - 12
-		switch {
-		case wide(lines[0], smallType) <= room:
-		case wide("excess: "+odds, smallType) <= room:
-			lines = []string{"alkali in", "excess: " + odds}
-		default:
-			lines = []string{"alkali in", "excess:", odds}
-			if wide(odds, smallType) > room+10 {
-				// Too long for its box, as "under 1 in 1 000 000" may be.
-				lines = append([]string{"alkali in", "excess:"}, fold(odds, room+10)...)
-			}
-		}
-	}
-	size, lead := smallType, 15.0
-	y := g.top + 17
-	if !g.inside {
-		y = g.top - 7
-	} else {
-		w := 0.0
-		for _, l := range lines {
-			w = math.Max(w, wide(l, size))
-		}
-		g.put(`<path fill="`, g.wash(), `" d="M`)
-		g.at(g.x(g.from)+3, g.top+3)
-		g.put("h")
-		g.num(math.Min(w+8, x0-g.x(g.from)-5))
-		g.put("v")
-		g.num(float64(len(lines))*lead + 6)
-		g.put("H")
-		g.num(g.x(g.from) + 3)
-		g.put(`Z"/>`)
-	}
 	g.put(`<g class="`, classLabel, ` glass-odds" font-family="`, faceLabel, `" font-weight="600"`)
-	g.attr("font-size", size)
+	g.attr("font-size", smallType)
 	g.put(` fill="`, g.stop(), `">`)
-	for i, l := range lines {
-		x := g.x(g.from) + 7
-		if !g.inside {
-			x = 0
-		}
+	say := func(x, y float64, words string) {
 		g.put(`<text`)
 		g.attr("x", x)
-		g.attr("y", y+lead*float64(i))
+		g.attr("y", y)
 		g.put(`>`)
-		g.words(l)
+		g.words(words)
 		g.put(`</text>`)
+	}
+	if g.said == nil {
+		say(0, g.top-7, "alkali in excess: "+g.s.odds())
+	} else {
+		g.put(`<path fill="`, g.wash(), `" d="M`)
+		g.at(g.x(g.from), g.top)
+		g.put("h")
+		g.num(g.saidW)
+		g.put("v")
+		g.num(g.saidHeight())
+		g.put("H")
+		g.num(g.x(g.from))
+		g.put(`Z"/>`)
+		for i, l := range g.said {
+			say(g.x(g.from)+saidPad, g.top+15+saidLead*float64(i), l)
+		}
 	}
 	g.put(`</g>`)
 }
 
-// fold breaks words into lines of at most room px, at blanks.
-func fold(words string, room float64) []string {
-	var out []string
-	line := ""
-	start := 0
-	for i := 0; i <= len(words); i++ {
-		if i < len(words) && words[i] != ' ' {
+// Padding and line height of the words in the cross-hatch, px.
+const (
+	saidPad  = 6
+	saidLead = 15
+)
+
+func (g *glass) saidHeight() float64 { return float64(len(g.said))*saidLead + 7 }
+
+// saying breaks the words about excess into lines that fit the cross-hatch and
+// stay clear of the curve; it leaves none when nothing does.
+func (g *glass) saying() {
+	room := g.x(0) - g.x(g.from) - 2
+	odds := g.s.odds()
+	for _, lines := range [][]string{
+		{"alkali in excess: " + odds},
+		{"alkali in", "excess: " + odds},
+		{"alkali in", "excess:", odds},
+	} {
+		w := 0.0
+		for _, l := range lines {
+			w = math.Max(w, 1.06*wide(l, smallType)+2*saidPad) // semi-bold runs wider
+		}
+		if w > room {
 			continue
 		}
-		word := words[start:i]
-		start = i + 1
-		switch {
-		case line == "":
-			line = word
-		case wide(line+" "+word, smallType) <= room:
-			line += " " + word
-		default:
-			out, line = append(out, line), word
+		if room-w < 14 {
+			w = room + 1 // no sliver of hatching beside the words
+		}
+		g.said, g.saidW = lines, w
+		clear := g.base - g.top - g.saidHeight() - 4
+		for i := range 9 {
+			if g.levelAt(g.from+w/g.ratio*float64(i)/8) > clear {
+				g.said = nil
+			}
+		}
+		if g.said != nil {
+			return
 		}
 	}
-	return append(out, line)
 }
 
 func (g *glass) brackets() {

@@ -17,10 +17,10 @@ func Mark(size int) string {
 		// The side.
 		`<path d="M10 8.6L2.6 3.4V24.8L10 29.4"/>`,
 		// The cut face, peaked.
-		`<path d="M10 8.6C12.4 11.4 13.6 5 16.6 5.2C19.4 5.4 19.2 9 22 8.8C24.6 8.6 25.4 5.2 29.4 7.2V27.4A2 2 0 0 1 27.4 29.4H12A2 2 0 0 1 10 27.4Z"/>`,
+		`<path d="M10 8.6C12.4 11.4 13.6 5 16.6 5.2C19.4 5.4 19.2 9 22 8.8C24.6 8.6 25.4 5.2 29.4 7.2V27.4A2 2 0 0 1 27.4 29.4H10Z"/>`,
 		// The edge where free fat lies on soap.
 		`<path d="M10 15.4C14 13 16.4 16.6 20 15.4C23.4 14.2 26 14.4 29.4 15.2" stroke-width="2"/></g>`,
 		// Soap, solid.
-		`<path d="M10 21C14 18.6 17 22.6 21 21C24.4 19.6 26.6 20 29.4 20.8V27.4A2 2 0 0 1 27.4 29.4H12A2 2 0 0 1 10 27.4Z" fill="currentColor"/></svg>`)
+		`<path d="M10 21C14 18.6 17 22.6 21 21C24.4 19.6 26.6 20 29.4 20.8V27.4A2 2 0 0 1 27.4 29.4H10Z" fill="currentColor"/></svg>`)
 	return string(p.b)
 }

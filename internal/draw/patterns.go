@@ -248,7 +248,7 @@ func patterns(prefix string, v Variant) string {
 	return string(p.b)
 }
 
-// Swatch returns the key of one stratum as a small SVG of 34 × 22 px: colour,
+// Swatch returns the key of one stratum as a small SVG of 40 × 24 px: colour,
 // pattern and letters. prefix must differ for each swatch set of a page, so
 // that ids stay unique. The swatch is hidden from screen readers: the row of
 // the table beside it says the name.
@@ -258,26 +258,26 @@ func Swatch(prefix string, s Stratum, v Variant) string {
 	if s >= NumStrata {
 		return ""
 	}
-	const w, h = 34, 22
+	const w, h = 40, 24
 	l := &looks[s]
 	prefix = cleanPrefix(prefix, "sw")
 	p := pen{b: make([]byte, 0, 1024)}
-	p.put(`<svg class="swatch swatch-`, l.Key, `" width="34" height="22" viewBox="0 0 34 22" aria-hidden="true" focusable="false">`)
+	p.put(`<svg class="swatch swatch-`, l.Key, `" width="40" height="24" viewBox="0 0 40 24" aria-hidden="true" focusable="false">`)
 	if l.HasPattern() {
 		p.put("<defs>")
-		p.writePattern(prefix, s, v, 1)
+		p.writePattern(prefix, s, v, 0.8)
 		p.put("</defs>")
 	}
 	edge := dayInk
 	if v == Paper {
 		edge = "#000"
 	}
-	p.put(`<path d="M.6 .6H33.4V21.4H.6Z" fill="`, s.fill(v), `"/>`)
+	p.put(`<path d="M.6 .6H39.4V23.4H.6Z" fill="`, s.fill(v), `"/>`)
 	fill := "none"
 	if l.HasPattern() {
 		fill = "url(#" + l.PatternID(prefix) + ")"
 	}
-	p.put(`<path d="M.6 .6H33.4V21.4H.6Z" fill="`, fill, `" stroke="`, edge, `" stroke-width="1.2"/>`)
+	p.put(`<path d="M.6 .6H39.4V23.4H.6Z" fill="`, fill, `" stroke="`, edge, `" stroke-width="1.2"/>`)
 	p.letters(w/2, h/2, 12, s, v)
 	p.put(`</svg>`)
 	return string(p.b)
@@ -291,7 +291,7 @@ func (p *pen) letters(x, y, size float64, s Stratum, v Variant) {
 		ink = "#000"
 	}
 	p.put(`<text class="`, classLabel, `" text-anchor="middle" font-family="`, faceLabel, `" font-weight="650" fill="`, ink, `" stroke="`, s.fill(v), `" stroke-linejoin="round" paint-order="stroke"`)
-	p.attr("stroke-width", size/3)
+	p.attr("stroke-width", size/3.6)
 	p.attr("font-size", size)
 	p.attr("x", x)
 	p.attr("y", y+size*0.35)

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // The colours of the page, as an SVG paint. Each names the page's custom
@@ -50,25 +51,25 @@ func (p *pen) put(ss ...string) {
 }
 
 // words writes text that may hold anything, escaped for element content and
-// for a quoted attribute alike.
+// for a quoted attribute alike. What XML cannot hold (control characters, bytes
+// that are no UTF-8) becomes U+FFFD.
 func (p *pen) words(s string) {
-	for i := 0; i < len(s); i++ {
-		switch c := s[i]; c {
-		case '&':
+	for _, r := range s {
+		switch {
+		case r == '&':
 			p.put("&amp;")
-		case '<':
+		case r == '<':
 			p.put("&lt;")
-		case '>':
+		case r == '>':
 			p.put("&gt;")
-		case '"':
+		case r == '"':
 			p.put("&#34;")
-		case '\'':
+		case r == '\'':
 			p.put("&#39;")
-		default:
-			if c < 0x20 && c != '\t' && c != '\n' {
-				c = ' ' // a control character has no place in XML
-			}
-			p.b = append(p.b, c)
+		case r < 0x20 && r != '\t' && r != '\n', r == 0xFFFE, r == 0xFFFF:
+			p.put("\uFFFD")
+		default: // a broken byte comes out of the range as U+FFFD already
+			p.b = utf8.AppendRune(p.b, r)
 		}
 	}
 }
@@ -103,13 +104,25 @@ func (p *pen) line(x1, y1, x2, y2 float64, attrs string) {
 // about a thousand numbers and strconv's shortest form would give each one
 // fifteen digits.
 func appendNum(b []byte, v float64) []byte {
-	h := int64(math.Round(v * 100))
-	if h < 0 {
-		b = append(b, '-')
-		h = -h
+	if v < 0 {
+		v = -v
+		if v >= 0.005 {
+			b = append(b, '-')
+		}
 	}
-	b = strconv.AppendInt(b, h/100, 10)
-	if r := h % 100; r != 0 {
+	h := uint64(v*100 + 0.5)
+	whole, r := h/100, h%100
+	switch {
+	case whole < 10:
+		b = append(b, byte('0'+whole))
+	case whole < 100:
+		b = append(b, byte('0'+whole/10), byte('0'+whole%10))
+	case whole < 1000:
+		b = append(b, byte('0'+whole/100), byte('0'+whole/10%10), byte('0'+whole%10))
+	default:
+		b = strconv.AppendUint(b, whole, 10)
+	}
+	if r != 0 {
 		b = append(b, '.', byte('0'+r/10))
 		if r%10 != 0 {
 			b = append(b, byte('0'+r%10))
