@@ -1,0 +1,520 @@
+package store_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"barwright/fault"
+	"barwright/formula"
+	"barwright/internal/store"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+func TestAFormulaComesBackExactlyAsItWasKept(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		rnd := rand.New(rand.NewPCG(7, 11))
+		var kept []studio.Version
+		for i := range 50 {
+			f := lantern(fmt.Sprintf("Sturm-Laterne №%d “<&>” 灯 🕯", i))
+			// Any bit pattern of a float that the sums could take, not only round ones.
+			f.FatsG = math.Ldexp(1+rnd.Float64(), rnd.IntN(18))
+			f.SuperfatPct = math.Nextafter(rnd.Float64()*20, 30)
+			f.Fats[0].Pct = 50 + rnd.Float64()
+			f.Fats[1].Pct = 100 - f.Fats[0].Pct
+			f.Fats[0].SAP = quantity.Some(185 + rnd.Float64()*10)
+			f.Fats[0].SAPHalfWidth = quantity.Some(rnd.Float64())
+			f.PourC = quantity.Some(rnd.Float64() * 60)
+			f.ByWeight = i%2 == 0
+			f.Notes = "first line\nsecond line\twith a tab"
+			f.Extras = []formula.Extra{{ID: "kaolin", Dose: rnd.Float64() * 30, Per: formula.PerKgBatter, Into: formula.IntoFats, WaterPct: quantity.Some(0)}}
+			f.Scents = []formula.Scent{{Name: "Fig & sea salt", DosePct: rnd.Float64() * 4, Of: formula.OfBar, LimitPct: quantity.Some(6.2), Category: "9", Dated: "2025-11-02"}}
+			f.Liquid = formula.Liquid{IcePct: rnd.Float64() * 100}
+			want := f.Clone()
+			v, err := s.NewFormula(ctx, f, worked(), "kept\nfor a test")
+			if err != nil {
+				t.Fatal(describe(err))
+			}
+			if diff := cmp.Diff(want, f); diff != "" {
+				t.Fatalf("keeping changed the caller's formula:\n%s", diff)
+			}
+			if diff := cmp.Diff(want, v.Formula); diff != "" {
+				t.Fatalf("what was kept is not what was given:\n%s", diff)
+			}
+			kept = append(kept, v)
+		}
+		// Another program opens the same studio afresh.
+		again := opened(t, where)
+		for _, v := range kept {
+			got := must(t, func() (studio.Version, error) { return again.Version(ctx, v.FormulaID, 1) })
+			if diff := cmp.Diff(v, got); diff != "" {
+				t.Fatalf("kept and read back differ:\n%s", diff)
+			}
+		}
+		if got := kept[0].KeptAt; !got.Equal(got.Truncate(time.Microsecond)) || got.Location() != time.UTC {
+			t.Errorf("kept at %v: want UTC, whole microseconds", got)
+		}
+	})
+}
+
+func TestKeepAddsVersionsAndChangesNoneOfThem(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
+		f := lantern("  Storm   lantern, dimmed ")
+		f.SuperfatPct = 7
+		v2, err := s.Keep(ctx, v1.FormulaID, 1, f, worked(), "a little milder")
+		if err != nil {
+			t.Fatal(describe(err))
+		}
+		if v2.N != 2 || v2.Formula.Name != "Storm lantern, dimmed" || v2.Note != "a little milder" {
+			t.Errorf("version 2 is %+v", v2)
+		}
+		got := must(t, func() (studio.Formula, error) { return s.Formula(ctx, v1.FormulaID) })
+		if diff := cmp.Diff(studio.Formula{ID: v1.FormulaID, Name: "Storm lantern, dimmed", Newest: v2}, got); diff != "" {
+			t.Error(diff)
+		}
+		all := must(t, func() ([]studio.Version, error) { return s.Versions(ctx, v1.FormulaID) })
+		if diff := cmp.Diff([]studio.Version{v2, v1}, all); diff != "" {
+			t.Error(diff)
+		}
+		// Its old name is free again; its new one is not.
+		mustKeepNew(t, s, lantern("STORM LANTERN"))
+		_, err = s.NewFormula(ctx, lantern("storm LANTERN,  Dimmed"), worked(), "")
+		refused(t, err, fault.Conflict, "name", "Storm lantern, dimmed")
+	})
+}
+
+func TestAnOlderBaseIsAConflictAndLosesNothing(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
+		f2 := lantern("Storm lantern")
+		f2.SuperfatPct = 6
+		v2, err := s.Keep(ctx, v1.FormulaID, 1, f2, worked(), "six")
+		if err != nil {
+			t.Fatal(err)
+		}
+		other := lantern("Storm lantern")
+		other.SuperfatPct = 8
+		_, err = s.Keep(ctx, v1.FormulaID, 1, other, worked(), "eight")
+		refused(t, err, fault.Conflict, "", "Version 2", "version 1", "Nothing is lost")
+		// The very same sent again, as by pressing twice, is the version that is there.
+		twice, err := s.Keep(ctx, v1.FormulaID, 1, f2, worked(), "six")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(v2, twice); diff != "" {
+			t.Error(diff)
+		}
+		for _, base := range []int{0, -1, 3, math.MaxInt} {
+			_, err = s.Keep(ctx, v1.FormulaID, base, other, worked(), "")
+			refused(t, err, fault.NotFound, "base")
+		}
+		_, err = s.Keep(ctx, "no-such-formula", 1, other, worked(), "")
+		refused(t, err, fault.NotFound, "formula")
+		if got := must(t, func() ([]studio.Version, error) { return s.Versions(ctx, v1.FormulaID) }); len(got) != 2 {
+			t.Errorf("%d versions after what was refused, want 2", len(got))
+		}
+	})
+}
+
+func TestWhatCannotBeWorkedOutIsNotKept(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
+		for _, c := range []struct {
+			what  string
+			field string
+			spoil func(*formula.Formula)
+		}{
+			{"no name", "name", func(f *formula.Formula) { f.Name = " " }},
+			{"a name that is no text", "name", func(f *formula.Formula) { f.Name = "Storm\x00lantern" }},
+			{"a name in another encoding", "name", func(f *formula.Formula) { f.Name = "Caf\xe9" }},
+			{"a name without end", "name", func(f *formula.Formula) { f.Name = strings.Repeat("x", 201) }},
+			{"no fats", "fat", func(f *formula.Formula) { f.Fats = nil }},
+			{"fats that sum to 90", "fat", func(f *formula.Formula) { f.Fats[0].Pct = 50 }},
+			{"NaN", "superfat", func(f *formula.Formula) { f.SuperfatPct = math.NaN() }},
+			{"infinity", "fats_g", func(f *formula.Formula) { f.FatsG = math.Inf(1) }},
+			{"an unknown fat", "fat.1.id", func(f *formula.Formula) { f.Fats[0].ID = "olive-oyl" }},
+		} {
+			f := lantern("Storm lantern")
+			c.spoil(f)
+			_, err := s.NewFormula(ctx, f, worked(), "")
+			t.Log(c.what)
+			refused(t, err, fault.Invalid, c.field)
+			_, err = s.Keep(ctx, v1.FormulaID, 1, f, worked(), "")
+			refused(t, err, fault.Invalid, c.field)
+		}
+		bad := worked()
+		bad.Superfat.LowPct = math.NaN()
+		_, err := s.NewFormula(ctx, lantern("Another"), bad, "")
+		refused(t, err, fault.Invalid, "", "not finite")
+		_, err = s.NewFormula(ctx, lantern("Another"), worked(), "a note with a \x00")
+		refused(t, err, fault.Invalid, "note")
+		if got := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }); got.Total != 1 {
+			t.Errorf("%d formulas after what was refused, want 1", got.Total)
+		}
+	})
+}
+
+func TestDuplicateTakesOneVersionUnderAnotherName(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
+		f := lantern("Storm lantern")
+		f.SuperfatPct = 9
+		if _, err := s.Keep(ctx, v1.FormulaID, 1, f, worked(), ""); err != nil {
+			t.Fatal(err)
+		}
+		_, err := s.Duplicate(ctx, v1.FormulaID, 1, "storm lantern")
+		refused(t, err, fault.Conflict, "name")
+		_, err = s.Duplicate(ctx, v1.FormulaID, 1, "")
+		refused(t, err, fault.Invalid, "name")
+		_, err = s.Duplicate(ctx, v1.FormulaID, 5, "Harbour light")
+		refused(t, err, fault.NotFound, "version", "no version 5")
+		_, err = s.Duplicate(ctx, "nothing", 1, "Harbour light")
+		refused(t, err, fault.NotFound, "formula")
+		d, err := s.Duplicate(ctx, v1.FormulaID, 1, "Harbour light")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d.N != 1 || d.Formula.SuperfatPct != 5 || d.Formula.Name != "Harbour light" || d.FormulaID == v1.FormulaID || !strings.Contains(d.Note, "version 1") {
+			t.Errorf("the duplicate is %+v of %+v", d, d.Formula)
+		}
+		if diff := cmp.Diff(v1.Kept, d.Kept); diff != "" {
+			t.Error(diff)
+		}
+		got := must(t, func() (studio.Formula, error) { return s.Formula(ctx, d.FormulaID) })
+		if got.FromID != v1.FormulaID || got.FromN != 1 {
+			t.Errorf("the duplicate comes from %q version %d", got.FromID, got.FromN)
+		}
+		newest := must(t, func() (studio.Version, error) { return s.Duplicate(ctx, v1.FormulaID, 0, "Lamp room") })
+		if newest.Formula.SuperfatPct != 9 {
+			t.Errorf("a duplicate of the newest has superfat %v, want 9", newest.Formula.SuperfatPct)
+		}
+		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "olive-oil") })
+		if len(uses) != 3 {
+			t.Errorf("olive oil is used in %d formulas, want 3", len(uses))
+		}
+	})
+}
+
+func TestPutAwayTakesOffTheListAndBringBackPutsOn(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		v := mustKeepNew(t, s, lantern("Storm lantern"))
+		for range 2 { // twice is once
+			if err := s.PutAway(ctx, v.FormulaID); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }); p.Total != 0 || len(p.Items) != 0 || p.Pages() != 1 {
+			t.Errorf("still listed: %v", names(p))
+		}
+		p := must(t, func() (studio.Page[studio.Formula], error) {
+			return s.FormulasPutAway(ctx, "lantern", studio.Slice{})
+		})
+		if p.Total != 1 || !p.Items[0].PutAway() {
+			t.Errorf("put away: %+v", p)
+		}
+		if got := must(t, func() (studio.Formula, error) { return s.Formula(ctx, v.FormulaID) }); !got.PutAway() || got.Newest.N != 1 {
+			t.Errorf("what was put away reads %+v", got)
+		}
+		f := lantern("Storm lantern")
+		f.SuperfatPct = 6
+		_, err := s.Keep(ctx, v.FormulaID, 1, f, worked(), "")
+		refused(t, err, fault.Conflict, "", "put away")
+		other := mustKeepNew(t, s, lantern("storm lantern")) // the name is free
+		refused(t, s.BringBack(ctx, v.FormulaID), fault.Conflict, "name", "storm lantern")
+		if err := s.PutAway(ctx, other.FormulaID); err != nil {
+			t.Fatal(err)
+		}
+		for range 2 {
+			if err := s.BringBack(ctx, v.FormulaID); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }); p.Total != 1 {
+			t.Errorf("listed again: %v", names(p))
+		}
+		refused(t, s.PutAway(ctx, "nothing"), fault.NotFound, "formula")
+		refused(t, s.BringBack(ctx, "nothing"), fault.NotFound, "formula")
+	})
+}
+
+func TestTheListIsPagedAndNewestKeptFirst(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		var first studio.Version
+		for i := range 25 {
+			v := mustKeepNew(t, s, lantern(fmt.Sprintf("Pebble %02d", i)))
+			if i == 0 {
+				first = v
+			}
+		}
+		f := lantern("Pebble 00")
+		f.SuperfatPct = 3
+		if _, err := s.Keep(ctx, first.FormulaID, 1, f, worked(), ""); err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for n := 1; n <= 3; n++ {
+			p := must(t, func() (studio.Page[studio.Formula], error) {
+				return s.Formulas(ctx, "", studio.Slice{Number: n, Size: 10})
+			})
+			if p.Total != 25 || p.Pages() != 3 || p.Number != n || p.Size != 10 {
+				t.Errorf("page %d says %d of %d pages, %d in all", n, p.Number, p.Pages(), p.Total)
+			}
+			got = append(got, names(p)...)
+		}
+		want := []string{"Pebble 00"}
+		for i := 24; i > 0; i-- {
+			want = append(want, fmt.Sprintf("Pebble %02d", i))
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Error(diff)
+		}
+		for _, n := range []int{4, math.MaxInt} {
+			if p := must(t, func() (studio.Page[studio.Formula], error) {
+				return s.Formulas(ctx, "", studio.Slice{Number: n, Size: 10})
+			}); len(p.Items) != 0 || p.Total != 25 {
+				t.Errorf("a page beyond the last: %v", names(p))
+			}
+		}
+		if p := must(t, func() (studio.Page[studio.Formula], error) {
+			return s.Formulas(ctx, "", studio.Slice{Number: -3, Size: -1})
+		}); len(p.Items) != 25 || p.Number != 1 {
+			t.Errorf("a page before the first has %d", len(p.Items))
+		}
+	})
+}
+
+func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		mustKeepNew(t, s, lantern("Crème de la mer"))
+		scented := lantern("100% Lighthouse_keeper!")
+		scented.Scents = []formula.Scent{{Name: "Fíg & sea salt", DosePct: 2}}
+		mustKeepNew(t, s, scented)
+		castor := lantern("Größe")
+		castor.Fats = []formula.Fat{{ID: "castor-oil", Pct: 10}, {ID: "olive-oil", Pct: 90}}
+		v := mustKeepNew(t, s, castor)
+		for _, c := range []struct {
+			query string
+			want  []string
+		}{
+			{"", []string{"Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
+			{"creme", []string{"Crème de la mer"}},
+			{"CRÈME MER", []string{"Crème de la mer"}},
+			{"mer creme", []string{"Crème de la mer"}},
+			{"größe", []string{"Größe"}},
+			{"GRÖ", []string{"Größe"}},
+			{"fig", []string{"100% Lighthouse_keeper!"}},
+			{"Castor", []string{"Größe"}},
+			{"ricinus", []string{"Größe"}}, // its INCI name
+			{"olive", []string{"Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
+			{"olive castor", []string{"Größe"}},
+			{"coconut creme", []string{"Crème de la mer"}},
+			{"castor creme", nil},
+			{"0%", []string{"100% Lighthouse_keeper!"}}, // wildcards of LIKE mean themselves
+			{"%", []string{"100% Lighthouse_keeper!"}},
+			{"_", []string{"100% Lighthouse_keeper!"}},
+			{"!", []string{"100% Lighthouse_keeper!"}},
+			{"'; DROP TABLE formula; --", nil},
+			{"\x00\xff", []string{"Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
+			{strings.Repeat("x ", 2000), nil},
+		} {
+			p, err := s.Formulas(ctx, c.query, studio.Slice{})
+			if err != nil {
+				t.Fatalf("%q: %v", c.query, describe(err))
+			}
+			if diff := cmp.Diff(c.want, names(p)); diff != "" || p.Total != len(c.want) {
+				t.Errorf("%q finds (total %d):\n%s", c.query, p.Total, diff)
+			}
+		}
+		// Only the newest version is searched; every version counts as a use.
+		if _, err := s.Keep(ctx, v.FormulaID, 1, lantern("Größe"), worked(), ""); err != nil {
+			t.Fatal(err)
+		}
+		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "castor", studio.Slice{}) }); p.Total != 0 {
+			t.Errorf("castor is still found: %v", names(p))
+		}
+		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "castor-oil") })
+		want := []studio.Use{{FormulaID: v.FormulaID, Name: "Größe", N: 1, AsFat: true}}
+		if diff := cmp.Diff(want, uses); diff != "" {
+			t.Error(diff)
+		}
+		if uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "olive-oil") }); !slices.ContainsFunc(uses, func(u studio.Use) bool { return u.Name == "Größe" && u.N == 2 && u.Newest }) {
+			t.Errorf("olive oil is used in %+v", uses)
+		}
+	})
+}
+
+// Eight makers keep versions of one formula at once: every number is given once,
+// and every version that was acknowledged is there, with what was in it.
+func TestOneWinnerPerVersion(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := context.Background()
+		const goroutines, each = 8, 12
+		s := opened(t, where)
+		// Half of them through another program on the same studio.
+		other := opened(t, where)
+		id := mustKeepNew(t, s, lantern("Storm lantern")).FormulaID
+		type ack struct {
+			n     int
+			fatsG float64
+		}
+		acks := make(chan ack, goroutines*each)
+		conflicts := make(chan int, goroutines)
+		var wg sync.WaitGroup
+		for g := range goroutines {
+			mine := s
+			if g%2 == 1 {
+				mine = other
+			}
+			wg.Go(func() {
+				lost := 0
+				defer func() { conflicts <- lost }()
+				for i := 0; i < each; {
+					now, err := mine.Formula(ctx, id)
+					if err != nil {
+						t.Error(describe(err))
+						return
+					}
+					f := lantern("Storm lantern")
+					f.FatsG = float64(1000 + g*1000 + i)
+					v, err := mine.Keep(ctx, id, now.Newest.N, f, worked(), "")
+					if fault.KindOf(err) == fault.Conflict && err != nil {
+						lost++
+						continue
+					}
+					if err != nil {
+						t.Error(describe(err))
+						return
+					}
+					acks <- ack{v.N, f.FatsG}
+					i++
+				}
+			})
+		}
+		wg.Wait()
+		close(acks)
+		close(conflicts)
+		all := 0
+		for n := range conflicts {
+			all += n
+		}
+		if all == 0 {
+			t.Error("nobody ever came between: this test has tested nothing")
+		}
+		seen := map[int]float64{}
+		for a := range acks {
+			if _, twice := seen[a.n]; twice {
+				t.Errorf("version %d was given twice", a.n)
+			}
+			seen[a.n] = a.fatsG
+		}
+		got := must(t, func() ([]studio.Version, error) { return s.Versions(ctx, id) })
+		if len(got) != goroutines*each+1 || len(seen) != goroutines*each {
+			t.Fatalf("%d versions, %d acknowledged; want %d and %d", len(got), len(seen), goroutines*each+1, goroutines*each)
+		}
+		for _, v := range got[:len(got)-1] {
+			if seen[v.N] != v.Formula.FatsG {
+				t.Errorf("version %d has %v g of fats; its keeper was told %v", v.N, v.Formula.FatsG, seen[v.N])
+			}
+		}
+	})
+}
+
+// The same name, typed by eight at once, is had by one.
+func TestOneWinnerPerName(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		s := opened(t, where)
+		const n = 8
+		errs := make(chan error, n)
+		for range n {
+			go func() {
+				_, err := s.NewFormula(context.Background(), lantern("Storm lantern"), worked(), "")
+				errs <- err
+			}()
+		}
+		won := 0
+		for range n {
+			if err := <-errs; err == nil {
+				won++
+			} else {
+				refused(t, err, fault.Conflict, "name")
+			}
+		}
+		if won != 1 {
+			t.Errorf("%d got the name", won)
+		}
+	})
+}
+
+func TestACancelledKeepKeepsNothing(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		s := opened(t, where)
+		ctx, cancel := context.WithCancel(t.Context())
+		cancel()
+		if _, err := s.NewFormula(ctx, lantern("Storm lantern"), worked(), ""); err == nil {
+			t.Fatal("a cancelled keep was acknowledged")
+		}
+		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(t.Context(), "", studio.Slice{}) }); p.Total != 0 {
+			t.Errorf("%d formulas are there", p.Total)
+		}
+	})
+}
+
+// A write that breaks off half way, by an error or by a panic, leaves nothing,
+// and lets the next one in.
+func TestHalfAWriteIsNone(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		st := must(t, func() (*store.Store, error) { return store.Open(ctx, where) })
+		t.Cleanup(func() { _ = st.Close() })
+		row := studio.FormulaRow{ID: "a", Name: "A", NameKey: "a", SearchKey: "a", Newest: 1, KeptAt: time.Now()}
+		err := st.Write(ctx, func(w studio.Writer) error {
+			if err := w.AddFormula(ctx, row); err != nil {
+				t.Fatal(err)
+			}
+			return fault.Invalidf("x", "enough")
+		})
+		refused(t, err, fault.Invalid, "x")
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Error("the panic was swallowed")
+				}
+			}()
+			_ = st.Write(ctx, func(w studio.Writer) error {
+				if err := w.AddFormula(ctx, row); err != nil {
+					t.Error(err)
+				}
+				panic("a programmer's mistake")
+			})
+		}()
+		if err := st.Write(ctx, func(w studio.Writer) error { return w.AddFormula(ctx, row) }); err != nil {
+			t.Fatalf("the first write was there after all: %v", err)
+		}
+	})
+}
