@@ -357,7 +357,7 @@ func massText(g float64, unit quantity.MassUnit, figures int) string {
 	}
 	lb := math.Trunc(all / 16)
 	whole := len(strconv.FormatFloat(math.Trunc(math.Abs(all)), 'f', 0, 64))
-	rest := Plain(round(math.Abs(all-16*lb), max(figures-whole, 0)))
+	rest := fieldNumber(round(math.Abs(all-16*lb), max(figures-whole, 0)))
 	if rest == "0" {
 		return Plain(lb) + quantity.UnitSpace + "lb"
 	}
@@ -368,7 +368,7 @@ func massText(g float64, unit quantity.MassUnit, figures int) string {
 func figure(v float64, figures int) string {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', figures, 64), 64)
 	if err != nil {
-		return Plain(v)
+		return fieldNumber(v)
 	}
-	return Plain(r)
+	return fieldNumber(r)
 }

@@ -177,6 +177,9 @@ func (d *formReader) overshadowed(field string) bool {
 	if row, ok := strings.CutSuffix(field, ".sap_half_width"); ok && d.bad[row+".sap_mg_koh_g"] {
 		return true
 	}
+	if row, ok := strings.CutSuffix(field, ".dose_g"); ok && d.bad[row+".gtsp"] {
+		return true
+	}
 	// Under by=weight the shares stand for the weights.
 	if row, ok := strings.CutSuffix(field, ".pct"); ok && d.bad[row+".g"] {
 		return true
@@ -353,7 +356,7 @@ func (d *formReader) fats(f *Formula) {
 		return
 	}
 	for i, g := range grams {
-		f.Fats[i].Pct = 100 * g / f.FatsG
+		f.Fats[i].Pct = min(100*g/f.FatsG, 100) // 100·g/g may be a hair over 100
 	}
 }
 
@@ -397,7 +400,11 @@ func (d *formReader) extras(f *Formula) {
 // measured it: what is typed is taken as measured.
 func (d *formReader) teaspoon(field, id string) (g float64, measured bool) {
 	if d.text(field) != "" {
-		return d.number(field), true
+		g := d.number(field)
+		if !d.bad[field] && !(g > 0 && g <= maxGramsPerTsp) {
+			d.refusef(field, "%s", teaspoonRule)
+		}
+		return g, true
 	}
 	if d.o.Ingredients != nil {
 		if in, err := d.o.Ingredients.Get(id); err == nil && in.Extra != nil {
@@ -443,7 +450,7 @@ func ToForm(f *Formula, faces Faces) url.Values {
 	set := func(field, s string) { v.Set(field, s) }
 	maybe := func(field string, m quantity.Maybe) {
 		if m.Known {
-			set(field, Plain(m.V))
+			set(field, fieldNumber(m.V))
 		} else {
 			set(field, "")
 		}
@@ -455,7 +462,7 @@ func ToForm(f *Formula, faces Faces) url.Values {
 		case faces.Temp == quantity.Fahrenheit:
 			set(field, figure(m.V*1.8+32, exactFigures))
 		default:
-			set(field, Plain(m.V))
+			set(field, fieldNumber(m.V))
 		}
 	}
 	tick := func(field string, on bool) {
@@ -465,7 +472,7 @@ func ToForm(f *Formula, faces Faces) url.Values {
 	}
 	set("name", f.Name)
 	set("method", f.Method.String())
-	set("superfat", Plain(f.SuperfatPct))
+	set("superfat", fieldNumber(f.SuperfatPct))
 	set("water", "")
 	if f.Water.Value != 0 || f.Water.Rule != ByConcentration {
 		set("water", f.Water.String())
@@ -477,10 +484,10 @@ func ToForm(f *Formula, faces Faces) url.Values {
 	set("fats_g", massField(f.FatsG, faces.Mass))
 	maybe("cure_water_loss_pct", f.CureWaterLossPct)
 	temp("pour_c", f.PourC)
-	set("alkali.koh_mol_pct", Plain(f.Alkali.KOHMolPct))
+	set("alkali.koh_mol_pct", fieldNumber(f.Alkali.KOHMolPct))
 	maybe("alkali.naoh_purity_pct", f.Alkali.NaOHPurityPct)
 	maybe("alkali.koh_purity_pct", f.Alkali.KOHPurityPct)
-	set("alkali.purity_half_width_pct", Plain(f.Alkali.PurityHalfWidthPct))
+	set("alkali.purity_half_width_pct", fieldNumber(f.Alkali.PurityHalfWidthPct))
 	maybe("alkali.naoh_solution_pct", f.Alkali.NaOHSolutionPct)
 	maybe("alkali.koh_solution_pct", f.Alkali.KOHSolutionPct)
 	set("scale.division_g", "")
@@ -493,7 +500,7 @@ func ToForm(f *Formula, faces Faces) url.Values {
 		if f.ByWeight {
 			set(path("pct"), figure(x.Pct, derivedFigures))
 		} else {
-			set(path("pct"), Plain(x.Pct))
+			set(path("pct"), fieldNumber(x.Pct))
 		}
 		set(path("g"), massField(f.FatG(i), faces.Mass))
 		maybe(path("sap_mg_koh_g"), x.SAP)
@@ -509,14 +516,14 @@ func ToForm(f *Formula, faces Faces) url.Values {
 		set(path("gtsp"), "")
 		switch {
 		case x.Typed.Unit != Grams:
-			set(path("dose_g"), Plain(x.Typed.Amount))
+			set(path("dose_g"), fieldNumber(x.Typed.Amount))
 			if x.Typed.Measured {
-				set(path("gtsp"), Plain(x.Typed.GramsPerTsp))
+				set(path("gtsp"), fieldNumber(x.Typed.GramsPerTsp))
 			}
 		case x.Per == PerBatch:
 			set(path("dose_g"), massField(x.Dose, smallUnit(faces.Mass)))
 		default:
-			set(path("dose_g"), Plain(x.Dose))
+			set(path("dose_g"), fieldNumber(x.Dose))
 		}
 		maybe(path("fat_pct"), x.FatPct)
 		maybe(path("water_pct"), x.WaterPct)
@@ -527,19 +534,29 @@ func ToForm(f *Formula, faces Faces) url.Values {
 		set(path("name"), s.Name)
 		set(path("unit"), s.Typed.Unit.String())
 		set(path("of"), s.Of.String())
-		set(path("dose_pct"), Plain(s.DosePct))
+		set(path("dose_pct"), fieldNumber(s.DosePct))
 		if s.Typed.Unit != Grams {
-			set(path("dose_pct"), Plain(s.Typed.Amount))
+			set(path("dose_pct"), fieldNumber(s.Typed.Amount))
 		}
 		maybe(path("limit_pct"), s.LimitPct)
 		set(path("category"), s.Category)
 		set(path("dated"), s.Dated)
 	}
-	set("liquid.ice_pct", Plain(f.Liquid.IcePct))
-	set("liquid.later_pct", Plain(f.Liquid.LaterPct))
+	set("liquid.ice_pct", fieldNumber(f.Liquid.IcePct))
+	set("liquid.later_pct", fieldNumber(f.Liquid.LaterPct))
 	temp("liquid.peak_c", f.Liquid.PeakC)
 	set("notes", f.Notes)
 	return v
+}
+
+// fieldNumber writes a number as quantity.ParseNumber reads it: in full, without
+// a power of ten, to 40 decimals at most.
+func fieldNumber(v float64) string {
+	s := strconv.FormatFloat(v, 'f', -1, 64)
+	if len(s) > 60 {
+		s = strings.TrimRight(strings.TrimRight(strconv.FormatFloat(v, 'f', 40, 64), "0"), ".")
+	}
+	return s
 }
 
 const (

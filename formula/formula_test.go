@@ -1,8 +1,6 @@
 package formula_test
 
 import (
-	"testing"
-
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
@@ -10,7 +8,7 @@ import (
 )
 
 // same reports every difference between two formulas.
-func same(t testing.TB, got, want *formula.Formula) {
+func same(t fataler, got, want *formula.Formula) {
 	t.Helper()
 	if d := cmp.Diff(want, got, cmpopts.EquateEmpty()); d != "" {
 		t.Errorf("the formulas differ (- want, + got):\n%s", d)
@@ -19,9 +17,15 @@ func same(t testing.TB, got, want *formula.Formula) {
 
 // alike is same for numbers that went through a change of units: they agree to
 // one part in 10⁸.
-func alike(t testing.TB, got, want *formula.Formula) {
+func alike(t fataler, got, want *formula.Formula) {
 	t.Helper()
 	if d := cmp.Diff(want, got, cmpopts.EquateEmpty(), cmpopts.EquateApprox(1e-8, 1e-12)); d != "" {
 		t.Errorf("the formulas differ (- want, + got):\n%s", d)
 	}
+}
+
+// fataler is a *testing.T or a *rapid.T.
+type fataler interface {
+	Helper()
+	Errorf(format string, args ...any)
 }

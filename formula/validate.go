@@ -293,7 +293,7 @@ func (c *checker) extras(f *Formula, strict bool) {
 		case PerLiquid:
 			c.number(path("dose_g"), x.Dose, some && x.Dose <= 100, "a share of the liquid must be above 0 and at most 100 %, as 50"+none)
 			liquid += x.Dose
-			sound = sound && some
+			sound = sound && some && x.Dose <= 100
 		default:
 			c.addf(path("per"), "this is no basis for a dose: write kg-fats, kg-batter or batch")
 		}
@@ -324,6 +324,12 @@ func (c *checker) extras(f *Formula, strict bool) {
 	}
 }
 
+// A teaspoon of 4.93 mL of anything on earth weighs less than 112 g.
+const (
+	maxGramsPerTsp = 100
+	teaspoonRule   = "a level teaspoon must weigh above 0 and at most 100 g: weigh ten of them and divide by ten"
+)
+
 // typed checks that a dose and the face in which it was typed agree, to one part
 // in a million: they are kept side by side, and a sheet prints both.
 func (c *checker) typed(list string, i int, key string, t Typed, dose float64, onFats bool, want float64) {
@@ -338,8 +344,8 @@ func (c *checker) typed(list string, i int, key string, t Typed, dose float64, o
 	case !quantity.Finite(amount) || amount < 0:
 		c.number(path, amount, false, "a dose must be above 0")
 	case t.Unit == Grams:
-	case t.Unit == TeaspoonsPerPound && (list == "scent" || !(t.GramsPerTsp > 0) || t.GramsPerTsp > 100):
-		c.addf(Path(list, i, "gtsp"), "a level teaspoon must weigh above 0 and at most 100 g: weigh ten of them and divide by ten")
+	case t.Unit == TeaspoonsPerPound && (list == "scent" || !(t.GramsPerTsp > 0) || t.GramsPerTsp > maxGramsPerTsp):
+		c.addf(Path(list, i, "gtsp"), "%s", teaspoonRule)
 	case !onFats:
 		c.addf(Path(list, i, "per"), "ounces and teaspoons per pound are counted on the fats: choose per kg of fats")
 	case math.Abs(want-dose) > 1e-6*math.Max(math.Abs(want), math.Abs(dose)):

@@ -1,0 +1,328 @@
+package formula_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"barwright/fault"
+	"barwright/formula"
+	"barwright/quantity"
+)
+
+// anyFormula draws a formula that the strict rules let pass, with every field
+// used now and then. simple leaves out what a formula file has no key for.
+func anyFormula(t *rapid.T, simple bool) *formula.Formula {
+	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
+	maybe := func(name string, lo, hi float64) quantity.Maybe {
+		if rapid.Bool().Draw(t, name+" known") {
+			return quantity.Some(num(name, lo, hi))
+		}
+		return quantity.Maybe{}
+	}
+	word := func(name string) string {
+		return rapid.StringMatching(`[A-Za-zé"\\'=#\[\] ,;:-]{0,12}x`).Draw(t, name)
+	}
+	f := &formula.Formula{
+		Name:             word("name"),
+		Method:           formula.Method(rapid.IntRange(1, 2).Draw(t, "method")),
+		SuperfatPct:      num("superfat", 0, 99),
+		Water:            formula.Water{Value: num("water", 1, 99)},
+		FatsG:            num("fats", 0.01, 1e6),
+		CureWaterLossPct: maybe("loss", 0, 100),
+		Alkali: formula.Alkali{
+			KOHMolPct: num("koh", 0, 100), NaOHPurityPct: maybe("naoh purity", 50, 100),
+			KOHPurityPct: maybe("koh purity", 50, 100), PurityHalfWidthPct: num("half", 0, 5),
+		},
+		ScaleDivisionG: maybe("division", 0, 10),
+	}
+	n := rapid.IntRange(1, 6).Draw(t, "fats")
+	left := 100.0
+	ids := []string{"olive-oil", "coconut-oil", "lard", "castor-oil", "shea-butter", "palm-oil"}
+	for i := range n {
+		p := left
+		if i < n-1 {
+			p = left * num("share", 0.1, 0.9)
+		}
+		left -= p
+		x := formula.Fat{ID: ids[i], Pct: p, SAP: maybe("sap", 100, 300)}
+		if x.SAP.Known {
+			x.SAPHalfWidth = maybe("sap half", 0, 50)
+		}
+		x.Cooked = f.Method == formula.Hot && i > 0 && rapid.Bool().Draw(t, "cooked")
+		f.Fats = append(f.Fats, x)
+	}
+	extras := []string{"citric-acid", "sea-salt", "coconut-milk-powder"}
+	for i := range rapid.IntRange(0, 3).Draw(t, "extras") {
+		x := formula.Extra{
+			ID: extras[i], Dose: num("dose", 0.001, 90), Per: formula.Per(rapid.IntRange(0, 2).Draw(t, "per")),
+			Into: formula.Into(rapid.IntRange(0, 2).Draw(t, "into")), FatPct: maybe("fat in it", 0, 50),
+			WaterPct: maybe("water in it", 0, 50), SAP: maybe("sap of it", 100, 300),
+		}
+		if !simple && rapid.Bool().Draw(t, "typed") {
+			u := formula.DoseUnit(rapid.IntRange(1, 2).Draw(t, "unit"))
+			ty := formula.Typed{Unit: u, Amount: num("amount", 0.01, 5)}
+			if u == formula.TeaspoonsPerPound {
+				ty.GramsPerTsp, ty.Measured = num("tsp", 0.5, 9), true
+			}
+			x.SetTyped(ty)
+		} else if !simple && x.Per == formula.PerKgBatter {
+			x.Per, x.Dose = formula.PerLiquid, x.Dose/4
+		}
+		f.Extras = append(f.Extras, x)
+	}
+	for range rapid.IntRange(0, 2).Draw(t, "scents") {
+		s := formula.Scent{Name: word("scent"), DosePct: num("scent dose", 0.01, 20),
+			Of: formula.Of(rapid.IntRange(0, 2).Draw(t, "of")), LimitPct: maybe("limit", 0, 100)}
+		if !simple {
+			s.Category, s.Dated = word("category"), word("dated")
+			if rapid.Bool().Draw(t, "scent typed") {
+				s.SetTyped(formula.Typed{Unit: formula.OuncesPerPound, Amount: num("oz", 0.01, 2)})
+			}
+		}
+		f.Scents = append(f.Scents, s)
+	}
+	if !simple {
+		f.Water = anyWater(t)
+		f.PourC = maybe("pour", 10, 100)
+		f.ByWeight = rapid.Bool().Draw(t, "by weight")
+		f.Notes = word("notes") + "\n" + word("more")
+		f.Alkali.NaOHSolutionPct = maybe("naoh solution", 10, 50)
+		f.Alkali.KOHSolutionPct = maybe("koh solution", 10, 50)
+		f.Liquid = formula.Liquid{IcePct: num("ice", 0, 100), LaterPct: num("later", 0, 100), PeakC: maybe("peak", 20, 100)}
+	}
+	// FromForm trims what it reads.
+	f.Name = strings.TrimSpace(f.Name)
+	for i := range f.Scents {
+		s := &f.Scents[i]
+		s.Name, s.Category, s.Dated = strings.TrimSpace(s.Name), strings.TrimSpace(s.Category), strings.TrimSpace(s.Dated)
+	}
+	if l := f.Validate(true); len(l) > 0 {
+		t.Fatalf("the draw is refused: %v", l)
+	}
+	return f
+}
+
+func TestAStoredFormulaIsReadBackAsItWas(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		f := anyFormula(rt, false)
+		b, err := formula.Encode(f)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		g, err := formula.Decode(b)
+		if err != nil {
+			rt.Fatalf("%v\n%s", err, b)
+		}
+		same(rt, g, f)
+	})
+}
+
+func TestAStoredFormulaIsReadable(t *testing.T) {
+	b, err := formula.Encode(wholeFormula())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`"method":"hot"`, `"rule":"concentration"`, `"per":"batch"`, `"into":"cooked"`, `"of":"fats"`, `"scale_division_g":1`} {
+		if !strings.Contains(string(b), want) {
+			t.Errorf("%s is not in %s", want, b)
+		}
+	}
+	if strings.Contains(string(b), "pour_c") || strings.Contains(string(b), "liquid") {
+		t.Errorf("what is unknown is written: %s", b)
+	}
+}
+
+func TestWhatIsNotAStoredFormulaIsRefused(t *testing.T) {
+	sound, err := formula.Encode(wholeFormula())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{
+		"nothing":             "",
+		"null":                "null",
+		"a list":              "[]",
+		"an unknown key":      strings.Replace(string(sound), `"name"`, `"colour":"red","name"`, 1),
+		"an unknown word":     strings.Replace(string(sound), `"hot"`, `"melted"`, 1),
+		"a number for a word": strings.Replace(string(sound), `"hot"`, `2`, 1),
+		"cut short":           string(sound[:len(sound)-1]),
+		"two of them":         string(sound) + string(sound),
+		"too large":           string(sound) + strings.Repeat(" ", formula.MaxFileBytes),
+	} {
+		if f, err := formula.Decode([]byte(text)); err == nil || f != nil {
+			t.Errorf("%s: read as %+v", name, f)
+		}
+	}
+	bad := wholeFormula()
+	bad.FatsG = math.NaN()
+	if b, err := formula.Encode(bad); err == nil {
+		t.Errorf("a mass that is no number was stored: %s", b)
+	}
+	bad = wholeFormula()
+	bad.Method = 9
+	if b, err := formula.Encode(bad); err == nil {
+		t.Errorf("a method that is none was stored: %s", b)
+	}
+}
+
+func TestAFileIsWrittenAsItIsRead(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		f := anyFormula(rt, true)
+		b, err := formula.WriteTOML(f)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		g, err := formula.ReadTOML("written.toml", b)
+		if err != nil {
+			rt.Fatalf("%v\n%s", err, b)
+		}
+		same(rt, g, f)
+	})
+}
+
+// Everything with a bearing on the sums is in the file; the rest stands in
+// comments.
+func TestARatioAndNotesGoIntoAFile(t *testing.T) {
+	f := wholeFormula()
+	f.Water = formula.Water{Rule: formula.ByRatio, Value: 2}
+	f.Notes = "First try.\nNext time # less salt."
+	f.Scents[0].Category, f.Scents[0].Dated = "9", "2026-01-31"
+	f.Extras[0].SetTyped(formula.Typed{Unit: formula.OuncesPerPound, Amount: 0.5})
+	b, err := formula.WriteTOML(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"# First try.\n# Next time # less salt.\n", "# water to alkali 2 to 1\nlye_concentration = 33.333333333333336\n",
+		"# certificate: 9 2026-01-31\n", "# 0.5 oz per lb of fats\ndose_g = 31.25\n"} {
+		if !strings.Contains(string(b), want) {
+			t.Errorf("%q is not in\n%s", want, b)
+		}
+	}
+	if _, err := formula.ReadTOMLAgainst("ratio.toml", b, ingredients(t)); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestWhatAFileHasNoKeyForIsSaid(t *testing.T) {
+	for field, change := range map[string]func(f *formula.Formula){
+		"water":                    func(f *formula.Formula) { f.Water = formula.Water{Rule: formula.ByFats, Value: 38} },
+		"pour_c":                   func(f *formula.Formula) { f.PourC = quantity.Some(45) },
+		"alkali.naoh_solution_pct": func(f *formula.Formula) { f.Alkali.NaOHSolutionPct = quantity.Some(50) },
+		"alkali.koh_solution_pct":  func(f *formula.Formula) { f.Alkali.KOHSolutionPct = quantity.Some(45) },
+		"extra.2.per":              func(f *formula.Formula) { f.Extras[1].Per = formula.PerLiquid },
+		"liquid.ice_pct":           func(f *formula.Formula) { f.Liquid.IcePct = 40 },
+		"liquid.later_pct":         func(f *formula.Formula) { f.Liquid.LaterPct = 40 },
+		"superfat":                 func(f *formula.Formula) { f.SuperfatPct = 100 },
+	} {
+		f := wholeFormula()
+		change(f)
+		b, err := formula.WriteTOML(f)
+		l := fault.All(err)
+		if b != nil || len(l) != 1 || l[0].Field != field || l[0].Kind != fault.Invalid {
+			t.Errorf("%s: %q, %v", field, b, err)
+		}
+	}
+}
+
+// NIST SP 811: 1 oz is 28.349 523 125 g and 1 lb is 453.592 37 g, so an ounce
+// per pound is 1/16, 62.5 g/kg.
+func TestDosesPerPound(t *testing.T) {
+	oz := formula.Typed{Unit: formula.OuncesPerPound, Amount: 1}
+	if g := oz.GramsPerKgFats(); g != 62.5 || math.Abs(g-1000*28.349523125/453.59237) > 1e-12 {
+		t.Errorf("1 oz per lb is %g g/kg, want 62.5", g)
+	}
+	if p := oz.PctOfFats(); p != 6.25 {
+		t.Errorf("1 oz per lb is %g %%, want 6.25", p)
+	}
+	tsp := formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 2, GramsPerTsp: 4.2}
+	if g := tsp.GramsPerKgFats(); math.Abs(g-8.4/0.45359237) > 1e-12 {
+		t.Errorf("2 tsp of 4.2 g per lb are %g g/kg", g)
+	}
+	var x formula.Extra
+	x.SetTyped(tsp)
+	if x.Dose != tsp.GramsPerKgFats() || x.Per != formula.PerKgFats {
+		t.Errorf("the extra is dosed %+v", x)
+	}
+	s := formula.Scent{Of: formula.OfBar}
+	s.SetTyped(oz)
+	if s.DosePct != 6.25 || s.Of != formula.OfFats {
+		t.Errorf("the scent is dosed %+v", s)
+	}
+}
+
+func TestResizingScalesOnlyWhatIsPerBatch(t *testing.T) {
+	f := wholeFormula()
+	g := f.Resize(2500)
+	if g.FatsG != 2500 || g.Extras[1].Dose != 20 || g.Extras[0].Dose != 20 || g.FatG(0) != 1500 {
+		t.Errorf("resized to %+v", g)
+	}
+	if f.FatsG != 1000 || f.Extras[1].Dose != 8 {
+		t.Errorf("the original changed: %+v", f)
+	}
+	if h := f.Scale(2.5); h.FatsG != 2500 || h.Extras[1].Dose != 20 {
+		t.Errorf("scaled to %+v", h)
+	}
+}
+
+func TestRulesOnAFormulaThatIsBeingTyped(t *testing.T) {
+	f := &formula.Formula{Method: formula.Cold, SuperfatPct: 5, Water: formula.Water{Value: 33}, FatsG: 1000,
+		Fats:   []formula.Fat{{ID: "olive-oil", Pct: 60}, {ID: "lard"}},
+		Extras: []formula.Extra{{ID: "sea-salt"}}, Scents: []formula.Scent{{Name: "Fig"}}}
+	if l := f.Validate(false); len(l) > 0 {
+		t.Errorf("while typing: %v", l)
+	}
+	var got []string
+	for _, e := range f.Validate(true) {
+		got = append(got, e.Field)
+	}
+	if s := strings.Join(got, " "); s != "name fat.2.pct extra.1.dose_g scent.1.dose_pct" {
+		t.Errorf("strictly: %s", s)
+	}
+}
+
+// Every number of a formula is put to NaN and to infinity, one at a time.
+func TestNoNumberMayBeUnendingOrNone(t *testing.T) {
+	for name, set := range map[string]func(f *formula.Formula, v float64){
+		"superfat":                     func(f *formula.Formula, v float64) { f.SuperfatPct = v },
+		"water":                        func(f *formula.Formula, v float64) { f.Water.Value = v },
+		"fats_g":                       func(f *formula.Formula, v float64) { f.FatsG = v },
+		"cure_water_loss_pct":          func(f *formula.Formula, v float64) { f.CureWaterLossPct = quantity.Some(v) },
+		"pour_c":                       func(f *formula.Formula, v float64) { f.PourC = quantity.Some(v) },
+		"alkali.koh_mol_pct":           func(f *formula.Formula, v float64) { f.Alkali.KOHMolPct = v },
+		"alkali.naoh_purity_pct":       func(f *formula.Formula, v float64) { f.Alkali.NaOHPurityPct = quantity.Some(v) },
+		"alkali.koh_purity_pct":        func(f *formula.Formula, v float64) { f.Alkali.KOHPurityPct = quantity.Some(v) },
+		"alkali.purity_half_width_pct": func(f *formula.Formula, v float64) { f.Alkali.PurityHalfWidthPct = v },
+		"alkali.naoh_solution_pct":     func(f *formula.Formula, v float64) { f.Alkali.NaOHSolutionPct = quantity.Some(v) },
+		"alkali.koh_solution_pct":      func(f *formula.Formula, v float64) { f.Alkali.KOHSolutionPct = quantity.Some(v) },
+		"scale.division_g":             func(f *formula.Formula, v float64) { f.ScaleDivisionG = quantity.Some(v) },
+		"fat.1.pct":                    func(f *formula.Formula, v float64) { f.Fats[0].Pct = v },
+		"fat.1.sap_mg_koh_g":           func(f *formula.Formula, v float64) { f.Fats[0].SAP = quantity.Some(v) },
+		"fat.1.sap_half_width":         func(f *formula.Formula, v float64) { f.Fats[0].SAPHalfWidth = quantity.Some(v) },
+		"extra.1.dose_g":               func(f *formula.Formula, v float64) { f.Extras[0].Dose = v },
+		"extra.1.fat_pct":              func(f *formula.Formula, v float64) { f.Extras[0].FatPct = quantity.Some(v) },
+		"extra.1.water_pct":            func(f *formula.Formula, v float64) { f.Extras[0].WaterPct = quantity.Some(v) },
+		"extra.1.sap_mg_koh_g":         func(f *formula.Formula, v float64) { f.Extras[0].SAP = quantity.Some(v) },
+		"scent.1.dose_pct":             func(f *formula.Formula, v float64) { f.Scents[0].DosePct = v },
+		"scent.1.limit_pct":            func(f *formula.Formula, v float64) { f.Scents[0].LimitPct = quantity.Some(v) },
+		"liquid.ice_pct":               func(f *formula.Formula, v float64) { f.Liquid.IcePct = v },
+		"liquid.later_pct":             func(f *formula.Formula, v float64) { f.Liquid.LaterPct = v },
+		"liquid.peak_c":                func(f *formula.Formula, v float64) { f.Liquid.PeakC = quantity.Some(v) },
+	} {
+		for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1} {
+			f := wholeFormula()
+			set(f, v)
+			for _, strict := range []bool{true, false} {
+				l := f.Validate(strict)
+				found := false
+				for _, e := range l {
+					found = found || e.Field == name
+				}
+				if !found {
+					t.Errorf("%s = %g, strict %v: %v", name, v, strict, l)
+				}
+			}
+		}
+	}
+}
