@@ -386,8 +386,11 @@ func (c *cutting) lettering() {
 		if least < lettersNeed {
 			continue
 		}
+		// On a slope the letters go where both boundaries leave them the most room.
+		above := math.Max(hi.Y, math.Max(b.Upper[mid-3].Y, b.Upper[mid+3].Y))
+		below := math.Min(lo.Y, math.Min(b.Lower[mid-3].Y, b.Lower[mid+3].Y))
 		size := math.Min(15, math.Max(12, 12+(least-lettersNeed)/12))
-		c.letters(c.left+lo.X, c.top+(lo.Y+hi.Y)/2, size, b.Stratum, c.v)
+		c.letters(c.left+lo.X, c.top+(above+below)/2, size, b.Stratum, c.v)
 	}
 	c.put(`</g>`)
 }

@@ -473,7 +473,7 @@ func (g *glass) axis() {
 	step := 1.0
 	for _, s := range []float64{1, 2, 5, 10, 20, 50, 100, 200, 500} {
 		step = s
-		if s*g.ratio >= 34 {
+		if s*g.ratio >= 38 {
 			break
 		}
 	}

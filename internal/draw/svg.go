@@ -17,7 +17,6 @@ const (
 	paintLeaf  = "var(--leaf,#FBF7EE)"
 	paintStop  = "var(--stop,#9C1C1C)"
 	paintWash  = "var(--stop-wash,#F5DAD2)"
-	paintDoubt = "var(--doubt,#E4D4B0)"
 	// colourRoot goes on the root element, where it makes currentColor the ink
 	// of the page even when no style sheet has set one.
 	colourRoot = "var(--ink,#1B2633)"
