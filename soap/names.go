@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"barwright/fault"
+	"barwright/formula"
 )
 
 // about names a row as findings and pages do: "fat:2".
@@ -26,10 +27,9 @@ var abouts = func() map[string][]string {
 	return m
 }()
 
-// field names a field of a row as forms and files do: "fat.2.pct".
-func field(what string, i int, name string) string {
-	return what + "." + strconv.Itoa(i) + "." + name
-}
+// field names a field of a row as forms and files do, counted from 1: the third
+// fat's share is "fat.3.pct".
+func field(what string, i int, name string) string { return formula.Path(what, i, name) }
 
 // at puts a fault of the catalogue on the field that named the ingredient.
 func at(err error, what string, i int, name string) *fault.Error {
