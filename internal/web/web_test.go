@@ -199,8 +199,9 @@ func TestALargeBodyIsRefusedInWords(t *testing.T) {
 	cfg := shellConfig()
 	cfg.MaxBody = 2048
 	s := newTestServer(t, cfg)
-	got := -1
+	got, begun := -1, 0
 	s.handle("POST /try", func(w http.ResponseWriter, r *http.Request) error {
+		begun++
 		if err := r.ParseForm(); err != nil {
 			return err
 		}
@@ -213,7 +214,7 @@ func TestALargeBodyIsRefusedInWords(t *testing.T) {
 	if w := ask(t, h, "POST", "/try", strings.NewReader(form(2000))); w.Code != 200 || got != 2000 {
 		t.Errorf("2000 bytes: status %d, %d read", w.Code, got)
 	}
-	got = -1
+	got, begun = -1, 0
 	for name, length := range map[string]int64{"said beforehand": 5002, "not said": -1} {
 		w := ask(t, h, "POST", "/try", strings.NewReader(form(5000)), func(r *http.Request) { r.ContentLength = length })
 		if w.Code != http.StatusRequestEntityTooLarge || got != -1 {
@@ -223,6 +224,9 @@ func TestALargeBodyIsRefusedInWords(t *testing.T) {
 		if words := d.Find("main").Text(); !strings.Contains(words, "2 KiB") {
 			t.Errorf("the page does not say the limit: %q", words)
 		}
+	}
+	if begun != 1 {
+		t.Errorf("the handler began %d times, want once: a length said beforehand is refused before it", begun)
 	}
 	if w := ask(t, h, "POST", "/try", strings.NewReader(form(5000)), func(r *http.Request) { r.Header.Set("Barwright-Live", "1") }); w.Code != 413 || !strings.HasPrefix(w.Header().Get("Content-Type"), "text/plain") {
 		t.Errorf("a live form is told by %d %s", w.Code, w.Header().Get("Content-Type"))

@@ -3,7 +3,8 @@
 // On input the form is posted to data-action. The answer is HTML: elements with
 // ids, each of which takes the place of the page's element with that id. The
 // element that holds the caret is never taken out: in it, only what is marked
-// data-live="key" is renewed. Without this module the form's own button does
+// data-live="key" is renewed. A key or link that has the focus is given it back
+// after its element was renewed. Without this module the form's own button does
 // the same work, with a whole page.
 
 import { start } from './main.js';
@@ -84,8 +85,10 @@ export function swap(html, doc) {
     const now = next.id && doc.getElementById(next.id);
     if (!now || now.isEqualNode(next)) continue;
     const put = doc.importNode(next, true);
-    if (now.contains(doc.activeElement) && doc.activeElement !== doc.body) {
-      renew(now, put, doc.activeElement);
+    const held = doc.activeElement;
+    const inside = held !== null && held !== doc.body && now.contains(held);
+    if (inside && held.matches('input, select, textarea')) {
+      renew(now, put, held);
       continue;
     }
     for (const open of now.querySelectorAll('details[open][id]')) {
@@ -93,7 +96,22 @@ export function swap(html, doc) {
     }
     now.replaceWith(put);
     start(put);
+    if (inside) again(put, held)?.focus({ preventScroll: true });
   }
+}
+
+/**
+ * The element of a fresh fragment that stands for one of the old: by its id, by
+ * what it posts, or by where it leads.
+ *
+ * @param {Element} put
+ * @param {Element} old
+ * @returns {HTMLElement | null}
+ */
+function again(put, old) {
+  const by = (/** @type {string} */ a) => `[${a}="${CSS.escape(old.getAttribute(a) ?? '')}"]`;
+  const sel = old.id ? `#${CSS.escape(old.id)}` : old.hasAttribute('name') ? by('name') + by('value') : old.hasAttribute('href') ? `a${by('href')}` : '';
+  return sel ? put.querySelector(sel) : null;
 }
 
 /**
