@@ -1,0 +1,551 @@
+// Package bench is the bench sheet as a finished value: what to weigh on the
+// scale that there is, in the order of the hand, with the cautions where the
+// hand meets the lye. A page and a paper only set it; they decide nothing.
+//
+// Fats, water, extras and scents are rounded to the nearest step of the scale,
+// alkali is rounded down, so that rounding the alkali never takes fat away.
+// Where the studio reads ounces, the step is the smallest that the scale can
+// tell and the sheet can print, so that what is printed is what is meant.
+package bench
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/formula"
+	"barwright/lye"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/soap"
+)
+
+// AssumedDivisionG is the step, g, of a sheet for a scale of which nothing is
+// known. Assumed; the sheet says so.
+const AssumedDivisionG = 0.1
+
+// TestAbove is the chance of alkali in excess above which no bar leaves before
+// a free-alkali test. Common practice, no source.
+const TestAbove = 0.001
+
+// TestNote is what that test is.
+const TestNote = "Free-alkali test before any bar leaves: titration by ISO 456, or phenolphthalein on a cut face as a screen. pH cannot show superfat."
+
+// Units are the faces of the studio. The zero Units are g, °C and ml.
+type Units struct {
+	Mass   quantity.MassUnit
+	Temp   quantity.TempUnit
+	Volume quantity.VolumeUnit
+	Length quantity.LengthUnit
+}
+
+// Input is what a sheet is made from.
+type Input struct {
+	Result   *soap.Result
+	Superfat soap.Superfat // as drawn, or Result.Superfat
+	Findings []finding.Finding
+
+	Mould  *mould.Mould // nil when the batch is for no mould
+	Pieces int          // to fill; 0 fills as many as the batter does
+	Fill   mould.Fill
+
+	Units
+	Code   string    // of the batch, large on the sheet
+	Date   string    // as it is to be read
+	At     time.Time // when it was taken down, for the file's own dates
+	Studio string
+	// Version of the formula; 0 when it was never kept.
+	Version int
+	Demo    bool // the studio is an invented one
+}
+
+// Line is one thing to weigh.
+type Line struct {
+	About string // "fat:2", "extra:0", "scent:1", "naoh", "koh", "water", "ice", "later"
+	Name  string
+	Note  string // small, beside the name; may be empty
+	PlanG float64
+	// WeighG is what the hand weighs, g; Weigh is the same in the sheet's unit,
+	// the unit itself standing in the head of the column.
+	WeighG float64
+	Weigh  string
+	// Spoons stands in place of Weigh where the dose was typed in teaspoons whose
+	// mass nobody measured: "2.2 tsp". WeighG is then the plan's, assumed.
+	Spoons string
+	// LyeForIt is how much alkali, as weighed, one gram of this takes at this
+	// superfat, g/g: for the sum by hand. 0 where it takes none.
+	LyeForIt float64
+	// After is how an alkali or the water follows what was really weighed, to be
+	// finished by hand: "231.2 ± sum".
+	After    string
+	GoesIn   string
+	CountsOn bool // leaving it out leaves alkali over
+}
+
+// Step is one step of the work, with room for a reading where Read is set.
+type Step struct {
+	Key  string // stable: "wear", "water", "alkali", "cool", "melt" …
+	Text string
+	Read string // what is read: "peak", "at", "left"
+	Unit string // of the reading: "°C", "g"; empty for a time of day
+}
+
+// Batter is all of it, as the weights of the sheet give it.
+type Batter struct {
+	MassG, VolumeML, DensityGML float64
+	Mass, Volume                string
+}
+
+// Pour is what goes into each cavity.
+type Pour struct {
+	Mould   string
+	Pieces  int
+	PieceG  float64 // in each, g
+	PieceML float64
+	Each    string         // PieceG on the sheet's scale, with its unit
+	FillPct float64        // of the cavity
+	LevelMM quantity.Maybe // where the batter stands; unknown for a cavity of unknown depth
+	About   bool           // the level goes by proportion
+	Rounds  int
+	LeftML  float64
+	// ReleaseHours is how long from pour to unmould.
+	ReleaseHours quantity.Maybe
+}
+
+// Share is one stratum of the bar as sold.
+type Share struct {
+	Stratum soap.Stratum
+	Share   float64 // of the bar's mass, 0 to 1
+}
+
+// Sheet is the bench sheet.
+type Sheet struct {
+	Name, Code, Date, Studio string
+	At                       time.Time
+	Version                  int
+	Demo                     bool
+	Method                   formula.Method
+	Units                    Units
+
+	DivisionG      float64 // step of the scale, g
+	DivisionStated bool    // false: AssumedDivisionG stands in for it
+	Scale          string  // "0.1 g"
+
+	Stops, Warns []finding.Finding
+
+	Fats    []Line
+	AllFats Line
+	// Cautions stand directly above Lye; Later ones behind, for the second page.
+	Cautions []lye.Caution
+	Behind   []lye.Caution
+	Lye      []Line // water, ice, then alkali
+	KeptBack []Line // water kept back, into the batter: one line or none
+	Extras   []Line
+	Scents   []Line
+	Cooked   []Line // fats stirred in after the cook
+
+	Batter Batter
+	Pour   *Pour
+	Steps  []Step
+	Strata []Share // above 0, in the order of soap.Stratum
+
+	AskedPct, RoundedPct float64 // superfat asked for, and as the sheet's weights give it
+	Superfat             soap.Superfat
+	Test                 bool   // a free-alkali test is due: see TestNote
+	Foot                 string // superfat, interval, chance, scale
+}
+
+// cautionsAbove are the keys of the cautions that stand directly above the lye;
+// the rest stand behind, on the second page.
+var cautionsAbove = []string{"wear", "air", "others", "sheet", "water-first", "cold-liquid", "materials", "no-glass", "too-much", "splash-skin", "splash-eye"}
+
+// maker works one sheet out.
+type maker struct {
+	in    *Input
+	r     *soap.Result
+	f     *formula.Formula
+	s     *Sheet
+	ready bool // one of the alkalis is a ready-mixed solution
+	perG  float64
+	w     soap.Weights
+	jugG  float64 // water in the jug, ice included, as weighed
+}
+
+// New makes the sheet.
+//
+// Errors: fault.Invalid on "result" when there is none or its masses are no
+// numbers, on "scale_division_g" when the scale cannot tell the alkali, on
+// "water" when nothing stands in the jug for the alkali to dissolve in, and what
+// the mould gives for its fill.
+func New(in Input) (*Sheet, error) {
+	r := in.Result
+	if r == nil || r.Formula == nil {
+		return nil, fault.Invalidf("result", "There is no formula worked out to make a sheet from.")
+	}
+	if !quantity.Finite(r.Batter.MassG+r.Batter.VolumeML+r.NaOHG+r.KOHG+r.WaterG+in.Superfat.NominalPct+in.Superfat.LowPct+in.Superfat.HighPct+in.Superfat.Excess) ||
+		r.Batter.MassG <= 0 || r.Batter.VolumeML <= 0 {
+		return nil, fault.Invalidf("result", "The masses of this formula are not all numbers: work it out again.")
+	}
+	m := &maker{in: &in, r: r, f: r.Formula}
+	m.s = &Sheet{Name: r.Formula.Name, Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Version: in.Version, Demo: in.Demo,
+		Method: r.Formula.Method, Units: in.Units, Superfat: in.Superfat, AskedPct: r.Formula.SuperfatPct}
+	m.ready = m.f.Alkali.NaOHSolutionPct.Known && r.NaOHG > 0 || m.f.Alkali.KOHSolutionPct.Known && r.KOHG > 0
+	if r.Mol > 0 {
+		m.perG = (r.NaOHG + r.KOHG) / r.Mol
+	}
+	m.scale()
+	for _, f := range in.Findings {
+		switch f.Severity {
+		case finding.Stop:
+			m.s.Stops = append(m.s.Stops, f)
+		case finding.Warn:
+			m.s.Warns = append(m.s.Warns, f)
+		}
+	}
+	m.fats()
+	if err := m.lye(); err != nil {
+		return nil, err
+	}
+	m.extras()
+	m.scents()
+	m.batter()
+	if err := m.pour(); err != nil {
+		return nil, err
+	}
+	m.cautions()
+	m.s.RoundedPct = 100 * r.SuperfatOf(m.w)
+	m.s.Test = in.Superfat.Excess > TestAbove || m.s.RoundedPct < 0
+	m.steps()
+	if r.Bar.MassG > 0 {
+		for i, g := range r.Strata() {
+			if g > 0 {
+				m.s.Strata = append(m.s.Strata, Share{soap.Stratum(i), g / r.Bar.MassG})
+			}
+		}
+	}
+	m.foot()
+	return m.s, nil
+}
+
+// scale sets the step: a whole number of what the sheet's last digit is worth,
+// and not finer than the scale.
+func (m *maker) scale() {
+	d := m.f.ScaleDivisionG
+	s := m.s
+	s.DivisionStated = d.Known && d.V > 0 && quantity.Finite(d.V)
+	s.DivisionG = AssumedDivisionG
+	if s.DivisionStated {
+		s.DivisionG = d.V
+	}
+	digit := math.Pow10(-quantity.MassDecimals(s.Units.Mass, s.DivisionG))
+	if s.Units.Mass != quantity.Gram {
+		digit *= quantity.GramsPerOunce
+	}
+	n := math.Max(math.Ceil(s.DivisionG/digit-1e-6), 1)
+	if step := n * digit; math.Abs(step-s.DivisionG) > 1e-9*step {
+		s.DivisionG = step
+	}
+	s.Scale = s.mass(s.DivisionG)
+	if s.Units.Mass == quantity.PoundOunce {
+		s.Scale = quantity.Mass(s.DivisionG, quantity.Ounce, s.DivisionG)
+	}
+}
+
+func (s *Sheet) mass(g float64) string { return quantity.Mass(g, s.Units.Mass, s.DivisionG) }
+
+// MassUnit is the unit for the head of a column.
+func (s *Sheet) MassUnit() string { return s.Units.Mass.String() }
+
+// temp writes a temperature in whole degrees.
+func (s *Sheet) temp(c float64) string { return quantity.Temp(c, s.Units.Temp, 0) }
+
+func (m *maker) line(about, name string, planG float64) Line {
+	return m.down(about, name, planG, quantity.RoundTo(planG, m.s.DivisionG))
+}
+
+func (m *maker) down(about, name string, planG, weighG float64) Line {
+	l := Line{About: about, Name: name, PlanG: planG, WeighG: weighG, Weigh: quantity.MassNumber(weighG, m.s.Units.Mass, m.s.DivisionG)}
+	if weighG == 0 && planG > 0 {
+		l.Note = fmt.Sprintf("%s by plan: too little for this scale", little(planG))
+	}
+	return l
+}
+
+// little writes a mass, g, that the scale cannot tell.
+func little(g float64) string {
+	return fmt.Sprintf("%.2g", g) + quantity.UnitSpace + "g"
+}
+
+// note adds to the small words of a line.
+func (l *Line) note(words string) {
+	if l.Note != "" {
+		l.Note += "; "
+	}
+	l.Note += words
+}
+
+func (m *maker) fats() {
+	var plan, sum float64
+	m.w.Fats = make([]float64, len(m.r.Fats))
+	for i := range m.r.Fats {
+		t := &m.r.Fats[i]
+		l := m.line(fmt.Sprintf("fat:%d", i), t.Name, t.MassG)
+		m.w.Fats[i] = l.WeighG
+		if t.MassG <= 0 {
+			continue
+		}
+		if t.Certificate {
+			l.note("by its certificate")
+		}
+		if t.Cooked {
+			l.GoesIn = "after the cook"
+			m.s.Cooked = append(m.s.Cooked, l)
+			continue
+		}
+		plan += t.MassG
+		sum += l.WeighG
+		l.LyeForIt = t.Mol / t.MassG * (1 - m.f.SuperfatPct/100) * m.perG
+		m.s.Fats = append(m.s.Fats, l)
+	}
+	m.s.AllFats = m.down("fats", "All fats", plan, sum)
+	m.s.AllFats.Note = ""
+}
+
+// alkali is one of the two, as one line.
+func (m *maker) alkali(about, name string, planG float64, solution, purity quantity.Maybe) (Line, error) {
+	l := m.down(about, name, planG, quantity.RoundDown(planG, m.s.DivisionG))
+	if l.WeighG <= 0 {
+		return l, fault.Invalidf("scale_division_g",
+			"The %s comes to %s, which a scale of %s cannot tell: make a larger batch or use a finer scale.", strings.ToLower(name), little(planG), m.s.Scale)
+	}
+	switch {
+	case solution.Known:
+		l.Name += " solution, " + quantity.Percent(solution.V, 1)
+		l.note("ready-mixed, all of it lye already")
+	case purity.Known:
+		l.note(quantity.Percent(purity.V, 1) + " pure, in a dry cup of its own")
+	default:
+		l.note("in a dry cup of its own")
+	}
+	l.After = l.Weigh + " ± sum"
+	if all := m.r.NaOHG + m.r.KOHG; planG < all {
+		l.After += " × " + quantity.Number(planG/all, 3)
+	}
+	return l, nil
+}
+
+func (m *maker) lye() error {
+	r, s := m.r, m.s
+	total := quantity.RoundTo(r.Lye.WaterG+r.Lye.IceG, s.DivisionG)
+	m.jugG = total
+	ice := math.Min(quantity.RoundTo(r.Lye.IceG, s.DivisionG), total)
+	water := total - ice
+	dry := 0.0 // alkali that must still dissolve
+	if !m.f.Alkali.NaOHSolutionPct.Known {
+		dry += r.NaOHG
+	}
+	if !m.f.Alkali.KOHSolutionPct.Known {
+		dry += r.KOHG
+	}
+	if dry > 0 && m.jugWaterG() <= 0 && dry == r.NaOHG+r.KOHG {
+		return fault.Invalidf("water", "Nothing stands in the jug for the alkali to dissolve in: all the liquid goes elsewhere. Put some of it into the lye.")
+	}
+	if water > 0 {
+		l := m.down("water", "Water", r.Lye.WaterG, water)
+		l.note("cold, first, in the heatproof jug")
+		if ice == 0 && dry > 0 {
+			l.After = "alkali × " + quantity.Number((r.Lye.WaterG+r.Lye.IceG)/(r.NaOHG+r.KOHG), 3)
+		}
+		s.Lye = append(s.Lye, l)
+	}
+	if ice > 0 {
+		l := m.down("ice", "Ice", r.Lye.IceG, ice)
+		l.note("part of the water, in the same jug before the alkali")
+		s.Lye = append(s.Lye, l)
+	}
+	if r.NaOHG > 0 {
+		l, err := m.alkali("naoh", "Sodium hydroxide", r.NaOHG, m.f.Alkali.NaOHSolutionPct, m.f.Alkali.NaOHPurityPct)
+		if err != nil {
+			return err
+		}
+		m.w.NaOH = l.WeighG
+		s.Lye = append(s.Lye, l)
+	}
+	if r.KOHG > 0 {
+		l, err := m.alkali("koh", "Potassium hydroxide", r.KOHG, m.f.Alkali.KOHSolutionPct, m.f.Alkali.KOHPurityPct)
+		if err != nil {
+			return err
+		}
+		m.w.KOH = l.WeighG
+		s.Lye = append(s.Lye, l)
+	}
+	if r.Lye.LaterG > 0 {
+		l := m.line("later", "Water kept back", r.Lye.LaterG)
+		l.GoesIn = "batter, at trace; never the lye"
+		s.KeptBack = append(s.KeptBack, l)
+	}
+	return nil
+}
+
+// jugWaterG is the water that stands in the jug before any alkali, g: weighed,
+// and brought by what goes into it.
+func (m *maker) jugWaterG() float64 {
+	g := m.jugG
+	for i := range m.r.Extras {
+		if m.r.Extras[i].Into == formula.IntoLye {
+			g += m.r.Extras[i].WaterG
+		}
+	}
+	return g
+}
+
+// spoons replaces the mass of a line by teaspoons when they were typed and their
+// mass was not measured, and reports that it did.
+func (m *maker) spoons(l *Line, t formula.Typed) bool {
+	if t.Unit != formula.TeaspoonsPerPound || t.Measured || !(t.GramsPerTsp > 0) {
+		return false
+	}
+	n := l.PlanG / t.GramsPerTsp
+	d := 2
+	if n >= 2 {
+		d = 1
+	}
+	l.WeighG = l.PlanG
+	l.Note = ""
+	l.Spoons = quantity.Number(n, d) + quantity.UnitSpace + "tsp"
+	l.note("level; taken as " + quantity.Number(t.GramsPerTsp, 2) + quantity.UnitSpace + "g each, " + little3(l.PlanG) + ": assumed")
+	return true
+}
+
+func little3(g float64) string { return quantity.Number(g, 1) + quantity.UnitSpace + "g" }
+
+func (m *maker) extras() {
+	m.w.Extras = make([]float64, len(m.r.Extras))
+	for i := range m.r.Extras {
+		t := &m.r.Extras[i]
+		l := m.line(fmt.Sprintf("extra:%d", i), t.Name, t.MassG)
+		m.spoons(&l, t.Typed)
+		m.w.Extras[i] = l.WeighG
+		if t.MassG <= 0 {
+			continue
+		}
+		l.GoesIn = m.goesIn(t.Into)
+		if t.LyeCountsOn() {
+			l.CountsOn = true
+			l.note("the lye counts on this")
+			l.LyeForIt = (t.FatMol*(1-m.f.SuperfatPct/100) + t.AcidMol) / t.MassG * m.perG
+		}
+		m.s.Extras = append(m.s.Extras, l)
+	}
+}
+
+func (m *maker) goesIn(into formula.Into) string {
+	switch into {
+	case formula.IntoLye:
+		if m.jugWaterG() <= 0 {
+			return "fats, before the lye: the jug has no water for it"
+		}
+		if m.jugG <= 0 {
+			return "the jug, before the alkali"
+		}
+		return "the jug's water, before the alkali"
+	case formula.IntoFats:
+		return "fats, before the lye"
+	case formula.IntoCooked:
+		return "after the cook"
+	}
+	return "batter, at thin trace"
+}
+
+func (m *maker) scents() {
+	for i := range m.r.Scents {
+		t := &m.r.Scents[i]
+		if t.MassG <= 0 {
+			continue
+		}
+		l := m.line(fmt.Sprintf("scent:%d", i), t.Name, t.MassG)
+		m.spoons(&l, m.f.Scents[i].Typed)
+		l.GoesIn = "batter, at thin trace"
+		if m.s.Method == formula.Hot {
+			l.GoesIn = "after the cook"
+		}
+		m.s.Scents = append(m.s.Scents, l)
+	}
+}
+
+// Lines are all lines of the sheet, in its order.
+func (s *Sheet) Lines() []Line {
+	var out []Line
+	for _, g := range [][]Line{s.Fats, s.Lye, s.KeptBack, s.Extras, s.Scents, s.Cooked} {
+		out = append(out, g...)
+	}
+	return out
+}
+
+func (m *maker) batter() {
+	b := &m.s.Batter
+	for _, l := range m.s.Lines() {
+		b.MassG += l.WeighG
+	}
+	b.DensityGML = m.r.Batter.DensityGML
+	b.VolumeML = b.MassG / b.DensityGML
+	b.Mass = m.s.mass(b.MassG)
+	d := 0
+	if m.s.Units.Volume != quantity.Millilitre {
+		d = 1
+	}
+	b.Volume = quantity.Volume(b.VolumeML, m.s.Units.Volume, d)
+}
+
+func (m *maker) pour() error {
+	d := m.in.Mould
+	if d == nil {
+		return nil
+	}
+	fit, err := d.Pieces(m.s.Batter.VolumeML, m.in.Fill)
+	if err != nil {
+		return err
+	}
+	p := &Pour{Mould: d.Name, Pieces: m.in.Pieces, PieceML: fit.PieceML, PieceG: fit.PieceML * m.s.Batter.DensityGML, FillPct: m.in.Fill.Pct,
+		About: d.Proportional(), LeftML: fit.LeftML, ReleaseHours: d.ReleaseHours}
+	if p.Pieces <= 0 {
+		p.Pieces = fit.Pieces
+	}
+	p.Rounds = d.Rounds(p.Pieces)
+	p.Each = m.s.mass(quantity.RoundTo(p.PieceG, m.s.DivisionG))
+	if mm, err := d.LevelFor(p.PieceML); err == nil {
+		p.LevelMM = quantity.Some(mm)
+	}
+	m.s.Pour = p
+	return nil
+}
+
+func (m *maker) cautions() {
+	above := map[string]bool{}
+	for _, k := range cautionsAbove {
+		above[k] = true
+	}
+	for _, c := range lye.Cautions() {
+		if above[c.Key] {
+			m.s.Cautions = append(m.s.Cautions, c)
+		} else {
+			m.s.Behind = append(m.s.Behind, c)
+		}
+	}
+}
+
+func (m *maker) foot() {
+	s, sf := m.s, m.in.Superfat
+	d := "Superfat " + quantity.Percent(s.AskedPct, 1) + " asked, " + quantity.Percent(s.RoundedPct, 2) + " as rounded here"
+	if m.r.Saponifies() {
+		d += "; " + quantity.Interval(sf.LowPct, sf.HighPct, 1) + " for 95 in 100; alkali in excess " + quantity.Odds(sf.Excess, sf.Draws)
+	}
+	d += ". Scale " + s.Scale
+	if !s.DivisionStated {
+		d += ", assumed"
+	}
+	s.Foot = d + "."
+}

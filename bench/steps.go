@@ -1,0 +1,219 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"barwright/formula"
+	"barwright/quantity"
+)
+
+// names joins the names of lines: "a, b and c".
+func names(lines []Line) string {
+	n := make([]string, len(lines))
+	for i := range lines {
+		n[i] = lines[i].Name
+	}
+	if len(n) < 2 {
+		return strings.Join(n, "")
+	}
+	return strings.Join(n[:len(n)-1], ", ") + " and " + n[len(n)-1]
+}
+
+// extrasInto are the lines of the extras that go in at one time.
+func (m *maker) extrasInto(into formula.Into) []Line {
+	var out []Line
+	for _, l := range m.s.Extras {
+		var i int
+		if _, err := fmt.Sscanf(l.About, "extra:%d", &i); err == nil && m.r.Extras[i].Into == into {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func (m *maker) step(key, read, unit, format string, args ...any) {
+	m.s.Steps = append(m.s.Steps, Step{Key: key, Text: fmt.Sprintf(format, args...), Read: read, Unit: unit})
+}
+
+// weight is what a line says to weigh, with its unit.
+func (m *maker) weight(l Line) string {
+	if l.Spoons != "" {
+		return l.Spoons
+	}
+	return m.s.mass(l.WeighG)
+}
+
+func (m *maker) find(about string) (Line, bool) {
+	for _, l := range m.s.Lye {
+		if l.About == about {
+			return l, true
+		}
+	}
+	return Line{}, false
+}
+
+// steps are the steps of the work. Water and what dissolves in it always stand
+// in the jug before any alkali; after that no water goes in there.
+func (m *maker) steps() {
+	s := m.s
+	deg := s.Units.Temp.String()
+	near := s.temp(m.r.Batter.PourC)
+	m.step("wear", "", "", "Goggles and alkali-proof gloves on, sleeves long, shoes closed; window open; children and animals out")
+	inJug := m.extrasInto(formula.IntoLye)
+	inFats := m.extrasInto(formula.IntoFats)
+	if m.jugWaterG() <= 0 {
+		inJug, inFats = nil, append(inJug, inFats...)
+	}
+	m.jug(inJug, deg)
+	m.step("cool", "at", deg, "Lye left to cool to near %s, where nobody can knock it over", near)
+	m.step("melt", "at", deg, "Fats melted together, near %s", near)
+	if len(inFats) > 0 {
+		m.step("into-fats", "", "", "Into the fats: %s", names(inFats))
+	}
+	m.step("lye-into-fats", "at", "", "Lye into the fats in a thin stream; blend in short bursts to thin trace")
+	if len(s.KeptBack) > 0 {
+		m.step("later", "", "", "Water kept back, %s, into the batter at trace: never into the lye", m.weight(s.KeptBack[0]))
+	}
+	if l := m.extrasInto(formula.IntoBatter); len(l) > 0 {
+		m.step("into-batter", "", "", "Into the batter at thin trace: %s", names(l))
+	}
+	if s.Method == formula.Hot {
+		m.cook(deg)
+	} else {
+		m.scentIn("Scent in, stirred by hand: %s", "at", "")
+	}
+	m.pourStep()
+	if s.Method == formula.Hot {
+		m.step("cover", "at", "", "Pressed down, covered, left to set")
+	} else {
+		m.step("cover", "at", "", "Covered and left still; look in after an hour: uncover it if it swells or cracks")
+	}
+	if s.Pour != nil && s.Pour.ReleaseHours.Known {
+		m.step("unmould", "at", "", "Unmoulded in gloves, not before %s%sh have passed", quantity.Number(s.Pour.ReleaseHours.V, 0), quantity.UnitSpace)
+	}
+	m.step("waste", "", "", "Waste cup and leftover lye labelled and closed; everything wiped down while the gloves are still on")
+	if s.Test {
+		m.step("test", "found", "", "%s Chance of alkali in excess: %s", TestNote, quantity.Odds(m.in.Superfat.Excess, m.in.Superfat.Draws))
+	}
+}
+
+// jug fills the jug: water, ice, what dissolves in it, and only then alkali.
+func (m *maker) jug(extras []Line, deg string) {
+	var in []string
+	if l, ok := m.find("water"); ok {
+		in = append(in, "Water, "+m.weight(l))
+	}
+	if l, ok := m.find("ice"); ok {
+		in = append(in, "ice, "+m.weight(l))
+	}
+	for _, l := range extras {
+		in = append(in, l.Name+", "+m.weight(l))
+	}
+	if len(in) > 0 {
+		m.step("water", "at", deg, "%s: into the heatproof jug first, cold", strings.Join(in, "; "))
+	}
+	var dry, wet []string
+	for _, a := range []struct {
+		about, name string
+		ready       bool
+	}{
+		{"naoh", "Sodium hydroxide", m.f.Alkali.NaOHSolutionPct.Known},
+		{"koh", "Potassium hydroxide", m.f.Alkali.KOHSolutionPct.Known},
+	} {
+		if _, ok := m.find(a.about); !ok {
+			continue
+		}
+		if a.ready {
+			wet = append(wet, a.name)
+		} else {
+			dry = append(dry, a.name)
+		}
+	}
+	if len(wet) > 0 {
+		what := strings.Join(wet, " and ") + " solution"
+		switch {
+		case len(in) > 0:
+			m.step("solution", "at", deg, "%s onto the water, little by little, stirring", what)
+		default:
+			m.step("solution", "at", deg, "%s weighed straight into the empty heatproof jug; nothing is added to it", what)
+		}
+	}
+	if len(dry) == 0 {
+		return
+	}
+	onto := "onto the water"
+	switch {
+	case len(in) == 0:
+		onto = "onto the solution"
+	case m.jugG <= 0:
+		onto = "onto what stands in the jug"
+	}
+	peak := ": it may reach the boil, so wait between the thirds"
+	if p := m.r.Lye.PeakC; p.Known {
+		peak = "; it may reach " + s0(m, p.V)
+		if m.r.Lye.IceG > 0 {
+			peak = "; without the ice it may reach " + s0(m, p.V)
+		}
+	}
+	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s", strings.Join(dry, ", then "), onto, peak)
+}
+
+// s0 writes a ceiling in whole degrees: rounded up.
+func s0(m *maker, c float64) string {
+	if m.s.Units.Temp == quantity.Fahrenheit {
+		return m.s.temp(quantity.CelsiusOf(math.Ceil(quantity.FahrenheitOf(c) - 1e-9)))
+	}
+	return m.s.temp(math.Ceil(c - 1e-9))
+}
+
+// cook is what hot process does between trace and mould. Common practice, no source.
+func (m *maker) cook(deg string) {
+	s := m.s
+	m.step("cook", "at", deg, "Cooked, covered, on low heat; stirred down when it climbs: it can spit and burn")
+	m.step("cooked", "at", "", "Cooked through: even, translucent, no fat and no liquid apart")
+	if len(s.Cooked) > 0 {
+		m.step("cooked-fats", "", "", "After the cook, stirred in: %s", names(s.Cooked))
+	}
+	if l := m.extrasInto(formula.IntoCooked); len(l) > 0 {
+		m.step("into-cooked", "", "", "Into the cooked soap: %s", names(l))
+	}
+	m.scentIn("Scent in, off the heat and as cool as it still stirs: %s", "at", deg)
+}
+
+func (m *maker) scentIn(format, read, unit string) {
+	if len(m.s.Scents) > 0 {
+		m.step("scent", read, unit, format, names(m.s.Scents))
+	}
+}
+
+func (m *maker) pourStep() {
+	s := m.s
+	unit := s.Units.Mass.String()
+	p := s.Pour
+	if p == nil {
+		m.step("pour", "at", "", "Poured: %s of batter, about %s", s.Batter.Mass, s.Batter.Volume)
+		return
+	}
+	if p.Pieces <= 0 {
+		m.step("pour", "left", unit, "Poured into %s: the batter fills no whole cavity", p.Mould)
+		return
+	}
+	what := "cavities"
+	if p.Pieces == 1 {
+		what = "cavity"
+	}
+	t := fmt.Sprintf("%d %s of %s filled to %s, %s in each", p.Pieces, what, p.Mould, quantity.Percent(p.FillPct, 0), p.Each)
+	if p.LevelMM.Known {
+		about := ""
+		if p.About {
+			about = "about "
+		}
+		t += ", " + about + quantity.Length(quantity.RoundTo(p.LevelMM.V, 0.1), s.Units.Length) + " deep"
+	}
+	if p.Rounds > 1 {
+		t += fmt.Sprintf(", in %d rounds", p.Rounds)
+	}
+	m.step("pour", "left", unit, "%s", t)
+}

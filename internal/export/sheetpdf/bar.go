@@ -1,0 +1,326 @@
+package sheetpdf
+
+import (
+	"fmt"
+	"strconv"
+
+	"barwright/internal/draw"
+	"barwright/quantity"
+	"barwright/soap"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+const waxStratum = soap.Wax
+
+// stratumOf is what the drawing calls a stratum of the sums.
+var stratumOf = [soap.NumStrata]draw.Stratum{
+	soap.Slow: draw.Slow, soap.Mellow: draw.Mellow, soap.Holder: draw.Holder, soap.Fleeting: draw.Fleeting,
+	soap.Quick: draw.Quick, soap.UnknownSoap: draw.UnknownSoap, soap.FreeFat: draw.FreeFat, soap.Wax: draw.FreeFat,
+	soap.Unsaponifiable: draw.Unsaponifiable, soap.Glycerol: draw.Glycerol, soap.Water: draw.Water, soap.Salts: draw.Salts,
+	soap.Extras: draw.Extras, soap.Scent: draw.Scent, soap.FreeAlkali: draw.Salts,
+}
+
+// The picture of the bar, mm.
+const (
+	barTop   = 10.0 // room for its head
+	faceW    = 22.0
+	faceH    = 52.0
+	depthX   = 4.6 // how far the body runs back, to the left and upwards
+	depthY   = 3.0
+	barRow   = 4.5
+	pxMM     = 0.19 // a pattern's px on paper
+	tableX   = barX + depthX + faceW + 3
+	swatchW  = 8.4
+	swatchH  = 3.9
+	lettersH = 3.4 // the least height of a stratum that takes its letters
+)
+
+func (p *page) barHeight() float64 { return barTop + depthY + faceH + 2 }
+
+// bar draws the bar, cut open, and its table, from y down.
+func (p *page) bar(y float64) error {
+	p.text(barX, y+5.4, serifB, 14, "The bar, cut open, %")
+	if len(p.s.Strata) == 0 {
+		return nil
+	}
+	b := bar(p.s)
+	face, err := draw.CutFace(b, faceW, faceH, "")
+	if err != nil {
+		return fmt.Errorf("drawing the bar: %w", err)
+	}
+	ox, oy := p.x0+barX+depthX, y+barTop+depthY
+	at := func(q draw.Point) fpdf.PointType { return fpdf.PointType{X: ox + q.X, Y: oy + q.Y} }
+	// The body behind the face.
+	bands := face.Bands
+	front := flat(bands[len(bands)-1].Upper)
+	p.f.SetFillColor(255, 255, 255)
+	p.f.SetLineWidth(inkBar)
+	p.f.SetLineJoinStyle("round")
+	p.f.SetLineCapStyle("round")
+	for i := 5; i >= 1; i-- {
+		dx, dy := depthX*float64(i)/5, depthY*float64(i)/5
+		var ridge []fpdf.PointType
+		for _, q := range front {
+			ridge = append(ridge, fpdf.PointType{X: ox + q.X - dx, Y: oy + q.Y - dy})
+		}
+		last, first := front[len(front)-1], front[0]
+		ridge = append(ridge, at(last), at(first))
+		p.f.SetLineWidth(0.15)
+		if i == 5 {
+			p.f.SetLineWidth(inkBar)
+		}
+		p.f.Polygon(ridge, "FD")
+	}
+	p.f.SetLineWidth(inkBar)
+	foot := faceH - 1.2
+	p.f.Polygon([]fpdf.PointType{at(front[0]), at(draw.Point{X: -depthX, Y: front[0].Y - depthY}),
+		at(draw.Point{X: -depthX, Y: foot - depthY}), at(draw.Point{X: 0, Y: foot})}, "FD")
+	p.f.SetLineWidth(0.12)
+	for d := 1.4; d < foot-front[0].Y-1; d += 1.4 {
+		p.f.Line(ox-depthX, oy+front[0].Y-depthY+d, ox-depthX*0.45, oy+front[0].Y-depthY*0.45+d)
+	}
+	// The strata: white, pattern inside a clip, then the line that parts them.
+	for _, band := range bands {
+		pts := outline(band, at)
+		p.f.Polygon(pts, "F")
+		p.f.ClipPolygon(pts, false)
+		p.pattern(band.Stratum.Look(), box(pts))
+		p.f.ClipEnd()
+	}
+	p.f.SetFillColor(255, 255, 255)
+	for _, band := range bands {
+		p.f.SetLineWidth(0.18)
+		p.f.Polygon(outline(band, at), "D")
+	}
+	p.f.SetLineWidth(0.5)
+	chain(p.f, face.Edge, at)
+	p.f.SetLineWidth(0.55)
+	whole := draw.Band{Lower: bands[0].Lower, Upper: bands[len(bands)-1].Upper}
+	p.f.Polygon(outline(whole, at), "D")
+	p.f.SetLineJoinStyle("miter")
+	p.f.SetLineCapStyle("butt")
+	for _, band := range bands {
+		m := len(band.Lower) / 2
+		lo, hi := band.Lower[m], band.Upper[m]
+		if lo.Y-hi.Y >= lettersH {
+			p.letters(barX+depthX+lo.X, oy+(lo.Y+hi.Y)/2, band.Stratum.Look().Letters)
+		}
+	}
+	// The table, crest first, as the picture.
+	ty := y + barTop
+	for _, s := range b.Present() {
+		l := s.Look()
+		x := p.x0 + tableX
+		p.f.SetFillColor(255, 255, 255)
+		p.f.Rect(x, ty, swatchW, swatchH, "F")
+		p.f.ClipRect(x, ty, swatchW, swatchH, false)
+		p.pattern(l, [4]float64{x, ty, x + swatchW, ty + swatchH})
+		p.f.ClipEnd()
+		p.box(tableX, ty, swatchW, swatchH, 0.2)
+		p.letters(tableX+swatchW/2, ty+swatchH/2, l.Letters)
+		name := l.Name
+		if s == draw.UnknownSoap {
+			name = "unknown" // the picture's word does not fit the column
+		}
+		p.text(tableX+swatchW+1.6, ty+swatchH-1, sans, 8, name)
+		p.right(textW, ty+swatchH-0.9, serif, 9, share(b.Shares[s]))
+		ty += barRow
+	}
+	p.f.SetFillColor(0, 0, 0)
+	return nil
+}
+
+// share writes a share as a per cent, never a nought for what is there.
+func share(v float64) string {
+	switch pc := 100 * v; {
+	case pc < 0.005:
+		return "< 0.01"
+	case pc < 0.095:
+		return quantity.Number(pc, 2)
+	default:
+		return quantity.Number(pc, 1)
+	}
+}
+
+// letters sets the two letters of a stratum in the middle of (x, y) on a white
+// field, so that the pattern does not run through them.
+func (p *page) letters(x, y float64, two string) {
+	const size = 7.5
+	w := p.widthAt(sansB, size, two)
+	p.f.SetFillColor(255, 255, 255)
+	p.f.Rect(p.x0+x-w/2-0.5, y-1.3, w+1, 2.6, "F")
+	p.text(x-w/2, y+0.95, sansB, size, two)
+	p.f.SetFillColor(0, 0, 0)
+}
+
+// flat is a curve as a chain of short straight pieces: within 0.01 mm at this size.
+func flat(c draw.Curve) []draw.Point {
+	const n = 6
+	out := []draw.Point{c[0]}
+	for i := 0; i+3 < len(c); i += 3 {
+		for k := 1; k <= n; k++ {
+			u := float64(k) / n
+			v := 1 - u
+			a, b, d, e := v*v*v, 3*v*v*u, 3*v*u*u, u*u*u
+			out = append(out, draw.Point{X: a*c[i].X + b*c[i+1].X + d*c[i+2].X + e*c[i+3].X,
+				Y: a*c[i].Y + b*c[i+1].Y + d*c[i+2].Y + e*c[i+3].Y})
+		}
+	}
+	return out
+}
+
+// outline is what lies between a band's two curves.
+func outline(b draw.Band, at func(draw.Point) fpdf.PointType) []fpdf.PointType {
+	var out []fpdf.PointType
+	for _, q := range flat(b.Lower) {
+		out = append(out, at(q))
+	}
+	up := flat(b.Upper)
+	for i := len(up) - 1; i >= 0; i-- {
+		out = append(out, at(up[i]))
+	}
+	return out
+}
+
+func chain(f *fpdf.Fpdf, c draw.Curve, at func(draw.Point) fpdf.PointType) {
+	for i, q := range flat(c) {
+		t := at(q)
+		if i == 0 {
+			f.MoveTo(t.X, t.Y)
+		} else {
+			f.LineTo(t.X, t.Y)
+		}
+	}
+	f.DrawPath("D")
+}
+
+// box is the least rectangle around points: left, top, right, bottom.
+func box(pts []fpdf.PointType) [4]float64 {
+	b := [4]float64{pts[0].X, pts[0].Y, pts[0].X, pts[0].Y}
+	for _, q := range pts {
+		b = [4]float64{min(b[0], q.X), min(b[1], q.Y), max(b[2], q.X), max(b[3], q.Y)}
+	}
+	return b
+}
+
+// pattern fills a rectangle with a stratum's marks, tile by tile, under the clip
+// that is set. Tiles start at whole multiples of their size, so that a pattern
+// runs on.
+func (p *page) pattern(l draw.Look, in [4]float64) {
+	w, h, weight, strokes, dots := l.Marks()
+	if strokes == "" && dots == "" {
+		return
+	}
+	p.f.SetLineWidth(weight * pxMM)
+	p.f.SetFillColor(0, 0, 0)
+	w, h = w*pxMM, h*pxMM
+	for ty := int(in[1]/h) - 1; float64(ty)*h < in[3]; ty++ {
+		for tx := int(in[0]/w) - 1; float64(tx)*w < in[2]; tx++ {
+			x, y := float64(tx)*w, float64(ty)*h
+			p.path(strokes, x, y, "D")
+			p.path(dots, x, y, "F")
+		}
+	}
+	p.f.SetFillColor(255, 255, 255)
+}
+
+// kappa is the handle of the cubic nearest to a quarter circle.
+const kappa = 0.5522847498
+
+// path draws the path data of a pattern: M, L, H, V, C, Z, and a for the two
+// halves of a circle, which is all that patterns use.
+func (p *page) path(d string, ox, oy float64, style string) {
+	if d == "" {
+		return
+	}
+	var op byte
+	var v []float64
+	var cx, cy, sx, sy float64
+	X := func(x float64) float64 { return ox + x*pxMM }
+	Y := func(y float64) float64 { return oy + y*pxMM }
+	do := func() {
+		switch op {
+		case 'M':
+			cx, cy = v[0], v[1]
+			sx, sy = cx, cy
+			p.f.MoveTo(X(cx), Y(cy))
+			v = v[2:]
+			op = 'L'
+		case 'L':
+			cx, cy = v[0], v[1]
+			p.f.LineTo(X(cx), Y(cy))
+			v = v[2:]
+		case 'H':
+			cx = v[0]
+			p.f.LineTo(X(cx), Y(cy))
+			v = v[1:]
+		case 'V':
+			cy = v[0]
+			p.f.LineTo(X(cx), Y(cy))
+			v = v[1:]
+		case 'C':
+			cx, cy = v[4], v[5]
+			p.f.CurveBezierCubicTo(X(v[0]), Y(v[1]), X(v[2]), Y(v[3]), X(cx), Y(cy))
+			v = v[6:]
+		case 'a':
+			// Half a circle from (cx, cy) to (cx + dx, cy): by which side does
+			// not matter, as both halves are always there.
+			r, dx := v[0], v[5]
+			mx, side := cx+dx/2, r
+			if dx < 0 {
+				side = -r
+			}
+			k := side * kappa
+			p.f.CurveBezierCubicTo(X(cx), Y(cy+k), X(mx-k), Y(cy+side), X(mx), Y(cy+side))
+			p.f.CurveBezierCubicTo(X(mx+k), Y(cy+side), X(cx+dx), Y(cy+k), X(cx+dx), Y(cy))
+			cx += dx
+			v = v[7:]
+		}
+	}
+	need := func() int {
+		switch op {
+		case 'M', 'L':
+			return 2
+		case 'H', 'V':
+			return 1
+		case 'C':
+			return 6
+		case 'a':
+			return 7
+		}
+		return 1 << 30
+	}
+	for i := 0; i < len(d); {
+		c := d[i]
+		switch {
+		case c == ' ' || c == ',':
+			i++
+		case c == 'Z':
+			p.f.ClosePath()
+			cx, cy = sx, sy
+			i++
+		case c >= 'A' && c <= 'z':
+			op, v = c, nil
+			i++
+		default:
+			j := i + 1
+			dot := c == '.'
+			for j < len(d) && (d[j] >= '0' && d[j] <= '9' || d[j] == '.' && !dot) {
+				dot = dot || d[j] == '.'
+				j++
+			}
+			n, err := strconv.ParseFloat(d[i:j], 64)
+			if err != nil {
+				p.f.SetErrorf("a pattern cannot be read at %q", d[i:])
+				return
+			}
+			v = append(v, n)
+			i = j
+			if len(v) >= need() {
+				do()
+			}
+		}
+	}
+	p.f.DrawPath(style)
+}

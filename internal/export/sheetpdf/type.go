@@ -1,0 +1,231 @@
+package sheetpdf
+
+import (
+	_ "embed"
+	"fmt"
+	"strings"
+	"sync"
+	"unicode"
+
+	"codeberg.org/go-pdf/fpdf"
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/text/unicode/norm"
+)
+
+// face is one of the four faces. The zero face is none.
+type face uint8
+
+const (
+	_ face = iota
+	sans
+	sansB
+	serif
+	serifB
+	numFaces
+)
+
+var (
+	//go:embed fonts/SourceSans3-Regular.ttf
+	sansTTF []byte
+	//go:embed fonts/SourceSans3-Semibold.ttf
+	sansBTTF []byte
+	//go:embed fonts/SourceSerif4-Regular.ttf
+	serifTTF []byte
+	//go:embed fonts/SourceSerif4-Semibold.ttf
+	serifBTTF []byte
+)
+
+var files = [numFaces][]byte{sans: sansTTF, sansB: sansBTTF, serif: serifTTF, serifB: serifBTTF}
+
+// family and style are fpdf's names of a face.
+func (f face) family() (string, string) {
+	switch f {
+	case sansB:
+		return "sans", "B"
+	case serif:
+		return "serif", ""
+	case serifB:
+		return "serif", "B"
+	}
+	return "sans", ""
+}
+
+// sansOf is the sans of the same weight, which has more letters.
+func (f face) sansOf() face {
+	if f == serifB {
+		return sansB
+	}
+	if f == serif {
+		return sans
+	}
+	return f
+}
+
+func addFaces(f *fpdf.Fpdf) error {
+	for i := sans; i < numFaces; i++ {
+		fam, style := i.family()
+		f.AddUTF8FontFromBytes(fam, style, files[i])
+	}
+	if err := f.Error(); err != nil {
+		return fmt.Errorf("reading the faces: %w", err)
+	}
+	return nil
+}
+
+// parsed are the faces read for what letters they have.
+var parsed = sync.OnceValues(func() (fonts [numFaces]*sfnt.Font, err error) {
+	for i := sans; i < numFaces; i++ {
+		if fonts[i], err = sfnt.Parse(files[i]); err != nil {
+			return fonts, fmt.Errorf("reading a face: %w", err)
+		}
+	}
+	return fonts, nil
+})
+
+// known remembers which letters a face has.
+var known sync.Map // of letter to bool
+
+type letter struct {
+	f face
+	r rune
+}
+
+// has reports that the face has a glyph for r that the PDF can carry: none above
+// U+FFFF.
+func (f face) has(r rune) bool {
+	if r > 0xFFFF {
+		return false
+	}
+	if v, ok := known.Load(letter{f, r}); ok {
+		return v.(bool)
+	}
+	fonts, err := parsed()
+	if err != nil {
+		return false
+	}
+	var b sfnt.Buffer
+	g, err := fonts[f].GlyphIndex(&b, r)
+	ok := err == nil && g != 0
+	known.Store(letter{f, r}, ok)
+	return ok
+}
+
+// missing stands for a letter that no face has.
+const missing = '\u25a1' // white square
+
+// clean composes what is apart (é), and replaces what the face cannot set: a
+// control by a space, a rare space by a plain one, the rest by a small square.
+func clean(f face, s string) string {
+	s = norm.NFC.String(strings.ToValidUTF8(s, string(missing)))
+	return strings.Map(func(r rune) rune {
+		switch {
+		case f.has(r):
+			return r
+		case unicode.Is(unicode.Zs, r):
+			if f.has('\u00a0') {
+				return '\u00a0'
+			}
+			return ' '
+		case unicode.IsSpace(r) || unicode.IsControl(r):
+			return ' '
+		case unicode.Is(unicode.Cf, r) || unicode.Is(unicode.Mn, r) && r >= 0xFE00 && r <= 0xFE0F:
+			return -1 // joiners and variation selectors have no ink of their own
+		case f.has(missing):
+			return missing
+		}
+		return '?'
+	}, s)
+}
+
+// faceFor is f, or the sans of its weight where f lacks a letter that it has.
+func (p *page) faceFor(f face, s string) face {
+	g := f.sansOf()
+	for _, r := range norm.NFC.String(s) {
+		if !f.has(r) && g.has(r) {
+			return g
+		}
+	}
+	return f
+}
+
+func (p *page) use(f face, size float64) {
+	if p.faceStyle == f && p.ptSize == size {
+		return
+	}
+	fam, style := f.family()
+	p.f.SetFont(fam, style, size)
+	p.faceStyle, p.ptSize = f, size
+}
+
+// width is that of s in the face and size in use, mm.
+func (p *page) width(f face, s string) float64 { return p.f.GetStringWidth(clean(f, s)) }
+
+func (p *page) widthAt(f face, size float64, s string) float64 {
+	p.use(f, size)
+	return p.width(f, s)
+}
+
+// fit is the largest size, pt, down to 7, at which s takes no more than room.
+func fit(p *page, f face, size, room float64, s string) float64 {
+	for size > 7 && p.widthAt(f, size, s) > room {
+		size--
+	}
+	return size
+}
+
+// text sets s with its left end at x and its foot at y, mm.
+func (p *page) text(x, y float64, f face, size float64, s string) {
+	if s == "" {
+		return
+	}
+	p.use(f, size)
+	p.f.Text(p.x0+x, y, clean(f, s))
+}
+
+// right sets s with its right end at x.
+func (p *page) right(x, y float64, f face, size float64, s string) {
+	p.text(x-p.widthAt(f, size, s), y, f, size, s)
+}
+
+// wrap breaks s into lines of at most room mm, at plain spaces, and inside a
+// word only where the word alone is too long.
+func (p *page) wrap(f face, size, room float64, s string) []string {
+	p.use(f, size)
+	var out []string
+	line := ""
+	for _, w := range strings.FieldsFunc(clean(f, s), func(r rune) bool { return r == ' ' }) {
+		try := w
+		if line != "" {
+			try = line + " " + w
+		}
+		if p.f.GetStringWidth(try) <= room {
+			line = try
+			continue
+		}
+		if line != "" {
+			out = append(out, line)
+		}
+		line = ""
+		for _, r := range w {
+			if line != "" && p.f.GetStringWidth(line+string(r)) > room {
+				out = append(out, line)
+				line = ""
+			}
+			line += string(r)
+		}
+	}
+	if line != "" {
+		out = append(out, line)
+	}
+	return out
+}
+
+func (p *page) rule(x1, x2, y, pen float64) {
+	p.f.SetLineWidth(pen)
+	p.f.Line(p.x0+x1, y, p.x0+x2, y)
+}
+
+func (p *page) box(x, y, w, h, pen float64) {
+	p.f.SetLineWidth(pen)
+	p.f.Rect(p.x0+x, y, w, h, "D")
+}
