@@ -54,8 +54,8 @@ func browser(t *testing.T) context.Context {
 const liveFixture = `<!doctype html><html lang="en-GB"><head><title>f</title><script type="module" src="%s"></script></head><body><main>
 <form id="f" method="post" action="/fixture" data-module="live rows" data-action="/fixture/live">
 %s
-<template><p data-row><input name="fat-__i__-share" id="fat-__i__-share" aria-label="share"><output data-live="weigh-__i__"></output>
-<button type="submit" name="do" value="remove-fat-__i__" data-row-remove>Remove</button></p></template>
+<template><p data-row><input name="fat.__i__.share" id="fat.__i__.share" aria-label="share"><output data-live="weigh-__i__"></output>
+<button type="submit" name="do" value="remove-fat.__i__" data-row-remove>Remove</button></p></template>
 <button type="submit" id="add" name="do" value="add-fat" data-rows-add>Add a fat</button>
 <p class="live-status" role="status" data-live-status></p>
 </form><p id="sum">nothing yet</p><details id="d"><summary>more</summary><p>x</p></details></main></body></html>`
@@ -67,7 +67,7 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 	rows := func(r *http.Request) (string, float64, error) {
 		var names []string
 		for name := range r.PostForm {
-			if strings.HasPrefix(name, "fat-") {
+			if strings.HasPrefix(name, "fat.") {
 				names = append(names, name)
 			}
 		}
@@ -76,7 +76,7 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 		sum := 0.0
 		b.WriteString(`<section id="fats"><div data-rows-list>`)
 		for _, name := range names {
-			i := strings.TrimSuffix(strings.TrimPrefix(name, "fat-"), "-share")
+			i := strings.TrimSuffix(strings.TrimPrefix(name, "fat."), ".share")
 			v := 0.0
 			if typed := r.PostForm.Get(name); typed != "" {
 				var err error
@@ -88,7 +88,7 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 			// The answer writes another value into the entry on purpose: what is
 			// being typed must not be taken away.
 			fmt.Fprintf(&b, `<p data-row><input name="%s" id="%s" aria-label="share" value="overwritten"><output data-live="weigh-%s">%g g</output>`+
-				`<button type="submit" name="do" value="remove-fat-%s" data-row-remove>Remove</button></p>`, name, name, i, v*10, i)
+				`<button type="submit" name="do" value="remove-fat.%s" data-row-remove>Remove</button></p>`, name, name, i, v*10, i)
 		}
 		b.WriteString(`</div></section>`)
 		return b.String(), sum, nil
@@ -99,7 +99,7 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 			return err
 		}
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		_, err = fmt.Fprintf(w, liveFixture, js, `<section id="fats"><div data-rows-list><p data-row><input name="fat-0-share" id="fat-0-share" aria-label="share"><output data-live="weigh-0"></output><button type="submit" name="do" value="remove-fat-0" data-row-remove>Remove</button></p></div></section>`)
+		_, err = fmt.Fprintf(w, liveFixture, js, `<section id="fats"><div data-rows-list><p data-row><input name="fat.1.share" id="fat.1.share" aria-label="share"><output data-live="weigh-1"></output><button type="submit" name="do" value="remove-fat.1" data-row-remove>Remove</button></p></div></section>`)
 		return err
 	})
 	s.handle("POST /fixture/live", func(w http.ResponseWriter, r *http.Request) error {
@@ -145,37 +145,37 @@ func do(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Voi
 func TestALiveFormFollowsTheTyping(t *testing.T) {
 	ctx := browser(t)
 	base, asked, stop := liveServer(t)
-	do(t, ctx, chromedp.Navigate(base+"/fixture"), chromedp.WaitVisible("#fat-0-share"))
+	do(t, ctx, chromedp.Navigate(base+"/fixture"), chromedp.WaitVisible("[name='fat.1.share']"))
 	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void (window.stayed = true, document.getElementById('d').open = true)`))
 
-	do(t, ctx, chromedp.SendKeys("#fat-0-share", "62"))
+	do(t, ctx, chromedp.SendKeys("[name='fat.1.share']", "62"))
 	becomes(t, ctx, "the sum outside the form is renewed", `document.getElementById('sum').textContent === '62'`)
-	becomes(t, ctx, "beside the caret, what is marked is renewed", `document.querySelector('[data-live=weigh-0]').textContent === '620 g'`)
+	becomes(t, ctx, "beside the caret, what is marked is renewed", `document.querySelector('[data-live=weigh-1]').textContent === '620 g'`)
 	becomes(t, ctx, "the entry keeps the caret and what was typed",
-		`document.activeElement.id === 'fat-0-share' && document.activeElement.value === '62' && document.activeElement.selectionStart === 2`)
+		`document.activeElement.id === 'fat.1.share' && document.activeElement.value === '62' && document.activeElement.selectionStart === 2`)
 
 	do(t, ctx, chromedp.Click("#add"))
-	becomes(t, ctx, "a row is added and has the focus", `document.activeElement.name === 'fat-1-share'`)
-	do(t, ctx, chromedp.SendKeys("#fat-1-share", "8"))
+	becomes(t, ctx, "a row is added and has the focus", `document.activeElement.name === 'fat.2.share'`)
+	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "8"))
 	becomes(t, ctx, "the new row counts", `document.getElementById('sum').textContent === '70'`)
 
-	do(t, ctx, chromedp.SendKeys("#fat-1-share", "x"))
+	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "x"))
 	becomes(t, ctx, "a refusal is said", `document.querySelector('[data-live-status]').textContent === 'not worked out: "8x" is no number.'`)
 	becomes(t, ctx, "what was worked out before stays", `document.getElementById('sum').textContent === '70' && document.getElementById('f').hasAttribute('data-stale')`)
-	do(t, ctx, chromedp.SendKeys("#fat-1-share", "\b"))
+	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "\b"))
 	becomes(t, ctx, "and is taken back", `document.querySelector('[data-live-status]').textContent === '' && !document.getElementById('f').hasAttribute('data-stale')`)
 
-	do(t, ctx, chromedp.Click("[value=remove-fat-0]"))
+	do(t, ctx, chromedp.Click("[value='remove-fat.1']"))
 	becomes(t, ctx, "a row taken away no longer counts", `document.getElementById('sum').textContent === '8' && document.querySelectorAll('[data-row]').length === 1`)
 	becomes(t, ctx, "the key beside it has the focus, in a list that was renewed",
-		`document.activeElement.value === 'remove-fat-1' && document.activeElement.isConnected && document.getElementById('fat-1-share').value === 'overwritten'`)
+		`document.activeElement.value === 'remove-fat.2' && document.activeElement.isConnected && document.getElementById('fat.2.share').value === 'overwritten'`)
 	becomes(t, ctx, "all that on one page", `window.stayed === true && document.getElementById('d').open`)
 	if asked.Load() == 0 {
 		t.Fatal("the server was never asked: this test has tested nothing")
 	}
 
 	stop()
-	do(t, ctx, chromedp.SendKeys("[name=fat-1-share]", "9"))
+	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "9"))
 	becomes(t, ctx, "silence is said", `document.querySelector('[data-live-status]').textContent === 'not worked out: the program does not answer'`)
 }
 
@@ -185,8 +185,8 @@ func TestTheArithmeticOfTheModules(t *testing.T) {
 	s := newTestServer(t, shellConfig())
 	do(t, ctx, chromedp.Navigate(base+"/fixture"))
 	for _, c := range []struct{ file, expr, want string }{
-		{"rows", `m.nextIndex([])`, "0"},
-		{"rows", `m.nextIndex(["fat-0-share", "fat-4-share", "name", "fat-10"])`, "11"},
+		{"rows", `m.nextIndex([])`, "1"},
+		{"rows", `m.nextIndex(["fat.1.pct", "fat.10.pct", "name", "lye-2", "fat.4.id"])`, "11"},
 		{"main", `m.moduleNames(" live  rows ../x A http://x ").join("|")`, "live|rows"},
 		{"live", `m.reason(422, "The fats add up to 98 %.\n")`, "The fats add up to 98 %."},
 		{"live", `m.reason(500, "<html>")`, "the program answered 500"},

@@ -415,9 +415,9 @@ func TestTemplatesMustBeDeclaredAndWhole(t *testing.T) {
 		t.Fatalf("a whole set is refused: %v", err)
 	}
 	for _, c := range []struct {
-		name   string
-		break_ func(fstest.MapFS)
-		want   string
+		name string
+		harm func(fstest.MapFS)
+		want string
 	}{
 		{"a page nobody declares", func(m fstest.MapFS) { m["page/stray.html"] = m["page/about.html"] }, "page/stray.html is not declared"},
 		{"a declared page without a file", func(m fstest.MapFS) { delete(m, "page/about.html") }, "page about is declared and has no file"},
@@ -431,7 +431,7 @@ func TestTemplatesMustBeDeclaredAndWhole(t *testing.T) {
 		{"no parts", func(m fstest.MapFS) { delete(m, "part/layout.html") }, "part cannot be read"},
 	} {
 		m := whole()
-		c.break_(m)
+		c.harm(m)
 		if _, err := loadSheets(m, a); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want an error with %q", c.name, err, c.want)
 		}

@@ -43,16 +43,16 @@ export default function rows(root) {
 }
 
 /**
- * The index for a new row: one more than the highest in use. Gaps stay, for the
+ * The number for a new row, from 1: one more than the highest in use. Gaps stay, for the
  * server takes rows in the order of the form and asks nothing of their numbers.
  *
- * @param {string[]} used names of the form's entries, as "fat-3-share"
+ * @param {string[]} used names of the form's entries, as "fat.3.pct"
  * @returns {number}
  */
 export function nextIndex(used) {
-  let top = -1;
+  let top = 0;
   for (const name of used) {
-    const m = /-(\d+)(?:-|$)/.exec(name);
+    const m = /\.(\d+)\./.exec(name);
     if (m) top = Math.max(top, Number(m[1]));
   }
   return top + 1;
