@@ -93,7 +93,11 @@ func (e postgresEngine) words(err error) *fault.Error {
 	return nil
 }
 
-const postgresHasVersions = `SELECT to_regclass('schema_version') IS NOT NULL`
+// A table is looked for by reading the list of tables. to_regclass looked in the
+// session's cache, which does not hear of a table that another program made
+// while this one waited for the lock on migrations.
+const postgresHasVersions = `
+	SELECT EXISTS (SELECT 1 FROM pg_catalog.pg_tables WHERE schemaname = current_schema() AND tablename = 'schema_version')`
 
 func (e postgresEngine) hasVersions(ctx context.Context, t *sql.Tx) (has bool, err error) {
 	err = t.QueryRowContext(ctx, postgresHasVersions).Scan(&has)
