@@ -339,3 +339,27 @@ func (r *Result) Plan() Weights {
 	}
 	return w
 }
+
+// FreeFatAt is the mass of free fat in the bar if the superfat were pct, % of
+// the saponifiable fat, everything else as it is, g. Below what is stirred in
+// after the cook it means alkali in excess, and may be below 0: where the edge
+// between soap and free fat would lie.
+func (r *Result) FreeFatAt(pct float64) float64 {
+	ester, _ := r.demand()
+	if ester <= 0 {
+		return r.Bar.FreeFat
+	}
+	var esterG float64
+	for i := range r.Fats {
+		if m := &r.Fats[i]; !m.Cooked && m.Kind == catalogue.Triglyceride {
+			esterG += m.MassG * (1 - m.unsap)
+		}
+	}
+	for i := range r.Extras {
+		if r.Extras[i].FatMol > 0 {
+			esterG += r.Extras[i].FatG
+		}
+	}
+	// What stays free of the esters is f · n_sap / n_ester of them.
+	return r.Bar.FreeFat + (pct-r.Formula.SuperfatPct)/100*r.SapMol/ester*esterG
+}

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"barwright/bench"
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
@@ -28,7 +29,7 @@ const (
 // Its id is its Name. The hint, the fault and the unit are tied to it as
 // NAME-hint, NAME-fault and NAME-unit.
 type Field struct {
-	Name  string // form name and id: letters, digits and hyphens
+	Name  string // form name and id: letters, digits, hyphens, and dots between the numbers of rows, as in "fat.2.pct"
 	Label string
 	Hint  string // a few words below; may be empty
 	Fault string // a sentence that says what would do; "" when nothing is wrong
@@ -453,5 +454,13 @@ func funcs(a *assets) template.FuncMap {
 			return Heading{Title: title, ID: id, Aside: aside, First: true}
 		},
 		"lyeCaution": func() Caution { return LyeCaution },
+
+		// A row of a formula, and the empty one that a page without its own
+		// number is filled in from.
+		"row":        func(r fatRow, byWeight bool) fatLine { return fatLine{r, byWeight} },
+		"blank":      func(r fatRow, byWeight bool) fatLine { return fatLine{r.blank(), byWeight} },
+		"blankExtra": extraRow.blank,
+		"blankScent": scentRow.blank,
+		"lines":      func(title, unit string, l []bench.Line) sheetLines { return sheetLines{title, unit, l} },
 	}
 }

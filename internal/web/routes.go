@@ -25,6 +25,10 @@ func (s *server) routes() {
 
 	s.aboutRoutes()
 	s.partsRoutes()
+	if s.cfg.Book != nil {
+		s.formulaRoutes()
+		s.benchRoutes()
+	}
 
 	if !s.paths["/"] {
 		// No page for today: the first place that exists opens the book.

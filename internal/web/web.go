@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"barwright/fault"
+	"barwright/studio"
 )
 
 // MaxBody is how many bytes of a form are read when Config says nothing: 1 MiB.
@@ -30,6 +31,10 @@ type Config struct {
 	// Studio tells whose studio this is, for the head of every page. It is
 	// asked once per page.
 	Studio func(context.Context) (Card, error)
+
+	// Book is the studio's records, what the pages of the trade stand on. Without
+	// it only the shell is there.
+	Book *studio.Studio
 
 	// Version of the program, for the foot of every page.
 	Version string

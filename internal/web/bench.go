@@ -1,0 +1,353 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"barwright/bench"
+	"barwright/fault"
+	"barwright/internal/draw"
+	"barwright/internal/export/sheetpdf"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/soap"
+	"barwright/studio"
+)
+
+func (s *server) benchRoutes() {
+	s.handle("GET /bench", s.bench)
+	s.handle("POST /bench", s.takeDown)
+	s.handle("GET /bench/{code}", s.benchSheet)
+	s.handle("GET /bench/{code}/sheet.pdf", s.benchPDF)
+}
+
+// benchView asks what goes on the bench and lists the sheets taken down.
+type benchView struct {
+	ID      string // of the sheet to be, so that a form sent twice takes one down
+	Summary Summary
+	Formula Select
+	By      Select
+	Amount  Field
+	Mould   Select
+	Pieces  Field
+	Fill    Field
+	Over    Field
+	Empty   *Empty
+	Sheets  []sheetRow
+	Pages   Pages
+}
+
+type sheetRow struct{ Href, Code, Name, Aside, PDF string }
+
+var benchPage = declare[benchView]("bench")
+
+func (s *server) bench(w http.ResponseWriter, r *http.Request) error {
+	return s.showBench(w, r, http.StatusOK, r.URL.Query(), nil)
+}
+
+func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q url.Values, faults fault.List) error {
+	ctx := r.Context()
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	formulas, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 200})
+	if err != nil {
+		return err
+	}
+	moulds, err := s.cfg.Book.Moulds(ctx)
+	if err != nil {
+		return err
+	}
+	v := benchView{ID: q.Get("id"), Summary: Summarise(faults)}
+	if v.ID == "" {
+		v.ID = studio.NewID()
+	}
+	opts := []Option{{"", "choose a formula", ""}}
+	there := false
+	for _, f := range formulas.Items {
+		opts = append(opts, Option{f.ID, f.Name + ", version " + strconv.Itoa(f.Newest.N), ""})
+		there = there || f.ID == q.Get("formula")
+	}
+	if id := q.Get("formula"); id != "" && !there {
+		if f, err := s.cfg.Book.Formula(ctx, id); err == nil {
+			opts = append(opts, Option{f.ID, f.Name + ", version " + strconv.Itoa(f.Newest.N), ""})
+		}
+	}
+	v.Formula = selectOf(q, faults, "formula", "Formula", opts)
+	v.By = selectOf(q, faults, "by", "Sized by", []Option{{"mould", "a mould and its pieces", ""}, {"fats", "a mass of fats", ""}, {"batter", "a mass of batter", ""}, {"kept", "as it was kept", ""}})
+	if v.By.Value == "" {
+		v.By.Value = "kept"
+		if len(moulds) > 0 {
+			v.By.Value = "mould"
+		}
+	}
+	fo := func(name, label, unit, hint string) Field { return fieldOf(q, faults, name, label, unit, hint) }
+	mo := []Option{{"", "choose a mould", ""}}
+	for _, m := range moulds {
+		mo = append(mo, Option{m.Mould.ID, m.Mould.Name, ""})
+	}
+	v.Amount = fo("amount", "Mass", massUnitWord(t.set.Mass), "of the fats, or of the batter")
+	v.Mould = selectOf(q, faults, "mould", "Mould", mo)
+	v.Pieces = fo("pieces", "Pieces", "", "cavities to fill")
+	v.Fill = fo("fill", "Filled to", "%", "of the cavity; 100 when left empty")
+	v.Over = fo("over", "Beyond the moulds", "%", "what the spatula keeps")
+	if len(formulas.Items) == 0 {
+		v.Empty = &Empty{Text: "A bench sheet is made from a formula that was kept. There is none yet.", Do: &Button{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}
+	}
+	n, _ := strconv.Atoi(q.Get("page"))
+	sheets, err := s.cfg.Book.Sheets(ctx, "", studio.Slice{Number: n, Size: 25})
+	if err != nil {
+		return err
+	}
+	for _, x := range sheets.Items {
+		v.Sheets = append(v.Sheets, sheetRow{Href: "/bench/" + x.Code, Code: x.Code, Name: x.FormulaName,
+			Aside: fmt.Sprintf("version %d, taken down %s", x.N, day(x.TakenAt, t.set.Location())), PDF: "/bench/" + x.Code + "/sheet.pdf"})
+	}
+	v.Pages, _ = Pagination("sheets", sheets.Number, 25, sheets.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
+	return benchPage.write(s, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
+}
+
+// takeDown makes a bench sheet and keeps it.
+func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	v, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	f, err := s.cfg.Book.Formula(ctx, v.Get("formula"))
+	if err != nil {
+		return s.showBench(w, r, http.StatusUnprocessableEntity, v, fault.List{fault.Invalidf("formula", "Choose the formula that goes on the bench.")})
+	}
+	made, size, faults, err := s.makeSheet(ctx, t, f, v)
+	if err != nil {
+		return err
+	}
+	if len(faults) > 0 {
+		return s.showBench(w, r, http.StatusUnprocessableEntity, v, faults)
+	}
+	working, err := json.Marshal(made)
+	if err != nil {
+		return err
+	}
+	kept, err := s.cfg.Book.TakeDown(ctx, studio.Taking{ID: v.Get("id"), FormulaID: f.ID, N: f.Newest.N, Size: size, Working: working})
+	if err != nil {
+		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
+			return s.showBench(w, r, statusOf(k), v, benchFields(fault.All(err)))
+		}
+		return err
+	}
+	http.Redirect(w, r, "/bench/"+kept.Code, http.StatusSeeOther)
+	return nil
+}
+
+// benchFields gives the faults of a size the names of the form.
+func benchFields(l fault.List) fault.List {
+	names := map[string]string{"fats_g": "amount", "batter_g": "amount", "mould_id": "mould", "fill_pct": "fill", "overage_pct": "over"}
+	out := make(fault.List, len(l))
+	for i, e := range l {
+		c := *e
+		if n, ok := names[c.Field]; ok {
+			c.Field = n
+		}
+		out[i] = &c
+	}
+	return out
+}
+
+// makeSheet works a bench sheet out at the size that the form asks for.
+func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url.Values) (*bench.Sheet, studio.Size, fault.List, error) {
+	var l fault.List
+	var z studio.Size
+	number := func(field string, read func(string) (float64, error)) float64 {
+		x, err := read(v.Get(field))
+		for _, e := range fault.All(err) {
+			c := *e
+			c.Field = field
+			l.Add(&c)
+		}
+		return x
+	}
+	r, err := soap.Work(f.Newest.Formula, t.cat)
+	if err != nil {
+		if fault.KindOf(err) != fault.Internal {
+			return nil, z, fault.List{fault.Invalidf("formula", "This formula cannot be worked out as it stands: %v", err)}, nil
+		}
+		return nil, z, nil, err
+	}
+	factor := 1.0
+	var m *mould.Mould
+	fill := mould.Fill{Pct: 100}
+	switch v.Get("by") {
+	case "fats":
+		z.By = studio.ByFats
+		z.FatsG = number("amount", func(x string) (float64, error) { return quantity.ParseMass(x, t.set.Mass) })
+		factor = z.FatsG / r.FatsG
+	case "batter":
+		z.By = studio.ByBatter
+		z.BatterG = number("amount", func(x string) (float64, error) { return quantity.ParseMass(x, t.set.Mass) })
+		factor = z.BatterG / r.Batter.MassG
+	case "kept":
+		z.By, z.FatsG = studio.ByFats, r.FatsG
+	default:
+		z.By, z.MouldID = studio.ByMould, v.Get("mould")
+		pieces := number("pieces", quantity.ParseNumber)
+		if pieces != float64(int(pieces)) {
+			l.Add(fault.Invalidf("pieces", "The number of pieces must be whole."))
+		}
+		z.Pieces, z.FillPct = int(pieces), 100
+		if strings.TrimSpace(v.Get("fill")) != "" {
+			z.FillPct = number("fill", parsePercent)
+		}
+		if strings.TrimSpace(v.Get("over")) != "" {
+			z.OveragePct = number("over", parsePercent)
+		}
+		fill = mould.Fill{Pct: z.FillPct, OveragePct: z.OveragePct}
+	}
+	if len(l) == 0 {
+		l = benchFields(z.Validate())
+	}
+	if len(l) > 0 {
+		return nil, z, l, nil
+	}
+	if z.By == studio.ByMould {
+		kept, err := s.cfg.Book.Mould(ctx, z.MouldID)
+		if err != nil {
+			return nil, z, fault.List{fault.Invalidf("mould", "Choose the mould that the batch is for.")}, nil
+		}
+		m = &kept.Mould
+		ml, err := m.BatterFor(z.Pieces, fill)
+		if err != nil {
+			return nil, z, benchFields(fault.All(err)), nil
+		}
+		factor = ml / r.Batter.VolumeML
+	}
+	if !(factor > 0) || !quantity.Finite(factor) {
+		return nil, z, fault.List{fault.Invalidf("amount", "The batch comes to nothing: give a size above 0.")}, nil
+	}
+	sized := f.Newest.Formula.Scale(factor)
+	if r, err = soap.Work(sized, t.cat); err != nil {
+		return nil, z, nil, err
+	}
+	// The scale counts for more in a smaller batch: the superfat is drawn anew.
+	sf := r.Draw(soap.Draws, soap.Seed)
+	card, err := s.cfg.Studio(ctx)
+	if err != nil {
+		return nil, z, nil, err
+	}
+	at := s.now()
+	made, err := bench.New(bench.Input{Result: r, Superfat: sf, Findings: soap.Findings(r, sf, t.limits(sized)), Mould: m, Pieces: z.Pieces, Fill: fill,
+		Units: bench.Units{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume, Length: t.set.Length},
+		Date:  at.In(t.set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second), Studio: card.Name, Version: f.Newest.N, Demo: card.Demo})
+	if err != nil {
+		if fault.KindOf(err) == fault.Internal {
+			return nil, z, nil, err
+		}
+		return nil, z, benchFields(fault.All(err)), nil
+	}
+	return made, z, nil, nil
+}
+
+// sheetView is one bench sheet on the screen.
+type sheetView struct {
+	*bench.Sheet
+	PDF, Formula string
+	Cut          template.HTML
+	Strata       []strataRow
+	Unit         string
+	Emergency    string
+	Stops        []Note
+	Warns        []Note
+}
+
+var sheetPage = declare[sheetView]("sheet")
+
+// keptSheet reads a sheet back as it was taken down.
+func (s *server) keptSheet(ctx context.Context, code string) (studio.Sheet, *bench.Sheet, error) {
+	kept, err := s.cfg.Book.Sheet(ctx, code)
+	if err != nil {
+		return kept, nil, err
+	}
+	var b bench.Sheet
+	if err := json.Unmarshal(kept.Working, &b); err != nil {
+		return kept, nil, fmt.Errorf("sheet %s: %w", code, err)
+	}
+	b.Code = kept.Code
+	return kept, &b, nil
+}
+
+func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
+	t, err := s.trade(r.Context())
+	if err != nil {
+		return err
+	}
+	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
+	if err != nil {
+		return err
+	}
+	v := sheetView{Sheet: b, PDF: "/bench/" + kept.Code + "/sheet.pdf", Formula: "/formulas/" + kept.FormulaID + "?v=" + strconv.Itoa(kept.N), Unit: massUnitWord(b.Units.Mass), Emergency: t.set.Emergency}
+	var bar draw.Bar
+	bar.Name = b.Name
+	total := 0.0
+	for _, x := range b.Strata {
+		total += x.Share
+	}
+	for _, x := range b.Strata {
+		bar.Shares[drawn[x.Stratum]] += x.Share / total
+		if x.Stratum == soap.Wax {
+			bar.Wax = x.Share / total
+		}
+	}
+	if cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 200, Height: 300, Seed: kept.FormulaID}); err == nil {
+		v.Cut = SVG(cut)
+	}
+	for _, st := range bar.Present() {
+		v.Strata = append(v.Strata, strataRow{Look: st.Look(), Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
+	}
+	for i, f := range b.Stops {
+		v.Stops = append(v.Stops, Note{Finding: f, Letter: letters(i)})
+	}
+	for i, f := range b.Warns {
+		v.Warns = append(v.Warns, Note{Finding: f, Letter: letters(len(b.Stops) + i)})
+	}
+	return sheetPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Bench sheet " + b.Code + ", " + b.Date + ". Version " + strconv.Itoa(b.Version) + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
+		Actions: []Button{{Label: "The formula", Href: v.Formula}, {Label: "On paper (PDF)", Look: Main, Href: v.PDF}}, Foot: b.Foot}, v)
+}
+
+func (s *server) benchPDF(w http.ResponseWriter, r *http.Request) error {
+	paper, err := sheetpdf.ParsePaper(r.FormValue("paper"))
+	if err != nil {
+		return err
+	}
+	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
+	if err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	if err := sheetpdf.WriteOn(&out, b, paper); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Cache-Control", "no-store")
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="bench-sheet-%s.pdf"`, kept.Code))
+	_, _ = out.WriteTo(w)
+	return nil
+}
+
+// sheetLines is one group of what is weighed.
+type sheetLines struct {
+	Title, Unit string
+	Lines       []bench.Line
+}
