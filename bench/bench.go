@@ -448,10 +448,7 @@ func (m *maker) goesIn(into formula.Into) string {
 		if m.jugWaterG() <= 0 {
 			return "fats, before the lye: the jug has no water for it"
 		}
-		if m.jugG <= 0 {
-			return "the jug, before the alkali"
-		}
-		return "the jug's water, before the alkali"
+		return "the jug, before the alkali"
 	case formula.IntoFats:
 		return "fats, before the lye"
 	case formula.IntoCooked:

@@ -132,7 +132,7 @@ func (m *maker) jug(extras []Line, deg string) {
 		}
 	}
 	if len(wet) > 0 {
-		what := strings.Join(wet, " and ") + " solution"
+		what := strings.Replace(strings.Join(wet, " and "), " and Potassium", " and potassium", 1) + " solution"
 		switch {
 		case len(in) > 0:
 			m.step("solution", "at", deg, "%s onto the water, little by little, stirring", what)
@@ -157,7 +157,7 @@ func (m *maker) jug(extras []Line, deg string) {
 			peak = "; without the ice it may reach " + s0(m, p.V)
 		}
 	}
-	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s", strings.Join(dry, ", then "), onto, peak)
+	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s", strings.Replace(strings.Join(dry, ", then "), ", then Potassium", ", then potassium", 1), onto, peak)
 }
 
 // s0 writes a ceiling in whole degrees: rounded up.

@@ -94,7 +94,7 @@ func write(w io.Writer, s *bench.Sheet, p Paper, compress bool) error {
 const (
 	textW  = 182.0
 	top    = 12.0 // of the text, from the top of the paper
-	below  = 18.0 // kept free for the foot, from the bottom of the paper
+	below  = 21.5 // kept free for the foot, from the bottom of the paper
 	rowH   = 10.1 // 38 px at 96 to the inch: room for a pencil
 	boxH   = 8.3
 	tick   = 4.6
@@ -122,6 +122,9 @@ type page struct {
 	bottom    float64
 	faceStyle face
 	ptSize    float64
+	// behindDone: the further cautions stand beside the steps already.
+	behindDone bool
+	signed     bool // and so do the signatures
 }
 
 // set draws every page.
@@ -159,7 +162,9 @@ func set(s *bench.Sheet, paper Paper, compress bool) (*page, error) {
 	if err := p.order(); err != nil {
 		return nil, err
 	}
-	p.signOff()
+	if !p.signed {
+		p.signOff(textW)
+	}
 	p.after()
 	p.feet()
 	if err := f.Error(); err != nil {
@@ -178,7 +183,7 @@ func (p *page) firstPage() {
 	p.right(textW, p.y+15, sansB, code, s.Code)
 	p.use(sansB, code)
 	left := textW - p.width(sansB, s.Code) - 7
-	date := p.wrap(sans, 9.5, 34, s.Date)
+	date := p.wrap(sans, 9.5, 28, s.Date)
 	for i, l := range date {
 		p.right(left, p.y+15-4.4*float64(len(date)-1-i), sans, 9.5, l)
 	}
@@ -428,22 +433,29 @@ type block struct {
 }
 
 const (
-	blockX = 33.0
-	blockH = 3.75
+	blockX     = 33.0
+	blockH     = 3.75
+	paraGap    = 0.9
+	firstWords = "WATER BEFORE ALKALI."
 )
 
 func (p *page) beforeLye() block {
 	b := block{title: []string{"Before you", "open the lye"}}
-	words := ""
-	for _, c := range p.s.Cautions {
-		if words != "" {
-			words += " "
+	b.h = 5
+	// A paragraph for each moment of the work.
+	for i := 0; i < len(p.s.Cautions); {
+		when, words := p.s.Cautions[i].When, ""
+		if i == 0 {
+			words = firstWords
 		}
-		words += c.Text
+		for ; i < len(p.s.Cautions) && p.s.Cautions[i].When == when; i++ {
+			words += " " + p.s.Cautions[i].Text
+		}
+		lines := p.wrap(sans, 8.6, textW-blockX-3, words)
+		b.words = append(b.words, lines)
+		b.h += blockH*float64(len(lines)) + paraGap
 	}
-	lines := p.wrap(sans, 8.6, textW-blockX-6, "WATER BEFORE ALKALI. "+words)
-	b.words = append(b.words, lines)
-	b.h = blockH*float64(len(lines)) + 5
+	b.h -= paraGap
 	return b
 }
 
@@ -457,12 +469,15 @@ func (p *page) drawBlock(b block) {
 	}
 	p.f.SetTextColor(0, 0, 0)
 	y := p.y + 2.6
-	for _, para := range b.words {
+	for n, para := range b.words {
+		if n > 0 {
+			y += paraGap
+		}
 		for i, l := range para {
 			y += blockH
 			if i == 0 {
 				// The order of the jug stands out from the rest.
-				if k := len("WATER BEFORE ALKALI."); len(l) > k && l[:k] == "WATER BEFORE ALKALI." {
+				if k := len(firstWords); len(l) > k && l[:k] == firstWords {
 					p.text(blockX, y-0.8, sansB, 8.6, l[:k])
 					p.text(blockX+p.widthAt(sansB, 8.6, l[:k]+" "), y-0.8, sans, 8.6, l[k+1:])
 					continue
@@ -552,8 +567,8 @@ func (p *page) goesIn(title string, lines []bench.Line) {
 
 // The order of work at the left, the bar at the right.
 const (
-	orderW = 110.0
-	readX  = 82.0
+	orderW = 113.0
+	readX  = 80.0
 	barX   = 117.0
 	stepH  = 4.0
 )
@@ -570,10 +585,12 @@ func (p *page) stepWords(t bench.Step) (lines []string, h float64) {
 func (p *page) order() error {
 	_, first := p.stepWords(p.s.Steps[0])
 	barH := p.barHeight()
-	p.keep(max(7.3+first, barH+9))
+	turned := p.keep(max(7.3+first, barH+9))
 	startY := p.y
 	page := p.f.PageNo()
-	p.rule(0, textW, p.y, heavy)
+	if !turned {
+		p.rule(0, textW, p.y, heavy) // a new page has its own rule
+	}
 	p.y += 2
 	p.text(0, p.y+5.4, serifB, 14, "In this order")
 	p.y += 7.6
@@ -608,35 +625,47 @@ func (p *page) order() error {
 	p.f.SetPage(page)
 	p.faceStyle, p.ptSize = 0, 0
 	err := p.bar(startY + 2)
+	rightY := startY + 2 + barH
+	if h := p.columnHeight(); h > 0 && rightY+h <= p.bottom {
+		p.column(rightY)
+		rightY += h
+		p.behindDone = true
+	}
 	p.f.SetPage(endPage)
 	p.faceStyle, p.ptSize = 0, 0
 	p.y = endY
 	if endPage == page {
-		p.y = max(endY, startY+2+barH)
+		if p.y+3+signH <= rightY {
+			// The signatures fit under the steps, beside the column.
+			p.y += 3
+			p.signOff(orderW)
+			p.signed = true
+		}
+		p.y = max(p.y, rightY)
 	}
 	p.y += 3
 	return err
 }
 
-func (p *page) signOff() {
-	p.keep(18)
-	p.rule(0, textW, p.y, heavy)
+const signH = 17.0
+
+// signOff is who poured, and when, over the width w.
+func (p *page) signOff(w float64) {
+	p.keep(signH)
+	p.rule(0, w, p.y, heavy)
 	room := "Room, " + p.s.Units.Temp.String()
 	for i, t := range []string{"Poured by", room, "Start", "End"} {
-		x := []float64{0, 56, 100, 144}[i]
-		end := []float64{50, 94, 138, textW}[i]
+		x := w * []float64{0, 0.31, 0.55, 0.79}[i]
+		end := w * []float64{0.28, 0.52, 0.76, 1}[i]
 		p.text(x, p.y+5, sans, 9, t)
 		p.rule(x, end, p.y+13, boxPen)
 	}
-	p.y += 17
+	p.y += signH
 }
 
 // after is the page for what comes after the pour.
 func (p *page) after() {
 	s := p.s
-	if p.keep(150) {
-		p.y += 1
-	}
 	if s.Test {
 		words := p.wrap(sansB, 9.5, textW-8, bench.TestNote)
 		h := 4.3*float64(len(words)) + 4.4
@@ -646,6 +675,7 @@ func (p *page) after() {
 		}
 		p.y += h + 3
 	}
+	p.keep(7.3 + 2*rowH)
 	p.head("Waits and unmould")
 	rows := []string{"Unmoulded", "Cut", "Set to cure", "Ready"}
 	for i, t := range rows {
@@ -654,18 +684,15 @@ func (p *page) after() {
 		p.box(x, mid-tick/2, tick, tick, 0.45)
 		p.text(x+nameX, mid+1.4, sans, 9.5, t)
 		p.text(x+31, mid+1.4, sans, 9, "on")
-		p.rule(x+36, x+60, mid+2, boxPen)
+		p.rule(x+36, x+54, mid+2, boxPen)
 		p.right(x+73, mid+1.4, sans, 9, "weighs, "+p.unit())
-		if p.s.Units.Mass == quantity.PoundOunce {
-			p.rule(x+76, x+90, mid+2, boxPen)
-		} else {
-			p.rule(x+75, x+90, mid+2, boxPen)
-		}
+		p.rule(x+74.5, x+89, mid+2, boxPen)
 		if i%2 == 1 {
 			p.y += rowH
 		}
 	}
 	p.y += 2
+	p.keep(7.3 + rowH)
 	p.head("Samples kept")
 	mid := p.y + rowH/2
 	for i := range 3 {
@@ -677,22 +704,65 @@ func (p *page) after() {
 		p.rule(x+38, x+58, mid+2, boxPen)
 	}
 	p.y += rowH + 2
-	p.behind()
-	p.warnings()
-	p.keep(66)
-	p.head("Photographs")
-	p.y += 3
-	for i := range 3 {
-		p.f.SetDashPattern([]float64{1.2, 1.2}, 0)
-		p.box(61.5*float64(i), p.y, 59, 34, ruleW)
-		p.f.SetDashPattern(nil, 0)
+	if !p.behindDone {
+		p.behind()
 	}
-	p.y += 37
-	p.keep(24)
-	p.head("Notes")
+	p.warnings()
+	p.notes()
+}
+
+// notes fill what is left of the last page: frames for photographs at the left,
+// lines at the right.
+func (p *page) notes() {
+	const frame, least = 58.0, 32.0
+	p.keep(7.3 + least)
+	p.head("Photographs", heading{frame + 5, "Notes", true})
+	top := p.y + 3
+	room := p.bottom - top
+	n := max(1, int(room/38))
+	h := (room - 3*float64(n-1)) / float64(n)
+	p.f.SetDashPattern([]float64{1.2, 1.2}, 0)
+	for i := range n {
+		p.box(0, top+float64(i)*(h+3), frame, h, ruleW)
+	}
+	p.f.SetDashPattern(nil, 0)
 	for p.y+8 <= p.bottom {
 		p.y += 8
-		p.rule(0, textW, p.y, 0.15)
+		p.rule(frame+5, textW, p.y, 0.15)
+	}
+}
+
+// columnWords are the further cautions for the column under the bar.
+func (p *page) columnWords() (out [][]string) {
+	for _, c := range p.s.Behind {
+		out = append(out, p.wrap(sans, 8, textW-barX, c.Text))
+	}
+	return out
+}
+
+const columnH = 3.3
+
+func (p *page) columnHeight() float64 {
+	h := 0.0
+	for _, l := range p.columnWords() {
+		h += columnH*float64(len(l)) + 0.7
+	}
+	if h > 0 {
+		h += 9
+	}
+	return h
+}
+
+// column sets them from y down.
+func (p *page) column(y float64) {
+	p.text(barX, y+5.4, serifB, 14, "More on lye")
+	y += 7.6
+	for _, t := range p.columnWords() {
+		for _, l := range t {
+			y += columnH
+			p.text(barX, y-0.4, sans, 8, l)
+		}
+		y += 0.7
 	}
 }
 
@@ -761,8 +831,7 @@ func (p *page) stops() {
 	}
 }
 
-// stratum is what the drawing calls a stratum of the sums. Wax lies with the
-// free fat, and alkali in excess with the salts, as in every picture of a bar.
+// bar is the bar as the drawing takes it. Wax lies with the free fat, and alkali in excess with the salts, as in every picture of a bar.
 func bar(s *bench.Sheet) draw.Bar {
 	b := draw.Bar{Name: s.Name}
 	sum := 0.0

@@ -270,6 +270,9 @@ func render(t testing.TB, b []byte, dpi int) []image.Image {
 }
 
 func dark(im image.Image, x, y int) bool {
+	if g, ok := im.(*image.Gray); ok {
+		return g.GrayAt(x, y).Y < 0x80
+	}
 	r, _, _, _ := im.At(x, y).RGBA()
 	return r < 0x8000
 }
@@ -284,7 +287,10 @@ func TestClear(t *testing.T) {
 		for i, im := range pages {
 			b := im.Bounds()
 			for y := range b.Dy() {
-				for x := range b.Dx() {
+				for x := 0; x < b.Dx(); x++ {
+					if x == 100 && y >= 100 && y < b.Dy()-100 {
+						x = b.Dx() - 100
+					}
 					if (x < 100 || y < 100 || x >= b.Dx()-100 || y >= b.Dy()-100) && dark(im, x, y) {
 						t.Fatalf("%v, page %d: ink at %.1f, %.1f mm", p, i+1, float64(x)/10, float64(y)/10)
 					}

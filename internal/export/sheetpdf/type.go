@@ -141,7 +141,7 @@ func clean(f face, s string) string {
 func (p *page) faceFor(f face, s string) face {
 	g := f.sansOf()
 	for _, r := range norm.NFC.String(s) {
-		if !f.has(r) && g.has(r) {
+		if !f.has(r) && !unicode.Is(unicode.Zs, r) {
 			return g
 		}
 	}
