@@ -274,13 +274,8 @@ func (p *page) feet() {
 		}
 		p.f.SetLineWidth(ruleW)
 		p.rule(0, textW, y-7.4, ruleW)
-		p.right(textW, y, sans, 8, page)
-		for k, l := range p.wrap(sans, 8, textW, p.s.Foot) {
-			if k > 0 {
-				break // the foot's sentence is one line by construction
-			}
-			p.text(0, y-3.6, sans, 8, l)
-		}
+		p.right(textW, y, sans, fit(p, sans, 8, textW, page), page)
+		p.text(0, y-3.6, sans, fit(p, sans, 8, textW, p.s.Foot), p.s.Foot)
 	}
 }
 
