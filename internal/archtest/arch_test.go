@@ -1,0 +1,203 @@
+// Package archtest holds the rule of who may import whom.
+package archtest
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+const module = "barwright/"
+
+// rings are all packages. A package imports only packages of a lower ring, and
+// those of its own ring that arrows allow it.
+var rings = map[string]int{
+	"quantity": 0, "fault": 0, "finding": 0,
+
+	"catalogue": 1, "formula": 1, "soap": 1, "doubt": 1, "lye": 1, "mould": 1, "bench": 1,
+
+	"studio": 2, "internal/draw": 2, "internal/export/sheetpdf": 2,
+
+	"internal/store": 3, "internal/web": 3, "internal/cli": 3, "internal/demo": 3,
+
+	"cmd/barwright": 4, "internal/archtest": 4, "e2e": 4,
+
+	// Only tests import it; it stands on nothing of ours.
+	"internal/web/htmlcheck": 0,
+}
+
+var arrows = map[string][]string{
+	"quantity":                 {"fault"},
+	"formula":                  {"catalogue"},
+	"soap":                     {"formula", "catalogue", "doubt", "lye"},
+	"mould":                    {"lye"},
+	"bench":                    {"soap", "formula", "mould", "lye", "catalogue"},
+	"internal/export/sheetpdf": {"internal/draw"}, // the looks of the strata, one set for screen and paper
+}
+
+// impure is what no package of rings 0 and 1 imports: the sums have no clock, no
+// disk, no records, no net and nobody to cancel them.
+var impure = []string{"context", "database/sql", "io/ioutil", "log", "log/slog", "math/rand", "net", "os", "path/filepath", "syscall"}
+
+type source struct {
+	file string
+	tree *ast.File
+}
+
+// packages gives the files of every package below root. Those that only tests
+// are in have no sources.
+func packages(t *testing.T, root string) map[string][]source {
+	t.Helper()
+	out := map[string][]source{}
+	fset := token.NewFileSet()
+	err := filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		name := d.Name()
+		if d.IsDir() {
+			if p != root && (strings.HasPrefix(name, ".") || strings.HasPrefix(name, "_") || name == "testdata" || name == "build") {
+				return filepath.SkipDir
+			}
+			if _, err := os.Stat(filepath.Join(p, "go.mod")); err == nil && p != root {
+				return filepath.SkipDir // another module
+			}
+			return nil
+		}
+		if !strings.HasSuffix(name, ".go") {
+			return nil
+		}
+		rel, err := filepath.Rel(root, filepath.Dir(p))
+		if err != nil {
+			return err
+		}
+		pkg := filepath.ToSlash(rel)
+		list := out[pkg]
+		if !strings.HasSuffix(name, "_test.go") {
+			tree, err := parser.ParseFile(fset, p, nil, parser.SkipObjectResolution)
+			if err != nil {
+				return err
+			}
+			list = append(list, source{path.Join(pkg, name), tree})
+		}
+		out[pkg] = list
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+func root(t *testing.T) string {
+	t.Helper()
+	dir, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "go.mod")); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}
+
+func imports(s source) []string {
+	var out []string
+	for _, i := range s.tree.Imports {
+		p, err := strconv.Unquote(i.Path.Value)
+		if err == nil {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func TestPackagesAreTheOnesNamed(t *testing.T) {
+	found := packages(t, root(t))
+	for pkg := range found {
+		if _, ok := rings[pkg]; !ok {
+			t.Errorf("package %s stands in no ring: name it in rings, and say who may import it", pkg)
+		}
+	}
+	for pkg := range rings {
+		if _, ok := found[pkg]; !ok {
+			t.Errorf("package %s is named here and is not there", pkg)
+		}
+	}
+	for from, to := range arrows {
+		for _, pkg := range to {
+			if a, ok := rings[from]; !ok || a != rings[pkg] {
+				t.Errorf("the arrow %s → %s does not stay in one ring", from, pkg)
+			}
+		}
+	}
+}
+
+func TestImportsGoInwards(t *testing.T) {
+	checked := 0
+	for pkg, files := range packages(t, root(t)) {
+		for _, s := range files {
+			for _, imp := range imports(s) {
+				to, ours := strings.CutPrefix(imp, module)
+				if !ours {
+					continue
+				}
+				checked++
+				if rings[to] < rings[pkg] || rings[to] == rings[pkg] && slices.Contains(arrows[pkg], to) {
+					if to != "internal/web/htmlcheck" {
+						continue
+					}
+				}
+				t.Errorf("%s imports %s: ring %d may not reach ring %d there", s.file, to, rings[pkg], rings[to])
+			}
+		}
+	}
+	if checked < 50 {
+		t.Fatalf("only %d imports were found: this test has tested next to nothing", checked)
+	}
+}
+
+func TestTheSumsArePure(t *testing.T) {
+	for pkg, files := range packages(t, root(t)) {
+		if rings[pkg] > 1 || pkg == "internal/web/htmlcheck" {
+			continue
+		}
+		for _, s := range files {
+			for _, imp := range imports(s) {
+				if slices.Contains(impure, imp) || strings.HasPrefix(imp, "net/") || strings.HasPrefix(imp, "os/") {
+					t.Errorf("%s imports %s", s.file, imp)
+				}
+			}
+			ast.Inspect(s.tree, func(n ast.Node) bool {
+				sel, ok := n.(*ast.SelectorExpr)
+				if !ok {
+					return true
+				}
+				if x, ok := sel.X.(*ast.Ident); ok && x.Name == "time" && slices.Contains([]string{"Now", "Since", "Until", "Sleep", "After", "NewTimer"}, sel.Sel.Name) {
+					t.Errorf("%s reads the clock: time.%s", s.file, sel.Sel.Name)
+				}
+				return true
+			})
+		}
+	}
+}
+
+func TestSQLStandsInOnePlace(t *testing.T) {
+	for pkg, files := range packages(t, root(t)) {
+		for _, s := range files {
+			for _, imp := range imports(s) {
+				if pkg != "internal/store" && (imp == "database/sql" || strings.HasPrefix(imp, "modernc.org/sqlite") || strings.HasPrefix(imp, "github.com/jackc/pgx")) {
+					t.Errorf("%s imports %s: all SQL is in internal/store", s.file, imp)
+				}
+			}
+		}
+	}
+}

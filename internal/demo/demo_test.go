@@ -1,0 +1,154 @@
+package demo_test
+
+import (
+	"context"
+	"errors"
+	"math"
+	"testing"
+	"time"
+	_ "time/tzdata"
+
+	"barwright/catalogue"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/internal/demo"
+	"barwright/internal/store"
+	"barwright/soap"
+	"barwright/studio"
+)
+
+var now = time.Date(2026, 11, 25, 9, 30, 0, 0, time.UTC)
+
+func seeded(t *testing.T) (*studio.Studio, *store.Store, *catalogue.Catalogue) {
+	t.Helper()
+	base, err := catalogue.Default()
+	if err != nil {
+		t.Fatal(err)
+	}
+	records, err := store.Open(context.Background(), t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := records.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	began := time.Now()
+	if err := demo.Seed(context.Background(), records, base, now, "test"); err != nil {
+		t.Fatal(err)
+	}
+	took := time.Since(began)
+	t.Logf("seeded in %v", took)
+	// A person waits for it. The limit is loose, for machines that are busy.
+	if took > 10*time.Second {
+		t.Errorf("seeding took %v", took)
+	}
+	return studio.New(records, base, func() time.Time { return now }, studio.NewID), records, base
+}
+
+func TestTheBookIsWhole(t *testing.T) {
+	ctx := context.Background()
+	book, records, base := seeded(t)
+	page, err := book.Formulas(ctx, "", studio.Slice{Size: 100})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if page.Total < 8 {
+		t.Fatalf("%d formulas", page.Total)
+	}
+	cat, err := book.Catalogue(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	set, err := book.Settings(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if set.Location().String() != set.TimeZone {
+		t.Errorf("the zone %s is not known", set.TimeZone)
+	}
+	worst := map[string]finding.Severity{}
+	for _, f := range page.Items {
+		versions, err := book.Versions(ctx, f.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, v := range versions {
+			if l := v.Formula.Validate(true); len(l) > 0 {
+				t.Errorf("%s, version %d: %v", f.Name, v.N, l)
+			}
+			if l := v.Formula.CheckIDs(cat); len(l) > 0 {
+				t.Errorf("%s, version %d: %v", f.Name, v.N, l)
+			}
+			if v.Note == "" || v.KeptAt.After(now) || v.Kept.Superfat.Draws != soap.Draws {
+				t.Errorf("%s, version %d: note %q, kept %v, %d draws", f.Name, v.N, v.Note, v.KeptAt, v.Kept.Superfat.Draws)
+			}
+			if i > 0 && !v.KeptAt.Before(versions[i-1].KeptAt) {
+				t.Errorf("%s: version %d is not older than the next", f.Name, v.N)
+			}
+		}
+		r, err := soap.Work(f.Newest.Formula, cat)
+		if err != nil {
+			t.Fatalf("%s: %v", f.Name, err)
+		}
+		// What was kept is what the sums give: the same seed, the same figures.
+		if got := r.Draw(soap.Draws, soap.Seed); got != f.Newest.Kept.Superfat {
+			t.Errorf("%s: kept %+v, worked out %+v", f.Name, f.Newest.Kept.Superfat, got)
+		}
+		worst[f.Name], _ = finding.Worst(soap.Findings(r, f.Newest.Kept.Superfat, set.SoapLimits()))
+		t.Logf("%-20s %d versions, worst %v, superfat %.2f [%.2f, %.2f], excess %.4f", f.Name, f.Newest.N, worst[f.Name],
+			f.Newest.Kept.Superfat.NominalPct, f.Newest.Kept.Superfat.LowPct, f.Newest.Kept.Superfat.HighPct, f.Newest.Kept.Superfat.Excess)
+	}
+	if got := worst["Fog signal"]; got == finding.Note {
+		t.Errorf("a scent over its limit is only a %v", got)
+	}
+
+	lantern, err := book.Formulas(ctx, "storm lantern", studio.Slice{})
+	if err != nil || len(lantern.Items) != 1 {
+		t.Fatalf("storm lantern: %v, %v", lantern.Items, err)
+	}
+	f := lantern.Items[0].Newest.Formula
+	sum := 0.0
+	for _, x := range f.Fats {
+		sum += x.Pct
+	}
+	if lantern.Items[0].Newest.N != 7 || len(f.Fats) != 6 || f.FatsG != 1620 || f.SuperfatPct != 3 || math.Abs(sum-100) > 1e-9 {
+		t.Errorf("storm lantern is not as it should be: %+v", f)
+	}
+	if v6, err := book.Version(ctx, lantern.Items[0].ID, 6); err != nil || v6.Formula.SuperfatPct != 5 {
+		t.Errorf("version 6: %+v, %v", v6, err)
+	}
+
+	shelf, err := book.Moulds(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shapes := map[string]bool{}
+	for _, m := range shelf {
+		v, err := m.Volume()
+		if err != nil {
+			t.Errorf("%s: %v", m.Name, err)
+			continue
+		}
+		for _, f := range m.Findings() {
+			if f.Severity != finding.Note {
+				t.Errorf("%s: %s", m.Name, f.Message)
+			}
+		}
+		shapes[m.Shape.String()] = true
+		t.Logf("%-22s %v mL", m.Name, v)
+	}
+	if len(shapes) < 5 {
+		t.Errorf("moulds of %d shapes only", len(shapes))
+	}
+	if own, err := book.Entries(ctx); err != nil || len(own) != 1 {
+		t.Errorf("own ingredients: %v, %v", own, err)
+	}
+
+	err = demo.Seed(ctx, records, base, now, "test")
+	var e *fault.Error
+	if !errors.As(err, &e) || e.Kind != fault.Conflict {
+		t.Errorf("a second seeding gives %v", err)
+	}
+}
