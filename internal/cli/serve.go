@@ -1,0 +1,113 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"os/exec"
+	"runtime"
+
+	"github.com/spf13/cobra"
+
+	"barwright/fault"
+)
+
+// Serving is what is asked of a studio that is served.
+type Serving struct {
+	Addr string // HOST:PORT, :PORT or PORT; "" is the usual one
+	Data string // directory of the studio's file; "" is where the platform keeps such
+	DB   string // postgres://… in place of a file; "" is the file
+	Open bool   // open the browser
+	Log  *slog.Logger
+}
+
+// Served is a studio that answers.
+type Served struct {
+	URL   string // where, as in http://127.0.0.1:4870
+	Where string // where its records are, for a person
+	// Wait returns when it has stopped and everything is put away.
+	Wait func() error
+}
+
+func serveFlags(c *cobra.Command, o *Serving) {
+	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, as 127.0.0.1:4870 or 4870; the next free port when it is taken")
+}
+
+func recordFlags(c *cobra.Command, o *Serving) {
+	c.Flags().StringVar(&o.Data, "data", "", "keep the studio in this `DIRECTORY`; where this machine keeps such data when left out")
+	c.Flags().StringVar(&o.DB, "db", "", "keep the studio in PostgreSQL at this `URL`, postgres://user@host/database")
+}
+
+func openFlag(c *cobra.Command, o *Serving) {
+	c.Flags().BoolVar(&o.Open, "open", false, "open the browser there")
+}
+
+func (a *App) serveCommand() *cobra.Command {
+	var o Serving
+	c := &cobra.Command{
+		Use:   "serve",
+		Short: "Serve your studio on this machine",
+		Long: `Serve opens your studio, prints where, as http://127.0.0.1:4870, and answers
+there until it is stopped with Ctrl-C. Only this machine can reach it.`,
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), a.Serve, o) },
+	}
+	serveFlags(c, &o)
+	recordFlags(c, &o)
+	openFlag(c, &o)
+	return c
+}
+
+func (a *App) demoCommand() *cobra.Command {
+	var o Serving
+	c := &cobra.Command{
+		Use:   "demo",
+		Short: "Serve a made-up studio to look round in",
+		Long: `Demo serves the Quillfen studio, which is invented, its formulas, moulds and all.
+It is thrown away when it is stopped with Ctrl-C; your own studio is not touched.`,
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), a.Demo, o) },
+	}
+	serveFlags(c, &o)
+	openFlag(c, &o)
+	return c
+}
+
+// serve starts a studio, says where it is, and waits until it has stopped. The
+// address stands alone on its line, for a script to read.
+func (a *App) serve(ctx context.Context, start func(context.Context, Serving) (*Served, error), o Serving) error {
+	if o.Data != "" && o.DB != "" {
+		return fault.Invalidf("--db", "a studio is in a directory or in PostgreSQL: leave --data or --db out")
+	}
+	o.Log = a.logger()
+	s, err := start(ctx, o)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(a.Stdout, s.URL)
+	fmt.Fprintf(a.Stderr, "The studio is in %s. Stop it with Ctrl-C.\n", s.Where)
+	if o.Open {
+		if err := a.OpenBrowser(s.URL); err != nil {
+			fmt.Fprintf(a.Stderr, "No browser could be opened here: open %s yourself.\n", s.URL)
+		}
+	}
+	return s.Wait()
+}
+
+// OpenBrowser asks the desktop to show url. It does not wait for the browser.
+func OpenBrowser(url string) error {
+	var c *exec.Cmd
+	switch runtime.GOOS {
+	case "darwin":
+		c = exec.Command("open", url)
+	case "windows":
+		c = exec.Command("rundll32", "url.dll,FileProtocolHandler", url)
+	default:
+		c = exec.Command("xdg-open", url)
+	}
+	if err := c.Start(); err != nil {
+		return fmt.Errorf("open %s: %w", url, err)
+	}
+	go func() { _ = c.Wait() }() // its end is nobody's concern; only reap it
+	return nil
+}
