@@ -172,6 +172,9 @@ func TestTheSumsArePure(t *testing.T) {
 		}
 		for _, s := range files {
 			for _, imp := range imports(s) {
+				if imp == "net/url" {
+					continue // names and texts of a form; it reaches no network
+				}
 				if slices.Contains(impure, imp) || strings.HasPrefix(imp, "net/") || strings.HasPrefix(imp, "os/") {
 					t.Errorf("%s imports %s", s.file, imp)
 				}
