@@ -538,7 +538,7 @@ func (m *maker) foot() {
 	s, sf := m.s, m.in.Superfat
 	d := "Superfat " + quantity.Percent(s.AskedPct, 1) + " asked, " + quantity.Percent(s.RoundedPct, 2) + " as rounded here"
 	if m.r.Saponifies() {
-		d += "; " + quantity.Interval(sf.LowPct, sf.HighPct, 1) + " for 95 in 100; alkali in excess " + quantity.Odds(sf.Excess, sf.Draws)
+		d += "; " + quantity.Interval(sf.LowPct, sf.HighPct, 1) + " as the 95 % interval; alkali in excess " + quantity.Odds(sf.Excess, sf.Draws)
 	}
 	d += ". Scale " + s.Scale
 	if !s.DivisionStated {

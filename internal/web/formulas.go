@@ -1043,7 +1043,7 @@ func (w *workView) picture(t trade, r *soap.Result, sf soap.Superfat, seed strin
 func (w *workView) glass(sf soap.Superfat, mine *studio.Formula) {
 	odds := quantity.Odds(sf.Excess, max(sf.Draws, soap.Draws))
 	w.Figures = []Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "asked for"},
-		{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "holds 95 % of what it may be"},
+		{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
 		{Value: odds, Label: "chance of alkali in excess"},
 		{Value: quantity.Percent(sf.For1In1000Pct, 1), Label: "would make it 1 in 1000"}}
 	g := draw.Superfat{NominalPct: sf.NominalPct, LowPct: sf.LowPct, HighPct: sf.HighPct, MeanPct: sf.NominalPct, SDPct: sf.SDPct, Excess: sf.Excess, Odds: odds, Label: "this version"}
@@ -1244,7 +1244,7 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 		if cut, err := draw.BarCut(bars[i], draw.CutOptions{ID: "bar" + strconv.Itoa(i), Width: 260, Height: 380, Seed: f.ID}); err == nil {
 			c.Cut = SVG(cut)
 		}
-		c.Figures = []Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "superfat"}, {Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "holds 95 %"},
+		c.Figures = []Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "superfat"}, {Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
 			{Value: quantity.Odds(sf.Excess, max(sf.Draws, soap.Draws)), Label: "alkali in excess"}, {Value: quantity.Number(res.Bar.IodineValue, 0), Label: "iodine value"}, {Value: quantity.Percent(res.Bar.TFMPct, 1), Label: "total fatty matter"}}
 		if i == 0 {
 			v.A = c

@@ -26,6 +26,7 @@ func (s *server) routes() {
 	s.aboutRoutes()
 	s.partsRoutes()
 	if s.cfg.Book != nil {
+		s.todayRoutes()
 		s.formulaRoutes()
 		s.benchRoutes()
 	}
