@@ -28,6 +28,9 @@ func (s *server) routes() {
 	if s.cfg.Book != nil {
 		s.todayRoutes()
 		s.formulaRoutes()
+		s.ingredientRoutes()
+		s.mouldRoutes()
+		s.settingsRoutes()
 		s.benchRoutes()
 	}
 
