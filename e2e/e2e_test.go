@@ -1,0 +1,477 @@
+// Package e2e walks the made-up studio as a maker does, in a real browser.
+package e2e
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+	_ "time/tzdata"
+
+	"github.com/PuerkitoBio/goquery"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+
+	"barwright/catalogue"
+	"barwright/internal/demo"
+	"barwright/internal/store"
+	"barwright/internal/web"
+	"barwright/studio"
+)
+
+// widths are a phone, a tablet held upright and a desk, CSS px.
+var widths = []int64{390, 820, 1280}
+
+// missing skips a test for what the machine lacks, and fails it in CI, where
+// nothing may be skipped.
+func missing(t *testing.T, why string) {
+	t.Helper()
+	if os.Getenv("BARWRIGHT_CI") == "1" {
+		t.Fatal(why)
+	}
+	t.Skip(why)
+}
+
+// serve is the made-up studio on a loopback port, with the handler that makers get.
+func serve(t *testing.T) string {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	base, err := catalogue.Default()
+	if err != nil {
+		t.Fatal(err)
+	}
+	records, err := store.Open(ctx, t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := demo.Seed(ctx, records, base, time.Now(), "test"); err != nil {
+		t.Fatal(err)
+	}
+	book := studio.New(records, base, time.Now, studio.NewID)
+	quiet := slog.New(slog.NewTextHandler(testWriter{t}, &slog.HandlerOptions{Level: slog.LevelError}))
+	h, err := web.New(web.Config{
+		Studio: func(ctx context.Context) (web.Card, error) {
+			set, err := book.Settings(ctx)
+			return web.Card{Name: set.StudioName, Demo: true}, err
+		},
+		Book: book, Version: "test", Log: quiet,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	running, err := web.Serve(ctx, h, "127.0.0.1:0", quiet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		stop()
+		if err := running.Wait(); err != nil {
+			t.Error(err)
+		}
+		if err := records.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return running.URL
+}
+
+type testWriter struct{ t *testing.T }
+
+func (w testWriter) Write(b []byte) (int, error) {
+	w.t.Errorf("the server logged: %s", b)
+	return len(b), nil
+}
+
+// browser starts a browser; each tab is made from what it returns.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	path := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			path = p
+			break
+		}
+	}
+	if path == "" {
+		missing(t, "no browser here: install chromium to run this")
+	}
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()))
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(stop)
+	ctx, stopAll := chromedp.NewContext(alloc)
+	t.Cleanup(stopAll)
+	if err := chromedp.Do(ctx); err != nil { // the first call starts it, and takes no deadline
+		t.Fatal(err)
+	}
+	return ctx
+}
+
+// tab is a page of a browser that gathers what goes wrong in it.
+type tab struct {
+	t   *testing.T
+	ctx context.Context
+
+	mu  sync.Mutex
+	bad []string
+}
+
+func newTab(t *testing.T, from context.Context, width int64) *tab {
+	t.Helper()
+	ctx, stop := chromedp.NewContext(from)
+	t.Cleanup(stop)
+	p := &tab{t: t, ctx: ctx}
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(width, 900)); err != nil {
+		t.Fatal(err)
+	}
+	err := chromedp.Listen(ctx, func(ev any) {
+		said := ""
+		switch ev := ev.(type) {
+		case *runtime.EventExceptionThrown:
+			said = fmt.Sprintf("exception: %+v", ev.ExceptionDetails)
+		case *runtime.EventConsoleAPICalled:
+			if what := fmt.Sprint(ev.Type); what == "error" || what == "warning" || what == "assert" {
+				said = fmt.Sprintf("console.%s: %v", ev.Type, ev.Args)
+			}
+		case *log.EventEntryAdded:
+			if what := fmt.Sprint(ev.Entry.Level); what == "error" || what == "warning" {
+				said = ev.Entry.Text + " " + ev.Entry.URL
+			}
+		}
+		if said != "" {
+			p.mu.Lock()
+			p.bad = append(p.bad, said)
+			p.mu.Unlock()
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// complaints are what the browser said since they were last asked for.
+func (p *tab) complaints() []string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	out := p.bad
+	p.bad = nil
+	return out
+}
+
+func (p *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, 20*time.Second)
+	defer stop()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		p.t.Fatalf("%v\nthe browser said: %q", err, p.complaints())
+	}
+}
+
+func eval[T any](p *tab, expr string, opts ...chromedp.EvaluateOption) T {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, 30*time.Second)
+	defer stop()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expr, opts...))
+	if err != nil {
+		p.t.Fatalf("%.80s: %v", expr, err)
+	}
+	return v
+}
+
+// follow does what opens another page, and gives that page's status and address.
+func (p *tab) follow(steps ...chromedp.Action[chromedp.Void]) (int64, string) {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, 20*time.Second)
+	defer stop()
+	res, err := chromedp.RunResponse(ctx, steps...)
+	if err != nil {
+		p.t.Fatalf("%v\nthe browser said: %q", err, p.complaints())
+	}
+	return res.Status, res.URL
+}
+
+func get(t *testing.T, address string) (*http.Response, []byte) {
+	t.Helper()
+	res, err := http.Get(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	b, err := io.ReadAll(res.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return res, b
+}
+
+var unlike = regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f-]{27}|\d+`)
+
+// pages are the addresses of the studio's pages that links lead to from the
+// first one, at most two of a shape, each answering 200 with HTML.
+func pages(t *testing.T, base string) []string {
+	t.Helper()
+	seen, shapes := map[string]bool{"/": true}, map[string]int{}
+	var out []string
+	for todo := []string{"/"}; len(todo) > 0; todo = todo[1:] {
+		at := todo[0]
+		res, body := get(t, base+at)
+		if res.StatusCode != http.StatusOK {
+			t.Errorf("%s: a link leads here, to status %d", at, res.StatusCode)
+			continue
+		}
+		if !strings.HasPrefix(res.Header.Get("Content-Type"), "text/html") {
+			continue
+		}
+		out = append(out, at)
+		d, err := goquery.NewDocumentFromReader(strings.NewReader(string(body)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		here, err := url.Parse(base + at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d.Find("a[href]").Each(func(_ int, a *goquery.Selection) {
+			to, err := here.Parse(a.AttrOr("href", ""))
+			if err != nil {
+				t.Errorf("%s: the link %q: %v", at, a.AttrOr("href", ""), err)
+				return
+			}
+			if to.Host != here.Host {
+				return
+			}
+			to.Fragment = ""
+			next := to.RequestURI()
+			if seen[next] {
+				return
+			}
+			seen[next] = true
+			shape := shapeOf(to)
+			if shapes[shape]++; shapes[shape] <= 2 {
+				todo = append(todo, next)
+			}
+		})
+	}
+	return out
+}
+
+// shapeOf is what an address has in common with its like: ingredients have
+// names for numbers, so below a place only the depth tells.
+func shapeOf(u *url.URL) string {
+	p := unlike.ReplaceAllString(u.Path, "*")
+	if parts := strings.Split(p, "/"); len(parts) > 2 && parts[1] == "ingredients" && parts[2] != "new" {
+		parts[2] = "*"
+		p = strings.Join(parts, "/")
+	}
+	keys := ""
+	for k := range u.Query() {
+		keys += "?" + k
+	}
+	if strings.Count(keys, "?") > 1 {
+		keys = "?…"
+	}
+	return p + keys
+}
+
+// axe gives the source of axe-core (npm axe-core, axe.min.js).
+func axe(t *testing.T) string {
+	t.Helper()
+	path := os.Getenv("BARWRIGHT_AXE")
+	if path == "" {
+		missing(t, "BARWRIGHT_AXE does not name axe.min.js of axe-core: npm install axe-core to run this")
+	}
+	b, err := os.ReadFile(path)
+	if err != nil {
+		missing(t, "axe-core cannot be read: "+err.Error())
+	}
+	return string(b)
+}
+
+// Every page at every width: the browser has nothing to complain of, nothing
+// sticks out at the side, and axe-core 4 (rules of WCAG 2.2 A and AA, and its
+// best practices) finds no violation.
+func TestEveryPageIsWhole(t *testing.T) {
+	source := axe(t)
+	chrome := browser(t)
+	base := serve(t)
+	list := pages(t, base)
+	t.Logf("%d pages: %s", len(list), strings.Join(list, " "))
+	if len(list) < 6 {
+		t.Fatalf("only %d pages were found", len(list))
+	}
+	for _, width := range widths {
+		t.Run(fmt.Sprint(width), func(t *testing.T) {
+			t.Parallel()
+			p := newTab(t, chrome, width)
+			for _, at := range list {
+				p.do(chromedp.Navigate(base+at), chromedp.WaitReady("main"))
+				out := eval[string](p, `(() => { const d = document.documentElement, w = d.clientWidth;
+					if (d.scrollWidth <= w) return '';
+					return d.scrollWidth + ' px wide: ' + [...document.body.querySelectorAll('*')].filter(e => e.getBoundingClientRect().right > w + 1)
+						.slice(0, 4).map(e => e.tagName + '.' + (e.getAttribute('class') || '')).join(', '); })()`)
+				if out != "" {
+					t.Errorf("%s scrolls sideways: %s", at, out)
+				}
+				p.do(chromedp.Evaluate[chromedp.Void](source + "\n;void 0"))
+				raw := eval[string](p, `axe.run(document, {resultTypes: ['violations'], preload: false}).then(r => JSON.stringify(r.violations.map(v =>
+					({id: v.id, help: v.help, at: v.nodes.slice(0, 3).map(n => n.target.join(' ') + ': ' + n.failureSummary)}))))`, chromedp.EvalAwaitPromise)
+				var found []struct {
+					ID, Help string
+					At       []string
+				}
+				if err := json.Unmarshal([]byte(raw), &found); err != nil {
+					t.Fatal(err)
+				}
+				for _, v := range found {
+					t.Errorf("%s: axe %s (%s): %s", at, v.ID, v.Help, strings.Join(v.At, " | "))
+				}
+				for _, c := range p.complaints() {
+					t.Errorf("%s: the browser said: %s", at, c)
+				}
+			}
+		})
+	}
+}
+
+func scriptsOff(p *tab) {
+	p.t.Helper()
+	if _, err := chromedp.Call(p.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// From a blank formula to the paper, with scripts and without.
+func TestFromFormulaToPaper(t *testing.T) {
+	chrome := browser(t)
+	base := serve(t)
+	lighthouse := option(t, base+"/bench", "mould", "Lighthouse")
+	for _, width := range widths {
+		for _, scripts := range []bool{true, false} {
+			name := fmt.Sprintf("%d with scripts", width)
+			if !scripts {
+				name = fmt.Sprintf("%d without scripts", width)
+			}
+			t.Run(name, func(t *testing.T) {
+				t.Parallel()
+				p := newTab(t, chrome, width)
+				if !scripts {
+					scriptsOff(p)
+				}
+				p.do(chromedp.Navigate(base+"/formulas/new"), chromedp.WaitVisible("#formula"))
+				formula := "Ebb " + name
+				for _, f := range [][2]string{
+					{"name", formula}, {"fat.1.pct", "60"}, {"fat.2.pct", "30"}, {"fat.3.pct", "10"}, {"fats_g", "800"},
+				} {
+					sel := `[name="` + f[0] + `"]`
+					p.do(chromedp.Clear(sel), chromedp.SendKeys(sel, f[1]))
+				}
+				for i, id := range []string{"olive-oil", "coconut-oil", "castor-oil"} {
+					choose(p, fmt.Sprintf(`[name="fat.%d.id"]`, i+1), id)
+				}
+				status, at := p.follow(chromedp.Click(`button[name="do"][value="keep"]`))
+				if status != http.StatusOK || !strings.Contains(at, "/formulas/") || strings.HasSuffix(at, "/new") {
+					t.Fatalf("keeping led to %d %s", status, at)
+				}
+				if page := text(p, "main"); !strings.Contains(page, formula) && value(p, `[name="name"]`) != formula {
+					t.Errorf("the formula that was kept is not on its page")
+				}
+				status, bench := p.follow(chromedp.Click(`.actions a[href^="/bench?"]`))
+				if status != http.StatusOK {
+					t.Fatalf("the bench: %d %s", status, bench)
+				}
+				for _, size := range []struct {
+					by, mould, pieces string
+					want              []string
+				}{
+					{"mould", lighthouse, "12", []string{"Lighthouse, sculpted", "12"}},
+					{"kept", "", "", []string{"480.0", "240.0", "80.0"}}, // 60, 30 and 10 % of 800 g
+				} {
+					p.do(chromedp.Navigate(bench), chromedp.WaitVisible(`[name="by"]`))
+					choose(p, `[name="by"]`, size.by)
+					if size.by == "mould" {
+						choose(p, `[name="mould"]`, size.mould)
+						p.do(chromedp.SendKeys(`[name="pieces"]`, size.pieces))
+					}
+					status, at = p.follow(chromedp.Click(`main form[action="/bench"] button[type="submit"].button-main`))
+					if status != http.StatusOK || !strings.Contains(at, "/bench/") {
+						t.Fatalf("taking the sheet down led to %d %s: %s", status, at, text(p, "main"))
+					}
+					sheet := text(p, "main")
+					for _, want := range append(size.want, formula) {
+						if !strings.Contains(sheet, want) {
+							t.Errorf("by %s: the sheet does not say %q", size.by, want)
+						}
+					}
+					res, pdf := get(t, at+"/sheet.pdf")
+					if res.StatusCode != http.StatusOK || !strings.HasPrefix(string(pdf), "%PDF-") || res.Header.Get("Content-Type") != "application/pdf" {
+						t.Errorf("the paper: %d, %s, begins with %.8q", res.StatusCode, res.Header.Get("Content-Type"), pdf)
+					}
+				}
+				for _, c := range p.complaints() {
+					t.Errorf("the browser said: %s", c)
+				}
+			})
+		}
+	}
+}
+
+// option is the value of the choice of a list whose words begin so.
+func option(t *testing.T, address, list, words string) string {
+	t.Helper()
+	_, body := get(t, address)
+	d, err := goquery.NewDocumentFromReader(strings.NewReader(string(body)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	value := ""
+	d.Find(`select[name="` + list + `"] option`).Each(func(_ int, o *goquery.Selection) {
+		if value == "" && strings.HasPrefix(strings.TrimSpace(o.Text()), words) {
+			value = o.AttrOr("value", "")
+		}
+	})
+	if value == "" {
+		t.Fatalf("%s: nothing to choose begins with %q", address, words)
+	}
+	return value
+}
+
+func text(p *tab, sel string) string {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, 10*time.Second)
+	defer stop()
+	s, err := chromedp.Run(ctx, chromedp.TextContent(sel))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return s
+}
+
+func value(p *tab, sel string) string {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, 10*time.Second)
+	defer stop()
+	s, err := chromedp.Run(ctx, chromedp.Value(sel))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return s
+}
+
+// choose sets a list or an entry, as a hand would, and lets the page know.
+func choose(p *tab, sel, v string) {
+	p.t.Helper()
+	p.do(chromedp.SetValue(sel, v))
+	p.do(chromedp.Evaluate[chromedp.Void](`void document.querySelector(` + "`" + sel + "`" + `).dispatchEvent(new Event('change', {bubbles: true}))`))
+}
