@@ -30,18 +30,19 @@ CREATE TABLE formula_version (
     PRIMARY KEY (formula_id, n)
 );
 
--- Which ingredients a version has: what a search and a withdrawal look through.
+-- Which ingredients a formula has in any version, and the newest version that
+-- has each: what a search and a withdrawal look through.
 CREATE TABLE formula_ingredient (
-    formula_id    TEXT   NOT NULL,
-    n             BIGINT NOT NULL,
+    formula_id    TEXT   NOT NULL REFERENCES formula (id),
     ingredient_id TEXT   NOT NULL,
+    last_n        BIGINT NOT NULL CHECK (last_n BETWEEN 1 AND 1000000000),
     as_fat        BIGINT NOT NULL CHECK (as_fat BETWEEN 0 AND 1),
     as_extra      BIGINT NOT NULL CHECK (as_extra BETWEEN 0 AND 1),
-    PRIMARY KEY (formula_id, n, ingredient_id),
-    FOREIGN KEY (formula_id, n) REFERENCES formula_version (formula_id, n)
+    PRIMARY KEY (formula_id, ingredient_id),
+    FOREIGN KEY (formula_id, last_n) REFERENCES formula_version (formula_id, n)
 );
 
-CREATE INDEX formula_ingredient_use ON formula_ingredient (ingredient_id, formula_id, n);
+CREATE INDEX formula_ingredient_use ON formula_ingredient (ingredient_id, formula_id, last_n);
 
 -- The studio's own ingredients, and its changes to the catalogue's.
 CREATE TABLE entry (
