@@ -237,30 +237,32 @@ type sizeView struct {
 
 // workView is what the sums say: everything that follows the typing.
 type workView struct {
-	OK       bool
-	Why      string // why there is nothing to show
-	Answers  []answer
-	NaOH     []lyeLine
-	Figures  []Figure
-	Cut      template.HTML
-	Strata   []strataRow
-	WholeG   string
-	SoapPct  string
-	SoapG    string
-	OtherBy  string // head of the column of the other version
-	Glass    template.HTML
-	Phone    template.HTML
-	Numbers  []Figure
-	Findings Findings
-	Batter   string
-	Volume   string
-	FatsSum  string
-	FatsG    string
-	Means    string // the concentration that the water means
-	Peak     string
-	Ice      string
-	When     string
-	FreeSaid string
+	OK      bool
+	Why     string // why there is nothing to show
+	Answers []answer
+	NaOH    []lyeLine
+	Figures []Figure
+	Cut     template.HTML
+	Strata  []strataRow
+	WholeG  string
+	SoapPct string
+	SoapG   string
+	OtherBy string // head of the column of the other version
+	Glass   template.HTML
+	// GlassPhone is the same for a narrow page, its words as large.
+	GlassPhone template.HTML
+	Phone      template.HTML
+	Numbers    []Figure
+	Findings   Findings
+	Batter     string
+	Volume     string
+	FatsSum    string
+	FatsG      string
+	Means      string // the concentration that the water means
+	Peak       string
+	Ice        string
+	When       string
+	FreeSaid   string
 }
 
 // answer is one number beside a field.
@@ -279,6 +281,7 @@ type lyeLine struct {
 type strataRow struct {
 	Look       draw.Look
 	Stratum    draw.Stratum
+	Does       string // what it does in a bar
 	Aside      string
 	Pct, G     string
 	Other      string
@@ -683,7 +686,7 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 	if view.ByWeight {
 		view.FatsG.Kind, view.FatsG.Value = WorkedOut, view.Work.FatsG
 	}
-	view.FatsG.Ledger = true
+	view.FatsG.Label, view.FatsG.Beside = "in all", true
 	view.Superfat = fo("superfat", "superfat", "%", "")
 	view.Water = fo("water", "water", "", "33 % lye, 2 to 1, 38 % of fats, or 10 % off 38 % of fats")
 	view.Water.Words = true
@@ -899,7 +902,11 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 		seed = mine.ID
 	}
 	w.picture(t, r, sf, seed, d)
-	w.glass(sf, mine)
+	earlier := mine
+	if mine != nil && sameSums(mine.Newest.Formula, f) {
+		earlier = nil // nothing has changed yet
+	}
+	w.glass(sf, earlier)
 	w.Numbers = []Figure{{Value: quantity.Percent(r.Bar.TFMPct, 1), Label: "total fatty matter, ISO 685"}}
 	if r.Bar.HasProfile {
 		w.Numbers = append(w.Numbers, Figure{Value: quantity.Number(r.Bar.IodineValue, 0), Label: "iodine value"},
@@ -1019,9 +1026,9 @@ func (w *workView) picture(t trade, r *soap.Result, sf soap.Superfat, seed strin
 	}
 	for _, s := range rows {
 		look := s.Look()
-		row := strataRow{Look: look, Stratum: s, Aside: look.Does, Pct: quantity.Number(100*bar.Shares[s], 1), G: quantity.MassNumber(bar.Shares[s]*r.Bar.MassG, t.set.Mass, d)}
+		row := strataRow{Look: look, Stratum: s, Does: look.Does, Pct: quantity.Number(100*bar.Shares[s], 1), G: quantity.MassNumber(bar.Shares[s]*r.Bar.MassG, t.set.Mass, d)}
 		if s == draw.FreeFat && bar.Doubt != nil {
-			row.Aside = quantity.Interval(100*bar.Doubt.Low, 100*bar.Doubt.High, 1) + " % of the bar"
+			row.Does, row.Aside = "", quantity.Interval(100*bar.Doubt.Low, 100*bar.Doubt.High, 1)+" % of the bar"
 		}
 		w.Strata = append(w.Strata, row)
 	}
@@ -1053,6 +1060,9 @@ func (w *workView) glass(sf soap.Superfat, mine *studio.Formula) {
 	}
 	if p, err := draw.Glass(g, draw.GlassOptions{ID: "glass", Width: 536}); err == nil {
 		w.Glass = SVG(p)
+	}
+	if p, err := draw.Glass(g, draw.GlassOptions{ID: "glassp", Width: 346, Hidden: true}); err == nil {
+		w.GlassPhone = SVG(p)
 	}
 }
 
