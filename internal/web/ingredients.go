@@ -529,9 +529,11 @@ func (t trade) readEntry(v url.Values, id string, own bool, old catalogue.Entry)
 			e.ID = catalogue.IDFor(e.Name)
 		}
 		switch {
+		case e.Name == "":
+			in.faults.Add(fault.Invalidf("name", "A name is missing: what you call it at the bench."))
 		case e.ID == "new":
 			in.faults.Add(fault.Invalidf("id", "“new” is the address of this form: give another word for files, as new-oil."))
-		case e.ID == "" && e.Name != "":
+		case e.ID == "":
 			in.faults.Add(fault.Invalidf("id", "No word for files can be made of that name: write one, in lower case words joined by hyphens, as neem-oil."))
 		}
 	}
@@ -587,8 +589,10 @@ func (t *typed) alsoWrong(e catalogue.Entry) {
 	if err != nil {
 		return
 	}
-	_, err = base.With(e)
-	if err == nil {
+	if e.ID == "" {
+		e.ID = "not-named-yet" // said already, and no reason to keep the rest back
+	}
+	if _, err = base.With(e); err == nil {
 		return
 	}
 	sap, acids := t.has(sapFields...), t.has("profile_pct")
