@@ -84,6 +84,12 @@ func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, 
 			}
 		}
 	}
+	for _, p := range pourings {
+		at = evening(now, set.Location(), p.daysAgo)
+		if err := p.takeDown(ctx, book, cat, set, at); err != nil {
+			return fmt.Errorf("demo: sheet of %s: %w", p.formula, err)
+		}
+	}
 	return nil
 }
 

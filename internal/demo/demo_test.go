@@ -2,12 +2,14 @@ package demo_test
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"math"
 	"testing"
 	"time"
 	_ "time/tzdata"
 
+	"barwright/bench"
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/finding"
@@ -144,6 +146,23 @@ func TestTheBookIsWhole(t *testing.T) {
 	}
 	if own, err := book.Entries(ctx); err != nil || len(own) != 1 {
 		t.Errorf("own ingredients: %v, %v", own, err)
+	}
+
+	sheets, err := book.Sheets(ctx, "", studio.Slice{})
+	if err != nil || sheets.Total != 3 {
+		t.Fatalf("%d sheets, %v", sheets.Total, err)
+	}
+	last, err := book.Sheet(ctx, sheets.Items[0].Code)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var onBench bench.Sheet
+	if err := json.Unmarshal(last.Working, &onBench); err != nil {
+		t.Fatal(err)
+	}
+	// 36 lighthouses of 111.37 mL and 3 % over: the batter that the sheet weighs.
+	if want := 36 * 111.373 * 1.03; last.FormulaName != "Storm lantern" || last.N != 6 || math.Abs(onBench.Batter.VolumeML-want) > 0.002*want {
+		t.Errorf("%s, version %d, %.1f mL; want %.1f", last.FormulaName, last.N, onBench.Batter.VolumeML, want)
 	}
 
 	err = demo.Seed(ctx, records, base, now, "test")

@@ -27,7 +27,7 @@ func perKg(id string, g float64, into formula.Into) formula.Extra {
 // scent has a limit from a certificate that is as invented as its name.
 func scent(name string, dosePct, limitPct float64) formula.Scent {
 	return formula.Scent{Name: name, DosePct: dosePct, Of: formula.OfFats, LimitPct: quantity.Some(limitPct),
-		Category: "rinse-off bar soap", Dated: "invented certificate"}
+		Category: "rinse-off bar soap", Dated: "3 March 2026 (invented)"}
 }
 
 // history collects the versions of one formula, each changed from the last.
