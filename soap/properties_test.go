@@ -296,7 +296,6 @@ func TestOneInAThousandIsThat(t *testing.T) {
 	}
 }
 
-
 func ids(list []*catalogue.Ingredient) []string {
 	out := make([]string, len(list))
 	for i, in := range list {
