@@ -44,8 +44,9 @@ func missing(t *testing.T, why string) {
 	t.Skip(why)
 }
 
-// serve is the made-up studio on a loopback port, with the handler that makers get.
-func serve(t *testing.T) string {
+// serve is the made-up studio on a loopback port, with the handler that makers
+// get; or, with seed false, a studio on its first evening.
+func serve(t *testing.T, seed bool) string {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	base, err := catalogue.Default()
@@ -56,15 +57,17 @@ func serve(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := demo.Seed(ctx, records, base, time.Now(), "test"); err != nil {
-		t.Fatal(err)
+	if seed {
+		if err := demo.Seed(ctx, records, base, time.Now(), "test"); err != nil {
+			t.Fatal(err)
+		}
 	}
 	book := studio.New(records, base, time.Now, studio.NewID)
 	quiet := slog.New(slog.NewTextHandler(testWriter{t}, &slog.HandlerOptions{Level: slog.LevelError}))
 	h, err := web.New(web.Config{
 		Studio: func(ctx context.Context) (web.Card, error) {
 			set, err := book.Settings(ctx)
-			return web.Card{Name: set.StudioName, Demo: true}, err
+			return web.Card{Name: set.StudioName, Demo: seed}, err
 		},
 		Book: book, Version: "test", Log: quiet,
 	})
@@ -299,14 +302,64 @@ func axe(t *testing.T) string {
 	return string(b)
 }
 
+// faults are what is wrong with the page that stands in the tab: it scrolls
+// sideways, axe-core has a violation, the browser complained.
+func (p *tab) faults(source string) (out []string) {
+	p.t.Helper()
+	wide := eval[string](p, `(() => { const d = document.documentElement, w = d.clientWidth;
+		if (d.scrollWidth <= w) return '';
+		return d.scrollWidth + ' px wide: ' + [...document.body.querySelectorAll('*')].filter(e => e.getBoundingClientRect().right > w + 1)
+			.slice(0, 4).map(e => e.tagName + '.' + (e.getAttribute('class') || '')).join(', '); })()`)
+	if wide != "" {
+		out = append(out, "scrolls sideways: "+wide)
+	}
+	p.do(chromedp.Evaluate[chromedp.Void](source + "\n;void 0"))
+	raw := eval[string](p, `axe.run(document, {resultTypes: ['violations'], preload: false}).then(r => JSON.stringify(r.violations.map(v =>
+		({id: v.id, help: v.help, at: v.nodes.slice(0, 3).map(n => n.target.join(' ') + ': ' + n.failureSummary)}))))`, chromedp.EvalAwaitPromise)
+	var found []struct {
+		ID, Help string
+		At       []string
+	}
+	if err := json.Unmarshal([]byte(raw), &found); err != nil {
+		p.t.Fatal(err)
+	}
+	for _, v := range found {
+		out = append(out, fmt.Sprintf("axe %s (%s): %s", v.ID, v.Help, strings.Join(v.At, " | ")))
+	}
+	for _, c := range p.complaints() {
+		out = append(out, "the browser said: "+c)
+	}
+	return out
+}
+
+// The checks find what is planted, so that their silence means something.
+func TestTheChecksSee(t *testing.T) {
+	source := axe(t)
+	p := newTab(t, browser(t), 390)
+	p.do(chromedp.Navigate(serve(t, true)+"/about"), chromedp.WaitReady("main"))
+	if f := p.faults(source); len(f) > 0 {
+		t.Fatalf("the page is not clean to begin with: %q", f)
+	}
+	p.do(chromedp.Evaluate[chromedp.Void](`void (document.querySelector('main').insertAdjacentHTML('beforeend',
+		'<p class="planted" id="planted">x</p><input id="nameless">'), document.getElementById('planted').style.width = '2000px',
+		console.error('planted'))`))
+	all := strings.Join(p.faults(source), "\n")
+	for _, want := range []string{"scrolls sideways", "P.planted", "axe label", "console.error"} {
+		if !strings.Contains(all, want) {
+			t.Errorf("%q was not found in:\n%s", want, all)
+		}
+	}
+}
+
 // Every page at every width: the browser has nothing to complain of, nothing
 // sticks out at the side, and axe-core 4 (rules of WCAG 2.2 A and AA, and its
 // best practices) finds no violation.
 func TestEveryPageIsWhole(t *testing.T) {
 	source := axe(t)
 	chrome := browser(t)
-	base := serve(t)
-	list := pages(t, base)
+	base := serve(t, true)
+	const nowhere = "/no-such-page"
+	list := append(pages(t, base), "/formulas?q=no-such-name", nowhere)
 	t.Logf("%d pages: %s", len(list), strings.Join(list, " "))
 	if len(list) < 6 {
 		t.Fatalf("only %d pages were found", len(list))
@@ -317,31 +370,30 @@ func TestEveryPageIsWhole(t *testing.T) {
 			p := newTab(t, chrome, width)
 			for _, at := range list {
 				p.do(chromedp.Navigate(base+at), chromedp.WaitReady("main"))
-				out := eval[string](p, `(() => { const d = document.documentElement, w = d.clientWidth;
-					if (d.scrollWidth <= w) return '';
-					return d.scrollWidth + ' px wide: ' + [...document.body.querySelectorAll('*')].filter(e => e.getBoundingClientRect().right > w + 1)
-						.slice(0, 4).map(e => e.tagName + '.' + (e.getAttribute('class') || '')).join(', '); })()`)
-				if out != "" {
-					t.Errorf("%s scrolls sideways: %s", at, out)
-				}
-				p.do(chromedp.Evaluate[chromedp.Void](source + "\n;void 0"))
-				raw := eval[string](p, `axe.run(document, {resultTypes: ['violations'], preload: false}).then(r => JSON.stringify(r.violations.map(v =>
-					({id: v.id, help: v.help, at: v.nodes.slice(0, 3).map(n => n.target.join(' ') + ': ' + n.failureSummary)}))))`, chromedp.EvalAwaitPromise)
-				var found []struct {
-					ID, Help string
-					At       []string
-				}
-				if err := json.Unmarshal([]byte(raw), &found); err != nil {
-					t.Fatal(err)
-				}
-				for _, v := range found {
-					t.Errorf("%s: axe %s (%s): %s", at, v.ID, v.Help, strings.Join(v.At, " | "))
-				}
-				for _, c := range p.complaints() {
-					t.Errorf("%s: the browser said: %s", at, c)
+				for _, f := range p.faults(source) {
+					if at == nowhere && strings.Contains(f, "404 (Not Found) "+base+nowhere) {
+						continue // what a browser says of any page that is not there
+					}
+					t.Errorf("%s: %s", at, f)
 				}
 			}
 		})
+	}
+}
+
+// The first evening: nothing is kept yet, and every place says how it begins.
+func TestAnEmptyStudioIsWhole(t *testing.T) {
+	source := axe(t)
+	base := serve(t, false)
+	p := newTab(t, browser(t), 390)
+	for _, at := range []string{"/", "/formulas", "/moulds", "/bench", "/studio", "/formulas/compare", "/moulds?away=1"} {
+		status, _ := p.follow(chromedp.Navigate(base + at))
+		if status != http.StatusOK {
+			t.Errorf("%s: status %d", at, status)
+		}
+		for _, f := range p.faults(source) {
+			t.Errorf("%s: %s", at, f)
+		}
 	}
 }
 
@@ -355,7 +407,7 @@ func scriptsOff(p *tab) {
 // From a blank formula to the paper, with scripts and without.
 func TestFromFormulaToPaper(t *testing.T) {
 	chrome := browser(t)
-	base := serve(t)
+	base := serve(t, true)
 	lighthouse := option(t, base+"/bench", "mould", "Lighthouse")
 	for _, width := range widths {
 		for _, scripts := range []bool{true, false} {
@@ -379,6 +431,12 @@ func TestFromFormulaToPaper(t *testing.T) {
 				}
 				for i, id := range []string{"olive-oil", "coconut-oil", "castor-oil"} {
 					choose(p, fmt.Sprintf(`[name="fat.%d.id"]`, i+1), id)
+				}
+				// With scripts the sums follow the typing; without, they wait for a button.
+				if scripts {
+					p.do(follows(`document.querySelector('#fats-sum').textContent.includes('100')`))
+				} else if s := text(p, "#fats-sum"); strings.Contains(s, "100") {
+					t.Errorf("scripts are off, and the sum follows the typing: %q", s)
 				}
 				status, at := p.follow(chromedp.Click(`button[name="do"][value="keep"]`))
 				if status != http.StatusOK || !strings.Contains(at, "/formulas/") || strings.HasSuffix(at, "/new") {
@@ -425,6 +483,14 @@ func TestFromFormulaToPaper(t *testing.T) {
 			})
 		}
 	}
+}
+
+// follows waits until an expression holds.
+func follows(expr string) chromedp.Action[chromedp.Void] {
+	return chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := chromedp.Poll[bool](expr, chromedp.WithPollingTimeout(10*time.Second))(ctx, t)
+		return err
+	})
 }
 
 // option is the value of the choice of a list whose words begin so.
