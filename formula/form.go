@@ -396,6 +396,17 @@ func (d *formReader) extras(f *Formula) {
 	}
 }
 
+// assumedTeaspoon is what a level teaspoon is taken to weigh, g, of a substance
+// of that density, g/ml. What is denser than any liquid of the trade is a powder
+// or a salt, and half of the spoon is air: common practice, no source.
+func assumedTeaspoon(density float64) float64 {
+	g := density * quantity.MillilitresPerUSTeaspoon
+	if density > 1.45 {
+		g /= 2
+	}
+	return g
+}
+
 // teaspoon gives the mass of a level teaspoon in g, and whether the studio
 // measured it: what is typed is taken as measured.
 func (d *formReader) teaspoon(field, id string) (g float64, measured bool) {
@@ -408,7 +419,7 @@ func (d *formReader) teaspoon(field, id string) (g float64, measured bool) {
 	}
 	if d.o.Ingredients != nil {
 		if in, err := d.o.Ingredients.Get(id); err == nil && in.Extra != nil {
-			if g := in.Extra.GramsPerTsp.Or(in.Extra.DensityGML * quantity.MillilitresPerUSTeaspoon); g > 0 {
+			if g := in.Extra.GramsPerTsp.Or(assumedTeaspoon(in.Extra.DensityGML)); g > 0 {
 				return g, false
 			}
 		}
