@@ -133,9 +133,12 @@ type LyeSolution struct {
 	ConcentrationPct float64        // alkali as weighed over the solution, % by mass
 	PureNaOHPct      float64        // pure sodium hydroxide over the solution, % by mass
 	PeakC            quantity.Maybe // adiabatic, from 20 °C; unknown with KOH in it
-	IceG             float64        // of the water in the jug, weighed as ice
-	WaterG           float64        // liquid water in the jug
-	LaterG           float64        // water kept back, into the batter
+	// IcedPeakC is PeakC with the ice in it; unknown where there is no ice, where
+	// PeakC is, and where so much ice would not all melt.
+	IcedPeakC quantity.Maybe
+	IceG      float64 // of the water in the jug, weighed as ice
+	WaterG    float64 // liquid water in the jug
+	LaterG    float64 // water kept back, into the batter
 }
 
 // Batter is everything, as poured.
@@ -380,7 +383,8 @@ func (r *Result) solve(f *formula.Formula) error {
 	}
 	for range 12 {
 		// out = F(s); the columns of F's slope by unit steps scaled to the batch.
-		h := r.FatsG
+		// The steps are small, since F bends where the water runs out.
+		h := r.FatsG / 1000
 		var j [3][3]float64
 		for k := range 3 {
 			t := s
@@ -600,9 +604,19 @@ func (r *Result) lyeSolution(f *formula.Formula) {
 		if t, err := lye.PeakC(l.PureNaOHPct/100, 20); err == nil {
 			l.PeakC = quantity.Some(t)
 		}
+		whole := lye.Jug{NaOHG: pureNa, WaterG: jug + extraWater, StartC: 20}
 		if f.Liquid.PeakC.Known {
-			if g, err := lye.IceFor(lye.Jug{NaOHG: pureNa, WaterG: jug + extraWater, StartC: 20}, f.Liquid.PeakC.V); err == nil {
+			g, err := lye.IceFor(whole, f.Liquid.PeakC.V)
+			switch {
+			case err == nil:
 				ice = math.Min(g, jug)
+			case fault.All(err)[0].Field == "peak_c" && l.PeakC.Known:
+				ice = jug // even all of it does not do, and a finding says so
+			}
+		}
+		if ice > 0 && l.PeakC.Known {
+			if t, err := whole.PeakWithIce(ice); err == nil {
+				l.IcedPeakC = quantity.Some(t)
 			}
 		}
 	}
