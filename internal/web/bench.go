@@ -14,6 +14,7 @@ import (
 
 	"barwright/bench"
 	"barwright/fault"
+	"barwright/formula"
 	"barwright/internal/draw"
 	"barwright/internal/export/sheetpdf"
 	"barwright/mould"
@@ -95,6 +96,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	for _, m := range moulds {
 		mo = append(mo, Option{m.Mould.ID, m.Mould.Name, ""})
 	}
+	v.Summary.name(map[string]string{"formula": "Formula", "amount": "Mass", "mould": "Mould", "pieces": "Pieces", "fill": "Filled to", "over": "Beyond the moulds"})
 	v.Amount = fo("amount", "Mass", massUnitWord(t.set.Mass), "of the fats, or of the batter")
 	v.Mould = selectOf(q, faults, "mould", "Mould", mo)
 	v.Pieces = fo("pieces", "Pieces", "", "cavities to fill")
@@ -142,7 +144,14 @@ func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	kept, err := s.cfg.Book.TakeDown(ctx, studio.Taking{ID: v.Get("id"), FormulaID: f.ID, N: f.Newest.N, Size: size, Working: working})
+	taking := studio.Taking{ID: v.Get("id"), FormulaID: f.ID, N: f.Newest.N, Size: size, Working: working}
+	kept, err := s.cfg.Book.TakeDown(ctx, taking)
+	if err == nil && (kept.FormulaID != f.ID || kept.N != f.Newest.N || kept.Size != size) {
+		// The form was gone back to and changed: that is another sheet, and the
+		// one of before stays as it is.
+		taking.ID = ""
+		kept, err = s.cfg.Book.TakeDown(ctx, taking)
+	}
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return s.showBench(w, r, statusOf(k), v, benchFields(fault.All(err)))
@@ -238,6 +247,13 @@ func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url
 		return nil, z, fault.List{fault.Invalidf("amount", "The batch comes to nothing: give a size above 0.")}, nil
 	}
 	sized := f.Newest.Formula.Scale(factor)
+	if sized.FatsG < formula.MinFatsG || sized.FatsG > formula.MaxFatsG {
+		at := "amount"
+		if z.By == studio.ByMould {
+			at = "pieces"
+		}
+		return nil, z, fault.List{fault.Invalidf(at, "That size takes %s g of fats: give one that takes from 1 mg to 10 tonnes.", formula.Plain(sized.FatsG))}, nil
+	}
 	if r, err = soap.Work(sized, t.cat); err != nil {
 		return nil, z, nil, err
 	}

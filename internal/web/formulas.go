@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"maps"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -393,17 +394,41 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 	if id := r.PathValue("id"); id == "" {
 		ver, err = s.cfg.Book.NewFormula(ctx, f, kept, v.Get("note"))
 	} else {
-		base, _ := strconv.Atoi(v.Get("base"))
+		base, faults, berr := s.baseOf(ctx, id, v.Get("base"))
+		if berr != nil {
+			return berr
+		}
+		if len(faults) > 0 {
+			return s.showFormula(w, r, http.StatusUnprocessableEntity, t, v, faults, nil)
+		}
 		ver, err = s.cfg.Book.Keep(ctx, id, base, f, kept, v.Get("note"))
 	}
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
+			if k == fault.Conflict {
+				// Told of the newer version, the maker may keep theirs on top of it.
+				v = maps.Clone(v)
+				v.Del("base")
+			}
 			return s.showFormula(w, r, statusOf(k), t, v, fault.All(err), nil)
 		}
 		return err
 	}
 	http.Redirect(w, r, "/formulas/"+ver.FormulaID, http.StatusSeeOther)
 	return nil
+}
+
+// baseOf reads which version of a formula a form was opened from.
+func (s *server) baseOf(ctx context.Context, id, text string) (int, fault.List, error) {
+	f, err := s.cfg.Book.Formula(ctx, id)
+	if err != nil {
+		return 0, nil, err
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 || n > f.Newest.N {
+		return 0, fault.List{fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. What you typed is still here: the newest is version %d; look at it, then keep yours on top of it.", f.Newest.N)}, nil
+	}
+	return n, nil, nil
 }
 
 // workedOut is what is kept with a version: the Monte Carlo, once.
@@ -416,7 +441,12 @@ func (s *server) workedOut(f *formula.Formula, cat *catalogue.Catalogue) (studio
 	return studio.Kept{Superfat: sf, Engine: s.cfg.Version}, nil
 }
 
-// rowsIn are the numbers of a list's rows in the form, empty ones too, rising.
+// maxRows is how many rows of a list a page shows: more than any formula may
+// have, and few enough to draw at once.
+const maxRows = formula.MaxFats + 20
+
+// rowsIn are the numbers of a list's rows in the form, empty ones too, rising;
+// maxRows at most.
 func rowsIn(v url.Values, list, key string) []int {
 	var out []int
 	for name := range v {
@@ -425,12 +455,12 @@ func rowsIn(v url.Values, list, key string) []int {
 			continue
 		}
 		num, k, ok := strings.Cut(rest, ".")
-		if n, err := strconv.Atoi(num); ok && err == nil && k == key && n > 0 && n < 10000 {
+		if n, err := strconv.Atoi(num); ok && err == nil && k == key && n > 0 && n < 10000 && strconv.Itoa(n) == num {
 			out = append(out, n)
 		}
 	}
 	slices.Sort(out)
-	return out
+	return out[:min(len(out), maxRows)]
 }
 
 // reshape does what a button asks of the form itself.
@@ -459,7 +489,11 @@ func (s *server) reshape(ctx context.Context, t trade, v url.Values, do string) 
 			}
 		}
 	case do == "by-weight" || do == "by-share":
-		f, _ := formula.FromForm(v, formula.FormOptions{Faces: t.faces(), Ingredients: t.cat})
+		f, faults := formula.FromForm(v, formula.FormOptions{Faces: t.faces(), Ingredients: t.cat})
+		// A number that could not be read would come back as 0: leave what was typed.
+		if l := amountFaults(faults); len(l) > 0 {
+			return v, l
+		}
 		f.ByWeight = do == "by-weight"
 		fresh := formula.ToForm(f, t.faces())
 		rows := formula.RowNumbers(v, "fat")
@@ -479,6 +513,18 @@ func (s *server) reshape(ctx context.Context, t trade, v url.Values, do string) 
 	return v, nil
 }
 
+// amountFaults are the faults of l that stand on how much of the fats there is.
+func amountFaults(l fault.List) fault.List {
+	var out fault.List
+	for _, e := range l {
+		inRow := strings.HasPrefix(e.Field, "fat.") && (strings.HasSuffix(e.Field, ".pct") || strings.HasSuffix(e.Field, ".g"))
+		if e.Field == "fats_g" || inRow {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
 // resize sizes the formula in the form to fats, batter or a mould.
 func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values, fault.List) {
 	f, faults := formula.FromForm(v, formula.FormOptions{Faces: t.faces(), Ingredients: t.cat})
@@ -492,6 +538,14 @@ func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values,
 	factor, l := s.sizeFactor(ctx, t, v, r)
 	if len(l) > 0 {
 		return v, l
+	}
+	if fats := f.FatsG * factor; !quantity.Finite(fats) || fats < formula.MinFatsG || fats > formula.MaxFatsG {
+		return v, fault.List{fault.Invalidf("size.by", "That size would take %s g of fats: give one that takes from 1 mg to 10 tonnes.", formula.Plain(fats))}
+	} else if v.Get("size.by") != "fats" {
+		// A volume is known to 3 % at best: a long tail of digits would only be in the way.
+		if step := t.sizeStep(); fats > 100*step {
+			factor = math.Round(fats/step) * step / f.FatsG
+		}
 	}
 	g := f.Scale(factor)
 	fresh := formula.ToForm(g, t.faces())
@@ -507,6 +561,15 @@ func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values,
 	}
 	v.Set("fats_g", fresh.Get("fats_g"))
 	return v, nil
+}
+
+// sizeStep is the step to which the fats of a batch sized by its volume or its
+// batter are rounded, g.
+func (t trade) sizeStep() float64 {
+	if t.set.Mass == quantity.Gram {
+		return 0.1
+	}
+	return 0.01 * quantity.GramsPerOunce
 }
 
 // sizeFactor is by how much a formula worked out is to grow to the size that
@@ -671,7 +734,7 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 	}
 	view.Base, _ = strconv.Atoi(v.Get("base"))
 	if mine != nil {
-		if view.Base == 0 {
+		if view.Base < 1 || view.Base > mine.Newest.N {
 			view.Base = mine.Newest.N
 		}
 		view.KeepLabel = "Keep as version " + strconv.Itoa(mine.Newest.N+1)
@@ -696,19 +759,13 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 
 	fats := ingredientOptions(t.cat.Fats(), "choose a fat")
 	extras := ingredientOptions(t.cat.Extras(), "choose what else goes in")
-	marks := func(list string, n int) []Mark {
-		if i := slices.Index(formula.RowNumbers(v, list), n); i >= 0 {
-			return view.Work.Findings.About(list + ":" + strconv.Itoa(i))
-		}
-		return nil
-	}
 	fat := func(n int) fatRow {
 		p := func(k string) string { return "fat." + strconv.Itoa(n) + "." + k }
 		r := fatRow{N: n, Pick: selectOf(v, shown, p("id"), "Fat "+strconv.Itoa(n), fats),
 			Share: fo(p("pct"), "share", "%", ""), Weight: fo(p("g"), "weight", view.Unit, ""),
 			SAP: fo(p("sap_mg_koh_g"), "SAP, mg KOH/g", "", ""), Half: fo(p("sap_half_width"), "±", "", ""),
 			Cooked:   Check{Name: p("cooked"), Label: "stirred in after the cook", Ticked: v.Get(p("cooked")) != ""},
-			AnswerID: "w-fat-" + strconv.Itoa(n), MarksID: "m-fat-" + strconv.Itoa(n), Marks: marks("fat", n),
+			AnswerID: "w-fat-" + strconv.Itoa(n), MarksID: "m-fat-" + strconv.Itoa(n),
 			RemoveV: "remove fat." + strconv.Itoa(n), RemoveSays: "Take away fat " + strconv.Itoa(n)}
 		r.Pick.Ledger, r.Pick.Wide, r.Share.Ledger, r.Weight.Ledger = true, true, true, true
 		r.Open = r.SAP.Value != "" || r.Half.Value != "" || r.Cooked.Ticked || r.SAP.Fault != "" || r.Half.Fault != ""
@@ -735,7 +792,7 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 			Unit: selectOf(v, shown, p("unit"), "in", unitOptions), Per: selectOf(v, shown, p("per"), "counted", perOptions),
 			Into: selectOf(v, shown, p("into"), "goes in", intoOptions), Gtsp: fo(p("gtsp"), "g in a level teaspoon, measured", "", ""),
 			Fat: fo(p("fat_pct"), "fat in it", "%", ""), WaterPct: fo(p("water_pct"), "water in it", "%", ""), SAP: fo(p("sap_mg_koh_g"), "SAP of that fat", "", ""),
-			AnswerID: "w-extra-" + strconv.Itoa(n), MarksID: "m-extra-" + strconv.Itoa(n), Marks: marks("extra", n),
+			AnswerID: "w-extra-" + strconv.Itoa(n), MarksID: "m-extra-" + strconv.Itoa(n),
 			RemoveV: "remove extra." + strconv.Itoa(n), RemoveSays: "Take away extra " + strconv.Itoa(n)}
 		r.Pick.Ledger, r.Pick.Wide, r.Dose.Ledger = true, true, true
 		r.Open = r.Gtsp.Value+r.Fat.Value+r.WaterPct.Value+r.SAP.Value+r.Gtsp.Fault+r.Fat.Fault+r.WaterPct.Fault+r.SAP.Fault != ""
@@ -747,30 +804,30 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 		r := scentRow{N: n, Name: fo(p("name"), "Scent "+strconv.Itoa(n), "", ""), Dose: fo(p("dose_pct"), "dose", "", ""), Of: selectOf(v, shown, p("of"), "share", ofOptions),
 			Unit:  selectOf(v, shown, p("unit"), "in", []Option{{formula.Grams.String(), "%", ""}, {formula.OuncesPerPound.String(), "oz per lb of fats", ""}}),
 			Limit: fo(p("limit_pct"), "limit, of the finished bar", "%", "from its certificate"), Category: fo(p("category"), "category", "", ""), Dated: fo(p("dated"), "certificate dated", "", ""),
-			AnswerID: "w-scent-" + strconv.Itoa(n), MarksID: "m-scent-" + strconv.Itoa(n), Marks: marks("scent", n),
+			AnswerID: "w-scent-" + strconv.Itoa(n), MarksID: "m-scent-" + strconv.Itoa(n),
 			RemoveV: "remove scent." + strconv.Itoa(n), RemoveSays: "Take away scent " + strconv.Itoa(n)}
 		r.Name.Words, r.Name.Wide, r.Dose.Ledger = true, true, true
 		r.Category.Words, r.Dated.Words = true, true
 		r.Open = true
 		return r
 	}
-	answers := map[string]string{}
+	answers := map[string]answer{}
 	for _, a := range view.Work.Answers {
-		answers[a.ID] = a.Text
+		answers[a.ID] = a
 	}
 	for _, n := range rowsIn(v, "fat", "id") {
 		r := fat(n)
-		r.Answer = answers[r.AnswerID]
+		r.Answer, r.Marks = answers[r.AnswerID].Text, answers[r.AnswerID].Marks
 		view.Fats = append(view.Fats, r)
 	}
 	for _, n := range rowsIn(v, "extra", "id") {
 		r := extra(n)
-		r.Answer = answers[r.AnswerID]
+		r.Answer, r.Marks = answers[r.AnswerID].Text, answers[r.AnswerID].Marks
 		view.Extras = append(view.Extras, r)
 	}
 	for _, n := range rowsIn(v, "scent", "name") {
 		r := scent(n)
-		r.Answer = answers[r.AnswerID]
+		r.Answer, r.Marks = answers[r.AnswerID].Text, answers[r.AnswerID].Marks
 		view.Scents = append(view.Scents, r)
 	}
 	view.BlankFat, view.BlankExtra, view.BlankScent = fat(0), extra(0), scent(0)
@@ -794,6 +851,11 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 		fo("pour_c", "Poured at", temp, "for the volume; 40 °C when left empty"),
 		fo("cure_water_loss_pct", "Water gone when sold", "%", "of all water; 60 % when left empty"),
 	}
+	labels := map[string]string{}
+	for _, f := range slices.Concat(view.Details, view.Liquid, view.More, []Field{view.Name, view.FatsG, view.Superfat, view.Water, view.Note}) {
+		labels[f.Name] = f.Label
+	}
+	view.Summary.name(labels)
 	view.Notes = Prose{Name: "notes", Label: "Notes", Value: v.Get("notes"), Fault: FaultAt(shown, "notes"), Rows: 3}
 	return view, f.Name
 }
@@ -843,7 +905,7 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 			continue
 		}
 		if w.Why == "" && e.Message != "" {
-			w.Why = e.Field + ": " + e.Message
+			w.Why = named(e.Field, nil) + e.Message
 		}
 	}
 	if w.Why != "" {
@@ -961,6 +1023,12 @@ func (w *workView) lye(t trade, r *soap.Result, d float64) {
 	water := lyeLine{Name: "Water, first into the jug", Value: quantity.MassNumber(r.Lye.WaterG, t.set.Mass, d), Marks: w.Findings.About("water")}
 	if r.Lye.PeakC.Known {
 		water.Aside = "the lye may reach " + t.tempSaid(r.Lye.PeakC.V)
+		switch {
+		case r.Lye.IcedPeakC.Known:
+			water.Aside = "with the ice the lye may reach " + t.tempSaid(r.Lye.IcedPeakC.V)
+		case r.Lye.IceG > 0:
+			water.Aside += " without the ice"
+		}
 	}
 	w.NaOH = append(w.NaOH, water)
 	if r.Lye.IceG > 0 {
@@ -1281,6 +1349,47 @@ func signed(v float64) string {
 	}
 	return s
 }
+
+// name puts before each fault in the summary which field it is about.
+func (s *Summary) name(labels map[string]string) {
+	for i := range s.Faults {
+		l := &s.Faults[i]
+		if to, whole := listTitles[l.Href]; whole {
+			l.Href = to
+			continue
+		}
+		l.Text = named(strings.TrimPrefix(l.Href, "#"), labels) + l.Text
+	}
+}
+
+// listTitles are where a fault of a whole list leads.
+var listTitles = map[string]string{"#fat": "#fats-title", "#extra": "#extras-title", "#scent": "#scents-title", "#doses": "#extras-title"}
+
+// rowKeys are the fields of a row as the maker reads them.
+var rowKeys = map[string]string{"pct": "share", "g": "weight", "sap_mg_koh_g": "SAP", "sap_half_width": "tolerance of its SAP", "dose_g": "dose", "dose_pct": "dose",
+	"gtsp": "teaspoon", "limit_pct": "limit", "fat_pct": "fat in it", "water_pct": "water in it", "category": "category", "dated": "date"}
+
+// named is a field in words, with a colon, to stand before what is wrong with
+// it; "" where the sentence says it itself.
+func named(field string, labels map[string]string) string {
+	list, rest, ok := strings.Cut(field, ".")
+	if n, key, row := strings.Cut(rest, "."); ok && row && (list == "fat" || list == "extra" || list == "scent") {
+		if k := rowKeys[key]; k != "" {
+			return list + " " + n + ", " + k + ": "
+		}
+		return list + " " + n + ": "
+	}
+	if l := labels[field]; l != "" {
+		return l + ": "
+	}
+	return fieldWords[field]
+}
+
+// fieldWords are the fields that the sums name while the maker types.
+var fieldWords = map[string]string{"superfat": "superfat: ", "fats_g": "all fats: ", "alkali.naoh_purity_pct": "sodium hydroxide, purity: ", "alkali.koh_purity_pct": "potassium hydroxide, purity: ",
+	"alkali.purity_half_width_pct": "purity, give or take: ", "alkali.koh_mol_pct": "part of the alkali as KOH: ", "alkali.naoh_solution_pct": "ready-mixed NaOH solution: ",
+	"alkali.koh_solution_pct": "ready-mixed KOH solution: ", "scale.division_g": "smallest step of the scale: ", "liquid.ice_pct": "of the water, as ice: ", "liquid.peak_c": "peak of the lye: ",
+	"liquid.later_pct": "of the water, kept back: ", "pour_c": "poured at: ", "cure_water_loss_pct": "water gone when sold: "}
 
 // fatLine is a fat row with the face of the fats.
 type fatLine struct {

@@ -58,7 +58,9 @@ func (s *server) refuseOrigin(w http.ResponseWriter, r *http.Request) {
 func (s *server) limited(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.ContentLength > s.cfg.MaxBody {
-			// Known beforehand: read nothing, and let the connection go.
+			// Known beforehand: nothing is kept of it. A browser reads the answer only
+			// once it has sent all, so a body that is not vast is let run out.
+			_, _ = io.CopyN(io.Discard, r.Body, 64<<20)
 			w.Header().Set("Connection", "close")
 			s.fail(w, r, &http.MaxBytesError{Limit: s.cfg.MaxBody})
 			return

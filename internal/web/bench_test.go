@@ -1,0 +1,133 @@
+package web
+
+import (
+	"bytes"
+	"net/http"
+	"net/url"
+	"strings"
+	"sync"
+	"testing"
+
+	"barwright/internal/web/htmlcheck"
+)
+
+func TestABenchSheetIsTakenDownOnce(t *testing.T) {
+	_, h := bookServer(t)
+	htmlcheck.Page(t, ask(t, h, "GET", "/bench", nil).Body)
+	id := strings.TrimPrefix(keptFormula(t, h), "/formulas/")
+
+	d := htmlcheck.Page(t, ask(t, h, "GET", "/bench?formula="+id, nil).Body)
+	sheet := value(d, "id")
+	if sheet == "" {
+		t.Fatal("the form has no id of the sheet to be")
+	}
+	form := func(amount string) url.Values {
+		return url.Values{"id": {sheet}, "formula": {id}, "by": {"fats"}, "amount": {amount}}
+	}
+	var wg sync.WaitGroup
+	at := make([]string, 5)
+	for i := range at {
+		wg.Go(func() { at[i] = submit(t, h, "/bench", form("1000")).Header().Get("Location") })
+	}
+	wg.Wait()
+	for _, x := range at {
+		if x == "" || x != at[0] {
+			t.Fatalf("one form, sent five times, led to %q", at)
+		}
+	}
+	first := ask(t, h, "GET", at[0], nil)
+	text := flat(htmlcheck.Page(t, first.Body).Find("main").Text())
+	for _, want := range []string{"Never water onto alkali", "All fats1000", "safety data sheet"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not on the sheet", want)
+		}
+	}
+
+	// Going back and changing the size is another sheet, not the old weights again.
+	w := submit(t, h, "/bench", form("2000"))
+	if to := w.Header().Get("Location"); w.Code != http.StatusSeeOther || to == at[0] {
+		t.Fatalf("another size: status %d to %q", w.Code, to)
+	} else if text := flat(htmlcheck.Page(t, ask(t, h, "GET", to, nil).Body).Find("main").Text()); !strings.Contains(text, "All fats2000") {
+		t.Errorf("the sheet for 2000 g of fats does not say so")
+	}
+
+	for _, paper := range []string{"", "?paper=a4", "?paper=letter"} {
+		w := ask(t, h, "GET", at[0]+"/sheet.pdf"+paper, nil)
+		if w.Code != http.StatusOK || !bytes.HasPrefix(w.Body.Bytes(), []byte("%PDF-")) {
+			t.Errorf("%q: status %d, and no PDF", paper, w.Code)
+		}
+	}
+	if w := ask(t, h, "GET", at[0]+"/sheet.pdf?paper=../x", nil); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("paper of an unknown size: status %d", w.Code)
+	}
+	for _, path := range []string{"/bench/9999", "/bench/..%2f..%2fx", "/bench/%00", "/bench/x/sheet.pdf"} {
+		w := ask(t, h, "GET", path, nil)
+		if w.Code != http.StatusNotFound {
+			t.Errorf("%s: status %d", path, w.Code)
+			continue
+		}
+		htmlcheck.Page(t, w.Body)
+	}
+}
+
+func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
+	_, h := bookServer(t)
+	id := strings.TrimPrefix(keptFormula(t, h), "/formulas/")
+	for _, tt := range []struct {
+		field  string
+		change []string
+	}{
+		{"formula", []string{"formula", ""}},
+		{"formula", []string{"formula", "../.."}},
+		{"amount", []string{"amount", "-5"}},
+		{"amount", []string{"amount", "0"}},
+		{"amount", []string{"amount", ""}},
+		{"amount", []string{"amount", "nan"}},
+		{"amount", []string{"amount", "inf"}},
+		{"amount", []string{"amount", "5,5"}},
+		{"amount", []string{"amount", "1e400"}},
+		{"amount", []string{"amount", "50000000"}},
+		{"amount", []string{"amount", "0.0000001"}},
+		{"amount", []string{"by", "batter", "amount", "0"}},
+		{"pieces", []string{"by", "mould", "mould", "x"}},
+		{"pieces", []string{"by", "mould", "mould", "x", "pieces", "1.5"}},
+		{"pieces", []string{"by", "mould", "mould", "x", "pieces", "1e9"}},
+		{"mould", []string{"by", "mould", "mould", "../x", "pieces", "1"}},
+		{"fill", []string{"by", "mould", "mould", "x", "pieces", "1", "fill", "0"}},
+		{"fill", []string{"by", "mould", "mould", "x", "pieces", "1", "fill", "101"}},
+		{"over", []string{"by", "mould", "mould", "x", "pieces", "1", "over", "-1"}},
+	} {
+		v := url.Values{"formula": {id}, "by": {"fats"}, "amount": {"1000"}}
+		for i := 0; i < len(tt.change); i += 2 {
+			v.Set(tt.change[i], tt.change[i+1])
+		}
+		w := submit(t, h, "/bench", v)
+		if w.Code != http.StatusUnprocessableEntity {
+			t.Errorf("%v: status %d, want 422", tt.change, w.Code)
+			continue
+		}
+		d := htmlcheck.Page(t, w.Body)
+		if d.Find(".summary a[href='#"+tt.field+"']").Length() != 1 {
+			t.Errorf("%v: no sentence leads to %s: %s", tt.change, tt.field, flat(d.Find(".summary").Text()))
+		}
+		if strings.Contains(d.Find("main").Text(), "+Inf") {
+			t.Errorf("%v: a number without end stands on the page", tt.change)
+		}
+	}
+	if d := htmlcheck.Page(t, ask(t, h, "GET", "/bench", nil).Body); d.Find("table.list").Length() != 0 {
+		t.Error("a refused sheet was kept")
+	}
+}
+
+func TestAllTheWaterAsIceStillMakesASheet(t *testing.T) {
+	_, h := bookServer(t)
+	id := strings.TrimPrefix(keptFormula(t, h, "liquid.peak_c", "0"), "/formulas/")
+	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}})
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+	text := flat(htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find("main").Text())
+	if !strings.Contains(text, "Ice") || strings.Contains(text, "NaN") {
+		t.Errorf("no ice on the sheet")
+	}
+}
