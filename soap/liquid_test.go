@@ -2,9 +2,11 @@ package soap
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"barwright/catalogue"
+	"barwright/fault"
 	"barwright/formula"
 )
 
@@ -31,5 +33,18 @@ func TestHalfOfTheLiquidAsMilkSettles(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+func TestFatsThatTakeNoAlkaliAreNamed(t *testing.T) {
+	cat, err := catalogue.Default()
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Jojoba is a liquid wax: nothing in it surely reacts.
+	_, err = Work(&formula.Formula{Name: "Wax", Method: formula.Cold, SuperfatPct: 5, FatsG: 1000, Water: formula.Water{Value: 33},
+		Fats: []formula.Fat{{ID: "jojoba-oil", Pct: 100}}}, cat)
+	if l := fault.All(err); len(l) != 1 || l[0].Field != "fat" || !strings.Contains(l[0].Message, "add a fat that saponifies") {
+		t.Errorf("a batter of jojoba alone: %v", err)
 	}
 }

@@ -526,6 +526,9 @@ func (r *Result) once(f *formula.Formula, s size) (size, error) {
 	case formula.ByDiscount:
 		asked = r.FatsG * w.FullPct / 100 * (1 - w.Value/100)
 	}
+	if alkali <= 0 && !(asked > 0) {
+		return size{}, fault.Invalidf("fat", "nothing in these fats takes alkali, so there is no lye to make: add a fat that saponifies")
+	}
 	if !(asked > 0) || !quantity.Finite(asked) {
 		return size{}, fault.Invalidf("lye_concentration", "the water comes to nothing: set a lye concentration above 0 and below 100 %%")
 	}

@@ -1363,7 +1363,7 @@ func (s *Summary) name(labels map[string]string) {
 }
 
 // listTitles are where a fault of a whole list leads.
-var listTitles = map[string]string{"#fat": "#fats-title", "#extra": "#extras-title", "#scent": "#scents-title", "#doses": "#extras-title"}
+var listTitles = map[string]string{"#fat": "#fats-title", "#extra": "#extras-title", "#scent": "#scents-title", "#doses": "#extras-title", "#lye_concentration": "#water"}
 
 // rowKeys are the fields of a row as the maker reads them.
 var rowKeys = map[string]string{"pct": "share", "g": "weight", "sap_mg_koh_g": "SAP", "sap_half_width": "tolerance of its SAP", "dose_g": "dose", "dose_pct": "dose",
