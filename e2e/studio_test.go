@@ -297,6 +297,20 @@ func becomes(t *testing.T, ctx context.Context, what, expr string) {
 	t.Fatalf("%s: never so (%s; %v); the page is\n%s", what, expr, err, is)
 }
 
+// whole is true once a page has all it needs, its fonts too: after that nothing
+// moves under the pointer.
+const whole = `document.readyState === 'complete' && document.fonts.status === 'loaded'`
+
+// soon is whether an expression becomes true within a few seconds.
+func soon(ctx context.Context, expr string) bool {
+	for end := time.Now().Add(5 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
+		if yes, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expr+")")); err == nil && yes {
+			return true
+		}
+	}
+	return false
+}
+
 // tooWide says which elements make a page scroll sideways; none when it does not.
 const tooWide = `(() => {
   const w = document.documentElement.clientWidth;
