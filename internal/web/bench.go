@@ -288,6 +288,14 @@ type sheetView struct {
 	Warns        []Note
 }
 
+// weighUnit heads a column of masses.
+func weighUnit(u quantity.MassUnit) string {
+	if u == quantity.PoundOunce {
+		return "lb and oz"
+	}
+	return massUnitWord(u)
+}
+
 var sheetPage = declare[sheetView]("sheet")
 
 // keptSheet reads a sheet back as it was taken down.
@@ -313,7 +321,7 @@ func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := sheetView{Sheet: b, PDF: "/bench/" + kept.Code + "/sheet.pdf", Formula: "/formulas/" + kept.FormulaID + "?v=" + strconv.Itoa(kept.N), Unit: massUnitWord(b.Units.Mass), Emergency: t.set.Emergency}
+	v := sheetView{Sheet: b, PDF: "/bench/" + kept.Code + "/sheet.pdf", Formula: "/formulas/" + kept.FormulaID + "?v=" + strconv.Itoa(kept.N), Unit: weighUnit(b.Units.Mass), Emergency: t.set.Emergency}
 	var bar draw.Bar
 	bar.Name = b.Name
 	total := 0.0

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"net/http"
 	"net/url"
 	"strings"
@@ -9,6 +10,8 @@ import (
 	"testing"
 
 	"barwright/internal/web/htmlcheck"
+	"barwright/quantity"
+	"barwright/studio"
 )
 
 func TestABenchSheetIsTakenDownOnce(t *testing.T) {
@@ -129,5 +132,30 @@ func TestAllTheWaterAsIceStillMakesASheet(t *testing.T) {
 	text := flat(htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find("main").Text())
 	if !strings.Contains(text, "Ice") || strings.Contains(text, "NaN") {
 		t.Errorf("no ice on the sheet")
+	}
+}
+
+func TestASheetInPoundsAndOunces(t *testing.T) {
+	book, h := bookServer(t)
+	set := studio.DefaultSettings()
+	set.Mass, set.Temperature, set.Length, set.Volume = quantity.PoundOunce, quantity.Fahrenheit, quantity.Inch, quantity.USFluidOunce
+	if err := book.PutSettings(context.Background(), set); err != nil {
+		t.Fatal(err)
+	}
+	at := keptFormula(t, h, "fats_g", "2 lb 8 oz", "scale.division_g", "0.05")
+	d := htmlcheck.Page(t, ask(t, h, "GET", at, nil).Body)
+	if all, step := value(d, "fats_g"), value(d, "scale.division_g"); all != "2 lb 8 oz" || step != "0.05" {
+		t.Errorf("typed 2 lb 8 oz on a scale of 0.05 oz, and it came back as %q and %q", all, step)
+	}
+	w := submit(t, h, "/bench", url.Values{"formula": {strings.TrimPrefix(at, "/formulas/")}, "by": {"fats"}, "amount": {"5 lb"}})
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d", w.Code)
+	}
+	text := flat(htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find("main").Text())
+	// 60 and 40 % of 5 lb, at 16 oz to the pound (NIST SP 811).
+	for _, want := range []string{"weigh, lb and oz", "3 lb 0.00 oz", "2 lb 0.00 oz", "°F"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not on the sheet: %.600s", want, text)
+		}
 	}
 }
