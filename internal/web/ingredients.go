@@ -261,7 +261,12 @@ func rangeSaid(r quantity.Range) string {
 }
 
 // ingredientView is one ingredient.
+// usesShown is how many formulas a page of an ingredient names; the rest are
+// found in the list of formulas.
+const usesShown = 40
+
 type ingredientView struct {
+	MoreUses, FindUses string // what stands after the formulas named, and where they are
 	Summary  Summary
 	ID, Note string
 	Facts    []factRow
@@ -336,6 +341,11 @@ func (s *server) showIngredient(w http.ResponseWriter, r *http.Request, status i
 	}
 	if in.Fat != nil && in.Fat.HasProfile {
 		v.Groups = groupsOf(in.Fat)
+	}
+	if more := len(uses) - usesShown; more > 0 {
+		uses = uses[:usesShown]
+		v.MoreUses = "and " + quantity.Number(float64(more), 0) + " more"
+		v.FindUses = "/formulas?" + url.Values{"q": {in.Name}}.Encode()
 	}
 	for _, u := range uses {
 		row := useRow{Href: "/formulas/" + u.FormulaID, Name: u.Name}
@@ -770,6 +780,9 @@ func (s *server) showIngredientForm(w http.ResponseWriter, r *http.Request, stat
 		}
 		short := strings.TrimSuffix(unit, " of its mass") // the legend says of what
 		field := fieldOf(v, faults, f.Name, f.Label, short, hint(f.Name, ""))
+		if f.Name == "sure_acid_value_mg_koh_g" && !own && in.Fat != nil && in.Fat.Kind != catalogue.Wax && field.Value == "" {
+			continue // of a wax only
+		}
 		if f.Of == catalogue.RoleFat {
 			d.Fat = append(d.Fat, field)
 		} else {

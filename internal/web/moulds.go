@@ -165,6 +165,12 @@ var allDims = func() []string {
 	return out
 }()
 
+// dimLabel is a dimension's name at the head of its field.
+func dimLabel(name string) string {
+	words := mould.FieldWords(name)
+	return strings.ToUpper(words[:1]) + words[1:]
+}
+
 // maxFillRows bounds the boxes for fills, however many a form sends.
 const maxFillRows = 60
 
@@ -353,15 +359,15 @@ func (t trade) mouldView(v url.Values, faults fault.List, old mould.Mould) mould
 	d.Shape.Value = shape.String()
 	unit := t.set.Length.String()
 	optional := map[string]string{"depth_mm": "optional, for levels", "rim_diameter_mm": "optional, for the meniscus"}
+	for _, name := range mouldDims(shape) {
+		hint := ""
+		if shape == mould.Measured {
+			hint = optional[name]
+		}
+		d.Dims = append(d.Dims, fieldOf(v, faults, name, dimLabel(name), unit, hint))
+	}
 	for _, name := range allDims {
-		if slices.Contains(mouldDims(shape), name) {
-			hint := ""
-			if shape == mould.Measured {
-				hint = optional[name]
-			}
-			words := mould.FieldWords(name)
-			d.Dims = append(d.Dims, fieldOf(v, faults, name, strings.ToUpper(words[:1])+words[1:], unit, hint))
-		} else if x := v.Get(name); x != "" {
+		if x := v.Get(name); x != "" && !slices.Contains(mouldDims(shape), name) {
 			d.Carried = append(d.Carried, carried{name, x})
 		}
 	}
@@ -405,7 +411,12 @@ func (t trade) mouldWorkOf(m *mould.Mould, wrong fault.List) mouldWork {
 	var w mouldWork
 	for _, f := range wrong {
 		if f.Field == "shape" || strings.HasPrefix(f.Field, "water_") || slices.Contains(allDims, f.Field) {
-			w.Why = append(w.Why, f.Message)
+			why := f.Message
+			// A number that could not be read does not say whose it is.
+			if words := mould.FieldWords(f.Field); words != "" && !strings.Contains(why, words) {
+				why = dimLabel(f.Field) + ": " + why
+			}
+			w.Why = append(w.Why, why)
 		}
 	}
 	if len(w.Why) > 0 {

@@ -145,9 +145,6 @@ func (s *server) showSettings(w http.ResponseWriter, r *http.Request, status int
 		Emergency: Prose{Name: "emergency", Label: "Whom to call", Value: v.Get("emergency"), Fault: FaultAt(faults, "emergency"), Rows: 3,
 			Hint: "A poison centre, an emergency number. It is printed on the sheet as you type it."},
 	}
-	for i := range d.Units {
-		d.Units[i].Wide = true
-	}
 	d.Currency.Words = true
 	common := studio.DefaultSettings().Limits
 	for _, f := range limitFields {
