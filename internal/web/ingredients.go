@@ -267,15 +267,15 @@ const usesShown = 40
 
 type ingredientView struct {
 	MoreUses, FindUses string // what stands after the formulas named, and where they are
-	Summary  Summary
-	ID, Note string
-	Facts    []factRow
-	Groups   []groupRow
-	Sources  []string // of the fatty acids
-	Uses     []useRow
-	Change   string // address of the form
-	Says     string // what the button to it says
-	Withdraw string // what the button that takes back says; "" when nothing was changed
+	Summary            Summary
+	ID, Note           string
+	Facts              []factRow
+	Groups             []groupRow
+	Sources            []string // of the fatty acids
+	Uses               []useRow
+	Change             string // address of the form
+	Says               string // what the button to it says
+	Withdraw           string // what the button that takes back says; "" when nothing was changed
 }
 
 type factRow struct {
