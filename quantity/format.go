@@ -58,9 +58,8 @@ func rounded(v float64, decimals int) (whole, frac string, negative bool) {
 	digits := make([]byte, 0, 64)
 	digits = append(digits, e[0])
 	digits = append(digits, e[2:16]...)
-	// The point stands after digits[:point]; keep digits[:keep].
-	point := exp + 1
-	keep := point + decimals
+	// The point stands after digits[:exp+1]; keep digits[:keep].
+	keep := exp + 1 + decimals
 	up := keep >= 0 && keep < len(digits) && digits[keep] >= '5'
 	switch {
 	case keep < 0:
@@ -81,7 +80,6 @@ func rounded(v float64, decimals int) (whole, frac string, negative bool) {
 			digits[i]++
 		} else {
 			digits = append([]byte{'1'}, digits...)
-			point++
 		}
 	}
 	// Zeros to the left, so that one digit at least stands before the point.

@@ -181,12 +181,21 @@ func usedIn(ctx context.Context, r Reader, ingredientID string) ([]Use, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := make([]Use, len(rows))
-	for i, u := range rows {
-		out[i] = Use{FormulaID: u.FormulaID, Name: u.Name, N: u.N, Newest: u.N == u.Newest, PutAway: u.PutAway, AsFat: u.AsFat, AsExtra: u.AsExtra}
+	// Folding a name costs more than comparing it: each is folded once.
+	type keyed struct {
+		key string
+		use Use
 	}
-	slices.SortFunc(out, func(a, b Use) int {
-		return cmp.Or(cmp.Compare(NameKey(a.Name), NameKey(b.Name)), cmp.Compare(a.FormulaID, b.FormulaID))
+	list := make([]keyed, len(rows))
+	for i, u := range rows {
+		list[i] = keyed{NameKey(u.Name), Use{FormulaID: u.FormulaID, Name: u.Name, N: u.N, Newest: u.N == u.Newest, PutAway: u.PutAway, AsFat: u.AsFat, AsExtra: u.AsExtra}}
+	}
+	slices.SortFunc(list, func(a, b keyed) int {
+		return cmp.Or(cmp.Compare(a.key, b.key), cmp.Compare(a.use.FormulaID, b.use.FormulaID))
 	})
+	out := make([]Use, len(list))
+	for i := range list {
+		out[i] = list[i].use
+	}
 	return out, nil
 }
