@@ -318,11 +318,18 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 		castor := lantern("Größe")
 		castor.Fats = []formula.Fat{{ID: "castor-oil", Pct: 10}, {ID: "olive-oil", Pct: 90}}
 		v := mustKeepNew(t, s, castor)
+		shea := lantern("Tallow's rival")
+		shea.Fats = []formula.Fat{{ID: "shea-butter", Pct: 100}}
+		mustKeepNew(t, s, shea)
+		// A word of more ingredients than a few is looked for in another way.
+		if oils := base(t).Search("oil"); len(oils) < 30 {
+			t.Fatalf("only %d ingredients are oils", len(oils))
+		}
 		for _, c := range []struct {
 			query string
 			want  []string
 		}{
-			{"", []string{"Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
+			{"", []string{"Tallow's rival", "Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
 			{"creme", []string{"Crème de la mer"}},
 			{"CRÈME MER", []string{"Crème de la mer"}},
 			{"mer creme", []string{"Crème de la mer"}},
@@ -340,7 +347,10 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 			{"_", []string{"100% Lighthouse_keeper!"}},
 			{"!", []string{"100% Lighthouse_keeper!"}},
 			{"'; DROP TABLE formula; --", nil},
-			{"\x00\xff", []string{"Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
+			{"oil", []string{"Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
+			{"oil creme", []string{"Crème de la mer"}},
+			{"shea", []string{"Tallow's rival"}},
+			{"\x00\xff", []string{"Tallow's rival", "Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
 			{strings.Repeat("x ", 2000), nil},
 		} {
 			p, err := s.Formulas(ctx, c.query, studio.Slice{})

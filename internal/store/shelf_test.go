@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"context"
 	"math"
 	"testing"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/store"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
@@ -129,6 +131,82 @@ func TestAnIngredientInUseIsNotWithdrawn(t *testing.T) {
 		_, err := s.NewFormula(ctx, f, worked(), "")
 		refused(t, err, fault.Invalid, "fat.2.id")
 	})
+}
+
+// between is a store in which something else happens in the middle of the first
+// write: before it begins, or when its version was added and is not yet kept.
+type between struct {
+	studio.Store
+	before, within func()
+}
+
+func (b *between) Write(ctx context.Context, f func(studio.Writer) error) error {
+	b.before()
+	b.before = func() {}
+	return b.Store.Write(ctx, func(w studio.Writer) error { return f(betweenWriter{w, b}) })
+}
+
+type betweenWriter struct {
+	studio.Writer
+	b *between
+}
+
+func (w betweenWriter) AddVersion(ctx context.Context, v studio.VersionRow, uses []studio.UseRow) error {
+	err := w.Writer.AddVersion(ctx, v, uses)
+	w.b.within()
+	w.b.within = func() {}
+	return err
+}
+
+// One maker keeps a formula with an ingredient while another withdraws it: one
+// of the two is refused, whichever comes second.
+func TestAnIngredientIsNotWithdrawnFromUnderAKeep(t *testing.T) {
+	for _, moment := range []string{"before the write", "within the write"} {
+		t.Run(moment, func(t *testing.T) {
+			onEach(t, func(t *testing.T, where string) {
+				ctx := t.Context()
+				other := opened(t, where)
+				if err := other.PutEntry(ctx, seal()); err != nil {
+					t.Fatal(describe(err))
+				}
+				st := must(t, func() (*store.Store, error) { return store.Open(ctx, where) })
+				defer st.Close()
+				withdrawing := make(chan error, 1)
+				withdraw := func() {
+					done := make(chan struct{})
+					go func() {
+						withdrawing <- other.WithdrawEntry(ctx, seal().ID)
+						close(done)
+					}()
+					// Where there is one writer only, it has to wait for us.
+					select {
+					case <-done:
+					case <-time.After(300 * time.Millisecond):
+					}
+				}
+				hooked := &between{Store: st, before: func() {}, within: func() {}}
+				if moment == "before the write" {
+					hooked.before = withdraw
+				} else {
+					hooked.within = withdraw
+				}
+				f := lantern("Gorse bar")
+				f.Fats[1].ID = seal().ID
+				_, keeping := studio.New(hooked, base(t), ticking(), studio.NewID).NewFormula(ctx, f, worked(), "")
+				withdrawn := <-withdrawing
+				switch {
+				case keeping == nil && withdrawn == nil:
+					t.Fatal("an ingredient was withdrawn from under a formula")
+				case keeping == nil:
+					refused(t, withdrawn, fault.Conflict, "roles", "Gorse bar")
+				case withdrawn == nil:
+					refused(t, keeping, fault.Invalid, "fat.2.id")
+				default:
+					t.Fatalf("both were refused: %v; %v", describe(keeping), describe(withdrawn))
+				}
+			})
+		})
+	}
 }
 
 // A name that an ingredient has had before is one ingredient, in use under both.
