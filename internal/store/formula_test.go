@@ -319,8 +319,11 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 		castor.Fats = []formula.Fat{{ID: "castor-oil", Pct: 10}, {ID: "olive-oil", Pct: 90}}
 		v := mustKeepNew(t, s, castor)
 		shea := lantern("Tallow's rival")
+		was := mustKeepNew(t, s, shea) // of oils once, but no more
 		shea.Fats = []formula.Fat{{ID: "shea-butter", Pct: 100}}
-		mustKeepNew(t, s, shea)
+		if _, err := s.Keep(ctx, was.FormulaID, 1, shea, worked(), ""); err != nil {
+			t.Fatal(describe(err))
+		}
 		// A word of more ingredients than a few is looked for in another way.
 		if oils := base(t).Search("oil"); len(oils) < 30 {
 			t.Fatalf("only %d ingredients are oils", len(oils))
