@@ -1,4 +1,5 @@
 // Package e2e walks the made-up studio as a maker does, in a real browser.
+package e2e
 
 import (
 	"context"
@@ -18,7 +19,6 @@ import (
 	_ "time/tzdata"
 
 	"github.com/PuerkitoBio/goquery"
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
