@@ -2,9 +2,11 @@ package e2e_test
 
 import (
 	"flag"
+	"image/png"
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -14,12 +16,39 @@ import (
 
 var update = flag.Bool("update", false, "take the pictures of docs/pictures anew")
 
-// TestPicturesForTheReadme takes the pictures that the README shows, of the
-// demo: go test ./e2e -run Pictures -update.
+// readmePicture is a picture in the README.
+var readmePicture = regexp.MustCompile(`\]\((docs/pictures/[^)]+\.png)\)`)
+
+// TestPicturesForTheReadme holds that every picture that the README shows is
+// there and is one, and takes them anew, of the demo:
+// go test ./e2e -run Pictures -update.
 func TestPicturesForTheReadme(t *testing.T) {
-	if !*update {
-		t.Skip("pictures are taken with -update only")
+	if *update {
+		takePictures(t)
 	}
+	text, err := os.ReadFile(filepath.Join("..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := readmePicture.FindAllStringSubmatch(string(text), -1)
+	if len(shown) == 0 {
+		t.Fatal("the README shows no picture: this test has tested nothing")
+	}
+	for _, m := range shown {
+		f, err := os.Open(filepath.Join("..", filepath.FromSlash(m[1])))
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		c, err := png.DecodeConfig(f)
+		_ = f.Close()
+		if err != nil || c.Width < 390 {
+			t.Errorf("%s is no picture of a page: %v", m[1], err)
+		}
+	}
+}
+
+func takePictures(t *testing.T) {
 	base := openStudio(t)
 	sheet := aSheet(t, base)
 	res, err := http.Get(base + "/formulas?q=storm")
@@ -63,14 +92,14 @@ func TestPicturesForTheReadme(t *testing.T) {
 		if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.fonts.ready.then(() => true)`, chromedp.EvalAwaitPromise)); err != nil {
 			t.Fatal(err)
 		}
-		png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+		shot, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(png) > 400_000 {
-			t.Errorf("%s is %d bytes: take less of the page", p.name, len(png))
+		if len(shot) > 400_000 {
+			t.Errorf("%s is %d bytes: take less of the page", p.name, len(shot))
 		}
-		if err := os.WriteFile(filepath.Join(dir, p.name+".png"), png, 0o644); err != nil {
+		if err := os.WriteFile(filepath.Join(dir, p.name+".png"), shot, 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}
