@@ -392,18 +392,9 @@ func (j *judge) scale() {
 	if points := 100 * (hi - lo) / 2; points > 1 {
 		j.say(finding.Warn, "scale-coarse", "scale", "GUM F.2.2.1; that 1 point is too much: assumed",
 			fmt.Sprintf("Make a batch of %s of fats or more, or use a scale with finer steps.", j.lim.mass(math.Ceil(r.FatsG*points/50)*50)),
-			"Steps of %s g on %s of alkali alone move the superfat by ± %s points.", quantity.Number(div, decimals(div)),
+			"Steps of %s g on %s of alkali alone move the superfat by ± %s points.", quantity.Number(div, quantity.Decimals(div)),
 			j.lim.mass(r.NaOHG+r.KOHG), quantity.Number(points, 1))
 	}
-}
-
-func decimals(v float64) int {
-	for d := range 4 {
-		if p := math.Pow10(d); math.Abs(v*p-math.Round(v*p)) < 1e-9 {
-			return d
-		}
-	}
-	return 3
 }
 
 func (j *judge) extra(i int) {

@@ -175,7 +175,7 @@ func TestForwardThenBackward(t *testing.T) {
 		f := anyFormula(t, cat)
 		r, err := Work(f, cat)
 		if err != nil || !r.Saponifies() {
-			t.Skip()
+			t.Skip("refused, or nothing in it saponifies: there is no superfat to give back")
 		}
 		if got := 100 * r.SuperfatOf(r.Plan()); math.Abs(got-f.SuperfatPct) > 1e-7 {
 			t.Errorf("asked for %.9g %%, the weights give %.9g %%", f.SuperfatPct, got)
@@ -268,7 +268,7 @@ func TestFirstOrderAgreesWithDrawing(t *testing.T) {
 		f := anyFormula(t, cat)
 		r, err := Work(f, cat)
 		if err != nil || r.Superfat.SDPct == 0 || r.Superfat.SDPct > 5 {
-			t.Skip()
+			t.Skip("refused, without doubt, or so doubtful that first order does not hold")
 		}
 		sf := r.Draw(20_000, rapid.Uint64().Draw(t, "seed"))
 		// Sampling error of a quantile at 20 000 draws: about 0.02 of the

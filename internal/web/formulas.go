@@ -67,10 +67,11 @@ func (t trade) division(f *formula.Formula) float64 {
 	return t.set.ScaleDivisionG.Or(0.1)
 }
 
+// limits are the studio's, with masses to the step of the formula's own scale.
 func (t trade) limits(f *formula.Formula) soap.Limits {
-	l, d := t.set.Limits, t.division(f)
-	return soap.Limits{SuperfatColdPct: l.SuperfatColdPct, SuperfatHotPct: l.SuperfatHotPct, SuperfatSaltPct: l.SuperfatSaltBarPct,
-		LyeLowPct: l.LyeMinPct, LyeHighPct: l.LyeMaxPct, Mass: func(g float64) string { return quantity.Mass(g, t.set.Mass, d) }}
+	l, d := t.set.SoapLimits(), t.division(f)
+	l.Mass = func(g float64) string { return quantity.Mass(g, t.set.Mass, d) }
+	return l
 }
 
 // formulasView is the list.
