@@ -108,7 +108,7 @@ func FromForm(v url.Values, o FormOptions) (*Formula, fault.List) {
 		Name:  d.text("name"),
 		Notes: strings.ReplaceAll(d.get("notes"), "\r\n", "\n"),
 	}
-	d.choice("method", methodWords[1:], "", func(i int) { f.Method = Method(i + 1) })
+	d.choice("method", methodWords[1:3], "", func(i int) { f.Method = Method(i + 1) })
 	f.SuperfatPct = d.percent("superfat")
 	if w, err := ParseWater(d.get("water")); err != nil {
 		d.refuse("water", err)

@@ -15,6 +15,9 @@ const (
 	Cold
 	// Hot is cooked; a fat may be stirred in after the cook and stays free.
 	Hot
+	// Melt is ready-made soap base, melted and poured: no lye, no fats. FatsG is
+	// then the mass of base, Bases what it is made of, and a dose 'of fats' is of base.
+	Melt
 )
 
 // Formula is one batter, as written. Masses are g, shares are percent.
@@ -23,7 +26,7 @@ type Formula struct {
 	Method      Method  `json:"method"`
 	SuperfatPct float64 `json:"superfat_pct"` // % of the saponifiable fat left free, in [0, 100)
 	Water       Water   `json:"water"`
-	FatsG       float64 `json:"fats_g"` // total mass of fats
+	FatsG       float64 `json:"fats_g"` // total mass of fats; of base, for Melt
 	// CureWaterLossPct is the share of all water that is gone when sold; the
 	// studio's own, else 60, when unknown.
 	CureWaterLossPct quantity.Maybe `json:"cure_water_loss_pct,omitzero"`
@@ -40,7 +43,95 @@ type Formula struct {
 	Extras   []Extra `json:"extras,omitempty"`
 	Scents   []Scent `json:"scents,omitempty"`
 	Liquid   Liquid  `json:"liquid,omitzero"`
-	Notes    string  `json:"notes,omitempty"`
+	// CookLossPct is the share of all the water that boils off in the cook, %
+	// (method hot): what is poured is lighter by it. None when unknown.
+	CookLossPct quantity.Maybe `json:"cook_loss_pct,omitzero"`
+	// DensityGML is the density as poured, g/mL, measured from a pot of this
+	// formula; unknown leaves the estimate from what is in it.
+	DensityGML quantity.Maybe `json:"measured_density_g_ml,omitzero"`
+	// Stage is how thick an undivided batter is when it is used: piping wants it
+	// thick, dough is kneaded.
+	Stage Stage `json:"stage,omitzero"`
+	// Portions are what the batter is divided into, in the order of pouring.
+	Portions []Portion `json:"portions,omitempty"`
+	// Bases are the ready-made soaps of a melt, shares of FatsG; Melt only.
+	Bases []Base `json:"bases,omitempty"`
+	// Melting is how the base was and will be melted; Melt only.
+	Melting Melting `json:"melting,omitzero"`
+	Notes   string  `json:"notes,omitempty"`
+}
+
+// Stage is how thick a batter is. The words are the trade's.
+type Stage uint8
+
+const (
+	// AnyStage leaves it open.
+	AnyStage Stage = iota
+	// ThinTrace runs like single cream and fills every corner.
+	ThinTrace
+	// MediumTrace holds a line on its surface for a moment.
+	MediumTrace
+	// ThickTrace keeps a peak: for piping.
+	ThickTrace
+	// Dough is kneaded and shaped by hand.
+	Dough
+)
+
+// PortionBy is how the size of a portion is set.
+type PortionBy uint8
+
+const (
+	// ByShare: Amount is % of the batter.
+	ByShare PortionBy = iota
+	// ByVolume: Amount is mL of batter.
+	ByVolume
+	// ByMass: Amount is g of batter.
+	ByMass
+	// ByRest takes what the others leave; at most one portion. Amount is not used.
+	ByRest
+)
+
+// Portion is one part of a batter: its size, its colours, how thick it is when
+// it is used. Its colourants come on top of its share of the batter.
+type Portion struct {
+	Name       string    `json:"name"` // unique in the formula, without regard to case
+	By         PortionBy `json:"by"`
+	Amount     float64   `json:"amount"`
+	Stage      Stage     `json:"stage,omitzero"`
+	Colourants []Colour  `json:"colourants,omitempty"`
+}
+
+// Colour is a colourant in a portion.
+type Colour struct {
+	ID string `json:"id"` // in the catalogue
+	// GPerKg is g per kg of the portion's batter, colourant not counted.
+	GPerKg float64 `json:"g_per_kg"`
+	// Typed keeps the maker's own face of the dose. Of a portion the pound is a
+	// pound of batter, not of fats.
+	Typed Typed `json:"typed,omitzero"`
+}
+
+// Base is one ready-made soap base of a melt. Its limits are its supplier's.
+type Base struct {
+	Name       string         `json:"name"`
+	Pct        float64        `json:"pct"`                   // % of FatsG
+	INCI       string         `json:"inci,omitempty"`        // as its supplier declares it, commas between
+	DensityGML quantity.Maybe `json:"density_g_ml,omitzero"` // molten; assumed when unknown
+	SoftensC   quantity.Maybe `json:"softens_c,omitzero"`    // °C at which the set base begins to give
+	MaxMeltC   quantity.Maybe `json:"max_melt_c,omitzero"`   // °C, hotter spoils it
+	MaxPourC   quantity.Maybe `json:"max_pour_c,omitzero"`   // °C, hotter spoils what it is poured on or into
+}
+
+// Melting is how a melt is and was melted.
+type Melting struct {
+	// MeltC is the temperature that it is melted at, °C; the pour temperature is
+	// the formula's PourC.
+	MeltC quantity.Maybe `json:"melt_c,omitzero"`
+	// Remelts is how often it was melted before this time, at least 0.
+	Remelts int `json:"remelts,omitzero"`
+	// EvaporationPct is the loss of mass while molten, % of what went in, as
+	// weighed before and after; none when unknown.
+	EvaporationPct quantity.Maybe `json:"evaporation_pct,omitzero"`
 }
 
 // WaterRule is how the maker sets the water. The zero rule is a lye
@@ -174,6 +265,15 @@ type Scent struct {
 	Category string `json:"category,omitempty"`
 	Dated    string `json:"dated,omitempty"`
 	Typed    Typed  `json:"typed,omitzero"`
+	// Constituents are what its certificate states of what is in it: allergens
+	// and whatever else has a limit of its own.
+	Constituents []Constituent `json:"constituents,omitempty"`
+}
+
+// Constituent is a substance that a scent's certificate states.
+type Constituent struct {
+	Name string  `json:"name"` // as declared: 'Linalool'
+	Pct  float64 `json:"pct"`  // % of the scent, by mass
 }
 
 // Liquid is how the water that is weighed is handled. Milk and its like in

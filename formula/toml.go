@@ -801,7 +801,7 @@ func (r *reader) formula() *Formula {
 	}
 
 	f.Name = r.text(top, "", "name", `the formula's name, as name = "Storm lantern"`)
-	r.choice(top, "", "method", `method = "cold" or method = "hot"`, methodWords[1:], func(i int) { f.Method = Method(i + 1) })
+	r.choice(top, "", "method", `method = "cold" or method = "hot"`, methodWords[1:3], func(i int) { f.Method = Method(i + 1) })
 	f.SuperfatPct, _ = r.number(top, "", "superfat", "the % of the saponifiable fat left free, as superfat = 5.0")
 	f.Water.Value, _ = r.number(top, "", "lye_concentration", "the lye concentration in % by mass, as lye_concentration = 33.0")
 	f.FatsG, _ = r.number(top, "", "fats_g", "the mass of all fats in g, as fats_g = 1000.0")

@@ -7,11 +7,13 @@ import (
 
 // The words of each choice, as they stand in files, forms and stored formulas.
 var (
-	methodWords = [...]string{MethodUnset: "", Cold: "cold", Hot: "hot"}
+	methodWords = [...]string{MethodUnset: "", Cold: "cold", Hot: "hot", Melt: "melt"}
 	ruleWords   = [...]string{ByConcentration: "concentration", ByRatio: "ratio", ByFats: "fats", ByDiscount: "discount"}
 	perWords    = [...]string{PerKgFats: "kg-fats", PerKgBatter: "kg-batter", PerBatch: "batch", PerLiquid: "liquid"}
 	intoWords   = [...]string{IntoBatter: "batter", IntoLye: "lye", IntoFats: "fats", IntoCooked: "cooked"}
 	unitWords   = [...]string{Grams: "g", OuncesPerPound: "oz-per-lb", TeaspoonsPerPound: "tsp-per-lb"}
+	stageWords  = [...]string{AnyStage: "", ThinTrace: "thin", MediumTrace: "medium", ThickTrace: "thick", Dough: "dough"}
+	byWords     = [...]string{ByShare: "share", ByVolume: "volume", ByMass: "mass", ByRest: "rest"}
 	ofWords     = [...]string{OfFats: "fats", OfBatter: "batter", OfBar: "bar"}
 )
 
@@ -123,5 +125,48 @@ func (o Of) MarshalText() ([]byte, error) {
 func (o *Of) UnmarshalText(b []byte) error {
 	i, err := unmarshalWord(ofWords[:], b, "basis of a scent")
 	*o = Of(i)
+	return err
+}
+
+// String is the word that is stored: thin, medium, thick, dough, and "" for any.
+func (s Stage) String() string { return word(stageWords[:], uint8(s)) }
+
+// Words is the stage on a page: 'thin trace', 'dough'; "" for any.
+func (s Stage) Words() string {
+	switch s {
+	case ThinTrace, MediumTrace, ThickTrace:
+		return s.String() + " trace"
+	}
+	return s.String()
+}
+
+// Stages are all stages that have a name, thinnest first: the order in which
+// batters are poured.
+func Stages() []Stage { return []Stage{ThinTrace, MediumTrace, ThickTrace, Dough} }
+
+// MarshalText writes the word.
+func (s Stage) MarshalText() ([]byte, error) {
+	return marshalWord(stageWords[:], uint8(s), "stage")
+}
+
+// UnmarshalText reads the word.
+func (s *Stage) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(stageWords[:], b, "stage")
+	*s = Stage(i)
+	return err
+}
+
+// String is the word that is stored: share, volume, mass, rest.
+func (p PortionBy) String() string { return word(byWords[:], uint8(p)) }
+
+// MarshalText writes the word.
+func (p PortionBy) MarshalText() ([]byte, error) {
+	return marshalWord(byWords[:], uint8(p), "way to size a portion")
+}
+
+// UnmarshalText reads the word.
+func (p *PortionBy) UnmarshalText(b []byte) error {
+	i, err := unmarshalWord(byWords[:], b, "way to size a portion")
+	*p = PortionBy(i)
 	return err
 }

@@ -224,7 +224,32 @@ type Mould struct {
 	Sets         int            `json:"sets"`                   // that the studio has
 	ReleaseHours quantity.Maybe `json:"release_hours,omitzero"` // h from pour to unmould
 	MaxTempC     quantity.Maybe `json:"max_temp_c,omitzero"`    // °C the mould stands, from its maker
-	Note         string         `json:"note,omitempty"`
+	// Cut is how the block is cut into bars: of a Cuboid or a TaperedBox. Nil
+	// when every cavity makes one piece.
+	Cut  *Cut   `json:"cut,omitempty"`
+	Note string `json:"note,omitempty"`
+}
+
+// Cut is a cutting plan: bars along × across × layers, from what the trimmed
+// ends and sides leave, a kerf of the blade lost at every cut inside.
+type Cut struct {
+	Along  int `json:"along"`  // bars along the length, at least 1
+	Across int `json:"across"` // bars across the width, at least 1
+	Layers int `json:"layers"` // bars over the depth of the block, at least 1
+	// KerfMM is what a cut takes: 0 for a wire.
+	KerfMM float64 `json:"kerf_mm,omitzero"`
+	// EndMM, SideMM and TopMM are trimmed off each end, each side, and the top.
+	EndMM  float64 `json:"end_mm,omitzero"`
+	SideMM float64 `json:"side_mm,omitzero"`
+	TopMM  float64 `json:"top_mm,omitzero"`
+}
+
+// Bars is how many pieces one cavity gives: those of its cutting plan, else 1.
+func (m *Mould) Bars() int {
+	if m.Cut == nil {
+		return 1
+	}
+	return m.Cut.Along * m.Cut.Across * m.Cut.Layers
 }
 
 // All is how many cavities stand on the bench at once: those of every set.

@@ -22,7 +22,7 @@ const module = "barwright/"
 var rings = map[string]int{
 	"quantity": 0, "fault": 0, "finding": 0,
 
-	"catalogue": 1, "formula": 1, "soap": 1, "doubt": 1, "lye": 1, "mould": 1, "bench": 1,
+	"catalogue": 1, "formula": 1, "soap": 1, "doubt": 1, "lye": 1, "mould": 1, "design": 1, "fit": 1, "bench": 1,
 
 	"studio": 2, "internal/draw": 2, "internal/export/sheetpdf": 2,
 
@@ -39,7 +39,8 @@ var arrows = map[string][]string{
 	"formula":                  {"catalogue"},
 	"soap":                     {"formula", "catalogue", "doubt", "lye"},
 	"mould":                    {"lye"},
-	"bench":                    {"soap", "formula", "mould", "lye", "catalogue"},
+	"design":                   {"soap", "formula", "mould", "lye", "catalogue"},
+	"bench":                    {"design", "soap", "formula", "mould", "lye", "catalogue"},
 	"internal/export/sheetpdf": {"internal/draw"}, // the looks of the strata, one set for screen and paper
 }
 

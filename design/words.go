@@ -1,0 +1,46 @@
+package design
+
+import (
+	"fmt"
+	"slices"
+)
+
+var kindWords = [...]string{KindUnset: "", Pour: "pour", Topping: "topping", Embed: "embed", Piping: "piping", Sprinkle: "sprinkle", Wrap: "wrap"}
+
+// Kinds are all kinds a part may have, in the order of a form.
+func Kinds() []Kind { return []Kind{Pour, Topping, Embed, Piping, Sprinkle, Wrap} }
+
+// String is the word of files and forms; "" for KindUnset.
+func (k Kind) String() string {
+	if int(k) < len(kindWords) {
+		return kindWords[k]
+	}
+	return fmt.Sprintf("unknown (%d)", uint8(k))
+}
+
+// MarshalText writes the word.
+func (k Kind) MarshalText() ([]byte, error) {
+	if int(k) >= len(kindWords) {
+		return nil, fmt.Errorf("%d is no kind of part", k)
+	}
+	return []byte(kindWords[k]), nil
+}
+
+// UnmarshalText reads the word.
+func (k *Kind) UnmarshalText(b []byte) error {
+	i := slices.Index(kindWords[:], string(b))
+	if i < 0 {
+		return fmt.Errorf("%.32q is no kind of part", b)
+	}
+	*k = Kind(i)
+	return nil
+}
+
+// Batter reports that a part of this kind is made of a formula's batter.
+func (k Kind) Batter() bool { return k == Pour || k == Topping || k == Piping }
+
+// Level reports that a part of this kind lies level in the cavity.
+func (k Kind) Level() bool { return k == Pour || k == Topping }
+
+// Item reports that a part of this kind is a thing from the shelf.
+func (k Kind) Item() bool { return k == Sprinkle || k == Wrap }
