@@ -1,0 +1,120 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"barwright/fault"
+	"barwright/formula"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+// versionsView lists a formula's versions and what changed between two.
+type versionsView struct {
+	ID, Name   string
+	Rows       []versionRow
+	From, To   Select
+	Changes    []formula.Change
+	Between    string
+	Duplicate  Field
+	PutAway    bool
+	NothingOff bool
+}
+
+type versionRow struct {
+	N                                    int
+	Href, Kept, Note, Superfat, Interval string
+	File                                 string
+}
+
+var versionsPage = declare[versionsView]("versions")
+
+func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	f, err := s.cfg.Book.Formula(ctx, id)
+	if err != nil {
+		return err
+	}
+	all, err := s.cfg.Book.Versions(ctx, id)
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(all, func(a, b studio.Version) int { return b.N - a.N })
+	v := versionsView{ID: id, Name: f.Name, PutAway: f.PutAway(), Duplicate: Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: f.Name + ", again"}}
+	byN := map[int]studio.Version{}
+	var opts []Option
+	for _, x := range all {
+		byN[x.N] = x
+		opts = append(opts, Option{strconv.Itoa(x.N), "version " + strconv.Itoa(x.N), ""})
+		row := versionRow{N: x.N, Href: fmt.Sprintf("/formulas/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note,
+			File: fmt.Sprintf("/formulas/%s/file/%d", id, x.N)}
+		if x.Kept.Superfat.Draws > 0 {
+			row.Superfat, row.Interval = quantity.Percent(x.Kept.Superfat.NominalPct, 1), quantity.Interval(x.Kept.Superfat.LowPct, x.Kept.Superfat.HighPct, 1)
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	to, from := f.Newest.N, max(f.Newest.N-1, 1)
+	if n, err := strconv.Atoi(r.FormValue("to")); err == nil && byN[n].N != 0 {
+		to = n
+	}
+	if n, err := strconv.Atoi(r.FormValue("from")); err == nil && byN[n].N != 0 {
+		from = n
+	}
+	v.From = Select{Name: "from", Label: "from", Value: strconv.Itoa(from), Options: opts}
+	v.To = Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
+	if from != to {
+		v.Between = fmt.Sprintf("version %d to version %d", from, to)
+		v.Changes = formula.Diff(byN[from].Formula, byN[to].Formula, t.faces())
+		v.NothingOff = len(v.Changes) == 0
+	}
+	return versionsPage.write(s, w, r, http.StatusOK, Head{Title: f.Name + ", versions", Lead: "A version that was kept never changes.",
+		Actions: []Button{{Label: "Back to the formula", Href: "/formulas/" + id}}}, v)
+}
+
+// formulaFile gives a version as a formula file, as the command reads it.
+func (s *server) formulaFile(w http.ResponseWriter, r *http.Request) error {
+	n, err := strconv.Atoi(r.PathValue("n"))
+	if err != nil {
+		return fault.NotFoundf("n", "There is no version “%s”.", r.PathValue("n"))
+	}
+	ver, err := s.cfg.Book.Version(r.Context(), r.PathValue("id"), n)
+	if err != nil {
+		return err
+	}
+	b, err := formula.WriteTOML(ver.Formula)
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/toml; charset=utf-8")
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="formula-%s-%d.toml"`, ver.FormulaID[:min(8, len(ver.FormulaID))], n))
+	_, _ = w.Write(b)
+	return nil
+}
+
+func (s *server) duplicateFormula(w http.ResponseWriter, r *http.Request) error {
+	v, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	n, _ := strconv.Atoi(v.Get("n"))
+	if n == 0 {
+		f, err := s.cfg.Book.Formula(r.Context(), r.PathValue("id"))
+		if err != nil {
+			return err
+		}
+		n = f.Newest.N
+	}
+	ver, err := s.cfg.Book.Duplicate(r.Context(), r.PathValue("id"), n, v.Get("name"))
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/formulas/"+ver.FormulaID, http.StatusSeeOther)
+	return nil
+}
