@@ -14,6 +14,8 @@ import (
 	"strings"
 	"time"
 
+	"barwright/catalogue"
+	"barwright/design"
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
@@ -60,6 +62,13 @@ type Input struct {
 	// Version of the formula; 0 when it was never kept.
 	Version int
 	Demo    bool // the studio is an invented one
+	// Catalogue has the names of colourants; without it their ids stand.
+	Catalogue *catalogue.Catalogue
+
+	// Of a sheet in a run: what the batch is divided into, where each portion
+	// goes, and the heat that the moulds are judged by elsewhere.
+	vessels []design.VesselNeed
+	into    map[string][]string
 }
 
 // Line is one thing to weigh.
@@ -141,6 +150,9 @@ type Sheet struct {
 	// Cautions stand directly above Lye; Later ones behind, for the second page.
 	Cautions []lye.Caution
 	Behind   []lye.Caution
+	// Heat are the cautions of a melt, above its base.
+	Heat     []lye.Caution
+	Bases    []Line // of a melt: what is melted, AllFats their sum
 	Lye      []Line // water, ice, then alkali
 	KeptBack []Line // water kept back, into the batter: one line or none
 	Extras   []Line
@@ -148,9 +160,15 @@ type Sheet struct {
 	Cooked   []Line // fats stirred in after the cook
 
 	Batter Batter
-	Pour   *Pour
-	Steps  []Step
-	Strata []Share // above 0, in the order of soap.Stratum
+	// Cook is what boils off, or evaporates from a melt; nil where nothing does.
+	Cook *Cook
+	// Vessels are what the batter is divided into, in the order of pouring; none
+	// when it stays whole. Undivided is what is in none of them.
+	Vessels   []Vessel
+	Undivided string
+	Pour      *Pour
+	Steps     []Step
+	Strata    []Share // above 0, in the order of soap.Stratum
 
 	AskedPct, RoundedPct float64 // superfat asked for, and as the sheet's weights give it
 	Superfat             soap.Superfat
@@ -205,20 +223,33 @@ func New(in Input) (*Sheet, error) {
 			m.s.Warns = append(m.s.Warns, f)
 		}
 	}
-	m.fats()
-	if err := m.lye(); err != nil {
-		return nil, err
+	melt := m.f.Method == formula.Melt
+	if melt {
+		m.bases()
+	} else {
+		m.fats()
+		if err := m.lye(); err != nil {
+			return nil, err
+		}
 	}
 	m.extras()
 	m.scents()
 	m.batter()
+	m.vessels()
 	if err := m.pour(); err != nil {
 		return nil, err
 	}
 	m.cautions()
-	m.s.RoundedPct = 100 * r.SuperfatOf(m.w)
-	m.s.Test = in.Superfat.Excess > TestAbove || m.s.RoundedPct < 0
-	m.steps()
+	if melt {
+		m.meltSteps()
+	} else {
+		m.s.RoundedPct = 100 * r.SuperfatOf(m.w)
+		m.s.Test = in.Superfat.Excess > TestAbove || m.s.RoundedPct < 0
+		m.steps()
+	}
+	if f, ok := mouldHeat(in.Mould, m.f.Name, quantity.Some(r.Batter.PourC), ceilingC(r), m.s.temp); ok {
+		m.s.Warns = append(m.s.Warns, f)
+	}
 	if r.Bar.MassG > 0 {
 		for i, g := range r.Strata() {
 			if g > 0 {
@@ -443,6 +474,9 @@ func (m *maker) extras() {
 }
 
 func (m *maker) goesIn(into formula.Into) string {
+	if m.s.Method == formula.Melt {
+		return "the melt, stirred in without beating"
+	}
 	switch into {
 	case formula.IntoLye:
 		if m.jugWaterG() <= 0 {
@@ -466,8 +500,11 @@ func (m *maker) scents() {
 		l := m.line(fmt.Sprintf("scent:%d", i), t.Name, t.MassG)
 		m.spoons(&l, m.f.Scents[i].Typed)
 		l.GoesIn = "batter, at thin trace"
-		if m.s.Method == formula.Hot {
+		switch m.s.Method {
+		case formula.Hot:
 			l.GoesIn = "after the cook"
+		case formula.Melt:
+			l.GoesIn = "the melt, off the heat, just before the pour"
 		}
 		m.s.Scents = append(m.s.Scents, l)
 	}
@@ -476,7 +513,7 @@ func (m *maker) scents() {
 // Lines are all lines of the sheet, in its order.
 func (s *Sheet) Lines() []Line {
 	var out []Line
-	for _, g := range [][]Line{s.Fats, s.Lye, s.KeptBack, s.Extras, s.Scents, s.Cooked} {
+	for _, g := range [][]Line{s.Fats, s.Bases, s.Lye, s.KeptBack, s.Extras, s.Scents, s.Cooked} {
 		out = append(out, g...)
 	}
 	return out
@@ -486,6 +523,10 @@ func (m *maker) batter() {
 	b := &m.s.Batter
 	for _, l := range m.s.Lines() {
 		b.MassG += l.WeighG
+	}
+	m.cookOff(b.MassG)
+	if m.s.Cook != nil {
+		b.MassG -= m.s.Cook.LossG
 	}
 	b.DensityGML = m.r.Batter.DensityGML
 	b.VolumeML = b.MassG / b.DensityGML
@@ -521,6 +562,13 @@ func (m *maker) pour() error {
 }
 
 func (m *maker) cautions() {
+	if m.s.Method == formula.Melt {
+		m.s.Heat = HeatCautions()
+		return
+	}
+	if m.s.Method == formula.Hot {
+		m.s.Behind = heatFor("heat-steam", "heat-burn")
+	}
 	above := map[string]bool{}
 	for _, k := range cautionsAbove {
 		above[k] = true
@@ -536,6 +584,10 @@ func (m *maker) cautions() {
 
 func (m *maker) foot() {
 	s, sf := m.s, m.in.Superfat
+	if s.Method == formula.Melt {
+		s.Foot = m.meltFoot()
+		return
+	}
 	d := "Superfat " + quantity.Percent(s.AskedPct, 1) + " asked, " + quantity.Percent(s.RoundedPct, 2) + " as rounded here"
 	if m.r.Saponifies() {
 		d += "; " + quantity.Interval(sf.LowPct, sf.HighPct, 1) + " as the 95 % interval; alkali in excess " + quantity.Odds(sf.Excess, sf.Draws)

@@ -84,10 +84,18 @@ func (m *maker) steps() {
 	} else {
 		m.scentIn("Scent in, stirred by hand: %s", "at", "")
 	}
-	m.pourStep()
-	if s.Method == formula.Hot {
-		m.step("cover", "at", "", "Pressed down, covered, left to set")
+	if len(s.Vessels) > 0 {
+		m.divide()
 	} else {
+		m.thicken(m.f.Stage)
+	}
+	m.pourStep()
+	switch {
+	case m.in.vessels != nil:
+		// What comes after the pour stands in the order of the run.
+	case s.Method == formula.Hot:
+		m.step("cover", "at", "", "Pressed down, covered, left to set")
+	default:
 		m.step("cover", "at", "", "Covered and left still; look in after an hour: uncover it if it swells or cracks")
 	}
 	if s.Pour != nil && s.Pour.ReleaseHours.Known {
@@ -155,6 +163,9 @@ func (m *maker) jug(extras []Line, deg string) {
 		peak = "; it may reach " + s0(m, p.V)
 		if m.r.Lye.IceG > 0 {
 			peak = "; without the ice it may reach " + s0(m, p.V)
+			if i := m.r.Lye.IcedPeakC; i.Known {
+				peak = "; with the ice it may reach " + s0(m, i.V) + ", without it " + s0(m, p.V)
+			}
 		}
 	}
 	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s", strings.Replace(strings.Join(dry, ", then "), ", then Potassium", ", then potassium", 1), onto, peak)
@@ -171,8 +182,20 @@ func s0(m *maker, c float64) string {
 // cook is what hot process does between trace and mould. Common practice, no source.
 func (m *maker) cook(deg string) {
 	s := m.s
+	unit := s.Units.Mass.String()
+	if c := s.Cook; c != nil {
+		m.step("pot-before", "weighs", unit, "Pot weighed, its own weight taken off: near %s", c.Before)
+	}
 	m.step("cook", "at", deg, "Cooked, covered, on low heat; stirred down when it climbs: it can spit and burn")
 	m.step("cooked", "at", "", "Cooked through: even, translucent, no fat and no liquid apart")
+	if c := s.Cook; c != nil {
+		switch {
+		case c.LossKnown:
+			m.step("pot-after", "weighs", unit, "Pot weighed again, its own weight taken off: near %s, as %s boils off; while it is heavier, cooked on with the lid off", c.After, c.Loss)
+		default:
+			m.step("pot-after", "weighs", unit, "Pot weighed again: what it lost is the cook-off to write into the formula")
+		}
+	}
 	if len(s.Cooked) > 0 {
 		m.step("cooked-fats", "", "", "After the cook, stirred in: %s", names(s.Cooked))
 	}
@@ -192,8 +215,18 @@ func (m *maker) pourStep() {
 	s := m.s
 	unit := s.Units.Mass.String()
 	p := s.Pour
+	if m.in.vessels != nil {
+		for _, v := range s.Vessels {
+			m.step(fmt.Sprintf("pour-%d", v.N), "left", unit, "%s poured in the order of the run: %s", capital(v.Name), strings.Join(v.Into, "; "))
+		}
+		return
+	}
 	if p == nil {
 		m.step("pour", "at", "", "Poured: %s of batter, about %s", s.Batter.Mass, s.Batter.Volume)
+		return
+	}
+	if m.f.Stage == formula.Dough && len(s.Vessels) == 0 {
+		m.step("pour", "left", unit, "Shaped or pressed by hand, in gloves: %d of %s, %s in each", p.Pieces, p.Mould, p.Each)
 		return
 	}
 	if p.Pieces <= 0 {

@@ -1,0 +1,80 @@
+package bench
+
+import (
+	"math"
+
+	"barwright/finding"
+	"barwright/formula"
+	"barwright/lye"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/soap"
+)
+
+const (
+	practice = "common practice, no source"
+	burns    = "NHS, first aid for burns and scalds"
+	spirit   = "P210, precautionary statements of CLP, Annex IV"
+)
+
+// heatCautions are those of hot melts and of a cook, in the order of the work.
+var heatCautions = []lye.Caution{
+	{Key: "heat-wear", When: lye.BeforeOpening, Text: "Hot melt sticks to skin and burns it: heatproof gloves, long sleeves, closed shoes; handles turned inwards, children and animals out of the room.", Source: practice},
+	{Key: "heat-sheet", When: lye.BeforeOpening, Text: "Read the supplier's safety data sheet and melting instructions first; where they say otherwise, they are right.", Source: practice},
+	{Key: "heat-gentle", When: lye.Pouring, Text: "Melt slowly, and never leave the pot alone: too hot, the base foams over, yellows and spoils.", Source: practice},
+	{Key: "heat-steam", When: lye.Pouring, Text: "Lift a lid away from the face: steam burns too.", Source: practice},
+	{Key: "heat-spirit", When: lye.Pouring, Text: "Spirit mist burns: spray it only away from every flame, spark, hotplate and hot pan, with a window open.", Source: spirit},
+	{Key: "heat-burn", When: lye.Splash, Text: "On skin: cool it at once under cool or lukewarm running water for 20 minutes, never ice; rings off, but pull nothing off that sticks. Then get medical help for more than a small burn.", Source: burns},
+}
+
+// HeatCautions are the cautions of working with hot melts, in the order of the
+// work. They come before, and never instead of, what the supplier says.
+func HeatCautions() []lye.Caution { return append([]lye.Caution(nil), heatCautions...) }
+
+func heatFor(keys ...string) []lye.Caution {
+	var out []lye.Caution
+	for _, c := range heatCautions {
+		for _, k := range keys {
+			if c.Key == k {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// ceilingC is how hot a batter may get by itself in the mould, °C, if it kept
+// all of its heat: of cold process only, as a cook is over before the mould.
+func ceilingC(r *soap.Result) quantity.Maybe {
+	if r.Formula.Method != formula.Cold {
+		return quantity.Maybe{}
+	}
+	na, k := r.Pure()
+	c, err := lye.BatterCeiling(lye.Batter{FatsG: r.FatsG, NaOHG: na, KOHG: k, WaterG: r.AllWaterG,
+		EsterMol: math.Max(r.Mol-r.AcidMol, 0), AcidMol: r.AcidMol, StartC: r.Batter.PourC})
+	if err != nil || !quantity.Finite(c.HighC) {
+		return quantity.Maybe{} // outside the tables: not judged
+	}
+	return quantity.Some(c.HighC)
+}
+
+// mouldHeat warns of a mould that does not stand the heat of what goes in.
+func mouldHeat(m *mould.Mould, name string, pourC, ceiling quantity.Maybe, temp func(float64) string) (finding.Finding, bool) {
+	if m == nil || !m.MaxTempC.Known {
+		return finding.Finding{}, false
+	}
+	f := finding.Finding{Rule: "mould-heat", Severity: finding.Warn, About: "mould", Source: "the mould's maker: its highest temperature"}
+	most := m.MaxTempC.V
+	switch {
+	case pourC.Known && pourC.V > most:
+		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " is poured at " + temp(pourC.V) + "."
+		f.Remedy = "Let it cool below " + temp(most) + " first, or take a mould that stands the heat."
+	case ceiling.Known && ceiling.V > most:
+		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " may reach " + temp(math.Ceil(ceiling.V)) + " by itself if it kept all of its heat."
+		f.Source += "; ceiling of the batter: " + lye.SaponificationSource
+		f.Remedy = "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."
+	default:
+		return finding.Finding{}, false
+	}
+	return f, true
+}

@@ -1,0 +1,192 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"barwright/formula"
+	"barwright/quantity"
+)
+
+// bases are the ready-made soaps of a melt.
+func (m *maker) bases() {
+	s := m.s
+	var plan, sum float64
+	for i, b := range m.f.Bases {
+		g := m.f.FatsG * b.Pct / 100
+		if !(g > 0) {
+			continue
+		}
+		l := m.line(fmt.Sprintf("base:%d", i), b.Name, g)
+		if b.MaxMeltC.Known {
+			l.note("never above " + s.temp(math.Floor(b.MaxMeltC.V)))
+		}
+		plan += g
+		sum += l.WeighG
+		s.Bases = append(s.Bases, l)
+	}
+	s.AllFats = m.down("bases", "All base", plan, sum)
+	s.AllFats.Note = ""
+}
+
+// least is the smallest limit of the bases that is known.
+func (m *maker) least(of func(*formula.Base) quantity.Maybe) quantity.Maybe {
+	var out quantity.Maybe
+	for i := range m.f.Bases {
+		if v := of(&m.f.Bases[i]); v.Known && (!out.Known || v.V < out.V) {
+			out = v
+		}
+	}
+	return out
+}
+
+func (m *maker) maxMelt() quantity.Maybe {
+	return m.least(func(b *formula.Base) quantity.Maybe { return b.MaxMeltC })
+}
+
+// floorC writes a limit in whole degrees: rounded down.
+func (m *maker) floorC(c float64) string {
+	if m.s.Units.Temp == quantity.Fahrenheit {
+		return m.s.temp(quantity.CelsiusOf(math.Floor(quantity.FahrenheitOf(c) + 1e-9)))
+	}
+	return m.s.temp(math.Floor(c + 1e-9))
+}
+
+// cookOff is what boils off in a cook, or evaporates from a melt: what all that
+// was weighed, weighedG, loses before it is poured. What the sums took off is
+// told by the masses themselves.
+func (m *maker) cookOff(weighedG float64) {
+	s, r := m.s, m.r
+	plan := 0.0
+	for _, l := range s.Lines() {
+		plan += l.PlanG
+	}
+	loss := math.Max(plan-r.Batter.MassG, 0)
+	if loss < 1e-6*plan {
+		loss = 0
+	}
+	known := m.f.CookLossPct.Known
+	switch s.Method {
+	case formula.Hot:
+		if !known {
+			loss = 0
+		}
+	case formula.Melt:
+		known = m.f.Melting.EvaporationPct.Known
+		if !known || m.f.Melting.EvaporationPct.V <= 0 {
+			return
+		}
+	default:
+		return
+	}
+	later := 0.0 // in after the heat
+	for _, l := range s.Scents {
+		later += l.WeighG
+	}
+	for _, l := range s.Cooked {
+		later += l.WeighG
+	}
+	if s.Method == formula.Hot {
+		for _, l := range m.extrasInto(formula.IntoCooked) {
+			later += l.WeighG
+		}
+	}
+	c := &Cook{BeforeG: weighedG - later, LossG: loss, LossKnown: known}
+	c.AfterG = c.BeforeG - c.LossG
+	about := func(g float64) string { return s.mass(quantity.RoundTo(g, s.DivisionG)) }
+	c.Before, c.Loss, c.After = about(c.BeforeG), about(c.LossG), about(c.AfterG)
+	s.Cook = c
+}
+
+// meltSteps are the steps of a melt-and-pour: no lye, but heat. Common practice,
+// no source, but for the limits, which are the supplier's.
+func (m *maker) meltSteps() {
+	s := m.s
+	deg, unit := s.Units.Temp.String(), s.Units.Mass.String()
+	m.step("wear", "", "", "Heatproof gloves on, sleeves long, shoes closed: hot melt burns skin; children and animals out")
+	m.step("cut", "", "", "Base cut small, in even pieces: %s", names(s.Bases))
+	if s.Cook != nil {
+		m.step("pot-before", "weighs", unit, "Pot weighed with the base in it, its own weight taken off")
+	}
+	t := "Melted gently, covered, stirred now and then without beating air in"
+	most := m.maxMelt()
+	switch at := m.f.Melting.MeltC; {
+	case most.Known && at.Known && at.V < most.V:
+		t += "; near " + s.temp(at.V) + ", never above " + m.floorC(most.V)
+	case most.Known:
+		t += "; never above " + m.floorC(most.V)
+	case at.Known:
+		t += "; near " + s.temp(at.V) + ", and no hotter than its supplier says"
+	default:
+		t += "; no hotter than its supplier says"
+	}
+	m.step("melt", "hottest", deg, "%s", t)
+	if len(s.Extras) > 0 {
+		var in []string
+		for _, l := range s.Extras {
+			in = append(in, l.Name+", "+m.weight(l))
+		}
+		m.step("into-melt", "", "", "Stirred in, evenly: %s", strings.Join(in, "; "))
+	}
+	if c := s.Cook; c != nil {
+		m.step("pot-after", "weighs", unit, "Pot weighed again, its own weight taken off: near %s, as %s evaporates", c.After, c.Loss)
+	}
+	pour := m.r.Batter.PourC
+	t = "Off the heat, left to cool to near " + s.temp(pour) + ", stirred now and then"
+	if p := m.least(func(b *formula.Base) quantity.Maybe { return b.MaxPourC }); p.Known {
+		t += "; never poured above " + m.floorC(p.V)
+	}
+	m.step("cool", "at", deg, "%s", t)
+	m.scentIn("Scent in, off the heat, stirred by hand: %s", "at", "")
+	if len(s.Vessels) > 0 {
+		m.divide()
+	}
+	m.pourStep()
+	m.step("mist", "", "", "Bubbles on top: a mist of spirit, only away from flame, hotplate and hot pan")
+	if m.in.vessels == nil {
+		m.step("still", "at", "", "Left still until it has set all through")
+		if s.Pour != nil && s.Pour.ReleaseHours.Known {
+			m.step("unmould", "at", "", "Unmoulded, not before %s%sh have passed", quantity.Number(s.Pour.ReleaseHours.V, 0), quantity.UnitSpace)
+		}
+		m.step("wrap", "at", "", "Wrapped soon: most melts draw water from the air and sweat when they lie open")
+	}
+	m.step("left", "left", unit, "What is over: weighed, labelled with its name and how often it was melted, %s", times(m.f.Melting.Remelts+1))
+}
+
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+func (m *maker) meltFoot() string {
+	s := m.s
+	t := "Melt-and-pour, poured near " + s.temp(m.r.Batter.PourC)
+	if p := m.maxMelt(); p.Known {
+		t += ", melted at " + m.floorC(p.V) + " at most"
+	}
+	if n := m.f.Melting.Remelts; n > 0 {
+		t += ", melted " + times(n) + " before"
+	}
+	t += ". Scale " + s.Scale
+	if !s.DivisionStated {
+		t += ", assumed"
+	}
+	return t + "."
+}
+
+// capital begins a sentence with the maker's own word.
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}

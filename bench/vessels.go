@@ -1,0 +1,218 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"barwright/design"
+	"barwright/formula"
+	"barwright/quantity"
+)
+
+// Vessel is one portion of the batter in a vessel of its own, with its colours.
+type Vessel struct {
+	N          int    // in the order of pouring, from 1
+	Name       string // of the portion; "undivided" for batter that is not
+	Stage      formula.Stage
+	StageWords string // "at thin trace"; "" for any
+	// Tip is the batter to tip in, without colours.
+	Tip        Line
+	Rest       bool   // it takes what is left: Tip says what that should be
+	Colourants []Line // weighed into it
+	MassG      float64
+	Mass       string // batter and colours, with its unit
+	VolumeML   float64
+	Volume     string
+	// Into says where it goes, in a run: "36 × 51.3 g, tower of Lighthouse".
+	Into []string
+}
+
+// Cook is what heat takes off between pot and mould, by weighing the pot.
+type Cook struct {
+	BeforeG, LossG, AfterG float64
+	Before, Loss, After    string // with their unit
+	LossKnown              bool   // false: nobody wrote down yet what boils off
+}
+
+func at(s formula.Stage) string {
+	switch s {
+	case formula.AnyStage:
+		return ""
+	case formula.Dough:
+		return "as dough"
+	}
+	return "at " + s.Words()
+}
+
+// colourName is the ingredient's name, and its id in words where it is not known.
+func (m *maker) colourName(id string) string {
+	if m.in.Catalogue != nil {
+		if in, err := m.in.Catalogue.Get(id); err == nil {
+			return in.Name
+		}
+	}
+	return inWords(id)
+}
+
+// inWords is an id as words: 'sea-salt' is 'Sea salt'.
+func inWords(id string) string {
+	s := strings.TrimSpace(strings.ReplaceAll(id, "-", " "))
+	if s == "" {
+		return "something without a name"
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// vessels divides the batter: by the run's need where the sheet is one of a run,
+// else by the formula's portions, those that must be thin first.
+func (m *maker) vessels() {
+	if m.in.vessels != nil {
+		m.vesselsOf(m.in.vessels)
+		return
+	}
+	ps := m.f.Portions
+	if len(ps) == 0 {
+		return
+	}
+	all := m.s.Batter.MassG
+	grams := make([]float64, len(ps))
+	left, rest := all, -1
+	for i, p := range ps {
+		switch p.By {
+		case formula.ByShare:
+			grams[i] = all * p.Amount / 100
+		case formula.ByVolume:
+			grams[i] = p.Amount * m.s.Batter.DensityGML
+		case formula.ByMass:
+			grams[i] = p.Amount
+		case formula.ByRest:
+			rest = i
+			continue
+		}
+		left -= grams[i]
+	}
+	if rest >= 0 {
+		grams[rest] = math.Max(left, 0)
+	}
+	need := make([]design.VesselNeed, len(ps))
+	for i, p := range ps {
+		v := design.VesselNeed{Portion: p.Name, Stage: p.Stage, BatterG: grams[i]}
+		for _, c := range p.Colourants {
+			v.Colourants = append(v.Colourants, design.DoseNeed{ID: c.ID, Name: m.colourName(c.ID), MassG: c.GPerKg * grams[i] / 1000, Typed: c.Typed})
+		}
+		need[i] = v
+	}
+	slices.SortStableFunc(need, func(a, b design.VesselNeed) int { return int(a.Stage) - int(b.Stage) })
+	m.vesselsOf(need)
+	for i := range m.s.Vessels {
+		m.s.Vessels[i].Rest = rest >= 0 && m.s.Vessels[i].Name == ps[rest].Name
+	}
+	if rest < 0 && left > m.s.DivisionG {
+		m.s.Undivided = m.s.mass(quantity.RoundTo(left, m.s.DivisionG))
+	}
+}
+
+func (m *maker) vesselsOf(need []design.VesselNeed) {
+	s := m.s
+	d := 0
+	if s.Units.Volume != quantity.Millilitre {
+		d = 1
+	}
+	for i, n := range need {
+		v := Vessel{N: i + 1, Name: n.Portion, Stage: n.Stage, StageWords: at(n.Stage)}
+		if v.Name == "" {
+			v.Name = "undivided"
+		}
+		v.Tip = m.line(fmt.Sprintf("vessel:%d", i), v.Name, n.BatterG)
+		if v.StageWords != "" {
+			v.Tip.note(v.StageWords)
+		}
+		v.MassG = v.Tip.WeighG
+		for j, c := range n.Colourants {
+			name := c.Name
+			if name == "" {
+				name = m.colourName(c.ID)
+			}
+			l := m.line(fmt.Sprintf("colour:%d:%d", i, j), name, c.MassG)
+			m.spoons(&l, c.Typed)
+			l.GoesIn = v.Name
+			v.MassG += l.WeighG
+			v.Colourants = append(v.Colourants, l)
+		}
+		v.Mass = s.mass(v.MassG)
+		if s.Batter.DensityGML > 0 {
+			v.VolumeML = v.MassG / s.Batter.DensityGML
+		}
+		v.Volume = quantity.Volume(v.VolumeML, s.Units.Volume, d)
+		if m.in.into != nil {
+			v.Into = m.in.into[n.Portion]
+		}
+		s.Vessels = append(s.Vessels, v)
+	}
+}
+
+// divide are the steps that fill the vessels.
+func (m *maker) divide() {
+	s := m.s
+	if len(s.Vessels) == 1 && len(s.Vessels[0].Colourants) == 0 && !s.portioned() {
+		v := s.Vessels[0]
+		m.thicken(v.Stage)
+		return
+	}
+	for _, v := range s.Vessels {
+		t := fmt.Sprintf("Vessel %d, %s: %s of batter", v.N, v.Name, s.mass(v.Tip.WeighG))
+		if v.Rest {
+			t = fmt.Sprintf("Vessel %d, %s: what is left, near %s", v.N, v.Name, s.mass(v.Tip.WeighG))
+		}
+		if len(v.Colourants) > 0 {
+			var in []string
+			for _, c := range v.Colourants {
+				in = append(in, c.Name+", "+m.weight(c))
+			}
+			t += "; stirred in: " + strings.Join(in, "; ")
+		}
+		switch v.Stage {
+		case formula.MediumTrace, formula.ThickTrace:
+			t += "; stirred on to " + v.Stage.Words()
+		case formula.Dough:
+			t += "; left to thicken to dough"
+		case formula.ThinTrace:
+			if s.Method != formula.Melt {
+				t += "; kept at thin trace"
+			}
+		}
+		m.step(fmt.Sprintf("vessel-%d", v.N), "at", "", "%s", t)
+	}
+	if s.Undivided != "" {
+		m.step("undivided", "", "", "%s of batter is in no vessel: it goes into a spare mould", s.Undivided)
+	}
+	if m.in.vessels == nil && len(s.Vessels) > 1 {
+		var order []string
+		for _, v := range s.Vessels {
+			order = append(order, v.Name)
+		}
+		m.step("order", "", "", "Order of pouring: %s", strings.Join(order, ", then "))
+	}
+}
+
+// portioned reports that the batter is really divided.
+func (s *Sheet) portioned() bool {
+	return len(s.Vessels) > 1 || len(s.Vessels) == 1 && s.Vessels[0].Name != "undivided"
+}
+
+// thicken brings an undivided batter to where it must be.
+func (m *maker) thicken(to formula.Stage) {
+	if m.s.Method == formula.Melt {
+		return
+	}
+	switch to {
+	case formula.MediumTrace:
+		m.step("thicken", "at", "", "Stirred on to medium trace: a line holds on its surface for a moment")
+	case formula.ThickTrace:
+		m.step("thicken", "at", "", "Stirred on to thick trace: it keeps a peak")
+	case formula.Dough:
+		m.step("thicken", "at", "", "Left, covered against drying, until it can be kneaded; kneaded in gloves")
+	}
+}
