@@ -1,0 +1,318 @@
+package design
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"barwright/fault"
+	"barwright/formula"
+	"barwright/quantity"
+)
+
+// Bounds on what is taken for a design on a kitchen-sized bench.
+const (
+	// MaxParts is how many parts a design has at most.
+	MaxParts     = 100
+	maxName      = 200
+	maxNote      = 4000
+	maxReminders = 20
+	maxLevelPct  = 1000.0
+	maxVolumeML  = 1e6
+	maxMassG     = 1e6
+	maxCount     = 10_000
+	maxWaitMin   = 60 * 24 * 60.0
+	maxDensity   = 20.0
+	maxPotLossG  = 1e5
+	// maxPieces bounds a run, so that a slip of the keys does not ask for a lake.
+	maxPieces = 1_000_000
+	// maxMade bounds what a run may come to once it is taken apart.
+	maxMade = 1_000_000_000
+)
+
+type checker struct {
+	fault.List
+	prefix string // of every field: "design.2."
+}
+
+func (c *checker) addf(field, format string, args ...any) {
+	c.Add(fault.Invalidf(c.prefix+field, format, args...))
+}
+
+// partField names a field of a part, counted from 1: "part.2.fill_to_pct".
+func partField(i int, key string) string { return "part." + strconv.Itoa(i+1) + "." + key }
+
+// Validate gives everything that is wrong with the design by itself: name, note,
+// mould, part, and for every part, counted from 1, part.N.kind, part.N.name,
+// part.N.formula, part.N.portion, part.N.fill_to_pct, part.N.volume_ml,
+// part.N.mass_g, part.N.count, part.N.design, part.N.sunk_pct,
+// part.N.covered_pct, part.N.item, part.N.closed, part.N.stage,
+// part.N.wait.minutes, part.N.wait.until, part.N.note, part.N.reminders. Ids are
+// not looked up: that is Set.Validate. An empty name is not refused here: a file
+// names a design by its id, a page by its name.
+//
+// strict false is for a design that is being typed: then no mould, no parts, and
+// parts whose kind, amount, formula, embed or item is still missing pass.
+// Levels that fall or run over are findings, not faults.
+func (d *Design) Validate(strict bool) fault.List {
+	c := checker{}
+	c.design(d, strict)
+	return c.List
+}
+
+func (c *checker) design(d *Design, strict bool) {
+	c.text("name", d.Name, "name", maxName, true)
+	c.text("note", d.Note, "note", maxNote, false)
+	if d.Mould == "" && strict {
+		c.addf("mould", "no mould is named: a design is cast in one")
+	}
+	switch n := len(d.Parts); {
+	case n == 0 && strict:
+		c.addf("part", "the design has no parts: it needs at least one, as a pour")
+	case n > MaxParts:
+		c.addf("part", "the design has %d parts: keep it to %d", n, MaxParts)
+		return
+	}
+	for i := range d.Parts {
+		c.part(i, &d.Parts[i], strict)
+	}
+}
+
+func (c *checker) text(field, s, what string, limit int, line bool) {
+	if n := utf8.RuneCountInString(s); n > limit {
+		c.addf(field, "the %s is %d letters long: keep it to %d", what, n, limit)
+	}
+	if !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return unicode.IsControl(r) && (line || r != '\n' && r != '\r' && r != '\t') }) {
+		c.addf(field, "the %s holds a character that cannot be printed: type it again", what)
+	}
+}
+
+// amounts are the ways in which each kind says how much; a part has just one.
+var amounts = [...][]string{
+	Pour: {"fill_to_pct", "volume_ml", "mass_g"}, Topping: {"fill_to_pct", "volume_ml", "mass_g"},
+	Embed: {"count"}, Piping: {"volume_ml", "mass_g"}, Sprinkle: {"mass_g", "count"}, Wrap: {"mass_g", "count"},
+}
+
+// amountField gives the amount by its name.
+func (p *Part) amountField(name string) *quantity.Maybe {
+	switch name {
+	case "fill_to_pct":
+		return &p.FillToPct
+	case "volume_ml":
+		return &p.VolumeML
+	case "mass_g":
+		return &p.MassG
+	case "count":
+		return &p.Count
+	}
+	return nil
+}
+
+// orList writes names as a choice: "volume_ml or mass_g".
+func orList(names []string) string {
+	if len(names) == 1 {
+		return names[0]
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
+}
+
+// AmountFields are the names of the amounts that a part of this kind may have,
+// of which it has just one: fill_to_pct, volume_ml, mass_g, count.
+func (k Kind) AmountFields() []string {
+	if int(k) >= len(amounts) {
+		return nil
+	}
+	return slices.Clone(amounts[k])
+}
+
+func (c *checker) part(i int, p *Part, strict bool) {
+	at := func(key string) string { return partField(i, key) }
+	if p.Kind == KindUnset || int(p.Kind) >= len(kindWords) {
+		if strict || p.Kind != KindUnset {
+			c.addf(at("kind"), "it is not said what this part is: write %s", orList(kindWords[1:]))
+		}
+		return
+	}
+	c.text(at("name"), p.Name, "name", maxName, true)
+	c.text(at("note"), p.Note, "note", maxNote, false)
+	c.text(at("wait.until"), p.Wait.Until, "wait", maxNote, false)
+	if n := len(p.Reminders); n > maxReminders {
+		c.addf(at("reminders"), "%d reminders are more than are read at the bench: keep them to %d", n, maxReminders)
+	} else {
+		for _, r := range p.Reminders {
+			c.text(at("reminders"), r, "reminder", maxName, true)
+		}
+	}
+	if w := p.Wait.Minutes; w.Known && !(w.V >= 0 && w.V <= maxWaitMin) {
+		c.addf(at("wait.minutes"), "%s is no wait: write minutes from 0 to %s", plainNumber(w.V), plainNumber(maxWaitMin))
+	}
+	c.amount(i, p, strict)
+	c.belongs(i, p, strict)
+	for _, pct := range []struct {
+		key string
+		v   float64
+	}{{"sunk_pct", p.SunkPct}, {"covered_pct", p.CoveredPct}} {
+		switch {
+		case pct.v != 0 && p.Kind != Embed:
+			c.addf(at(pct.key), "only an embed has it: leave it out of a %s", p.Kind)
+		case !(pct.v >= 0 && pct.v <= 100):
+			c.addf(at(pct.key), "%s is no share of an embed: write 0 to 100", plainNumber(pct.v))
+		}
+	}
+	if p.Kind == Embed && p.SunkPct >= 0 && p.CoveredPct >= 0 && p.SunkPct <= 100 && p.CoveredPct <= 100 && p.SunkPct+p.CoveredPct > 100+1e-9 {
+		c.addf(at("covered_pct"), "sunk_pct %s and covered_pct %s come to %s, and an embed has 100 %%: what is sunk is not covered once more", plainNumber(p.SunkPct), plainNumber(p.CoveredPct), plainNumber(p.SunkPct+p.CoveredPct))
+	}
+}
+
+// amount checks that a part says once how much of it there is.
+func (c *checker) amount(i int, p *Part, strict bool) {
+	mine := amounts[p.Kind]
+	var given []string
+	for _, key := range [...]string{"fill_to_pct", "volume_ml", "mass_g", "count"} {
+		m := *p.amountField(key)
+		if !m.Known {
+			continue
+		}
+		field := partField(i, key)
+		if !slices.Contains(mine, key) {
+			c.addf(field, "a %s has no %s: write %s", p.Kind, key, orList(mine))
+			continue
+		}
+		given = append(given, key)
+		switch key {
+		case "fill_to_pct":
+			if !(m.V > 0 && m.V <= maxLevelPct) {
+				c.addf(field, "%s is no level to fill to: write %% of the cavity's volume, above 0, as 80", plainNumber(m.V))
+			}
+		case "volume_ml":
+			if !(m.V > 0 && m.V <= maxVolumeML) {
+				c.addf(field, "%s is no volume of a part: write mL, above 0 and at most %s", plainNumber(m.V), plainNumber(maxVolumeML))
+			}
+		case "mass_g":
+			if !(m.V > 0 && m.V <= maxMassG) {
+				c.addf(field, "%s is no mass of a part: write g, above 0 and at most %s", plainNumber(m.V), plainNumber(maxMassG))
+			}
+		case "count":
+			if !(m.V >= 1 && m.V <= maxCount && m.V == math.Trunc(m.V)) {
+				c.addf(field, "%s cannot be counted out: write a whole number from 1 to %s", plainNumber(m.V), plainNumber(maxCount))
+			}
+		}
+	}
+	switch {
+	case len(given) == 0 && strict && !c.named(partField(i, "")):
+		c.addf(partField(i, mine[0]), "the amount of this %s is missing: write %s", p.Kind, orList(mine))
+	case len(given) > 1:
+		c.addf(partField(i, given[1]), "the amount of this %s stands twice, as %s: keep one of them", p.Kind, strings.Join(given, " and "))
+	}
+}
+
+// named reports that a field below prefix has its fault already.
+func (c *checker) named(prefix string) bool {
+	for _, e := range c.List {
+		for _, key := range [...]string{"fill_to_pct", "volume_ml", "mass_g", "count"} {
+			if e.Field == c.prefix+prefix+key {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// belongs checks that a part names what it is made of, and nothing else.
+func (c *checker) belongs(i int, p *Part, strict bool) {
+	names := [...]struct {
+		key, value, what string
+		mine             bool
+	}{
+		{"formula", p.Formula, "of which formula it is poured", p.Kind.Batter()},
+		{"design", p.Design, "which design is embedded", p.Kind == Embed},
+		{"item", p.Item, "which item it is", p.Kind.Item()},
+	}
+	for _, n := range names {
+		field := partField(i, n.key)
+		switch {
+		case n.mine && n.value == "" && strict:
+			c.addf(field, "it is not said %s: write %s", n.what, n.key)
+		case !n.mine && n.value != "":
+			c.addf(field, "a %s has no %s: leave it out", p.Kind, n.key)
+		default:
+			c.text(field, n.value, n.key, maxName, true)
+		}
+	}
+	if p.Portion != "" && !p.Kind.Batter() {
+		c.addf(partField(i, "portion"), "a %s is not poured, so it has no portion: leave it out", p.Kind)
+	}
+	if p.Closed && p.Kind != Wrap {
+		c.addf(partField(i, "closed"), "only a wrap is closed: leave it out of a %s", p.Kind)
+	}
+	if p.Stage != formula.AnyStage && (!p.Kind.Batter() || p.Stage > formula.Dough) {
+		c.addf(partField(i, "stage"), "a %s has no such stage: leave it out", p.Kind)
+	}
+}
+
+// Validate gives everything that is wrong with the whole set: what Design.Validate
+// gives, strictly, of every design under design.N.; of the moulds mould.N.id and
+// mould's own fields; of the batters formula.N.id, formula.N.density_g_ml,
+// formula.N.pot_loss_g; ids that stand twice; ids that name nothing
+// (fault.NotFound, on the field that names them); and designs that embed
+// themselves, through others or not, the ring named once.
+func (s *Set) Validate() fault.List {
+	p := newPlan(s)
+	c := &checker{List: p.doubled}
+	for i := range s.Moulds {
+		p.mould(i)
+	}
+	for i := range s.Batters {
+		p.batter(i)
+	}
+	for i := range s.Designs {
+		p.visit(i)
+	}
+	c.List = append(c.List, p.faults...)
+	return c.List
+}
+
+func checkBatter(b *Batter, i int) fault.List {
+	c := checker{prefix: "formula." + strconv.Itoa(i+1) + "."}
+	if !(b.DensityGML > 0 && b.DensityGML <= maxDensity) {
+		c.addf("density_g_ml", "%s cannot be the density of %s: write g/mL above 0, as 1.035", plainNumber(b.DensityGML), quoted(b.ID))
+	}
+	if !(b.PotLossG >= 0 && b.PotLossG <= maxPotLossG) {
+		c.addf("pot_loss_g", "%s cannot stay in the pot: write g, 0 or more", plainNumber(b.PotLossG))
+	}
+	return c.List
+}
+
+func (o Options) check() fault.List {
+	var l fault.List
+	if !(o.OveragePct >= 0 && o.OveragePct <= 100) {
+		l.Add(fault.Invalidf("overage_pct", "an overage of %s cannot be meant: write 0 to 100", quantity.Percent(o.OveragePct, 1)))
+	}
+	for id, n := range o.Stock {
+		if n < 0 {
+			l.Add(fault.Invalidf("stock", "%d of %s cannot be at hand: write 0 or more", n, quoted(id)))
+		}
+	}
+	return l
+}
+
+// plainNumber writes a number for use inside a sentence that says what to type.
+func plainNumber(v float64) string {
+	if !quantity.Finite(v) {
+		return "a number without end"
+	}
+	return strconv.FormatFloat(v, 'g', 12, 64)
+}
+
+// quoted keeps an id from a file printable inside a sentence.
+func quoted(id string) string {
+	r := []rune(strings.ToValidUTF8(id, "\uFFFD"))
+	if len(r) > 60 {
+		r = append(r[:57], '…')
+	}
+	return fmt.Sprintf("%q", string(r))
+}
