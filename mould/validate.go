@@ -35,8 +35,10 @@ const (
 
 // Validate gives everything that is wrong with m, by field: shape, each
 // dimension by the name that forms and files use (length_mm, depth_mm …),
-// water_g, water_c, cavities, sets, release_hours, max_temp_c, name, note. An
-// empty list means that Volume and the levels can be had. A mould without an ID
+// water_g, water_c, cut (cut.along, cut.across, cut.layers, cut.kerf_mm,
+// cut.end_mm, cut.side_mm, cut.top_mm), cavities, sets, release_hours,
+// max_temp_c, name, note. An empty list means that Volume and the levels can be
+// had, and with a cutting plan the bars of a full cavity. A mould without an ID
 // or a name is not refused here: a file names it by its id, a page by its name.
 func (m Mould) Validate() fault.List {
 	var l fault.List
@@ -50,9 +52,10 @@ func (m Mould) Validate() fault.List {
 	m.checkShape(&l)
 	if len(l) == before && m.Shape != Measured {
 		if v := volume(&m.Dimensions, m.Shape); !(v >= minML) {
-			l.Add(fault.Invalidf(m.Shape.Fields()[0], "the cavity would hold %s, next to nothing: check that the dimensions are in mm", quantity.Volume(v, quantity.Millilitre, 3)))
+			l.Add(fault.Invalidf(m.Shape.Fields()[0], "the cavity would hold %s, next to nothing: check the dimensions and their unit", quantity.Volume(v, quantity.Millilitre, 3)))
 		}
 	}
+	m.checkCut(&l, len(l) == before)
 	checkCount(&l, "cavities", "cavities in one set", m.Cavities, maxCavities)
 	checkCount(&l, "sets", "sets of this mould", m.Sets, maxSets)
 	if h := m.ReleaseHours; h.Known && !(h.V >= 0 && h.V <= maxRelease) {
@@ -93,20 +96,20 @@ func (m *Mould) checkShape(l *fault.List) {
 		needed := slices.Contains(s.dims, d)
 		switch {
 		case !v.Known && needed:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is missing: a %s needs it, in mm", dimWords[d], m.Shape.Words()))
+			l.Add(fault.Invalidf(dimNames[d], "the %s is missing: a %s needs it, as %s", dimWords[d], m.Shape.Words(), lengthBoth(65)))
 		case !v.Known:
 		case !needed && !slices.Contains(s.may, d):
 			l.Add(fault.Invalidf(dimNames[d], "a %s has no %s: leave it out, or choose another shape", m.Shape.noun(), dimWords[d]))
 		case !quantity.Finite(v.V):
-			l.Add(fault.Invalidf(dimNames[d], "the %s is no number: write it in mm, as 65", dimWords[d]))
+			l.Add(fault.Invalidf(dimNames[d], "the %s is no number: write it as %s", dimWords[d], lengthBoth(65)))
 		case v.V == 0:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is 0, so the cavity would hold nothing: write it in mm, as 65", dimWords[d]))
+			l.Add(fault.Invalidf(dimNames[d], "the %s is 0, so the cavity would hold nothing: write it as %s", dimWords[d], lengthBoth(65)))
 		case v.V < 0:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, and less than nothing: write it in mm, as 65", dimWords[d], quantity.Length(v.V, quantity.Millimetre)))
+			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, and less than nothing: write it as %s", dimWords[d], lengthBoth(v.V), lengthBoth(65)))
 		case v.V < minMM:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is %s mm, thinner than a mould can be: check that it is in mm", dimWords[d], quantity.Number(v.V, 3)))
+			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, thinner than a mould can be: check the number and its unit", dimWords[d], lengthBoth(v.V)))
 		case v.V > maxMM:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, over two metres: check that it is in mm", dimWords[d], quantity.Length(v.V, quantity.Millimetre)))
+			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, over two metres: check the number and its unit", dimWords[d], lengthBoth(v.V)))
 		}
 	}
 	if m.Shape != Measured {
@@ -160,7 +163,8 @@ func (m *Mould) checkWater(l *fault.List) {
 }
 
 // Findings are what the program has to say about a mould that Validate lets
-// pass: fills that spread, a single fill, an undercut. A mould that Validate
+// pass: fills that spread, a single fill, bars of a full cavity that differ, an
+// undercut. A mould that Validate
 // refuses has none.
 func (m Mould) Findings() []finding.Finding {
 	if len(m.Validate()) > 0 {
@@ -182,10 +186,15 @@ func (m Mould) Findings() []finding.Finding {
 				Remedy: "Fill to the same brim each time, on a level surface, and leave out the fill that went wrong."})
 		}
 	}
+	if m.Cut != nil {
+		if c, err := m.CutUp(volume(&m.Dimensions, m.Shape)); err == nil {
+			out = append(out, c.Findings()...)
+		}
+	}
 	if narrow, at := m.undercut(); narrow {
 		out = append(out, finding.Finding{Rule: "mould-undercut", Severity: finding.Note, Source: "geometry", About: "shape",
 			Message: fmt.Sprintf("The cavity is widest %s above its foot and narrows to %s at the rim, so a set bar cannot be drawn straight out.",
-				quantity.Length(at, quantity.Millimetre), quantity.Length(m.rim(), quantity.Millimetre)),
+				lengthBoth(at), lengthBoth(m.rim())),
 			Remedy: "Use a mould that bends or opens, or check that top and bottom are not exchanged."})
 	}
 	return out

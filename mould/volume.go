@@ -228,7 +228,7 @@ func (m Mould) VolumeBelow(levelMM float64) (float64, error) {
 	}
 	// A level that was worked out for the brim may lie above it by binary fuzz.
 	if !(levelMM >= 0 && levelMM <= deep*(1+1e-12)) {
-		return 0, fault.Invalidf("level_mm", "a level of %s is not in the cavity, which is %s deep", quantity.Length(levelMM, quantity.Millimetre), quantity.Length(deep, quantity.Millimetre))
+		return 0, fault.Invalidf("level_mm", "a level of %s is not in the cavity, which is %s deep", lengthBoth(levelMM), lengthBoth(deep))
 	}
 	if m.Proportional() {
 		return v.Value * levelMM / deep, nil
@@ -272,5 +272,5 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 }
 
 func depthMissing() error {
-	return fault.Invalidf("depth_mm", "the depth of this cavity is not known, so neither are its levels: measure it, and write it in mm")
+	return fault.Invalidf("depth_mm", "the depth of this cavity is not known, so neither are its levels: measure it, and write it, as %s", lengthBoth(65))
 }
