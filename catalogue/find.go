@@ -85,6 +85,47 @@ func either(w []string) string {
 	return strings.Join(w[:len(w)-1], ", ") + " or " + w[len(w)-1]
 }
 
+// Named gives the ingredient that text means: by its id, else by its name, else
+// by its INCI name or the name on a US label; case, hyphens and what a name adds
+// in brackets aside.
+//
+// Errors are as those of Get; a name that several ingredients share is a NotFound
+// fault that lists their ids.
+func (c *Catalogue) Named(text string) (*Ingredient, error) {
+	if in, ok := c.byID[text]; ok {
+		return in, nil
+	}
+	want := key(text)
+	if in, ok := c.byID[want]; ok {
+		return in, nil
+	}
+	if want == "" || len(want) > 200 {
+		return nil, c.notFound(text)
+	}
+	for _, names := range []func(in *Ingredient) [2]string{
+		func(in *Ingredient) [2]string {
+			plain, _, _ := strings.Cut(in.Name, "(")
+			return [2]string{key(in.Name), key(plain)}
+		},
+		func(in *Ingredient) [2]string { return [2]string{key(in.INCI), key(in.USName)} },
+	} {
+		var hits []string
+		var hit *Ingredient
+		for _, in := range c.list {
+			if n := names(in); n[0] == want || n[1] == want {
+				hits, hit = append(hits, in.ID), in
+			}
+		}
+		switch {
+		case len(hits) == 1:
+			return hit, nil
+		case len(hits) > 1:
+			return nil, fault.NotFoundf("", "%q is the name of several ingredients: say which, %s.", text, either(hits))
+		}
+	}
+	return nil, c.notFound(text)
+}
+
 // Fats are the ingredients that may stand among the fats, by name.
 func (c *Catalogue) Fats() []*Ingredient { return c.Having(RoleFat) }
 

@@ -16,7 +16,8 @@ type Ingredients interface {
 
 // CheckIDs gives what is wrong with f in the light of cat: ids that it does not
 // hold, a line of fats that is no fat, a line of extras that can neither be
-// dosed nor carry a fat, and fat said to be in an extra whose saponification
+// dosed nor carry a fat, a colour of a portion that is neither colourant nor
+// extra, and fat said to be in an extra whose saponification
 // value nobody knows. Fields are as in Validate.
 func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 	var l fault.List
@@ -68,6 +69,21 @@ func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 			}
 			l.Add(fault.Invalidf(Path("extra", i, key), "with what the catalogue says, fat and water come to %s %% of %s: give both, 100 %% at most",
 				Plain(round(fat+water, 4)), x.ID))
+		}
+	}
+	for i, p := range f.Portions {
+		field := Path("portion", i, "colours")
+		for k, x := range p.Colourants {
+			n := len(l)
+			c := look(field, x.ID)
+			for _, e := range l[n:] {
+				if e.Kind != fault.Internal {
+					e.Message = lined(k, "%s", e.Message)
+				}
+			}
+			if c != nil && !c.Roles.Has(catalogue.RoleColourant) && !c.Roles.Has(catalogue.RoleExtra) {
+				l.Add(fault.Invalidf(field, "%s", lined(k, "%s neither colours nor can it be stirred in: write a colourant or an extra", x.ID)))
+			}
 		}
 	}
 	return l

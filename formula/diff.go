@@ -8,11 +8,12 @@ import (
 	"barwright/quantity"
 )
 
-// Faces are the units in which masses and temperatures are typed and shown. The
-// zero Faces are grams and degrees Celsius.
+// Faces are the units in which masses, volumes and temperatures are typed and
+// shown. The zero Faces are grams, millilitres and degrees Celsius.
 type Faces struct {
-	Mass quantity.MassUnit
-	Temp quantity.TempUnit
+	Mass   quantity.MassUnit
+	Temp   quantity.TempUnit
+	Volume quantity.VolumeUnit
 }
 
 // Change is one thing that differs between two versions.
@@ -37,10 +38,20 @@ func Diff(a, b *Formula, faces Faces) []Change {
 		d.words("water", "", "Water", a.Water.Words(), b.Water.Words())
 	}
 	if !near(a.FatsG, b.FatsG) {
-		d.words("fats_g", "", "Fats in all", d.mass(a.FatsG), d.mass(b.FatsG))
+		label := "Fats in all"
+		if b.Method == Melt {
+			label = "Base in all"
+		}
+		d.words("fats_g", "", label, d.mass(a.FatsG), d.mass(b.FatsG))
 	}
 	d.words("cure_water_loss_pct", "", "Water lost when sold", maybePct(a.CureWaterLossPct), maybePct(b.CureWaterLossPct))
 	d.words("pour_c", "", "Pour temperature", d.temp(a.PourC), d.temp(b.PourC))
+	d.words("cook_loss_pct", "", "Water lost in the cook", maybePct(a.CookLossPct), maybePct(b.CookLossPct))
+	d.words("measured_density_g_ml", "", "Density measured", densitySaid(a.DensityGML), densitySaid(b.DensityGML))
+	d.words("stage", "", "Thickness when used", said(a.Stage.Words()), said(b.Stage.Words()))
+	d.words("melting.melt_c", "", "Melted at", d.temp(a.Melting.MeltC), d.temp(b.Melting.MeltC))
+	d.words("melting.remelts", "", "Melted before", times(a.Melting.Remelts), times(b.Melting.Remelts))
+	d.words("melting.evaporation_pct", "", "Evaporated while molten", maybePct(a.Melting.EvaporationPct), maybePct(b.Melting.EvaporationPct))
 	d.words("alkali.koh_mol_pct", "", "KOH in the alkali", molPct(a.Alkali.KOHMolPct), molPct(b.Alkali.KOHMolPct))
 	d.words("alkali.naoh_purity_pct", "", "Purity of the NaOH", maybePct(a.Alkali.NaOHPurityPct), maybePct(b.Alkali.NaOHPurityPct))
 	d.words("alkali.koh_purity_pct", "", "Purity of the KOH", maybePct(a.Alkali.KOHPurityPct), maybePct(b.Alkali.KOHPurityPct))
@@ -103,8 +114,11 @@ func Diff(a, b *Formula, faces Faces) []Change {
 			d.words(Path("scent", j, "limit_pct"), y.Name, "Limit in the bar", maybePct(x.LimitPct), maybePct(y.LimitPct))
 			d.words(Path("scent", j, "category"), y.Name, "Category of its certificate", said(x.Category), said(y.Category))
 			d.words(Path("scent", j, "dated"), y.Name, "Date of its certificate", said(x.Dated), said(y.Dated))
+			d.words(Path("scent", j, "stated"), y.Name, "What its certificate states", said(statedSaid(x.Constituents)), said(statedSaid(y.Constituents)))
 		}
 	})
+	d.bases(a.Bases, b.Bases)
+	d.portions(a.Portions, b.Portions)
 	d.words("liquid.ice_pct", "", "Water weighed as ice", pct(a.Liquid.IcePct), pct(b.Liquid.IcePct))
 	d.words("liquid.later_pct", "", "Water kept back from the lye", pct(a.Liquid.LaterPct), pct(b.Liquid.LaterPct))
 	d.words("liquid.peak_c", "", "Peak wanted in the lye", d.temp(a.Liquid.PeakC), d.temp(b.Liquid.PeakC))

@@ -30,17 +30,20 @@ const (
 	ByWeightWord = "weight"
 )
 
-var rowField = regexp.MustCompile(`^(fat|extra|scent)\.([1-9][0-9]{0,3})\.([a-z_]+)$`)
+var rowField = regexp.MustCompile(`^(fat|extra|scent|base|portion)\.([1-9][0-9]{0,3})\.([a-z_]+)$`)
 
 // What makes a row more than an empty one: choices and ticks do not, for they
 // stand in every row from the start.
 var typedKeys = map[string][]string{
 	"fat":   {"id", "pct", "g", "sap_mg_koh_g", "sap_half_width"},
 	"extra": {"id", "dose_g", "gtsp", "fat_pct", "water_pct", "sap_mg_koh_g"},
-	"scent": {"name", "dose_pct", "limit_pct", "category", "dated"},
+	"scent": {"name", "dose_pct", "limit_pct", "category", "dated", "stated"},
+
+	"base":    {"name", "pct", "g", "inci", "density_g_ml", "softens_c", "max_melt_c", "max_pour_c"},
+	"portion": {"name", "amount", "colours"},
 }
 
-// RowNumbers gives the numbers of the rows of a list (fat, extra, scent) in
+// RowNumbers gives the numbers of the rows of a list (fat, extra, scent, base, portion) in
 // which something is typed, rising. Line i of the formula that FromForm reads
 // (from 0) is row RowNumbers[i] of the form.
 func RowNumbers(v url.Values, list string) []int {
@@ -92,10 +95,23 @@ func Renumber(v url.Values) url.Values {
 //	extra.N.unit  g, oz-per-lb or tsp-per-lb: what extra.N.dose_g is typed in; the last two are per lb of fats
 //	extra.N.gtsp  g in a level teaspoon, as the studio measured it; left empty it is assumed from the catalogue
 //	scent.N.unit  g (the dose is a percentage) or oz-per-lb
+//	base.N.g      a mass, as fat.N.g, of a melt
 //
-// Masses (fats_g, fat.N.g, scale.division_g, a dose per batch) and temperatures
-// are in the options' faces unless a unit is typed; percentages may carry their
-// sign. Rows in which nothing is typed are dropped; rows may have gaps. Fields
+//	portion.N.colours  one colour a line: its id or its name in the catalogue, then the dose in the portion's
+//	                   batter, with its unit: 'Titanium dioxide 6 g/kg', 'mica 0.1 oz/lb', 'Black iron oxide
+//	                   0.5 %', 'Kaolin: 1 1/2 tsp/lb', and with the mass of a level teaspoon as the studio
+//	                   measured it 'Kaolin 2 tsp/lb at 2.1 g', else it is assumed
+//	scent.N.stated     one constituent a line, then its share of the scent in %: 'Linalool 12.5'
+//
+// In both, a colon, a comma or a dash may part the name from its number, a name
+// may itself hold numbers, and empty lines do not count. A fault there begins
+// with its line, as 'line 2: '.
+//
+// Masses (fats_g, fat.N.g, base.N.g, scale.division_g, a dose per batch), volumes
+// and temperatures are in the options' faces unless a unit is typed; a portion's
+// amount is a percentage, a volume or a mass by its portion.N.by, and is not read
+// for the rest. Percentages may carry their sign. Of a melt, superfat, water,
+// cure_water_loss_pct, alkali and liquid fields are not read. Rows in which nothing is typed are dropped; rows may have gaps. Fields
 // with other names are not looked at.
 //
 // A formula is always given, as far as it could be read: it is sound, for the
@@ -108,38 +124,27 @@ func FromForm(v url.Values, o FormOptions) (*Formula, fault.List) {
 		Name:  d.text("name"),
 		Notes: strings.ReplaceAll(d.get("notes"), "\r\n", "\n"),
 	}
-	d.choice("method", methodWords[1:3], "", func(i int) { f.Method = Method(i + 1) })
-	f.SuperfatPct = d.percent("superfat")
-	if w, err := ParseWater(d.get("water")); err != nil {
-		d.refuse("water", err)
-	} else {
-		f.Water = w
+	d.choice("method", methodWords[1:], "", func(i int) { f.Method = Method(i + 1) })
+	if f.Method != Melt {
+		d.lye(f)
 	}
-	f.CureWaterLossPct = d.maybe("cure_water_loss_pct", d.percent)
 	f.PourC = d.maybe("pour_c", d.temp)
-	f.Alkali = Alkali{
-		KOHMolPct:          d.maybe("alkali.koh_mol_pct", d.percent).Or(0),
-		NaOHPurityPct:      d.maybe("alkali.naoh_purity_pct", d.percent),
-		KOHPurityPct:       d.maybe("alkali.koh_purity_pct", d.percent),
-		PurityHalfWidthPct: d.maybe("alkali.purity_half_width_pct", d.percent).Or(0),
-		NaOHSolutionPct:    d.maybe("alkali.naoh_solution_pct", d.percent),
-		KOHSolutionPct:     d.maybe("alkali.koh_solution_pct", d.percent),
-	}
+	f.CookLossPct = d.maybe("cook_loss_pct", d.percent)
+	f.DensityGML = d.maybe("measured_density_g_ml", d.number)
+	d.choice("stage", stageWords[1:], "", func(i int) { f.Stage = Stage(i + 1) })
 	f.ScaleDivisionG = d.maybe("scale.division_g", d.smallMass)
 	d.fats(f)
+	d.melting(f)
 	d.extras(f)
 	d.scents(f)
-	f.Liquid = Liquid{
-		IcePct:   d.maybe("liquid.ice_pct", d.percent).Or(0),
-		LaterPct: d.maybe("liquid.later_pct", d.percent).Or(0),
-		PeakC:    d.maybe("liquid.peak_c", d.temp),
-	}
+	d.portions(f)
 	rules := f.Validate(o.Strict)
 	if o.Ingredients != nil {
 		rules = append(rules, f.CheckIDs(o.Ingredients)...)
 	}
 	for _, e := range rules {
 		e.Field = d.rowOf(e.Field)
+		d.asTyped(e)
 		if !d.overshadowed(e.Field) {
 			d.faults.Add(e)
 		}
@@ -151,8 +156,33 @@ type formReader struct {
 	v      url.Values
 	o      FormOptions
 	rows   map[string][]int // by list: the form's row of each line
+	lines  map[string][]int // by field: the line on which each entry of a list stands
 	faults fault.List
 	bad    map[string]bool
+}
+
+// lye reads what only a batter with lye has.
+func (d *formReader) lye(f *Formula) {
+	f.SuperfatPct = d.percent("superfat")
+	if w, err := ParseWater(d.get("water")); err != nil {
+		d.refuse("water", err)
+	} else {
+		f.Water = w
+	}
+	f.CureWaterLossPct = d.maybe("cure_water_loss_pct", d.percent)
+	f.Alkali = Alkali{
+		KOHMolPct:          d.maybe("alkali.koh_mol_pct", d.percent).Or(0),
+		NaOHPurityPct:      d.maybe("alkali.naoh_purity_pct", d.percent),
+		KOHPurityPct:       d.maybe("alkali.koh_purity_pct", d.percent),
+		PurityHalfWidthPct: d.maybe("alkali.purity_half_width_pct", d.percent).Or(0),
+		NaOHSolutionPct:    d.maybe("alkali.naoh_solution_pct", d.percent),
+		KOHSolutionPct:     d.maybe("alkali.koh_solution_pct", d.percent),
+	}
+	f.Liquid = Liquid{
+		IcePct:   d.maybe("liquid.ice_pct", d.percent).Or(0),
+		LaterPct: d.maybe("liquid.later_pct", d.percent).Or(0),
+		PeakC:    d.maybe("liquid.peak_c", d.temp),
+	}
 }
 
 // rowOf turns the path of a line into that of its row.
@@ -184,10 +214,13 @@ func (d *formReader) overshadowed(field string) bool {
 	if row, ok := strings.CutSuffix(field, ".pct"); ok && d.bad[row+".g"] {
 		return true
 	}
-	if field == "fat" || field == "extra" || field == "scent" || field == "fats_g" && d.v.Get("by") == ByWeightWord {
+	if _, list := typedKeys[field]; list || field == "fats_g" && d.v.Get("by") == ByWeightWord {
 		list := field
 		if field == "fats_g" {
 			list = "fat"
+			if d.text("method") == methodWords[Melt] {
+				list = "base"
+			}
 		}
 		for path := range d.bad {
 			if path == list || strings.HasPrefix(path, list+".") {
@@ -314,49 +347,76 @@ func (d *formReader) list(name string) []int {
 	return rows
 }
 
+// fats reads the rows that FatsG is made of: the fats, or the bases of a melt.
+// Those that the method has no use for are read for their names, to be refused.
 func (d *formReader) fats(f *Formula) {
 	d.choice("by", []string{ByShareWord, ByWeightWord}, ByShareWord, func(i int) { f.ByWeight = i == 1 })
 	if !f.ByWeight {
 		f.FatsG = d.mass("fats_g")
 	}
 	grams := make([]float64, 0, MaxFats)
+	share := func(path func(string) string, what string) float64 {
+		if !f.ByWeight {
+			return d.percent(path("pct"))
+		}
+		g := d.mass(path("g"))
+		switch {
+		case d.bad[path("g")]:
+		case g < 0 || g == 0 && d.o.Strict:
+			d.refusef(path("g"), "the weight of a %s must be above 0: leave out the line of a %s that is not used", what, what)
+			g = 0
+		case g > MaxFatsG:
+			d.refusef(path("g"), "this is more than 10 tonnes of one %s: write less", what)
+			g = 0
+		}
+		grams = append(grams, g)
+		f.FatsG += g
+		return 0
+	}
 	for _, n := range d.list("fat") {
 		path := func(key string) string { return Path("fat", n-1, key) }
-		x := Fat{
-			ID:           d.text(path("id")),
-			SAP:          d.maybe(path("sap_mg_koh_g"), d.number),
-			SAPHalfWidth: d.maybe(path("sap_half_width"), d.number),
-			Cooked:       d.ticked(path("cooked")),
-		}
-		if f.ByWeight {
-			g := d.mass(path("g"))
-			switch {
-			case d.bad[path("g")]:
-			case g < 0 || g == 0 && d.o.Strict:
-				d.refusef(path("g"), "the weight of a fat must be above 0: leave out the line of a fat that is not used")
-				g = 0
-			case g > MaxFatsG:
-				d.refusef(path("g"), "this is more than 10 tonnes of one fat: write less")
-				g = 0
-			}
-			grams = append(grams, g)
-			f.FatsG += g
-		} else {
-			x.Pct = d.percent(path("pct"))
+		x := Fat{ID: d.text(path("id"))}
+		if f.Method != Melt {
+			x.SAP = d.maybe(path("sap_mg_koh_g"), d.number)
+			x.SAPHalfWidth = d.maybe(path("sap_half_width"), d.number)
+			x.Cooked = d.ticked(path("cooked"))
+			x.Pct = share(path, "fat")
 		}
 		f.Fats = append(f.Fats, x)
+	}
+	for _, n := range d.list("base") {
+		path := func(key string) string { return Path("base", n-1, key) }
+		x := Base{Name: d.text(path("name"))}
+		if f.Method == Melt {
+			x.INCI = strings.Join(strings.Fields(d.get(path("inci"))), " ")
+			x.DensityGML = d.maybe(path("density_g_ml"), d.number)
+			x.SoftensC = d.maybe(path("softens_c"), d.temp)
+			x.MaxMeltC = d.maybe(path("max_melt_c"), d.temp)
+			x.MaxPourC = d.maybe(path("max_pour_c"), d.temp)
+			x.Pct = share(path, "base")
+		}
+		f.Bases = append(f.Bases, x)
 	}
 	if !f.ByWeight {
 		return
 	}
+	list := "fat"
+	if f.Method == Melt {
+		list = "base"
+	}
 	if !(f.FatsG > 0) {
-		if len(d.bad) == 0 || !d.overshadowed("fat") {
-			d.refusef("fat", "no fat is weighed in yet: write the weight of at least one")
+		if len(d.bad) == 0 || !d.overshadowed(list) {
+			d.refusef(list, "no %s is weighed in yet: write the weight of at least one", list)
 		}
 		return
 	}
 	for i, g := range grams {
-		f.Fats[i].Pct = min(100*g/f.FatsG, 100) // 100·g/g may be a hair over 100
+		pct := min(100*g/f.FatsG, 100) // 100·g/g may be a hair over 100
+		if f.Method == Melt {
+			f.Bases[i].Pct = pct
+		} else {
+			f.Fats[i].Pct = pct
+		}
 	}
 }
 
@@ -417,15 +477,24 @@ func (d *formReader) teaspoon(field, id string) (g float64, measured bool) {
 		}
 		return g, true
 	}
-	if d.o.Ingredients != nil {
-		if in, err := d.o.Ingredients.Get(id); err == nil && in.Extra != nil {
-			if g := in.Extra.GramsPerTsp.Or(assumedTeaspoon(in.Extra.DensityGML)); g > 0 {
-				return g, false
-			}
-		}
+	if g := d.assumedSpoon(id); g > 0 {
+		return g, false
 	}
 	d.refusef(field, "nobody knows what a teaspoon of this weighs: weigh ten level ones, divide by ten, and write it here in g")
 	return 0, false
+}
+
+// assumedSpoon is what a level teaspoon of an ingredient weighs as the catalogue
+// knows or lets assume, g; 0 where it does not.
+func (d *formReader) assumedSpoon(id string) float64 {
+	if d.o.Ingredients == nil {
+		return 0
+	}
+	in, err := d.o.Ingredients.Get(id)
+	if err != nil || in.Extra == nil {
+		return 0
+	}
+	return in.Extra.GramsPerTsp.Or(assumedTeaspoon(in.Extra.DensityGML))
 }
 
 func (d *formReader) scents(f *Formula) {
@@ -436,6 +505,8 @@ func (d *formReader) scents(f *Formula) {
 			LimitPct: d.maybe(path("limit_pct"), d.percent),
 			Category: d.text(path("category")),
 			Dated:    d.text(path("dated")),
+
+			Constituents: d.stated(path("stated")),
 		}
 		d.choice(path("of"), ofWords[:], ofWords[OfFats], func(i int) { s.Of = Of(i) })
 		unit := Grams
@@ -453,7 +524,7 @@ func (d *formReader) scents(f *Formula) {
 
 // ToForm gives the fields of the editor for f, as FromForm reads them, with
 // masses and temperatures in faces. Both faces of the fats are filled in, fat.N.pct
-// and fat.N.g, and fats_g; the one that is not typed is to be shown as worked
+// and fat.N.g (base.N.pct and base.N.g), and fats_g; the one that is not typed is to be shown as worked
 // out. Lists are numbered from 1. Reading the fields back gives f again, but for
 // the last figures of what went through a change of units.
 func ToForm(f *Formula, faces Faces) url.Values {
@@ -495,6 +566,9 @@ func ToForm(f *Formula, faces Faces) url.Values {
 	set("fats_g", massField(f.FatsG, faces.Mass))
 	maybe("cure_water_loss_pct", f.CureWaterLossPct)
 	temp("pour_c", f.PourC)
+	maybe("cook_loss_pct", f.CookLossPct)
+	maybe("measured_density_g_ml", f.DensityGML)
+	set("stage", f.Stage.String())
 	set("alkali.koh_mol_pct", fieldNumber(f.Alkali.KOHMolPct))
 	maybe("alkali.naoh_purity_pct", f.Alkali.NaOHPurityPct)
 	maybe("alkali.koh_purity_pct", f.Alkali.KOHPurityPct)
@@ -552,6 +626,15 @@ func ToForm(f *Formula, faces Faces) url.Values {
 		maybe(path("limit_pct"), s.LimitPct)
 		set(path("category"), s.Category)
 		set(path("dated"), s.Dated)
+		lines := make([]string, len(s.Constituents))
+		for j, x := range s.Constituents {
+			lines[j] = x.Name + " " + fieldNumber(x.Pct)
+		}
+		set(path("stated"), strings.Join(lines, "\n"))
+	}
+	meltFields(f, faces, set, maybe, temp)
+	for i, p := range f.Portions {
+		portionFields(set, i, p, faces)
 	}
 	set("liquid.ice_pct", fieldNumber(f.Liquid.IcePct))
 	set("liquid.later_pct", fieldNumber(f.Liquid.LaterPct))

@@ -18,15 +18,29 @@ func (f *Formula) Clone() *Formula {
 	g.Fats = slices.Clone(f.Fats)
 	g.Extras = slices.Clone(f.Extras)
 	g.Scents = slices.Clone(f.Scents)
+	for i := range g.Scents {
+		g.Scents[i].Constituents = slices.Clone(f.Scents[i].Constituents)
+	}
+	g.Portions = slices.Clone(f.Portions)
+	for i := range g.Portions {
+		g.Portions[i].Colourants = slices.Clone(f.Portions[i].Colourants)
+	}
+	g.Bases = slices.Clone(f.Bases)
 	return &g
 }
 
 // FatG is the mass of fat i, counted from 0, in g.
 func (f *Formula) FatG(i int) float64 { return f.FatsG * f.Fats[i].Pct / 100 }
 
-// Resize gives f for another mass of fats, in g. Doses per batch scale with it;
-// all else is a share and stays. The mass is the caller's to judge: Validate
-// says when it will not do.
+// BaseG is the mass of base i of a melt, counted from 0, in g.
+func (f *Formula) BaseG(i int) float64 { return f.FatsG * f.Bases[i].Pct / 100 }
+
+// Resize gives f for another mass of fats (of base, for a melt), in g. Doses per
+// batch, and portions by volume or by mass, scale with it; all else is a share
+// and stays. So a test batch of any size is a Resize: by the mass of batter,
+// f.Scale(wanted / soap.Work(f).Batter.MassG), which is exact, for every mass of
+// a formula goes with its fats. The mass is the caller's to judge: Validate says
+// when it will not do.
 func (f *Formula) Resize(fatsG float64) *Formula {
 	g := f.Clone()
 	g.FatsG = fatsG
@@ -36,6 +50,11 @@ func (f *Formula) Resize(fatsG float64) *Formula {
 	for i := range g.Extras {
 		if g.Extras[i].Per == PerBatch {
 			g.Extras[i].Dose *= fatsG / f.FatsG
+		}
+	}
+	for i := range g.Portions {
+		if by := g.Portions[i].By; by == ByVolume || by == ByMass {
+			g.Portions[i].Amount *= fatsG / f.FatsG
 		}
 	}
 	return g
@@ -80,10 +99,11 @@ func Decode(data []byte) (*Formula, error) {
 // WriteTOML writes f as a file that ReadTOML reads back to the same sums. Water
 // to alkali becomes the lye concentration that it means. What does not bear on
 // the sums and has no key (notes, a certificate's category and date, the face of
-// a dose) stands in comments; whether fats were typed by weight is dropped.
+// a dose, portions with their colours, a stage, what a scent's certificate states)
+// stands in comments; whether fats were typed by weight is dropped.
 //
 // The error is a fault.List: whatever Validate(true) has to say, or a sentence
-// for each thing that the file has no key for. Its Fields are Validate's.
+// for each thing that the file has no key for, a melt above all. Its Fields are Validate's.
 func WriteTOML(f *Formula) ([]byte, error) {
 	l := f.Validate(true)
 	if len(l) > 0 {
@@ -91,6 +111,10 @@ func WriteTOML(f *Formula) ([]byte, error) {
 	}
 	no := func(field, format string, args ...any) {
 		l.Add(fault.Invalidf(field, format, args...))
+	}
+	if f.Method == Melt {
+		no("method", "a formula file is of a batter with its lye, and has no key for the base of a melt: a melt stays in the studio")
+		return nil, l
 	}
 	if f.Water.Rule == ByFats || f.Water.Rule == ByDiscount {
 		no("water", "a formula file holds a lye concentration, and %s is one only once the alkali is worked out: set the water as a concentration first", f.Water)
@@ -149,6 +173,14 @@ func WriteTOML(f *Formula) ([]byte, error) {
 	num("lye_concentration", f.Water.LyeConcentration(0, 0))
 	num("fats_g", f.FatsG)
 	maybe("cure_water_loss_pct", f.CureWaterLossPct.Known, f.CureWaterLossPct.V)
+	maybe("cook_loss_pct", f.CookLossPct.Known, f.CookLossPct.V)
+	maybe("measured_density_g_ml", f.DensityGML.Known, f.DensityGML.V)
+	if f.Stage != AnyStage {
+		note(f.Stage.Words())
+	}
+	for _, p := range f.Portions {
+		note("portion " + p.Name + ": " + portionSaid(p, Faces{}))
+	}
 	b.WriteString("\n[alkali]\n")
 	num("koh_mol_pct", f.Alkali.KOHMolPct)
 	maybe("naoh_purity_pct", f.Alkali.NaOHPurityPct.Known, f.Alkali.NaOHPurityPct.V)
@@ -191,6 +223,9 @@ func WriteTOML(f *Formula) ([]byte, error) {
 		text("of", s.Of.String())
 		if s.Category != "" || s.Dated != "" {
 			note(strings.TrimSpace("certificate: " + s.Category + " " + s.Dated))
+		}
+		if len(s.Constituents) > 0 {
+			note("stated: " + statedSaid(s.Constituents))
 		}
 		maybe("limit_pct", s.LimitPct.Known, s.LimitPct.V)
 	}

@@ -391,7 +391,8 @@ const MaxFileBytes = 1 << 20
 // ReadTOML reads a formula from a file's bytes; file is its name, for the faults.
 //
 // The keys are: name, method, superfat, lye_concentration, fats_g (all
-// required), cure_water_loss_pct; [alkali] koh_mol_pct, naoh_purity_pct,
+// required), cure_water_loss_pct, cook_loss_pct (method hot),
+// measured_density_g_ml; [alkali] koh_mol_pct, naoh_purity_pct,
 // koh_purity_pct, purity_half_width_pct; [scale] division_g; [[fat]] id, pct
 // (required), sap_mg_koh_g, sap_half_width, cooked; [[extra]] id, dose_g, per
 // (required), into, fat_pct, water_pct, sap_mg_koh_g; [[scent]] name, dose_pct,
@@ -501,7 +502,7 @@ func invalidAt(data []byte) int {
 
 // The keys of the file, by table, in the order in which they are written.
 var (
-	topNames    = []string{"name", "method", "superfat", "lye_concentration", "fats_g", "cure_water_loss_pct", "alkali", "scale", "fat", "extra", "scent"}
+	topNames    = []string{"name", "method", "superfat", "lye_concentration", "fats_g", "cure_water_loss_pct", "cook_loss_pct", "measured_density_g_ml", "alkali", "scale", "fat", "extra", "scent"}
 	alkaliNames = []string{"koh_mol_pct", "naoh_purity_pct", "koh_purity_pct", "purity_half_width_pct"}
 	scaleNames  = []string{"division_g"}
 	fatNames    = []string{"id", "pct", "sap_mg_koh_g", "sap_half_width", "cooked"}
@@ -509,6 +510,9 @@ var (
 	scentNames  = []string{"name", "dose_pct", "of", "limit_pct"}
 	listNames   = []string{"fat", "extra", "scent"}
 )
+
+// topKeys is how many of topNames are keys, and no tables.
+const topKeys = 8
 
 func isKey(key string) bool {
 	return slices.Contains(topNames, key) || home(key, "\x00") != ""
@@ -520,7 +524,7 @@ func home(key, list string) string {
 		name, words string
 		keys        []string
 	}{
-		{"", "above the first heading", topNames[:6]},
+		{"", "above the first heading", topNames[:topKeys]},
 		{"alkali", "under [alkali]", alkaliNames},
 		{"scale", "under [scale]", scaleNames},
 		{"fat", "under [[fat]]", fatNames},
@@ -787,7 +791,7 @@ func (r *reader) formula() *Formula {
 			if t.table == nil {
 				continue
 			}
-			for _, key := range topNames[1:6] {
+			for _, key := range topNames[1:topKeys] {
 				if t.table.values[key] != nil {
 					r.bad[key] = true
 				}
@@ -801,11 +805,17 @@ func (r *reader) formula() *Formula {
 	}
 
 	f.Name = r.text(top, "", "name", `the formula's name, as name = "Storm lantern"`)
-	r.choice(top, "", "method", `method = "cold" or method = "hot"`, methodWords[1:3], func(i int) { f.Method = Method(i + 1) })
+	if v := top.values["method"]; v != nil && v.kind == unstable.String && v.text == methodWords[Melt] {
+		r.wrong(v.line, "method", "a melt of ready-made base has no lye to work out, and a file has no key for its base: keep melts in the studio, and write cold or hot here")
+	} else {
+		r.choice(top, "", "method", `method = "cold" or method = "hot"`, methodWords[1:3], func(i int) { f.Method = Method(i + 1) })
+	}
 	f.SuperfatPct, _ = r.number(top, "", "superfat", "the % of the saponifiable fat left free, as superfat = 5.0")
 	f.Water.Value, _ = r.number(top, "", "lye_concentration", "the lye concentration in % by mass, as lye_concentration = 33.0")
 	f.FatsG, _ = r.number(top, "", "fats_g", "the mass of all fats in g, as fats_g = 1000.0")
 	f.CureWaterLossPct = maybe(top, "", "cure_water_loss_pct")
+	f.CookLossPct = maybe(top, "", "cook_loss_pct")
+	f.DensityGML = maybe(top, "", "measured_density_g_ml")
 
 	if t := r.sub("alkali"); t != nil {
 		r.open("alkali", "alkali", t, alkaliNames)

@@ -52,35 +52,65 @@ const (
 // The same path is the name of the form field and its HTML id. Fields that only
 // the page has: water, fat, extra, scent (the whole list), pour_c, notes,
 // alkali.naoh_solution_pct, alkali.koh_solution_pct, liquid.ice_pct,
-// liquid.later_pct, liquid.peak_c, and in a line: extra.1.unit, extra.1.gtsp.
+// liquid.later_pct, liquid.peak_c, stage, portion and base (the whole list),
+// melting.melt_c, melting.remelts, melting.evaporation_pct, and in a line:
+// extra.1.unit, extra.1.gtsp, portion.1.name, .by, .amount, .stage, .colours,
+// base.1.name, .pct, .inci, .density_g_ml, .softens_c, .max_melt_c, .max_pour_c,
+// scent.1.stated. In .colours and .stated, each a list of its own, the sentence
+// begins with the line, as 'line 2: '.
+//
+// Of a melt, superfat, water, alkali, the water lost when sold and the liquid are
+// not judged: it has none of them.
 func (f *Formula) Validate(strict bool) fault.List {
 	c := checker{}
 	if strict || f.Name != "" {
 		c.text("name", f.Name, "the name of the formula", maxNameRunes, true)
 	}
 	c.text("notes", f.Notes, "the notes", maxNotesRunes, false)
+	const methods = "write cold (saponifies in the mould), hot (cooked) or melt (ready-made base)"
 	switch f.Method {
-	case Cold, Hot:
+	case Cold, Hot, Melt:
 	case MethodUnset:
-		c.addf("method", "missing: write cold (saponifies in the mould) or hot (cooked)")
+		c.addf("method", "missing: "+methods)
 	default:
-		c.addf("method", "it is neither cold nor hot: write cold (saponifies in the mould) or hot (cooked)")
+		c.addf("method", "it is neither cold, hot nor melt: "+methods)
 	}
-	c.number("superfat", f.SuperfatPct, f.SuperfatPct >= 0 && f.SuperfatPct < 100,
-		"the superfat must be from 0 to below 100 % of the saponifiable fat, as 5.0")
-	c.water(f.Water)
-	c.fatsG(f.FatsG)
-	c.maybe("cure_water_loss_pct", f.CureWaterLossPct, func(v float64) bool { return v >= 0 && v <= 100 },
-		"the share of the water lost when sold must be from 0 to 100 %, as 60.0; left out it counts as 60")
+	if f.Method == Melt {
+		c.fatsG(f.FatsG, "base")
+		c.melt(f, strict)
+	} else {
+		c.lye(f, strict)
+	}
 	c.maybe("pour_c", f.PourC, func(v float64) bool { return v >= 0 && v <= 110 },
 		"the pour temperature must be from 0 to 110 °C, as 40")
-	c.alkali(f.Alkali)
+	if f.CookLossPct.Known && f.Method != Hot && f.Method != MethodUnset {
+		c.addf("cook_loss_pct", "nothing is cooked in this method, so no water boils off: write method hot, or leave this empty")
+	} else {
+		c.maybe("cook_loss_pct", f.CookLossPct, func(v float64) bool { return v >= 0 && v < 100 },
+			"the share of the water that boils off in the cook must be from 0 to below 100 %, as 15")
+	}
+	c.density("measured_density_g_ml", f.DensityGML, "the density measured")
+	c.stage("stage", f.Stage)
 	c.maybe("scale.division_g", f.ScaleDivisionG, func(v float64) bool { return v >= 0 && v <= MaxFatsG },
 		"the scale's division must be 0 or more, in g, as 1.0")
-	c.fats(f, strict)
 	c.extras(f, strict)
 	c.scents(f, strict)
 	c.batterShares(f)
+	c.portions(f, strict)
+	return c.faults
+}
+
+// lye checks what only a batter with lye has.
+func (c *checker) lye(f *Formula, strict bool) {
+	c.noMelt(f)
+	c.number("superfat", f.SuperfatPct, f.SuperfatPct >= 0 && f.SuperfatPct < 100,
+		"the superfat must be from 0 to below 100 % of the saponifiable fat, as 5.0")
+	c.water(f.Water)
+	c.fatsG(f.FatsG, "fats")
+	c.maybe("cure_water_loss_pct", f.CureWaterLossPct, func(v float64) bool { return v >= 0 && v <= 100 },
+		"the share of the water lost when sold must be from 0 to 100 %, as 60.0; left out it counts as 60")
+	c.alkali(f.Alkali)
+	c.fats(f, strict)
 	for _, s := range []struct {
 		field string
 		v     float64
@@ -93,7 +123,6 @@ func (f *Formula) Validate(strict bool) fault.List {
 	}
 	c.maybe("liquid.peak_c", f.Liquid.PeakC, func(v float64) bool { return v >= 0 && v <= 110 },
 		"the peak wanted in the lye must be from 0 to 110 °C")
-	return c.faults
 }
 
 // checker collects what Validate finds.
@@ -165,15 +194,15 @@ func (c *checker) water(w Water) {
 	}
 }
 
-func (c *checker) fatsG(g float64) {
-	const rule = "the mass of all fats must be above 0 g, as 1000.0"
+// fatsG checks the mass that all shares are of: of fats, or of base.
+func (c *checker) fatsG(g float64, what string) {
 	switch {
 	case quantity.Finite(g) && g > 0 && g < MinFatsG:
-		c.addf("fats_g", "%s g is less than a milligram of fats: write at least 0.001", Plain(g))
+		c.addf("fats_g", "%s g is less than a milligram of %s: write at least 0.001", Plain(g), what)
 	case quantity.Finite(g) && g > MaxFatsG:
-		c.addf("fats_g", "%s g of fats is more than 10 tonnes: write at most 10000000", Plain(g))
+		c.addf("fats_g", "%s g of %s is more than 10 tonnes: write at most 10000000", Plain(g), what)
 	default:
-		c.number("fats_g", g, g > 0, rule)
+		c.number("fats_g", g, g > 0, "the mass of all "+what+" must be above 0 g, as 1000.0")
 	}
 }
 
@@ -205,7 +234,7 @@ func (c *checker) alkali(a Alkali) {
 }
 
 // Path gives the key path of key in line i, counted from 0, of a list: fat,
-// extra or scent. The path counts from 1, as the maker does.
+// extra, scent, base or portion. The path counts from 1, as the maker does.
 func Path(list string, i int, key string) string {
 	return list + "." + strconv.Itoa(i+1) + "." + key
 }
@@ -370,6 +399,7 @@ func (c *checker) scents(f *Formula, strict bool) {
 			"the certificate's limit must be from 0 to 100 % of the finished product, as 6.2")
 		c.text(path("category"), s.Category, "the certificate's category", maxNameRunes, false)
 		c.text(path("dated"), s.Dated, "the certificate's date", maxNameRunes, false)
+		c.stated(i, s.Constituents)
 		c.typed("scent", i, "dose_pct", s.Typed, s.DosePct, s.Of == OfFats, s.Typed.PctOfFats())
 	}
 }

@@ -1,0 +1,486 @@
+package formula
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"barwright/catalogue"
+	"barwright/fault"
+	"barwright/quantity"
+)
+
+// Bounds on what a batter is divided into.
+const (
+	// MaxPortions, MaxColours and MaxConstituents are the most lines of each kind:
+	// portions of a formula, colours of a portion, stated constituents of a scent.
+	MaxPortions     = 100
+	MaxColours      = 100
+	MaxConstituents = 100
+
+	maxPortion        = 1e7  // g or mL, as MaxFatsG
+	maxColourGPerKg   = 1000 // as much colour as batter
+	minDensity        = 0.3  // g/mL: whipped to three times its volume
+	maxDensity        = 3.0  // g/mL: a salt bar weighs half of that
+	maxTextAreaRunes  = 20_000
+	colourLineExample = "Titanium dioxide 6 g/kg"
+	statedLineExample = "Linalool 12.5"
+)
+
+// lined puts a line of a list that is typed as text before a sentence about it.
+func lined(i int, format string, args ...any) string {
+	return "line " + strconv.Itoa(i+1) + ": " + fmt.Sprintf(format, args...)
+}
+
+var lineMark = regexp.MustCompile(`^line ([0-9]+): `)
+
+func (c *checker) stage(field string, s Stage) {
+	if s > Dough {
+		c.addf(field, "this is no thickness of a batter: write thin, medium, thick or dough, or leave it open")
+	}
+}
+
+// portions checks what the batter is divided into.
+func (c *checker) portions(f *Formula, strict bool) {
+	if len(f.Portions) > MaxPortions {
+		c.addf("portion", "there are %d portions: %d at most", len(f.Portions), MaxPortions)
+		return
+	}
+	var share float64
+	rest, onlyShares, sound := -1, true, true
+	for i, p := range f.Portions {
+		path := func(key string) string { return Path("portion", i, key) }
+		c.text(path("name"), p.Name, "the name of the portion, as sea white", maxNameRunes, true)
+		for j, q := range f.Portions[:i] {
+			if name := strings.TrimSpace(p.Name); name != "" && strings.EqualFold(name, strings.TrimSpace(q.Name)) {
+				c.addf(path("name"), "portion %d is called %s already: give each its own name", j+1, short(name))
+				break
+			}
+		}
+		some := p.Amount > 0 || !strict && p.Amount == 0
+		const none = "; leave out a portion that is not poured"
+		switch p.By {
+		case ByShare:
+			ok := some && p.Amount <= 100
+			c.number(path("amount"), p.Amount, ok, "a portion's share must be above 0 and at most 100 % of the batter, as 40"+none)
+			share += p.Amount
+			sound = sound && ok
+		case ByVolume:
+			onlyShares = false
+			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's volume must be above 0 and at most 10 000 000 mL, as 250"+none)
+		case ByMass:
+			onlyShares = false
+			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's mass must be above 0 and at most 10 000 000 g, as 250"+none)
+		case ByRest:
+			onlyShares = false
+			if !quantity.Finite(p.Amount) {
+				c.number(path("amount"), p.Amount, true, "the rest needs no amount: leave it empty")
+			}
+			if rest >= 0 {
+				c.addf(path("by"), "portion %d takes the rest already: only one can", rest+1)
+			} else {
+				rest = i
+			}
+		default:
+			c.addf(path("by"), "this is no way to size a portion: write share, volume, mass or rest")
+		}
+		c.stage(path("stage"), p.Stage)
+		c.colours(i, p.Colourants, strict)
+	}
+	switch over := share - 100; {
+	case !sound || len(f.Portions) == 0:
+	case over > SumTolerancePct+1e-9:
+		c.addf("portion", "the shares of the portions sum to %s %%: take %s away, for a batter is divided once",
+			Plain(round(share, 4)), Plain(round(over, 4)))
+	case strict && onlyShares && over < -SumTolerancePct-1e-9:
+		c.addf("portion", "the shares of the portions sum to %s %%: they must sum to 100 (± 0.01), or one portion takes the rest", Plain(round(share, 4)))
+	case strict && rest >= 0 && share >= 100-SumTolerancePct:
+		c.addf(Path("portion", rest, "by"), "the other portions take all of the batter, so that there is no rest: lower one of them, or leave this one out")
+	}
+}
+
+func (c *checker) colours(portion int, list []Colour, strict bool) {
+	field := Path("portion", portion, "colours")
+	if len(list) > MaxColours {
+		c.addf(field, "there are %d colours in one portion: %d at most", len(list), MaxColours)
+		return
+	}
+	for i, x := range list {
+		bad := func(format string, args ...any) { c.addf(field, "%s", lined(i, format, args...)) }
+		switch t := x.Typed; {
+		case strings.TrimSpace(x.ID) == "":
+			bad("the colour is missing: write it before its dose, as %s", colourLineExample)
+		case !lineText(x.ID):
+			bad("the colour's name cannot be read: write its id or its name in the catalogue, as %s", colourLineExample)
+		case !quantity.Finite(x.GPerKg):
+			bad("the dose of %s is not a number: write one, as %s", short(x.ID), colourLineExample)
+		case !(x.GPerKg > 0 || !strict && x.GPerKg == 0) || x.GPerKg > maxColourGPerKg:
+			bad("%s g per kg of %s will not do: a dose must be above 0 and at most 1000 g per kg of the portion's batter", Plain(x.GPerKg), short(x.ID))
+		case t == Typed{}:
+		case t.Unit > TeaspoonsPerPound || !quantity.Finite(t.Amount) || t.Amount < 0 || !quantity.Finite(t.GramsPerTsp):
+			bad("the dose of %s as typed cannot be read: type it again", short(x.ID))
+		case t.Unit == TeaspoonsPerPound && !(t.GramsPerTsp > 0 && t.GramsPerTsp <= maxGramsPerTsp):
+			bad("%s", teaspoonRule)
+		case t.Unit != Grams && math.Abs(t.GramsPerKgFats()-x.GPerKg) > 1e-6*math.Max(x.GPerKg, t.GramsPerKgFats()):
+			bad("the dose of %s as typed comes to %s g per kg, but %s is kept beside it: type it again", short(x.ID), Plain(t.GramsPerKgFats()), Plain(x.GPerKg))
+		}
+		for j, y := range list[:i] {
+			if x.ID != "" && x.ID == y.ID {
+				bad("%s stands in line %d already: put both doses on one line", short(x.ID), j+1)
+				break
+			}
+		}
+	}
+}
+
+func (c *checker) stated(scent int, list []Constituent) {
+	field := Path("scent", scent, "stated")
+	if len(list) > MaxConstituents {
+		c.addf(field, "there are %d constituents of one scent: %d at most", len(list), MaxConstituents)
+		return
+	}
+	for i, x := range list {
+		bad := func(format string, args ...any) { c.addf(field, "%s", lined(i, format, args...)) }
+		switch {
+		case strings.TrimSpace(x.Name) == "":
+			bad("the constituent is missing: write it before its share of the scent, as %s", statedLineExample)
+		case !lineText(x.Name):
+			bad("the constituent's name cannot be read: write it as the certificate does, as %s", statedLineExample)
+		case !quantity.Finite(x.Pct) || !(x.Pct > 0 && x.Pct <= 100):
+			bad("%s %% of %s will not do: a constituent is above 0 and at most 100 %% of the scent", Plain(x.Pct), short(x.Name))
+		}
+		for j, y := range list[:i] {
+			if strings.EqualFold(strings.TrimSpace(x.Name), strings.TrimSpace(y.Name)) && strings.TrimSpace(x.Name) != "" {
+				bad("%s stands in line %d already: add the two up", short(x.Name), j+1)
+				break
+			}
+		}
+	}
+}
+
+// lineText reports that s can stand in a line of text.
+func lineText(s string) bool {
+	c := checker{}
+	c.text("", s, "", maxNameRunes, true)
+	return len(c.faults) == 0
+}
+
+// A dose at the end of a line, and the name before it. The number is one token,
+// with a fraction after it or not, so that a name may end in a number: 'CI 77891
+// 6 g/kg'.
+const lineNumber = `([-−+]?(?:(?:[0-9]{1,2} )?[0-9]+/[0-9]+|[0-9]*[½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞]|[0-9.,]*[0-9][0-9.,]*(?:e[-+]?[0-9]+)?))`
+
+var (
+	colourLine = regexp.MustCompile(`(?i)^(.*?)[\s,:;=–—]+` + lineNumber + `\s*(%|g ?(?:/|per) ?kg|oz ?(?:/|per) ?lb|(?:tsp|teaspoons?) ?(?:/|per) ?lb)\.?` +
+		`(?:\s*(?:at|of|=|\(|,)+\s*` + lineNumber + `\s*g(?: ?(?:/|per|a) ?(?:tsp|teaspoon))?\s*\)?)?$`)
+	statedLine = regexp.MustCompile(`(?i)^(.*?)[\s,:;=–—]+` + lineNumber + `\s*(?:%|per ?cent)?$`)
+	bareDose   = regexp.MustCompile(`^(.*?)[\s,:;=–—]+` + lineNumber + `$`)
+)
+
+// textLine is one line of a field that is a list, with its number from 1.
+type textLine struct {
+	n    int
+	text string
+}
+
+// linesOf parts a field of several lines; empty ones are left out.
+func (d *formReader) linesOf(field string) []textLine {
+	text := strings.ToValidUTF8(d.get(field), "�")
+	if r := []rune(text); len(r) > maxTextAreaRunes {
+		d.refusef(field, "this has %d characters: %d at most", len(r), maxTextAreaRunes)
+		return nil
+	}
+	var out []textLine
+	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text)
+	for i, s := range strings.Split(text, "\n") {
+		if s = strings.Join(strings.Fields(s), " "); s != "" {
+			out = append(out, textLine{i + 1, s})
+		}
+	}
+	return out
+}
+
+// typedNumber reads the number of a line, with its own sentence when it is none.
+func (d *formReader) typedNumber(field string, line textLine, text string) (float64, bool) {
+	v, err := quantity.ParseNumber(text)
+	if err != nil {
+		d.refusef(field, "line %d: %s", line.n, fault.All(err)[0].Message)
+		return 0, false
+	}
+	return v, true
+}
+
+// colours reads the colours of a portion, one to a line: see FromForm.
+func (d *formReader) colours(field string) []Colour {
+	var out []Colour
+	var at []int
+	for _, line := range d.linesOf(field) {
+		m := colourLine.FindStringSubmatch(line.text)
+		if m == nil || strings.TrimSpace(m[1]) == "" {
+			hint := "write the colour and then its dose, as " + colourLineExample + ", 2 tsp/lb or 0.1 oz/lb"
+			if bareDose.MatchString(line.text) {
+				hint = "its dose has no unit: write g/kg, tsp/lb or oz/lb behind it, as " + colourLineExample
+			}
+			d.refusef(field, "line %d: %q cannot be read: %s", line.n, short(line.text), hint)
+			continue
+		}
+		amount, ok := d.typedNumber(field, line, m[2])
+		if !ok {
+			continue
+		}
+		x := Colour{ID: d.colourID(strings.TrimSpace(m[1])), GPerKg: amount}
+		switch unit := strings.ToLower(m[3]); {
+		case m[4] != "" && unit[0] != 't':
+			d.refusef(field, "line %d: the mass of a teaspoon belongs to a dose in tsp/lb: take it out, or write %s tsp/lb", line.n, m[2])
+			continue
+		case unit == "%":
+			x.GPerKg = 10 * amount
+		case unit[0] == 'o':
+			x.Typed = Typed{Unit: OuncesPerPound, Amount: amount}
+		case unit[0] == 't':
+			x.Typed = Typed{Unit: TeaspoonsPerPound, Amount: amount}
+			if m[4] != "" {
+				x.Typed.Measured = true
+				if x.Typed.GramsPerTsp, ok = d.typedNumber(field, line, m[4]); !ok {
+					continue
+				}
+			} else if x.Typed.GramsPerTsp = d.assumedSpoon(x.ID); x.Typed.GramsPerTsp == 0 {
+				d.refusef(field, "line %d: nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s tsp/lb at 2.1 g",
+					line.n, short(x.ID), m[2])
+				continue
+			}
+		}
+		if x.Typed != (Typed{}) {
+			x.GPerKg = x.Typed.GramsPerKgFats()
+		}
+		out, at = append(out, x), append(at, line.n)
+	}
+	d.numbered(field, at)
+	return out
+}
+
+// colourID gives the id of what is called name, and name itself where that is
+// not known: CheckIDs then says so.
+func (d *formReader) colourID(name string) string {
+	if d.o.Ingredients == nil {
+		return name
+	}
+	if in, err := d.o.Ingredients.Get(name); err == nil {
+		return in.ID
+	}
+	if by, ok := d.o.Ingredients.(interface {
+		Named(string) (*catalogue.Ingredient, error)
+	}); ok {
+		if in, err := by.Named(name); err == nil {
+			return in.ID
+		}
+	}
+	return name
+}
+
+// stated reads what a scent's certificate states, one constituent to a line: see
+// FromForm.
+func (d *formReader) stated(field string) []Constituent {
+	var out []Constituent
+	var at []int
+	for _, line := range d.linesOf(field) {
+		m := statedLine.FindStringSubmatch(line.text)
+		if m == nil || strings.TrimSpace(m[1]) == "" {
+			d.refusef(field, "line %d: %q cannot be read: write the constituent and then its share of the scent in %%, as %s", line.n, short(line.text), statedLineExample)
+			continue
+		}
+		if v, ok := d.typedNumber(field, line, m[2]); ok {
+			out, at = append(out, Constituent{Name: strings.TrimSpace(m[1]), Pct: v}), append(at, line.n)
+		}
+	}
+	d.numbered(field, at)
+	return out
+}
+
+// numbered notes on which line of the field each entry stands.
+func (d *formReader) numbered(field string, at []int) {
+	if d.lines == nil {
+		d.lines = map[string][]int{}
+	}
+	d.lines[field] = at
+}
+
+// asTyped turns the line that a rule names, counted over the entries, into the
+// line of the field, where empty lines count too.
+func (d *formReader) asTyped(e *fault.Error) {
+	at, m := d.lines[e.Field], lineMark.FindStringSubmatch(e.Message)
+	if m == nil {
+		return
+	}
+	if i, err := strconv.Atoi(m[1]); err == nil && i >= 1 && i <= len(at) {
+		e.Message = "line " + strconv.Itoa(at[i-1]) + ": " + e.Message[len(m[0]):]
+	}
+}
+
+func (d *formReader) portions(f *Formula) {
+	for _, n := range d.list("portion") {
+		path := func(key string) string { return Path("portion", n-1, key) }
+		p := Portion{Name: d.text(path("name"))}
+		d.choice(path("by"), byWords[:], byWords[ByShare], func(i int) { p.By = PortionBy(i) })
+		d.choice(path("stage"), stageWords[1:], "", func(i int) { p.Stage = Stage(i + 1) })
+		switch p.By {
+		case ByShare:
+			p.Amount = d.percent(path("amount"))
+		case ByVolume:
+			p.Amount = d.parse(path("amount"), func(s string) (float64, error) { return quantity.ParseVolume(s, d.o.Faces.Volume) })
+		case ByMass:
+			p.Amount = d.mass(path("amount"))
+		}
+		p.Colourants = d.colours(path("colours"))
+		f.Portions = append(f.Portions, p)
+	}
+}
+
+// portionFields are the fields of the form for portion i.
+func portionFields(set func(field, s string), i int, p Portion, faces Faces) {
+	path := func(key string) string { return Path("portion", i, key) }
+	set(path("name"), p.Name)
+	set(path("by"), p.By.String())
+	set(path("stage"), p.Stage.String())
+	switch p.By {
+	case ByShare:
+		set(path("amount"), fieldNumber(p.Amount))
+	case ByVolume:
+		set(path("amount"), volumeField(p.Amount, faces.Volume))
+	case ByMass:
+		set(path("amount"), massField(p.Amount, faces.Mass))
+	default:
+		set(path("amount"), "")
+	}
+	lines := make([]string, len(p.Colourants))
+	for j, x := range p.Colourants {
+		lines[j] = x.ID + " " + x.dose(fieldNumber)
+	}
+	set(path("colours"), strings.Join(lines, "\n"))
+}
+
+// dose is the dose as it is typed.
+func (x Colour) dose(number func(float64) string) string {
+	switch x.Typed.Unit {
+	case OuncesPerPound:
+		return number(x.Typed.Amount) + " oz/lb"
+	case TeaspoonsPerPound:
+		s := number(x.Typed.Amount) + " tsp/lb"
+		if x.Typed.Measured {
+			s += " at " + number(x.Typed.GramsPerTsp) + " g"
+		}
+		return s
+	default:
+		return number(x.GPerKg) + " g/kg"
+	}
+}
+
+// Said is the dose in the maker's words, in the face in which it was typed.
+func (x Colour) Said() string {
+	switch x.Typed.Unit {
+	case OuncesPerPound:
+		return shown(x.Typed.Amount) + " oz per lb of batter"
+	case TeaspoonsPerPound:
+		how := "assumed"
+		if x.Typed.Measured {
+			how = "measured"
+		}
+		return shown(x.Typed.Amount) + " tsp per lb of batter, a level teaspoon " + how + " as " + shown(x.Typed.GramsPerTsp) + " g"
+	default:
+		return shown(x.GPerKg) + quantity.UnitSpace + "g per kg of batter"
+	}
+}
+
+// Said is the size of the portion in the maker's words: '40 % of the batter',
+// 'the rest'.
+func (p Portion) Said(faces Faces) string {
+	switch p.By {
+	case ByVolume:
+		return volumeText(p.Amount, faces.Volume, 6)
+	case ByMass:
+		return massText(p.Amount, faces.Mass, 6)
+	case ByRest:
+		return "the rest"
+	default:
+		return pct(p.Amount) + " of the batter"
+	}
+}
+
+func portionSaid(p Portion, faces Faces) string {
+	s := p.Said(faces)
+	if w := p.Stage.Words(); w != "" {
+		s += ", " + w
+	}
+	for _, x := range p.Colourants {
+		s += "; " + x.ID + " " + x.Said()
+	}
+	return s
+}
+
+func statedSaid(list []Constituent) string {
+	parts := make([]string, len(list))
+	for i, x := range list {
+		parts[i] = x.Name + " " + pct(x.Pct)
+	}
+	return strings.Join(parts, ", ")
+}
+
+func densitySaid(m quantity.Maybe) string {
+	if !m.Known {
+		return notGiven
+	}
+	return shown(m.V) + quantity.UnitSpace + "g/mL"
+}
+
+// portions adds what differs between two divisions of a batter.
+func (d *differ) portions(a, b []Portion) {
+	pairs(a, b, func(x, y Portion) int {
+		return score(strings.EqualFold(x.Name, y.Name), x.By == y.By, x.Stage == y.Stage)
+	}, func(i, j int) {
+		switch {
+		case i < 0:
+			d.line(Path("portion", j, "name"), b[j].Name, "Portion", "", portionSaid(b[j], d.faces))
+		case j < 0:
+			d.line(Path("portion", i, "name"), a[i].Name, "Portion", portionSaid(a[i], d.faces), "")
+		default:
+			x, y := a[i], b[j]
+			if x.By != y.By || x.By != ByRest && !near(x.Amount, y.Amount) {
+				d.words(Path("portion", j, "amount"), y.Name, "Size of the portion", x.Said(d.faces), y.Said(d.faces))
+			}
+			d.words(Path("portion", j, "stage"), y.Name, "Thickness of the portion", said(x.Stage.Words()), said(y.Stage.Words()))
+			d.colours(Path("portion", j, "colours"), y.Name, x.Colourants, y.Colourants)
+		}
+	})
+}
+
+func (d *differ) colours(field, portion string, a, b []Colour) {
+	pairs(a, b, func(x, y Colour) int { return score(x.ID == y.ID, x.Typed.Unit == y.Typed.Unit) }, func(i, j int) {
+		switch {
+		case i < 0:
+			d.line(field, portion, "Colour "+b[j].ID, "", b[j].Said())
+		case j < 0:
+			d.line(field, portion, "Colour "+a[i].ID, a[i].Said(), "")
+		case !near(a[i].GPerKg, b[j].GPerKg):
+			d.words(field, portion, "Colour "+b[j].ID, a[i].Said(), b[j].Said())
+		}
+	})
+}
+
+// volumeField is a volume for an input: a bare number in the face's unit.
+func volumeField(ml float64, unit quantity.VolumeUnit) string {
+	if f := unit.Millilitres(); unit != quantity.Millilitre && f > 0 {
+		return figure(ml/f, exactFigures)
+	}
+	return figure(ml, 15)
+}
+
+// volumeText writes a volume with its unit, to that many figures.
+func volumeText(ml float64, unit quantity.VolumeUnit, figures int) string {
+	f := unit.Millilitres()
+	if !(f > 0) {
+		f, unit = 1, quantity.Millilitre
+	}
+	return figure(ml/f, figures) + quantity.UnitSpace + unit.String()
+}
