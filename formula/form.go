@@ -210,6 +210,9 @@ func (d *formReader) overshadowed(field string) bool {
 	if row, ok := strings.CutSuffix(field, ".dose_g"); ok && d.bad[row+".gtsp"] {
 		return true
 	}
+	if row, ok := strings.CutSuffix(field, ".amount"); ok && d.bad[row+".by"] {
+		return true
+	}
 	// Under by=weight the shares stand for the weights.
 	if row, ok := strings.CutSuffix(field, ".pct"); ok && d.bad[row+".g"] {
 		return true

@@ -18,7 +18,7 @@ import (
 var allFaces = []formula.Faces{
 	{},
 	{Mass: quantity.Ounce, Temp: quantity.Fahrenheit},
-	{Mass: quantity.PoundOunce, Temp: quantity.Fahrenheit},
+	{Mass: quantity.PoundOunce, Temp: quantity.Fahrenheit, Volume: quantity.USFluidOunce},
 }
 
 func TestTheFormGivesTheFormulaBack(t *testing.T) {
@@ -60,6 +60,94 @@ func TestAFormIsReadByShare(t *testing.T) {
 	same(t, f, &formula.Formula{Name: "Storm lantern", Method: formula.Cold, SuperfatPct: 5,
 		Water: formula.Water{Rule: formula.ByRatio, Value: 2}, FatsG: 1000,
 		Fats: []formula.Fat{{ID: "olive-oil", Pct: 70}, {ID: "coconut-oil", Pct: 30}}})
+}
+
+// melt is a small sound form of a melt, changed by pairs of field and text.
+func melt(pairs ...string) url.Values {
+	v := url.Values{
+		"name": {"Rock"}, "method": {"melt"}, "by": {"share"}, "fats_g": {"600"}, "superfat": {"nonsense that is not read"}, "water": {""}, "alkali.koh_mol_pct": {"x"},
+		"base.1.name": {"Clear base"}, "base.1.pct": {"75 %"}, "base.1.inci": {"Aqua, Glycerin,\r\nSodium Stearate"}, "base.1.max_melt_c": {"167 F"}, "base.1.g": {"stale"},
+		"base.3.name": {"White base"}, "base.3.pct": {"25"}, "melting.melt_c": {"68"}, "melting.remelts": {"2"}, "melting.evaporation_pct": {"1.5 %"},
+	}
+	for i := 0; i < len(pairs); i += 2 {
+		v[pairs[i]] = []string{pairs[i+1]}
+	}
+	return v
+}
+
+func TestAFormOfAMeltIsReadWithoutLye(t *testing.T) {
+	some := quantity.Some
+	want := &formula.Formula{Name: "Rock", Method: formula.Melt, FatsG: 600,
+		Bases:   []formula.Base{{Name: "Clear base", Pct: 75, INCI: "Aqua, Glycerin, Sodium Stearate", MaxMeltC: some(75)}, {Name: "White base", Pct: 25}},
+		Melting: formula.Melting{MeltC: some(68), Remelts: 2, EvaporationPct: some(1.5)}}
+	o := formula.FormOptions{Strict: true, Ingredients: ingredients(t)}
+	f, l := formula.FromForm(melt(), o)
+	if len(l) > 0 {
+		t.Fatal(l)
+	}
+	alike(t, f, want)
+	f, l = formula.FromForm(melt("by", "weight", "fats_g", "not read", "base.1.g", "1 lb 8 oz", "base.3.g", "8 oz"), o)
+	if len(l) > 0 {
+		t.Fatal(l)
+	}
+	want.ByWeight, want.FatsG = true, 2*453.59237
+	alike(t, f, want)
+}
+
+// A colour is read from any line that a maker would write, and a name may end in
+// a number.
+func TestColoursAreReadLineByLine(t *testing.T) {
+	o := formula.FormOptions{Strict: true, Ingredients: ingredients(t)}
+	for text, want := range map[string]formula.Colour{
+		"titanium-dioxide 6 g/kg":          {ID: "titanium-dioxide", GPerKg: 6},
+		"Titanium dioxide 6 g/kg":          {ID: "titanium-dioxide", GPerKg: 6},
+		"TITANIUM  DIOXIDE: 6.25 g per kg": {ID: "titanium-dioxide", GPerKg: 6.25},
+		"CI 77891 6g/kg":                   {ID: "titanium-dioxide", GPerKg: 6},
+		"Ultramarine, 0.5 %":               {ID: "ultramarine", GPerKg: 5},
+		"mica = 0.1 oz/lb":                 {ID: "mica", GPerKg: 6.25, Typed: formula.Typed{Unit: formula.OuncesPerPound, Amount: 0.1}},
+		"mica – ½ oz per lb":               {ID: "mica", GPerKg: 31.25, Typed: formula.Typed{Unit: formula.OuncesPerPound, Amount: 0.5}},
+		"mica 1 1/2 tsp/lb at 2.1 g": {ID: "mica", GPerKg: 1.5 * 2.1 / 0.45359237,
+			Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 1.5, GramsPerTsp: 2.1, Measured: true}},
+		"mica 2 tsp per lb (2.1 g)": {ID: "mica", GPerKg: 4.2 / 0.45359237,
+			Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 2, GramsPerTsp: 2.1, Measured: true}},
+		// Unmeasured, half of a spoon of what is denser than a liquid is air: 4.92892 mL · 2.8 g/mL / 2.
+		"mica 2 tsp/lb": {ID: "mica", GPerKg: 2 * 6.900490231 / 0.45359237,
+			Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 2, GramsPerTsp: 6.900490231}},
+	} {
+		f, l := formula.FromForm(form("portion.1.name", "sky", "portion.1.by", "rest", "portion.1.amount", "not read", "portion.1.colours", "\r\n "+text+" \r\n"), o)
+		if len(l) > 0 || len(f.Portions) != 1 || len(f.Portions[0].Colourants) != 1 {
+			t.Errorf("%q: %v, %+v", text, l, f.Portions)
+			continue
+		}
+		alike(t, &formula.Formula{Portions: []formula.Portion{{Colourants: f.Portions[0].Colourants}}},
+			&formula.Formula{Portions: []formula.Portion{{Colourants: []formula.Colour{want}}}})
+	}
+}
+
+func TestConstituentsAreReadLineByLine(t *testing.T) {
+	f, l := formula.FromForm(form("scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12.5\n\nCitral: 0.4 %\r\nMethyl 2-Octynoate 1/2\n127-51-5 3 per cent"),
+		formula.FormOptions{Strict: true, Ingredients: ingredients(t)})
+	if len(l) > 0 {
+		t.Fatal(l)
+	}
+	want := []formula.Constituent{{Name: "Linalool", Pct: 12.5}, {Name: "Citral", Pct: 0.4}, {Name: "Methyl 2-Octynoate", Pct: 0.5}, {Name: "127-51-5", Pct: 3}}
+	if !slices.Equal(f.Scents[0].Constituents, want) {
+		t.Errorf("read as %v, want %v", f.Scents[0].Constituents, want)
+	}
+}
+
+func TestAPortionIsTypedInTheStudiosFaces(t *testing.T) {
+	f, l := formula.FromForm(form("portion.2.name", "sky", "portion.2.by", "volume", "portion.2.amount", "8", "portion.3.name", "sea", "portion.3.by", "mass", "portion.3.amount", "12",
+		"portion.3.stage", "thick", "portion.9.name", "foam", "portion.9.by", "rest"),
+		formula.FormOptions{Strict: true, Faces: formula.Faces{Mass: quantity.Ounce, Volume: quantity.USFluidOunce}})
+	if len(l) > 0 {
+		t.Fatal(l)
+	}
+	p := f.Portions
+	// NIST SP 811: 1 US fl oz is 29.573 529 562 5 mL, 1 oz 28.349 523 125 g.
+	if len(p) != 3 || math.Abs(p[0].Amount-8*29.5735295625) > 1e-9 || math.Abs(p[1].Amount-12*28.349523125) > 1e-9 || p[1].Stage != formula.ThickTrace || p[2].By != formula.ByRest {
+		t.Errorf("read as %+v", p)
+	}
 }
 
 func TestAFormIsReadByWeight(t *testing.T) {
@@ -177,6 +265,40 @@ func TestEveryBadFieldIsNamedWithASentence(t *testing.T) {
 		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.of", "soap"}, "scent.1.of", "choose fats"},
 		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.unit", "oz-per-lb", "scent.1.of", "bar"}, "scent.1.per", "counted on the fats"},
 		{strict, []string{"scent.1.dose_pct", "3"}, "scent.1.name", "missing"},
+		{strict, []string{"cook_loss_pct", "15"}, "cook_loss_pct", "write method hot"},
+		{strict, []string{"method", "hot", "cook_loss_pct", "100"}, "cook_loss_pct", "below 100"},
+		{strict, []string{"measured_density_g_ml", "1035"}, "measured_density_g_ml", "from 0.3 to 3"},
+		{strict, []string{"stage", "runny"}, "stage", "choose thin, medium"},
+		{strict, []string{"base.1.name", "Clear"}, "base", "write method melt"},
+		{strict, []string{"melting.melt_c", "70"}, "melting.melt_c", "only a melt"},
+		{strict, []string{"melting.remelts", "1"}, "melting.remelts", "only a melt"},
+		{strict, []string{"melting.evaporation_pct", "1"}, "melting.evaporation_pct", "only a melt"},
+		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12\n\nlots of citral"}, "scent.1.stated", "line 3: \"lots of citral\" cannot be read"},
+		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "\nLinalool 12,5"}, "scent.1.stated", "line 2: \"12,5\" has a comma: write 12.5"},
+		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 120"}, "scent.1.stated", "line 1: 120 % of Linalool will not do"},
+		{strict, []string{"scent.2.name", "Fig", "scent.2.dose_pct", "3", "scent.2.stated", "Linalool 1\n\n\nLINALOOL 2"}, "scent.2.stated", "line 4: LINALOOL stands in line 1 already"},
+		{strict, []string{"portion.1.amount", "100"}, "portion.1.name", "missing"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "99"}, "portion", "sum to 99 %"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "60", "portion.2.name", "sea", "portion.2.amount", "60"}, "portion", "take 20 % away"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "0"}, "portion.1.amount", "above 0"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "100", "portion.2.name", "sea", "portion.2.by", "rest"}, "portion.2.by", "there is no rest"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.2.name", "sea", "portion.2.by", "rest"}, "portion.2.by", "only one can"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.2.name", "SKY", "portion.2.amount", "5"}, "portion.2.name", "called SKY already"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.by", "half"}, "portion.1.by", "choose share"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.by", "volume", "portion.1.amount", "200 g"}, "portion.1.amount", "is a mass"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.by", "mass", "portion.1.amount", "200 ml"}, "portion.1.amount", "volume"},
+		{strict, []string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.1.stage", "firm"}, "portion.1.stage", "choose thin"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6"}, "portion.4.colours", "line 1: \"mica 6\" cannot be read: its dose has no unit"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica"}, "portion.4.colours", "write the colour and then its dose"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "6 g/kg"}, "portion.4.colours", "line 1:"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nmics 5 g/kg"}, "portion.4.colours", "line 3: \"mics\" is not in the catalogue; did you mean mica"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nMica 1 g/kg"}, "portion.4.colours", "line 3: mica stands in line 1 already"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "\nolive oil 6 g/kg"}, "portion.4.colours", "line 2: olive-oil neither colours"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 0 g/kg"}, "portion.4.colours", "line 1: 0 g per kg of mica will not do"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica -2 g/kg"}, "portion.4.colours", "above 0"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 2 tsp/lb at 300 g"}, "portion.4.colours", "line 1: a level teaspoon must weigh"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 2 g/kg at 3 g"}, "portion.4.colours", "belongs to a dose in tsp/lb"},
+		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", strings.Repeat("x", 20_001)}, "portion.4.colours", "20000 at most"},
 		{strict, []string{"notes", strings.Repeat("x", 20_001)}, "notes", "20000 at most"},
 	} {
 		v := form(c.change...)
@@ -187,6 +309,35 @@ func TestEveryBadFieldIsNamedWithASentence(t *testing.T) {
 		}
 		if !maps.EqualFunc(v, before, slices.Equal) {
 			t.Errorf("%q: what was typed was changed", c.change)
+		}
+	}
+	for _, c := range []struct {
+		change       []string
+		field, words string
+	}{
+		{[]string{"fat.1.id", "olive-oil"}, "fat", "takes no fats"},
+		{[]string{"base.1.pct", "70"}, "base", "sum to 95 %"},
+		{[]string{"base.1.name", "", "base.1.pct", "", "base.1.g", "", "base.1.inci", "", "base.1.max_melt_c", "", "base.3.name", "", "base.3.pct", ""}, "base", "at least one base"},
+		{[]string{"base.3.name", "CLEAR BASE"}, "base.3.name", "stands in line 1 already"},
+		{[]string{"base.3.name", ""}, "base.3.name", "missing"},
+		{[]string{"by", "weight", "base.1.g", "", "base.3.g", "100"}, "base.1.g", "nothing is typed"},
+		{[]string{"by", "weight", "base.1.g", "-5", "base.3.g", "100"}, "base.1.g", "weight of a base"},
+		{[]string{"base.3.density_g_ml", "0"}, "base.3.density_g_ml", "from 0.3"},
+		{[]string{"base.3.softens_c", "800"}, "base.3.softens_c", "from 20 to 150"},
+		{[]string{"base.1.max_pour_c", "80"}, "base.1.max_pour_c", "one of the two is a slip"},
+		{[]string{"base.1.softens_c", "80"}, "base.1.softens_c", "never be melted"},
+		{[]string{"melting.melt_c", "7"}, "melting.melt_c", "from 20 to 150"},
+		{[]string{"melting.remelts", "1.5"}, "melting.remelts", "whole number"},
+		{[]string{"melting.remelts", "-1"}, "melting.remelts", "whole number"},
+		{[]string{"melting.remelts", "1e12"}, "melting.remelts", "whole number"},
+		{[]string{"melting.evaporation_pct", "100"}, "melting.evaporation_pct", "below 100"},
+		{[]string{"cook_loss_pct", "10"}, "cook_loss_pct", "write method hot"},
+		{[]string{"fats_g", "0"}, "fats_g", "the mass of all base"},
+		{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.into", "lye"}, "extra.1.into", "write batter"},
+		{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.per", "liquid"}, "extra.1.per", "no liquid"},
+	} {
+		if _, l := formula.FromForm(melt(c.change...), strict); len(l) != 1 || l[0].Field != c.field || !strings.Contains(l[0].Message, c.words) || l[0].Kind != fault.Invalid {
+			t.Errorf("%q: faults %v; want one on %s with %q", c.change, l, c.field, c.words)
 		}
 	}
 	v := form()
@@ -238,6 +389,36 @@ func TestWhatChangedIsSaidInWords(t *testing.T) {
 	}
 }
 
+func TestWhatChangedInAMeltIsSaidInWords(t *testing.T) {
+	a, b := aMelt(), aMelt()
+	b.FatsG, b.Melting.Remelts, b.Melting.EvaporationPct = 700, 2, quantity.Maybe{}
+	b.Bases[0].MaxPourC = quantity.Some(60)
+	b.Portions[0], b.Portions[2] = b.Portions[2], b.Portions[0] // pour order is no line of its own
+	b.Portions[2].Amount = 250
+	b.Portions[2].Colourants = []formula.Colour{{ID: "mica", GPerKg: 6}}
+	b.Portions[1].Stage = formula.AnyStage
+	b.Scents[0].Constituents[0].Pct = 10
+	want := []formula.Change{
+		{Field: "fats_g", Label: "Base in all", Before: "600 g", After: "700 g"},
+		{Field: "melting.remelts", Label: "Melted before", Before: "once", After: "twice"},
+		{Field: "melting.evaporation_pct", Label: "Evaporated while molten", Before: "1.5 %", After: "not given"},
+		{Field: "scent.1.stated", ID: "Fig", Label: "What its certificate states", Before: "Linalool 12.5 %", After: "Linalool 10 %"},
+		{Field: "base.1.max_pour_c", ID: "Clear base", Label: "Hottest to pour", Before: "63 °C", After: "60 °C"},
+		{Field: "portion.2.stage", ID: "drops", Label: "Thickness of the portion", Before: "thick trace", After: "not given"},
+		{Field: "portion.3.amount", ID: "dark", Label: "Size of the portion", Before: "200 g", After: "250 g"},
+		{Field: "portion.3.colours", ID: "dark", Label: "Colour mica", After: "6 g per kg of batter"},
+		{Field: "portion.3.colours", ID: "dark", Label: "Colour charcoal", Before: "6 g per kg of batter"},
+	}
+	got := formula.Diff(a, b, formula.Faces{})
+	for i := range got {
+		got[i].Before = strings.ReplaceAll(got[i].Before, "\u00a0", " ")
+		got[i].After = strings.ReplaceAll(got[i].After, "\u00a0", " ")
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+}
+
 // Two lots of one fat are told apart by what is most alike.
 func TestChangesMatchTheLotThatIsMostAlike(t *testing.T) {
 	a := wholeFormula()
@@ -272,6 +453,10 @@ func FuzzFromForm(f *testing.F) {
 	for _, faces := range allFaces {
 		f.Add(formula.ToForm(wholeFormula(), faces).Encode(), uint8(faces.Mass), true)
 	}
+	f.Add(formula.ToForm(aMelt(), formula.Faces{}).Encode(), uint8(2), true)
+	f.Add(melt("by", "weight", "base.1.g", "1 lb 8 oz", "base.3.g", "½ oz").Encode(), uint8(1), false)
+	f.Add(form("method", "hot", "cook_loss_pct", "12", "portion.1.name", "sky", "portion.1.by", "volume", "portion.1.amount", "8 fl oz", "portion.2.name", "sea", "portion.2.by", "rest",
+		"portion.1.colours", "CI 77891 6 g/kg\r\nmica: 1 1/2 tsp/lb at 2.1 g\n½ ½ %", "scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12.5\n- 3").Encode(), uint8(0), true)
 	f.Add(form("by", "weight", "fat.1.g", "1 lb 8 oz", "fat.2.g", "½ oz").Encode(), uint8(1), false)
 	f.Add("fat.9999.pct=1e12&extra.1.unit=tsp-per-lb&extra.1.dose_g=1&water=1%20to%203&scent.5.dose_pct=-0", uint8(2), true)
 	cat := ingredients(f)
@@ -308,11 +493,11 @@ func FuzzFromForm(f *testing.F) {
 		// Figures that were typed beyond what a form shows may fall out of a sum
 		// that was on its very edge; nothing else may.
 		for _, e := range l {
-			if e.Field != "fat" {
+			if e.Field != "fat" && e.Field != "base" && e.Field != "portion" {
 				t.Fatalf("shown again, and then refused: %v", l)
 			}
 		}
-		if len(again.Fats) != len(x.Fats) || len(again.Extras) != len(x.Extras) || len(again.Scents) != len(x.Scents) {
+		if len(again.Bases) != len(x.Bases) || len(again.Portions) != len(x.Portions) || len(again.Fats) != len(x.Fats) || len(again.Extras) != len(x.Extras) || len(again.Scents) != len(x.Scents) {
 			t.Fatalf("shown again, and then %+v, was %+v", again, x)
 		}
 	})

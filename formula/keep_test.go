@@ -92,6 +92,20 @@ func anyFormula(t *rapid.T, simple bool) *formula.Formula {
 		f.Alkali.NaOHSolutionPct = maybe("naoh solution", 10, 50)
 		f.Alkali.KOHSolutionPct = maybe("koh solution", 10, 50)
 		f.Liquid = formula.Liquid{IcePct: num("ice", 0, 100), LaterPct: num("later", 0, 100), PeakC: maybe("peak", 20, 100)}
+		f.Stage = formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage"))
+		f.Portions = anyPortions(t)
+		for i := range f.Scents {
+			for _, name := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"Linalool", "Citral", "CI 5392-40-5", "Vanillin 2"}), 0, 3, rapid.ID).Draw(t, "stated") {
+				f.Scents[i].Constituents = append(f.Scents[i].Constituents, formula.Constituent{Name: name, Pct: num("stated share", 0.001, 100)})
+			}
+		}
+		if rapid.IntRange(0, 2).Draw(t, "melt") == 0 {
+			makeMelt(t, f)
+		}
+	}
+	f.DensityGML = maybe("measured", 0.5, 1.6)
+	if f.Method == formula.Hot {
+		f.CookLossPct = maybe("cook loss", 0, 99)
 	}
 	// FromForm trims what it reads.
 	f.Name = strings.TrimSpace(f.Name)
@@ -103,6 +117,74 @@ func anyFormula(t *rapid.T, simple bool) *formula.Formula {
 		t.Fatalf("the draw is refused: %v", l)
 	}
 	return f
+}
+
+// anyPortions draws a division that the strict rules let pass.
+func anyPortions(t *rapid.T) []formula.Portion {
+	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
+	names := []string{"sea white", "Rock 40", "foam", "lamp"}
+	var out []formula.Portion
+	left, mixed := 100.0, rapid.Bool().Draw(t, "mixed")
+	n := rapid.IntRange(0, len(names)).Draw(t, "portions")
+	for i := range n {
+		p := formula.Portion{Name: names[i], Stage: formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage of it")), Amount: left}
+		switch {
+		case i == n-1 && mixed:
+			p.By, p.Amount = formula.ByRest, 0
+		case mixed && i%2 == 1:
+			p.By, p.Amount = formula.PortionBy(rapid.IntRange(1, 2).Draw(t, "by")), num("amount", 0.1, 5000)
+		case i < n-1 || mixed:
+			p.Amount = left * num("share of it", 0.1, 0.9)
+		}
+		if p.By == formula.ByShare {
+			left -= p.Amount
+		}
+		for _, id := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"titanium-dioxide", "mica", "charcoal"}), 0, 3, rapid.ID).Draw(t, "colours") {
+			x := formula.Colour{ID: id, GPerKg: num("dose", 0.001, 90)}
+			if u := formula.DoseUnit(rapid.IntRange(0, 2).Draw(t, "unit of it")); u != formula.Grams {
+				x.Typed = formula.Typed{Unit: u, Amount: num("amount of it", 0.01, 5)}
+				if u == formula.TeaspoonsPerPound {
+					x.Typed.GramsPerTsp, x.Typed.Measured = num("tsp of it", 0.5, 9), true
+				}
+				x.GPerKg = x.Typed.GramsPerKgFats()
+			}
+			p.Colourants = append(p.Colourants, x)
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// makeMelt turns f into a melt with the same extras, scents and portions.
+func makeMelt(t *rapid.T, f *formula.Formula) {
+	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
+	maybe := func(name string, lo, hi float64) quantity.Maybe {
+		if rapid.Bool().Draw(t, name+" known") {
+			return quantity.Some(num(name, lo, hi))
+		}
+		return quantity.Maybe{}
+	}
+	f.Method, f.SuperfatPct, f.Water, f.CureWaterLossPct, f.Alkali, f.Liquid, f.Fats = formula.Melt, 0, formula.Water{}, quantity.Maybe{}, formula.Alkali{}, formula.Liquid{}, nil
+	for i := range f.Extras {
+		x := &f.Extras[i]
+		x.Into = formula.IntoBatter
+		if x.Per == formula.PerLiquid {
+			x.Per = formula.PerKgBatter
+		}
+	}
+	left := 100.0
+	names := []string{"white base", "Clear base 2", "goat milk base"}
+	n := rapid.IntRange(1, len(names)).Draw(t, "bases")
+	for i := range n {
+		p := left
+		if i < n-1 {
+			p = left * num("share of base", 0.1, 0.9)
+		}
+		left -= p
+		f.Bases = append(f.Bases, formula.Base{Name: names[i], Pct: p, INCI: rapid.SampledFrom([]string{"", "Aqua, Glycerin, Sodium Stearate"}).Draw(t, "inci"),
+			DensityGML: maybe("density", 0.9, 1.2), SoftensC: maybe("softens", 40, 55), MaxMeltC: maybe("max melt", 70, 90), MaxPourC: maybe("max pour", 50, 70)})
+	}
+	f.Melting = formula.Melting{MeltC: maybe("melted at", 50, 95), Remelts: rapid.IntRange(0, 5).Draw(t, "remelts"), EvaporationPct: maybe("evaporated", 0, 20)}
 }
 
 func TestAStoredFormulaIsReadBackAsItWas(t *testing.T) {
@@ -215,6 +297,7 @@ func TestWhatAFileHasNoKeyForIsSaid(t *testing.T) {
 		"liquid.ice_pct":           func(f *formula.Formula) { f.Liquid.IcePct = 40 },
 		"liquid.later_pct":         func(f *formula.Formula) { f.Liquid.LaterPct = 40 },
 		"superfat":                 func(f *formula.Formula) { f.SuperfatPct = 100 },
+		"method":                   func(f *formula.Formula) { *f = *aMelt() },
 	} {
 		f := wholeFormula()
 		change(f)
@@ -250,6 +333,57 @@ func TestDosesPerPound(t *testing.T) {
 	if s.DosePct != 6.25 || s.Of != formula.OfFats {
 		t.Errorf("the scent is dosed %+v", s)
 	}
+}
+
+// aMelt is a melt with every field of one.
+func aMelt() *formula.Formula {
+	some := quantity.Some
+	return &formula.Formula{
+		Name: "Rock", Method: formula.Melt, FatsG: 600, ScaleDivisionG: some(1), PourC: some(58), DensityGML: some(1.04), Stage: formula.ThinTrace,
+		Bases: []formula.Base{
+			{Name: "Clear base", Pct: 75, INCI: "Aqua, Glycerin, Sodium Stearate", DensityGML: some(1.05), SoftensC: some(52), MaxMeltC: some(75), MaxPourC: some(63)},
+			{Name: "White base", Pct: 25},
+		},
+		Melting: formula.Melting{MeltC: some(68), Remelts: 1, EvaporationPct: some(1.5)},
+		Extras:  []formula.Extra{{ID: "citric-acid", Dose: 2, Per: formula.PerBatch}},
+		Scents:  []formula.Scent{{Name: "Fig", DosePct: 2, Constituents: []formula.Constituent{{Name: "Linalool", Pct: 12.5}}}},
+		Portions: []formula.Portion{
+			{Name: "dark", By: formula.ByMass, Amount: 200, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 6}}},
+			{Name: "drops", By: formula.ByVolume, Amount: 50, Stage: formula.ThickTrace},
+			{Name: "clear", By: formula.ByRest},
+		},
+	}
+}
+
+func TestACloneSharesNothing(t *testing.T) {
+	f, want := aMelt(), aMelt()
+	g := f.Clone()
+	same(t, g, want)
+	g.Bases[0].Pct, g.Portions[0].Amount, g.Portions[0].Colourants[0].GPerKg, g.Scents[0].Constituents[0].Pct, g.Extras[0].Dose = 1, 1, 1, 1, 1
+	same(t, f, want)
+}
+
+func TestResizingKeepsTheSharesOfADividedBatch(t *testing.T) {
+	g := aMelt().Resize(1500)
+	if g.Portions[0].Amount != 500 || g.Portions[1].Amount != 125 || g.Portions[2].Amount != 0 || g.Extras[0].Dose != 5 ||
+		g.Portions[0].Colourants[0].GPerKg != 6 || g.Scents[0].DosePct != 2 || g.BaseG(0) != 1125 {
+		t.Errorf("resized to %+v", g)
+	}
+	rapid.Check(t, func(rt *rapid.T) {
+		f := anyFormula(rt, false)
+		k := rapid.Float64Range(0.01, 100).Draw(rt, "k")
+		g := f.Scale(k)
+		for i, p := range f.Portions {
+			want := p.Amount
+			if p.By == formula.ByMass || p.By == formula.ByVolume {
+				want *= k
+			}
+			if got := g.Portions[i].Amount; math.Abs(got-want) > 1e-9*want {
+				rt.Errorf("portion %d is %g, want %g", i+1, got, want)
+			}
+		}
+		alike(rt, g.Scale(1/k), f)
+	})
 }
 
 func TestResizingScalesOnlyWhatIsPerBatch(t *testing.T) {
@@ -309,6 +443,24 @@ func TestNoNumberMayBeUnendingOrNone(t *testing.T) {
 		"liquid.ice_pct":               func(f *formula.Formula, v float64) { f.Liquid.IcePct = v },
 		"liquid.later_pct":             func(f *formula.Formula, v float64) { f.Liquid.LaterPct = v },
 		"liquid.peak_c":                func(f *formula.Formula, v float64) { f.Liquid.PeakC = quantity.Some(v) },
+		"cook_loss_pct":                func(f *formula.Formula, v float64) { f.CookLossPct = quantity.Some(v) },
+		"measured_density_g_ml":        func(f *formula.Formula, v float64) { f.DensityGML = quantity.Some(v) },
+		"portion.1.amount": func(f *formula.Formula, v float64) {
+			f.Portions = []formula.Portion{{Name: "a", Amount: v}, {Name: "b", By: formula.ByRest}}
+		},
+		"portion.2.colours": func(f *formula.Formula, v float64) {
+			f.Portions = []formula.Portion{{Name: "a", Amount: 9}, {Name: "b", By: formula.ByRest, Colourants: []formula.Colour{{ID: "mica", GPerKg: v}}}}
+		},
+		"scent.1.stated": func(f *formula.Formula, v float64) {
+			f.Scents[0].Constituents = []formula.Constituent{{Name: "Citral", Pct: v}}
+		},
+		"base.1.pct":              func(f *formula.Formula, v float64) { *f = *aMelt(); f.Bases[0].Pct = v },
+		"base.1.density_g_ml":     func(f *formula.Formula, v float64) { *f = *aMelt(); f.Bases[0].DensityGML = quantity.Some(v) },
+		"base.1.softens_c":        func(f *formula.Formula, v float64) { *f = *aMelt(); f.Bases[0].SoftensC = quantity.Some(v) },
+		"base.1.max_melt_c":       func(f *formula.Formula, v float64) { *f = *aMelt(); f.Bases[0].MaxMeltC = quantity.Some(v) },
+		"base.1.max_pour_c":       func(f *formula.Formula, v float64) { *f = *aMelt(); f.Bases[0].MaxPourC = quantity.Some(v) },
+		"melting.melt_c":          func(f *formula.Formula, v float64) { *f = *aMelt(); f.Melting.MeltC = quantity.Some(v) },
+		"melting.evaporation_pct": func(f *formula.Formula, v float64) { *f = *aMelt(); f.Melting.EvaporationPct = quantity.Some(v) },
 	} {
 		for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1} {
 			f := wholeFormula()

@@ -92,7 +92,7 @@ func (c *checker) portions(f *Formula, strict bool) {
 	switch over := share - 100; {
 	case !sound || len(f.Portions) == 0:
 	case over > SumTolerancePct+1e-9:
-		c.addf("portion", "the shares of the portions sum to %s %%: take %s away, for a batter is divided once",
+		c.addf("portion", "the shares of the portions sum to %s %%: take %s %% away, for a batter is divided once",
 			Plain(round(share, 4)), Plain(round(over, 4)))
 	case strict && onlyShares && over < -SumTolerancePct-1e-9:
 		c.addf("portion", "the shares of the portions sum to %s %%: they must sum to 100 (± 0.01), or one portion takes the rest", Plain(round(share, 4)))
@@ -114,6 +114,8 @@ func (c *checker) colours(portion int, list []Colour, strict bool) {
 			bad("the colour is missing: write it before its dose, as %s", colourLineExample)
 		case !lineText(x.ID):
 			bad("the colour's name cannot be read: write its id or its name in the catalogue, as %s", colourLineExample)
+		case t.Unit == TeaspoonsPerPound && !(t.GramsPerTsp > 0 && t.GramsPerTsp <= maxGramsPerTsp):
+			bad("%s", teaspoonRule)
 		case !quantity.Finite(x.GPerKg):
 			bad("the dose of %s is not a number: write one, as %s", short(x.ID), colourLineExample)
 		case !(x.GPerKg > 0 || !strict && x.GPerKg == 0) || x.GPerKg > maxColourGPerKg:
@@ -121,8 +123,6 @@ func (c *checker) colours(portion int, list []Colour, strict bool) {
 		case t == Typed{}:
 		case t.Unit > TeaspoonsPerPound || !quantity.Finite(t.Amount) || t.Amount < 0 || !quantity.Finite(t.GramsPerTsp):
 			bad("the dose of %s as typed cannot be read: type it again", short(x.ID))
-		case t.Unit == TeaspoonsPerPound && !(t.GramsPerTsp > 0 && t.GramsPerTsp <= maxGramsPerTsp):
-			bad("%s", teaspoonRule)
 		case t.Unit != Grams && math.Abs(t.GramsPerKgFats()-x.GPerKg) > 1e-6*math.Max(x.GPerKg, t.GramsPerKgFats()):
 			bad("the dose of %s as typed comes to %s g per kg, but %s is kept beside it: type it again", short(x.ID), Plain(t.GramsPerKgFats()), Plain(x.GPerKg))
 		}
@@ -325,12 +325,13 @@ func (d *formReader) portions(f *Formula) {
 		p := Portion{Name: d.text(path("name"))}
 		d.choice(path("by"), byWords[:], byWords[ByShare], func(i int) { p.By = PortionBy(i) })
 		d.choice(path("stage"), stageWords[1:], "", func(i int) { p.Stage = Stage(i + 1) })
-		switch p.By {
-		case ByShare:
+		switch {
+		case d.bad[path("by")]: // nobody knows what the amount is of
+		case p.By == ByShare:
 			p.Amount = d.percent(path("amount"))
-		case ByVolume:
+		case p.By == ByVolume:
 			p.Amount = d.parse(path("amount"), func(s string) (float64, error) { return quantity.ParseVolume(s, d.o.Faces.Volume) })
-		case ByMass:
+		case p.By == ByMass:
 			p.Amount = d.mass(path("amount"))
 		}
 		p.Colourants = d.colours(path("colours"))

@@ -182,6 +182,33 @@ func TestEveryKeyOfAFileIsRead(t *testing.T) {
 	same(t, f, wholeFormula())
 }
 
+func TestTheKeysOfACookedBatterComeBack(t *testing.T) {
+	text := strings.Replace(whole, "cure_water_loss_pct = 61.0\n", "cure_water_loss_pct = 61.0\ncook_loss_pct = 12.5\nmeasured_density_g_ml = 1.01\n", 1)
+	f, err := formula.ReadTOMLAgainst("cooked.toml", []byte(text), ingredients(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := wholeFormula()
+	want.CookLossPct, want.DensityGML = quantity.Some(12.5), quantity.Some(1.01)
+	same(t, f, want)
+	f.Stage = formula.ThickTrace
+	f.Portions = []formula.Portion{{Name: "sky", Amount: 40, Stage: formula.ThinTrace, Colourants: []formula.Colour{{ID: "mica", GPerKg: 6}}}, {Name: "sea", By: formula.ByRest}}
+	b, err := formula.WriteTOML(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range []string{"# thick trace\n", "# portion sky: 40 % of the batter, thin trace; mica 6 g per kg of batter\n", "# portion sea: the rest\n"} {
+		if !strings.Contains(strings.ReplaceAll(string(b), "\u00a0", " "), line) {
+			t.Errorf("%q is not in\n%s", line, b)
+		}
+	}
+	again, err := formula.ReadTOML("again.toml", b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, again, want)
+}
+
 func TestLineEndingsMarksAndInlineTablesAreRead(t *testing.T) {
 	inline := `fat = [{id = "olive-oil", pct = 60}, {id = "lard", pct = 40}]
 alkali.naoh_purity_pct = 98
