@@ -87,3 +87,5 @@ func (p *plan) judge(n *Need, making []int, found []wanted, l load) {
 		n.Findings = append(n.Findings, p.built[i].found...)
 	}
 }
+
+func mass(g float64) string { return quantity.Mass(g, quantity.Gram, 0.1) }
