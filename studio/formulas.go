@@ -60,7 +60,7 @@ type Use struct {
 	Newest    bool // that is the formula's newest version
 	PutAway   bool // the formula was put away
 	AsFat     bool // in some version it stands among the fats
-	AsExtra   bool // in some version it stands among the extras
+	AsExtra   bool // in some version it stands among the extras, or colours a portion
 }
 
 // tries is how often a keep looks at the ingredients again when they change
@@ -113,6 +113,9 @@ func written(cat *catalogue.Catalogue, f *formula.Formula, kept Kept, note strin
 	for i := range f.Scents {
 		words = append(words, f.Scents[i].Name)
 	}
+	for i := range f.Bases {
+		words = append(words, f.Bases[i].Name)
+	}
 	d := &draft{
 		formula: f, kept: kept, note: note, uses: uses(cat, f),
 		nameKey: NameKey(f.Name), searchKey: SearchKey(strings.Join(words, " ")),
@@ -147,6 +150,12 @@ func uses(cat *catalogue.Catalogue, f *formula.Formula) []UseRow {
 	}
 	for i := range f.Extras {
 		of(f.Extras[i].ID).AsExtra = true
+	}
+	// A colourant is an extra that goes into a portion.
+	for i := range f.Portions {
+		for _, c := range f.Portions[i].Colourants {
+			of(c.ID).AsExtra = true
+		}
 	}
 	return out
 }
@@ -308,11 +317,16 @@ func (s *Studio) Duplicate(ctx context.Context, formulaID string, n int, name st
 
 // PutAway takes a formula off the list. Nothing is deleted: its versions stay,
 // and sheets taken down from them go on working. Its name becomes free. Putting
-// away what is put away does nothing. Errors: fault.NotFound.
+// away what is put away does nothing.
+//
+// Errors: fault.NotFound; fault.Conflict naming the designs that pour it.
 func (s *Studio) PutAway(ctx context.Context, formulaID string) error {
 	_, err := write(ctx, s, func(w Writer) (struct{}, error) {
 		row, err := formulaRow(ctx, w, formulaID)
 		if err != nil || !row.PutAwayAt.IsZero() {
+			return struct{}{}, err
+		}
+		if err := unbuilt(ctx, w, DesignLink{OnFormula, formulaID}, row.Name); err != nil {
 			return struct{}{}, err
 		}
 		row.PutAwayAt = s.instant()
@@ -346,7 +360,7 @@ func (s *Studio) BringBack(ctx context.Context, formulaID string) error {
 
 // Formulas gives a page of the formulas that are not put away, newest kept
 // first. Each word of query must be found in the formula's name, in the name
-// of one of its scents, or in the name or INCI name of an ingredient of its
+// of one of its scents or bases, or in the name or INCI name of an ingredient of its
 // newest version, whatever the case and the accents; an empty query finds all.
 func (s *Studio) Formulas(ctx context.Context, query string, page Slice) (Page[Formula], error) {
 	return s.formulas(ctx, query, page, false)

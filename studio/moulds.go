@@ -105,13 +105,17 @@ func (s *Studio) PutMould(ctx context.Context, m mould.Mould) (Mould, error) {
 }
 
 // PutAwayMould takes a mould off the shelf. Nothing is deleted: sheets that it
-// sized go on working, and its name becomes free. Errors: fault.NotFound.
+// sized go on working, and its name becomes free. Putting away what is put away
+// does nothing.
+//
+// Errors: fault.NotFound; fault.Conflict naming the designs that are cast in it.
 func (s *Studio) PutAwayMould(ctx context.Context, id string) error {
-	return s.shelve(ctx, id, func(_ Writer, row *MouldRow) error {
-		if row.PutAwayAt.IsZero() {
-			row.PutAwayAt = s.instant()
+	return s.shelve(ctx, id, func(w Writer, row *MouldRow) error {
+		if !row.PutAwayAt.IsZero() {
+			return nil
 		}
-		return nil
+		row.PutAwayAt = s.instant()
+		return unbuilt(ctx, w, DesignLink{OnMould, id}, row.Name)
 	})
 }
 

@@ -34,7 +34,14 @@ type Settings struct {
 	// CureWaterLossPct is the share of all water that is gone when a bar is
 	// sold, in [0, 100]; unknown leaves it to the sums, which say so.
 	CureWaterLossPct quantity.Maybe `json:"cure_water_loss_pct"`
-	Limits           Limits         `json:"limits"`
+	// OveragePct is batter made beyond what a run's pieces take, %, in [0, 100];
+	// PotLossG what of a batch stays in the pot, g, in [0, 10 000], once per batch,
+	// as weighed; PotG the largest batch that a pot takes, g, above 0. Unknown
+	// counts as none, none and no limit.
+	OveragePct quantity.Maybe `json:"overage_pct,omitzero"`
+	PotLossG   quantity.Maybe `json:"pot_loss_g,omitzero"`
+	PotG       quantity.Maybe `json:"pot_g,omitzero"`
+	Limits     Limits         `json:"limits"`
 	// TimeZone is a name of the IANA time zone database, as Europe/Lisbon; ""
 	// is the zone of the machine.
 	TimeZone string `json:"time_zone"`
@@ -125,6 +132,15 @@ func (s Settings) Validate() fault.List {
 		"The tolerance of the purities must be from 0 to 50 percentage points, as 0.5.")
 	known("cure_water_loss_pct", s.CureWaterLossPct, func(v float64) bool { return v >= 0 && v <= 100 },
 		"The share of the water lost in the cure must be from 0 to 100 %.")
+	known("overage_pct", s.OveragePct, func(v float64) bool { return v >= 0 && v <= 100 },
+		"The overage must be from 0 to 100 %, as 3: batter beyond what the pieces take.")
+	known("pot_loss_g", s.PotLossG, func(v float64) bool { return v >= 0 && v <= 10_000 },
+		"What stays in the pot must be from 0 g to 10 kg, as 15. Weigh the pot empty, and after pouring.")
+	known("pot_g", s.PotG, func(v float64) bool { return v > 0 && v <= 1e7 },
+		"The largest batch must be above 0 g and at most 10 t. Leave it empty if any will do.")
+	if s.PotG.Known && s.PotLossG.Known && s.PotG.V <= s.PotLossG.V {
+		l.Add(fault.Invalidf("pot_g", "The largest batch must be more than what stays in the pot."))
+	}
 	inside := func(field string, v float64, what string) {
 		if !(v > 0 && v < 100) {
 			l.Add(fault.Invalidf("limits."+field, "%s must be above 0 and below 100 %%.", what))
@@ -148,18 +164,20 @@ func (s Settings) Validate() fault.List {
 
 // Settings gives the studio's settings; DefaultSettings until it kept its own.
 func (s *Studio) Settings(ctx context.Context) (Settings, error) {
-	return read(ctx, s, func(r Reader) (Settings, error) {
-		doc, err := r.Settings(ctx)
-		if errors.Is(err, ErrNone) {
-			return DefaultSettings(), nil
-		}
-		if err != nil {
-			return Settings{}, err
-		}
-		var out Settings
-		err = decode("settings", doc, &out)
-		return out, err
-	})
+	return read(ctx, s, func(r Reader) (Settings, error) { return settings(ctx, r) })
+}
+
+func settings(ctx context.Context, r Reader) (Settings, error) {
+	doc, err := r.Settings(ctx)
+	if errors.Is(err, ErrNone) {
+		return DefaultSettings(), nil
+	}
+	if err != nil {
+		return Settings{}, err
+	}
+	var out Settings
+	err = decode("settings", doc, &out)
+	return out, err
 }
 
 // PutSettings keeps the studio's settings. Errors: fault.List of Validate.

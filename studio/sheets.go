@@ -173,7 +173,7 @@ func (s *Studio) TakeDown(ctx context.Context, t Taking) (Sheet, error) {
 				return Sheet{}, err
 			}
 		}
-		last, err := w.LastSheetNumber(ctx)
+		last, err := w.LastNumber(ctx)
 		if err != nil {
 			return Sheet{}, err
 		}

@@ -146,14 +146,14 @@ func stillFits(ctx context.Context, r Reader, cat *catalogue.Catalogue, id, done
 	if len(names) == 0 {
 		return nil
 	}
-	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were put away.", id, done, some(names))
+	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were put away.", id, done, some(names, "more formulas"))
 }
 
-// some joins names, and counts what would be too many to read.
-func some(names []string) string {
+// some joins names, and counts what would be too many to read, as so many of rest.
+func some(names []string, rest string) string {
 	const most = 5
 	if n := len(names); n > most {
-		return fmt.Sprintf("%s and %d more formulas", strings.Join(names[:most], ", "), n-most)
+		return fmt.Sprintf("%s and %d %s", strings.Join(names[:most], ", "), n-most, rest)
 	}
 	if n := len(names); n > 1 {
 		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]

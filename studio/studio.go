@@ -1,6 +1,6 @@
 // Package studio is what the maker does with the studio's records: keep a
-// version of a formula, put a mould on the shelf, add an ingredient, take down
-// a bench sheet. It knows no SQL and no HTTP; it says what it needs of a store
+// version of a formula or a design, put a mould on the shelf, add an ingredient,
+// take down a bench sheet or a run. It knows no SQL and no HTTP; it says what it needs of a store
 // (Store, Reader, Writer) and every act of the maker is one transaction there.
 package studio
 
@@ -30,9 +30,14 @@ const (
 	maxDocumentBytes = 1 << 20
 )
 
-// format is the number of the form in which documents (formulas, moulds,
-// ingredients, settings, sheets) are written. It rises when their JSON changes
-// in a way that an older program would misread.
+// format is the number of the form in which documents (formulas, designs,
+// moulds, ingredients, settings, sheets, runs) are written. It rises when their
+// JSON changes in a way that an older program would misread.
+//
+// It is still 1: portions, bases, colourants, cutting plans and what else came
+// later are keys of their own, left out where they are empty. So a document
+// without them is what it always was, and one that has them, or the method melt,
+// is refused by an older program (see decode), which is not to misread it.
 const format = 1
 
 // Studio is the studio's records and the rules on them. Its methods may be

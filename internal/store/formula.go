@@ -100,6 +100,20 @@ func (t *tx) Versions(ctx context.Context, formulaID string) ([]studio.VersionRo
 	return all(rows, err, scanVersion)
 }
 
+// The newest version of every living formula, or of those listed after it.
+const (
+	selectNewestLiving = `SELECT ` + versionColumns + ` FROM formula f JOIN formula_version v ON v.formula_id = f.id AND v.n = f.newest WHERE f.put_away_at IS NULL`
+	selectNewestOf     = `SELECT ` + versionColumns + ` FROM formula f JOIN formula_version v ON v.formula_id = f.id AND v.n = f.newest WHERE f.id IN `
+)
+
+func (t *tx) NewestVersions(ctx context.Context, ids ...string) ([]studio.VersionRow, error) {
+	if len(ids) == 0 {
+		rows, err := t.QueryContext(ctx, selectNewestLiving)
+		return all(rows, err, scanVersion)
+	}
+	return listed(ctx, t, selectNewestOf, "", ids, scanVersion)
+}
+
 const insertVersionOf = `
 	INSERT INTO formula_version (formula_id, n, kept_at, note, format, document, kept)
 	VALUES ($1, $2, $3, $4, $5, $6, $7)`
@@ -147,8 +161,8 @@ const (
 	endOr      = `))`
 	endWord    = `)`
 
-	countFormulas = `SELECT COUNT(*)`
-	selectPage    = `SELECT ` + formulaColumns + `, ` + versionColumns + `
+	countRows  = `SELECT COUNT(*)`
+	selectPage = `SELECT ` + formulaColumns + `, ` + versionColumns + `
 		FROM (SELECT f.*`
 	orderPage = ` ORDER BY f.kept_at DESC, f.id DESC LIMIT ? OFFSET ?) f
 		JOIN formula_version v ON v.formula_id = f.id AND v.n = f.newest
@@ -193,15 +207,15 @@ func (t *tx) FormulaPage(ctx context.Context, q studio.FormulaQuery) ([]studio.F
 	// Counting by itself is quicker than a window over the rows, which would
 	// have to be made in full; the page stops at its last row.
 	var total int
-	if err := t.QueryRowContext(ctx, numbered(countFormulas+where.String()), args...).Scan(&total); err != nil {
+	if err := t.QueryRowContext(ctx, numbered(countRows+where.String()), args...).Scan(&total); err != nil {
 		return nil, nil, 0, err
 	}
-	type listed struct {
+	type pair struct {
 		f studio.FormulaRow
 		v studio.VersionRow
 	}
 	rows, err := t.QueryContext(ctx, numbered(selectPage+where.String()+orderPage), append(args, q.Limit, q.Offset)...)
-	page, err := all(rows, err, func(row scanner) (l listed, err error) {
+	page, err := all(rows, err, func(row scanner) (l pair, err error) {
 		toV, finishV := versionTo(&l.v)
 		toF, finishF := formulaTo(&l.f, toV...)
 		if err := row.Scan(toF...); err != nil {

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -16,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"barwright/catalogue"
+	"barwright/design"
 	"barwright/fault"
 	"barwright/formula"
 	"barwright/internal/store"
@@ -53,11 +55,18 @@ func olden(t *testing.T, where string, n int) {
 	}
 }
 
-// sameAsFixture checks that everything in the fixtures is there.
-func sameAsFixture(t *testing.T, s *studio.Studio) {
+// sameAsFixture checks that everything in the fixture of form n is there: each
+// has what the one before it has.
+func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	t.Helper()
 	ctx := t.Context()
+	if n >= 2 {
+		designsOfFixture(t, s)
+	} else if p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, "", studio.Slice{}) }); p.Total != 0 {
+		t.Errorf("designs out of nowhere: %v", designNames(p))
+	}
 	p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) })
+	p.Items = slices.DeleteFunc(p.Items, func(f studio.Formula) bool { return f.Name == "Sea foam" })
 	if diff := cmp.Diff([]string{"Storm lantern, dimmed", "Harbour light"}, names(p)); diff != "" {
 		t.Fatal(diff)
 	}
@@ -103,6 +112,54 @@ func sameAsFixture(t *testing.T, s *studio.Studio) {
 	}
 }
 
+// designsOfFixture checks what came with form 2.
+func designsOfFixture(t *testing.T, s *studio.Studio) {
+	t.Helper()
+	ctx := t.Context()
+	foam := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "foam", studio.Slice{}) }).Items[0]
+	wantFoam := lantern("Sea foam")
+	wantFoam.Portions = []formula.Portion{{Name: "crest", By: formula.ByShare, Amount: 30, Stage: formula.ThickTrace, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "spray", By: formula.ByRest}}
+	if diff := cmp.Diff(wantFoam, foam.Newest.Formula); diff != "" {
+		t.Error(diff)
+	}
+	p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, "", studio.Slice{}) })
+	away := must(t, func() (studio.Page[studio.Design], error) { return s.DesignsPutAway(ctx, "", studio.Slice{}) })
+	if diff := cmp.Diff([]string{"Storm light", "Lamp", "Calm light"}, append(designNames(p), designNames(away)...)); diff != "" {
+		t.Fatal(diff)
+	}
+	light, lamp := p.Items[0], p.Items[1]
+	if away.Items[0].FromID != light.ID || away.Items[0].FromN != 1 || light.Newest.N != 2 || light.Newest.Note != "lower" {
+		t.Errorf("Calm light comes from %q version %d; Storm light is %+v", away.Items[0].FromID, away.Items[0].FromN, light.Newest)
+	}
+	byName := map[string]string{}
+	for _, f := range must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }).Items {
+		byName[f.Name] = f.ID
+	}
+	mouldID := must(t, func() ([]studio.Mould, error) { return s.Moulds(ctx) })[0].ID
+	want := &design.Design{ID: light.ID, Name: "Storm light", Mould: mouldID, Note: "tide is out", Parts: []design.Part{
+		{Kind: design.Pour, Name: "sea", Formula: byName["Storm lantern, dimmed"], FillToPct: quantity.Some(60), Reminders: []string{"start the camera"}},
+		{Kind: design.Embed, Design: lamp.ID, Count: quantity.Some(2), SunkPct: 100.0 / 3, CoveredPct: 20, Wait: design.Wait{Minutes: quantity.Some(20), Until: "skinned over"}},
+		{Kind: design.Topping, Formula: foam.ID, Portion: "spray", FillToPct: quantity.Some(95), Stage: formula.ThinTrace},
+		{Kind: design.Piping, Formula: foam.ID, Portion: "crest", MassG: quantity.Some(8)},
+		{Kind: design.Sprinkle, Item: "glass beads", MassG: quantity.Some(1.5)},
+		{Kind: design.Wrap, Item: "paper band", Count: quantity.Some(1), Closed: true, Note: "blue"},
+	}}
+	if diff := cmp.Diff(want, light.Newest.Design); diff != "" {
+		t.Error(diff)
+	}
+	if uses := must(t, func() ([]studio.DesignUse, error) { return s.DesignsUsing(ctx, studio.OnMould, mouldID) }); len(uses) != 3 {
+		t.Errorf("the mould is used in %+v", uses)
+	}
+	run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0002-C") })
+	if run.OveragePct != 3 || run.Stock[lamp.ID] != 4 || len(run.Designs) != 2 || run.Designs[1].Made != 68 || len(run.Batches) != 3 ||
+		run.Batches[2].MassG != 0.1+0.2 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
+		t.Errorf("run: %+v", run)
+	}
+	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.OveragePct != quantity.Some(3) || set.PotLossG != quantity.Some(15.5) || set.PotG != quantity.Some(6000) {
+		t.Errorf("settings: %+v", set)
+	}
+}
+
 func TestEveryOlderFormIsBroughtUpToDate(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		for n := 1; n <= store.Forms; n++ {
@@ -110,7 +167,7 @@ func TestEveryOlderFormIsBroughtUpToDate(t *testing.T) {
 				where = map[bool]func(testing.TB) string{true: postgresWhere, false: sqliteWhere}[strings.HasPrefix(where, "postgres://")](t)
 			}
 			olden(t, where, n)
-			sameAsFixture(t, opened(t, where))
+			sameAsFixture(t, opened(t, where), n)
 		}
 	})
 }
@@ -156,7 +213,7 @@ func TestAMigrationOfAStudioMakesABackupFirst(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(back, "studio.db"), b, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	sameAsFixture(t, opened(t, back))
+	sameAsFixture(t, opened(t, back), store.Forms)
 	if got := backups(t, back); len(got) != 0 {
 		t.Errorf("a studio of this form was backed up: %v", got)
 	}

@@ -9,9 +9,11 @@ import (
 
 const sheetColumns = `id, number, code, formula_id, n, formula_name, mould_id, taken_on, taken_at, format, size`
 
-const selectLastNumber = `SELECT COALESCE(MAX(number), 0) FROM sheet`
+// Sheets and runs are numbered in one sequence.
+const selectLastNumber = `
+	SELECT COALESCE(MAX(number), 0) FROM (SELECT MAX(number) AS number FROM sheet UNION ALL SELECT MAX(number) FROM run) taken`
 
-func (t *tx) LastSheetNumber(ctx context.Context) (n int, err error) {
+func (t *tx) LastNumber(ctx context.Context) (n int, err error) {
 	err = t.QueryRowContext(ctx, selectLastNumber).Scan(&n)
 	return n, err
 }
@@ -78,4 +80,36 @@ func (t *tx) AddSheet(ctx context.Context, s studio.SheetRow) error {
 	_, err := t.ExecContext(ctx, insertSheet, s.ID, s.Number, s.Code, s.FormulaID, s.N, s.FormulaName,
 		sql.NullString{String: s.MouldID, Valid: s.MouldID != ""}, s.Date, when(s.TakenAt), s.Size.Format, string(s.Size.Body), string(s.Working))
 	return err
+}
+
+const (
+	countTaken = `SELECT (SELECT COUNT(*) FROM sheet) + (SELECT COUNT(*) FROM run)`
+
+	// A page is all that was taken down from one number to another.
+	selectTakenSpan = `
+		SELECT COALESCE(MIN(number), 0), COALESCE(MAX(number), 0) FROM (
+		    SELECT number FROM sheet UNION ALL SELECT number FROM run ORDER BY number DESC LIMIT $1 OFFSET $2) taken`
+
+	selectSheetSpan = `SELECT ` + sheetColumns + ` FROM sheet WHERE number BETWEEN $1 AND $2 ORDER BY number DESC`
+)
+
+func (t *tx) TakenPage(ctx context.Context, limit, offset int) ([]studio.SheetRow, []studio.RunRow, int, error) {
+	var total, low, high int
+	if err := t.QueryRowContext(ctx, countTaken).Scan(&total); err != nil {
+		return nil, nil, 0, err
+	}
+	if err := t.QueryRowContext(ctx, selectTakenSpan, limit, offset).Scan(&low, &high); err != nil {
+		return nil, nil, 0, err
+	}
+	rows, err := t.QueryContext(ctx, selectSheetSpan, low, high)
+	sheets, err := all(rows, err, func(row scanner) (studio.SheetRow, error) { return scanSheet(row) })
+	if err != nil {
+		return nil, nil, 0, err
+	}
+	rows, err = t.QueryContext(ctx, selectRunSpan, low, high)
+	runs, err := all(rows, err, func(row scanner) (studio.RunRow, error) { return scanRun(row) })
+	if err != nil {
+		return nil, nil, 0, err
+	}
+	return sheets, runs, total, t.withParts(ctx, runs)
 }

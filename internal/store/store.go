@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -258,4 +259,27 @@ func all[T any](rows *sql.Rows, err error, one func(scanner) (T, error)) ([]T, e
 		out = append(out, v)
 	}
 	return out, rows.Err()
+}
+
+// mostListed is how many ids one statement lists, well within what either engine
+// takes.
+const mostListed = 500
+
+// listed reads the rows of a statement that ends in IN, then the list of ids,
+// then order; for a long list it is asked several times.
+func listed[T any](ctx context.Context, t *tx, statement, order string, ids []string, one func(scanner) (T, error)) ([]T, error) {
+	var out []T
+	for part := range slices.Chunk(ids, mostListed) {
+		args := make([]any, len(part))
+		for i, id := range part {
+			args[i] = id
+		}
+		rows, err := t.QueryContext(ctx, numbered(statement+"(?"+strings.Repeat(", ?", len(part)-1)+")"+order), args...)
+		some, err := all(rows, err, one)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, some...)
+	}
+	return out, nil
 }
