@@ -61,8 +61,7 @@ func Section(m mould.Mould, o SectionOptions) (string, error) {
 		return "", fault.Invalidf("fill_pct", "A cavity cannot be filled to %v %%; write more than 0, and 100 at most.", f.V)
 	}
 	name := m.Name
-	m.Name, m.Note, m.Cavities, m.Sets = "", "", 1, 1
-	m.ReleaseHours, m.MaxTempC = quantity.Maybe{}, quantity.Maybe{}
+	m = cavityAlone(m)
 	v, err := m.Volume()
 	if err != nil {
 		return "", err
@@ -90,6 +89,13 @@ func Section(m mould.Mould, o SectionOptions) (string, error) {
 	return string(s.b), nil
 }
 
+// cavityAlone is the mould without what hinders no drawing.
+func cavityAlone(m mould.Mould) mould.Mould {
+	m.Name, m.Note, m.Cavities, m.Sets = "", "", 1, 1
+	m.ReleaseHours, m.MaxTempC, m.Cut = quantity.Maybe{}, quantity.Maybe{}, nil
+	return m
+}
+
 // sectionKey is a ringed letter's line in the key; a line without a letter has
 // "".
 type sectionKey struct{ letter, words string }
@@ -110,6 +116,7 @@ type sectioning struct {
 	rim, foot     [2]float64 // along and across at the brim and at the lowest point
 	scale         float64    // px per mm; of a jar, px per mL
 	beside        bool       // the view from above stands beside the section, not below
+	inchOnly      bool       // dimensions in inches alone
 
 	x, y         float64 // left top corner of the section's cavity, px
 	planX, planY float64 // left top corner of the view from above, px
@@ -120,15 +127,7 @@ type sectioning struct {
 // measure reads the mould's spans and says what the key has to say.
 func (s *sectioning) measure() error {
 	m := s.m
-	s.deep, _ = m.Depth()
-	s.rim[0], s.rim[1] = m.SpanAt(s.deep)
-	s.foot[0], s.foot[1] = m.SpanAt(0)
-	s.along, s.across = max(s.rim[0], s.foot[0]), max(s.rim[1], s.foot[1])
-	if m.Shape == mould.SphericalCap && s.deep > s.rim[0]/2 {
-		// More than a hemisphere: widest at the sphere's middle.
-		r := (s.rim[0]*s.rim[0]/4 + s.deep*s.deep) / (2 * s.deep)
-		s.along, s.across = 2*r, 2*r
-	}
+	s.spans()
 	s.key = append(s.key, sectionKey{"a", "to the brim: " + sectionVolume(s.ml)})
 	// A fill to the brim has no line of its own.
 	if f := s.o.FillPct; f.Known && f.V < 100 {
@@ -167,6 +166,20 @@ func (s *sectioning) measure() error {
 	return nil
 }
 
+// spans reads how deep and how wide the cavity is.
+func (s *sectioning) spans() {
+	m := s.m
+	s.deep, _ = m.Depth()
+	s.rim[0], s.rim[1] = m.SpanAt(s.deep)
+	s.foot[0], s.foot[1] = m.SpanAt(0)
+	s.along, s.across = max(s.rim[0], s.foot[0]), max(s.rim[1], s.foot[1])
+	if m.Shape == mould.SphericalCap && s.deep > s.rim[0]/2 {
+		// More than a hemisphere: widest at the sphere's middle.
+		r := (s.rim[0]*s.rim[0]/4 + s.deep*s.deep) / (2 * s.deep)
+		s.along, s.across = 2*r, 2*r
+	}
+}
+
 // sectionDecimals gives a share its decimal only where it has one.
 func sectionDecimals(v float64) int {
 	if math.Abs(v-math.Round(v)) < 0.05 {
@@ -189,6 +202,9 @@ func sectionVolume(ml float64) string {
 
 // dimension is the words on a dimension line, one line each.
 func (s *sectioning) dimension(mm float64) []string {
+	if s.inchOnly {
+		return []string{quantity.Length(mm, quantity.Inch)}
+	}
 	out := []string{quantity.Length(mm, quantity.Millimetre)}
 	if s.o.Inches {
 		out = append(out, quantity.Length(mm, quantity.Inch))
@@ -303,9 +319,16 @@ func (s *sectioning) ground() string {
 
 // open writes the root, its title and sentence, and the hatch.
 func (s *sectioning) open() {
-	s.put(`<svg class="mould-section`)
+	s.root("mould-section", "the mould in section", s.sentence)
+	s.put(`</defs>`)
+}
+
+// root writes the root of a class, its title and sentence, and the hatch; the
+// defs stay open.
+func (s *sectioning) root(class, title string, sentence func() string) {
+	s.put(`<svg class="`, class)
 	if s.o.Variant == Paper {
-		s.put(` mould-section-paper`)
+		s.put(` `, class, `-paper`)
 	}
 	s.put(`" xmlns="http://www.w3.org/2000/svg"`)
 	s.attr("width", s.o.Width)
@@ -332,8 +355,8 @@ func (s *sectioning) open() {
 			s.words(s.name)
 			s.put(`: `)
 		}
-		s.put(`the mould in section</title><desc id="`, s.id, `-desc">`)
-		s.words(s.sentence())
+		s.put(title, `</title><desc id="`, s.id, `-desc">`)
+		s.words(sentence())
 		s.put(`</desc>`)
 	}
 	s.put(`<defs><pattern id="`, s.id, `-hatch" class="draw-hatch" patternUnits="userSpaceOnUse" width="6" height="6" patternTransform="rotate(45)"><path class="pattern-ink" d="M3 0V6" fill="none" stroke="`,
@@ -341,7 +364,7 @@ func (s *sectioning) open() {
 	if s.o.Variant != Paper {
 		s.put(` stroke-opacity=".62"`)
 	}
-	s.put(`/></pattern></defs>`)
+	s.put(`/></pattern>`)
 }
 
 // plainFigures writes a scale with enough figures for a test to measure by.
@@ -500,27 +523,8 @@ func (s *sectioning) section() {
 	s.block(s.x, s.y, w, h)
 
 	rim, foot := k*s.rim[0], k*s.foot[0]
-	s.put(`<path class="cavity" d="M`)
-	s.at(mid-rim/2, s.y)
-	switch s.m.Shape {
-	case mould.HalfCylinder, mould.HalfEllipsoid:
-		s.arc(w/2, h, false, mid+rim/2, s.y)
-	case mould.SphericalCap:
-		r := k * (s.rim[0]*s.rim[0]/4 + s.deep*s.deep) / (2 * s.deep)
-		s.arc(r, r, s.deep > s.rim[0]/2, mid+rim/2, s.y)
-	default:
-		s.put(`L`)
-		s.at(mid-foot/2, s.y+h)
-		s.put(`L`)
-		s.at(mid+foot/2, s.y+h)
-		s.put(`L`)
-		s.at(mid+rim/2, s.y)
-	}
-	s.put(`" fill="`, s.ground(), `" stroke="`, s.ink(), `" stroke-width="1.6" stroke-linejoin="round"/>`)
-	// The mouth is open: the block's edge across it is wiped out, and a feint
-	// line stands for the brim.
-	s.line(mid-rim/2+.8, s.y, mid+rim/2-.8, s.y, `class="draw-mouth" fill="none" stroke="`+s.ground()+`" stroke-width="2.4"`)
-	s.line(mid-rim/2, s.y, mid+rim/2, s.y, `class="draw-brim" fill="none" stroke="`+s.ink2()+`" stroke-width=".9" stroke-dasharray="5 3"`)
+	s.cavity(mid, `class="cavity" fill="`+s.ground()+`"`)
+	s.mouth(mid-rim/2, mid+rim/2)
 
 	ringX := s.x - sectionWall - 8 - sectionRing
 	aY := s.y
@@ -546,6 +550,39 @@ func (s *sectioning) section() {
 		s.levelDim(mid-foot/2, mid+foot/2, s.y+h+sectionWall+12, s.y+h+sectionWall, true, s.foot[0])
 	}
 	s.uprightDim(s.y, s.y+h, s.x+w+sectionWall+sectionOff, s.x+w+sectionWall, s.deep)
+}
+
+// cavity writes the outline of a cavity of known shape about its middle, with
+// further attributes as they stand.
+func (s *sectioning) cavity(mid float64, attrs string) {
+	w, h := s.scale*s.along, s.scale*s.deep
+	rim, foot := s.scale*s.rim[0], s.scale*s.foot[0]
+	// The class stands before the path, the rest after it.
+	class, rest, _ := strings.Cut(attrs, " ")
+	s.put(`<path `, class, ` d="M`)
+	s.at(mid-rim/2, s.y)
+	switch s.m.Shape {
+	case mould.HalfCylinder, mould.HalfEllipsoid:
+		s.arc(w/2, h, false, mid+rim/2, s.y)
+	case mould.SphericalCap:
+		r := s.scale * (s.rim[0]*s.rim[0]/4 + s.deep*s.deep) / (2 * s.deep)
+		s.arc(r, r, s.deep > s.rim[0]/2, mid+rim/2, s.y)
+	default:
+		s.put(`L`)
+		s.at(mid-foot/2, s.y+h)
+		s.put(`L`)
+		s.at(mid+foot/2, s.y+h)
+		s.put(`L`)
+		s.at(mid+rim/2, s.y)
+	}
+	s.put(`" `, rest, ` stroke="`, s.ink(), `" stroke-width="1.6" stroke-linejoin="round"/>`)
+}
+
+// mouth opens the block from x1 to x2: its edge across is wiped out, and a feint
+// line stands for the brim.
+func (s *sectioning) mouth(x1, x2 float64) {
+	s.line(x1+.8, s.y, x2-.8, s.y, `class="draw-mouth" fill="none" stroke="`+s.ground()+`" stroke-width="2.4"`)
+	s.line(x1, s.y, x2, s.y, `class="draw-brim" fill="none" stroke="`+s.ink2()+`" stroke-width=".9" stroke-dasharray="5 3"`)
 }
 
 // arc writes an elliptical arc of a path, through the foot of the cavity.
@@ -642,9 +679,15 @@ func (s *sectioning) outline(cx, cy, w, h float64, attrs string) {
 	s.put(` `, attrs, `/>`)
 }
 
-// scaleBar draws a bar of a round number of millimetres.
+// scaleBar draws a bar of a round number of millimetres, or inches where those
+// stand alone.
 func (s *sectioning) scaleBar() {
-	mm, parts := roundStep(110 / s.scale)
+	unit := quantity.Millimetre
+	if s.inchOnly {
+		unit = quantity.Inch
+	}
+	n, parts := roundStep(110 / s.scale / unit.Millimetres())
+	mm := n * unit.Millimetres()
 	x, y := sectionLeft/2, s.keyY-46
 	w := mm * s.scale / float64(parts)
 	for i := range parts {
@@ -660,7 +703,7 @@ func (s *sectioning) scaleBar() {
 		s.put(` fill="`, fill, `" stroke="`, s.ink(), `" stroke-width="1"/>`)
 	}
 	s.say(x, y+20, classFigs, "", s.ink(), "0")
-	words := quantity.Number(mm, max(0, -int(math.Floor(math.Log10(mm)+1e-9)))) + quantity.UnitSpace + "mm"
+	words := quantity.Number(n, max(0, -int(math.Floor(math.Log10(n)+1e-9)))) + quantity.UnitSpace + unit.String()
 	if s.o.Inches {
 		words += " (" + quantity.Length(mm, quantity.Inch) + ")"
 	}
@@ -718,22 +761,9 @@ func (s *sectioning) sway(share float64) float64 {
 
 func (s *sectioning) jar() {
 	s.block(s.x-jarSway, s.y, jarWide+2*jarSway, jarHigh)
-	const n = 24
-	s.put(`<path class="cavity" d="M`)
-	for i := 0; i <= n; i++ {
-		if i > 0 {
-			s.put(`L`)
-		}
-		s.at(s.x+s.sway(1-float64(i)/n), s.y+jarHigh*float64(i)/n)
-	}
-	for i := n; i >= 0; i-- {
-		s.put(`L`)
-		s.at(s.x+jarWide+s.sway(1-float64(i)/n), s.y+jarHigh*float64(i)/n)
-	}
-	s.put(`" fill="`, s.ground(), `" stroke="`, s.ink(), `" stroke-width="1.6" stroke-linejoin="round"/>`)
+	s.jarOutline(`fill="` + s.ground() + `"`)
 	brim := s.x + s.sway(1)
-	s.line(brim+.8, s.y, brim+jarWide-.8, s.y, `class="draw-mouth" fill="none" stroke="`+s.ground()+`" stroke-width="2.4"`)
-	s.line(brim, s.y, brim+jarWide, s.y, `class="draw-brim" fill="none" stroke="`+s.ink2()+`" stroke-width=".9" stroke-dasharray="5 3"`)
+	s.mouth(brim, brim+jarWide)
 
 	// Marks of volume, at the right.
 	edge := s.x + jarWide + jarSway + sectionWall
@@ -769,4 +799,21 @@ func (s *sectioning) jar() {
 		s.ring(ringX, bY, "b", Point{left, y})
 	}
 	s.ring(ringX, aY, "a", Point{brim, s.y})
+}
+
+// jarOutline writes the outline of a jar, with further attributes as they stand.
+func (s *sectioning) jarOutline(attrs string) {
+	const n = 24
+	s.put(`<path class="cavity" d="M`)
+	for i := 0; i <= n; i++ {
+		if i > 0 {
+			s.put(`L`)
+		}
+		s.at(s.x+s.sway(1-float64(i)/n), s.y+jarHigh*float64(i)/n)
+	}
+	for i := n; i >= 0; i-- {
+		s.put(`L`)
+		s.at(s.x+jarWide+s.sway(1-float64(i)/n), s.y+jarHigh*float64(i)/n)
+	}
+	s.put(`" `, attrs, ` stroke="`, s.ink(), `" stroke-width="1.6" stroke-linejoin="round"/>`)
 }
