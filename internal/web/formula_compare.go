@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"strconv"
 
-	"barwright/finding"
 	"barwright/formula"
 	"barwright/internal/draw"
 	"barwright/quantity"
@@ -16,17 +15,19 @@ import (
 // compareView sets two formulas side by side.
 type compareView struct {
 	A, B    compared
-	Strata  []comparedRow
+	Strata  []comparedRow // none where one of them is a melt
 	Changes []formula.Change
 	PickA   Select
 	PickB   Select
 }
 
+// compared is one of the two: a bar cut open, or what a melt is made of.
 type compared struct {
-	Name, Href string
-	Cut        template.HTML
-	Figures    []Figure
-	Findings   []finding.Finding
+	Name, Href, Kind string
+	Cut              template.HTML
+	Made             []madeRow
+	Figures          []Figure
+	bar              draw.Bar
 }
 
 type comparedRow struct {
@@ -58,44 +59,62 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 	if a == "" || b == "" {
 		return comparePage.write(s, w, r, http.StatusOK, head, v)
 	}
-	var bars [2]draw.Bar
 	var forms [2]*formula.Formula
-	for i, id := range []string{a, b} {
-		f, err := s.cfg.Book.Formula(ctx, id)
+	for i, side := range []struct {
+		id string
+		to *compared
+	}{{a, &v.A}, {b, &v.B}} {
+		f, err := s.cfg.Book.Formula(ctx, side.id)
 		if err != nil {
 			return err
 		}
-		res, err := soap.Work(f.Newest.Formula, t.cat)
-		if err != nil {
+		if *side.to, err = t.compared(&f, "bar"+strconv.Itoa(i)); err != nil {
 			return err
 		}
-		sf := res.Superfat
-		if f.Newest.Kept.Superfat.Draws > 0 {
-			sf = f.Newest.Kept.Superfat
-		}
-		bars[i], forms[i] = barOf(res, sf, f.Name), f.Newest.Formula
-		c := compared{Name: f.Name, Href: "/formulas/" + f.ID}
-		if cut, err := draw.BarCut(bars[i], draw.CutOptions{ID: "bar" + strconv.Itoa(i), Width: 260, Height: 380, Seed: f.ID}); err == nil {
-			c.Cut = SVG(cut)
-		}
-		c.Figures = []Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "superfat"}, {Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
-			{Value: quantity.Odds(sf.Excess, max(sf.Draws, soap.Draws)), Label: "alkali in excess"}, {Value: quantity.Number(res.Bar.IodineValue, 0), Label: "iodine value"}, {Value: quantity.Percent(res.Bar.TFMPct, 1), Label: "total fatty matter"}}
-		if i == 0 {
-			v.A = c
-		} else {
-			v.B = c
-		}
+		forms[i] = f.Newest.Formula
 	}
-	for i := int(draw.NumStrata) - 1; i >= 0; i-- {
-		if bars[0].Shares[i] == 0 && bars[1].Shares[i] == 0 {
-			continue
+	// A melt's base is whatever its supplier made: its soaps are not known.
+	if v.A.Made == nil && v.B.Made == nil {
+		for i := int(draw.NumStrata) - 1; i >= 0; i-- {
+			x, y := v.A.bar.Shares[i], v.B.bar.Shares[i]
+			if x == 0 && y == 0 {
+				continue
+			}
+			st := draw.Stratum(i)
+			v.Strata = append(v.Strata, comparedRow{Stratum: st, Look: st.Look(), A: quantity.Number(100*x, 1), B: quantity.Number(100*y, 1), Move: signed(100 * (y - x))})
 		}
-		st := draw.Stratum(i)
-		v.Strata = append(v.Strata, comparedRow{Stratum: st, Look: st.Look(), A: quantity.Number(100*bars[0].Shares[i], 1), B: quantity.Number(100*bars[1].Shares[i], 1),
-			Move: signed(100 * (bars[1].Shares[i] - bars[0].Shares[i]))})
 	}
 	v.Changes = formula.Diff(forms[0], forms[1], t.faces())
 	return comparePage.write(s, w, r, http.StatusOK, head, v)
+}
+
+// compared works the newest version of a formula out for one side of the page.
+func (t trade) compared(f *studio.Formula, id string) (compared, error) {
+	c := compared{Name: f.Name, Href: "/formulas/" + f.ID, Kind: methodSaid(f.Newest.Formula.Method)}
+	r, err := soap.Work(f.Newest.Formula, t.cat)
+	if err != nil {
+		return c, err
+	}
+	if f.Newest.Formula.Method == formula.Melt {
+		c.Made = t.made(r, t.division(f.Newest.Formula))
+		c.Figures = t.meltFigures(r)
+		return c, nil
+	}
+	sf := r.Superfat
+	if f.Newest.Kept.Superfat.Draws > 0 {
+		sf = f.Newest.Kept.Superfat
+	}
+	c.bar = barOf(r, sf, f.Name)
+	if cut, err := draw.BarCut(c.bar, draw.CutOptions{ID: id, Width: 260, Height: 380, Seed: f.ID}); err == nil {
+		c.Cut = SVG(cut)
+	}
+	c.Figures = []Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "superfat"}, {Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
+		{Value: quantity.Odds(sf.Excess, max(sf.Draws, soap.Draws)), Label: "alkali in excess"}}
+	if r.Bar.HasProfile {
+		c.Figures = append(c.Figures, Figure{Value: quantity.Number(r.Bar.IodineValue, 0), Label: "iodine value"})
+	}
+	c.Figures = append(c.Figures, Figure{Value: quantity.Percent(r.Bar.TFMPct, 1), Label: "total fatty matter"})
+	return c, nil
 }
 
 func signed(v float64) string {

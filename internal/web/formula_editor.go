@@ -27,18 +27,29 @@ type formulaView struct {
 	ByWeight   bool
 	Unit       string // of masses, as typed
 	Name       Field
-	Method     Select
+	Method     Choices
+	Shown      string // the method whose fields stand on the page
+	Melt, Hot  bool
+	Carried    []carried // what was typed for another method
 	FatsG      Field
 	Superfat   Field
 	Water      Field
 	Fats       []fatRow
+	Bases      []baseRow
+	Melting    []Field
 	Extras     []extraRow
 	Scents     []scentRow
+	Portions   []portionRow
 	BlankFat   fatRow
+	BlankBase  baseRow
 	BlankExtra extraRow
 	BlankScent scentRow
+	BlankPart  portionRow
 	Details    []Field // alkali and scale
 	Liquid     []Field
+	Cook       Field
+	Stage      Select
+	PourOpen   bool // something is typed of how it is poured
 	More       []Field
 	Notes      Prose
 	Size       sizeView
@@ -47,54 +58,12 @@ type formulaView struct {
 	Work       workView
 	History    string // address of the versions; "" while new
 	Sheet      string // address of the bench sheet; "" while new
-	Status     string
-}
-
-type fatRow struct {
-	N                   int
-	Label               string
-	Pick                Select
-	Share, Weight       Field
-	SAP, Half           Field
-	Cooked              Check
-	Open                bool // the certificate's fields hold something
-	Aside               string
-	Answer              string // weight or share, worked out
-	AnswerID            string
-	Marks               []Mark
-	MarksID             string
-	RemoveSays, RemoveV string
-}
-
-type extraRow struct {
-	N                        int
-	Pick                     Select
-	Dose                     Field
-	Unit, Per, Into          Select
-	Gtsp, Fat, WaterPct, SAP Field
-	Open                     bool
-	Answer, AnswerID         string
-	Marks                    []Mark
-	MarksID                  string
-	RemoveSays, RemoveV      string
-}
-
-type scentRow struct {
-	N                   int
-	Name, Dose, Limit   Field
-	Category, Dated     Field
-	Of, Unit            Select
-	Open                bool
-	Answer, AnswerID    string
-	Marks               []Mark
-	MarksID             string
-	RemoveSays, RemoveV string
 }
 
 var formulaPage = declare[formulaView]("formula")
 
 // formulaFragments are what a live answer renews.
-var formulaFragments = []string{"answers", "lye-lines", "fats-sum", "batter", "work", "findings-part", "head-count"}
+var formulaFragments = []string{"answers", "lye-lines", "fats-sum", "batter", "allergens", "work", "findings-part", "head-count"}
 
 func (s *server) blankForm(t trade) url.Values {
 	f := &formula.Formula{Method: formula.Cold, Water: formula.Water{Value: 33}, SuperfatPct: 5, FatsG: 1000,
@@ -159,7 +128,20 @@ func (s *server) workFormula(w http.ResponseWriter, r *http.Request) error {
 		return s.showFormula(w, r, http.StatusOK, t, v, nil, nil)
 	}
 	view, _ := s.formulaView(t, v, nil, "", nil)
-	return formulaPage.fragments(s, w, http.StatusOK, view, formulaFragments...)
+	names := formulaFragments
+	// What the maker types in is renewed only when a choice asks for other fields.
+	if v.Get("shown") != view.Shown {
+		names = []string{"recipe", "batter", "work", "findings-part", "head-count"}
+	}
+	if v.Get("size.shown") != v.Get("size.by") {
+		moulds, err := s.cfg.Book.Moulds(r.Context())
+		if err != nil {
+			return err
+		}
+		view.Size = sizeOf(t, v, nil, moulds, view.Work)
+		names = append([]string{"size-fields"}, names...)
+	}
+	return formulaPage.fragments(s, w, http.StatusOK, view, names...)
 }
 
 // postFormula is the editor's form with a button pressed: keep, or one that
@@ -184,7 +166,7 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.showFormula(w, r, status, t, v, faults, nil)
 	}
-	f, faults := formula.FromForm(v, formula.FormOptions{Faces: t.faces(), Strict: true, Ingredients: t.cat})
+	f, faults := t.read(v, true)
 	if len(faults) > 0 {
 		return s.showFormula(w, r, http.StatusUnprocessableEntity, t, v, faults, nil)
 	}
@@ -239,8 +221,11 @@ func (s *server) workedOut(f *formula.Formula, cat *catalogue.Catalogue) (studio
 	if err != nil {
 		return studio.Kept{}, err
 	}
-	sf := r.Draw(soap.Draws, soap.Seed)
-	return studio.Kept{Superfat: sf, Engine: s.cfg.Version}, nil
+	k := studio.Kept{Engine: s.cfg.Version}
+	if f.Method != formula.Melt {
+		k.Superfat = r.Draw(soap.Draws, soap.Seed)
+	}
+	return k, nil
 }
 
 // maxRows is how many rows of a list a page shows: more than any formula may
@@ -265,6 +250,17 @@ func rowsIn(v url.Values, list, key string) []int {
 	return out[:min(len(out), maxRows)]
 }
 
+// listKeys is, by list, the field that every row of it has.
+var listKeys = map[string]string{"fat": "id", "base": "name", "extra": "id", "scent": "name", "portion": "name"}
+
+// shared is the list whose rows share the mass of the batch: fats, or bases.
+func shared(m formula.Method) string {
+	if m == formula.Melt {
+		return "base"
+	}
+	return "fat"
+}
+
 // reshape does what a button asks of the form itself.
 func (s *server) reshape(ctx context.Context, t trade, v url.Values, do string) (url.Values, fault.List) {
 	v = maps.Clone(v)
@@ -277,12 +273,9 @@ func (s *server) reshape(ctx context.Context, t trade, v url.Values, do string) 
 		v.Set(list+"."+strconv.Itoa(n)+"."+key, "")
 	}
 	switch {
-	case do == "add-fat":
-		add("fat", "id")
-	case do == "add-extra":
-		add("extra", "id")
-	case do == "add-scent":
-		add("scent", "name")
+	case listKeys[strings.TrimPrefix(do, "add-")] != "" && strings.HasPrefix(do, "add-"):
+		list := strings.TrimPrefix(do, "add-")
+		add(list, listKeys[list])
 	case strings.HasPrefix(do, "remove "):
 		row := strings.TrimPrefix(do, "remove ") + "."
 		for name := range v {
@@ -291,20 +284,17 @@ func (s *server) reshape(ctx context.Context, t trade, v url.Values, do string) 
 			}
 		}
 	case do == "by-weight" || do == "by-share":
-		f, faults := formula.FromForm(v, formula.FormOptions{Faces: t.faces(), Ingredients: t.cat})
+		f, faults := t.read(v, false)
 		// A number that could not be read would come back as 0: leave what was typed.
 		if l := amountFaults(faults); len(l) > 0 {
 			return v, l
 		}
 		f.ByWeight = do == "by-weight"
 		fresh := formula.ToForm(f, t.faces())
-		rows := formula.RowNumbers(v, "fat")
-		for i, n := range rows {
-			if i >= len(f.Fats) {
-				break
-			}
+		list := shared(f.Method)
+		for i, n := range formula.RowNumbers(v, list) {
 			for _, k := range []string{"pct", "g"} {
-				v.Set("fat."+strconv.Itoa(n)+"."+k, fresh.Get(formula.Path("fat", i, k)))
+				v.Set(list+"."+strconv.Itoa(n)+"."+k, fresh.Get(formula.Path(list, i, k)))
 			}
 		}
 		v.Set("by", fresh.Get("by"))
@@ -315,11 +305,11 @@ func (s *server) reshape(ctx context.Context, t trade, v url.Values, do string) 
 	return v, nil
 }
 
-// amountFaults are the faults of l that stand on how much of the fats there is.
+// amountFaults are the faults of l that stand on how much of the fats, or bases, there is.
 func amountFaults(l fault.List) fault.List {
 	var out fault.List
 	for _, e := range l {
-		inRow := strings.HasPrefix(e.Field, "fat.") && (strings.HasSuffix(e.Field, ".pct") || strings.HasSuffix(e.Field, ".g"))
+		inRow := (strings.HasPrefix(e.Field, "fat.") || strings.HasPrefix(e.Field, "base.")) && (strings.HasSuffix(e.Field, ".pct") || strings.HasSuffix(e.Field, ".g"))
 		if e.Field == "fats_g" || inRow {
 			out = append(out, e)
 		}
@@ -369,25 +359,18 @@ func selectOf(v url.Values, faults fault.List, name, label string, options []Opt
 	return Select{Name: name, Label: label, Value: v.Get(name), Options: options, Fault: FaultAt(faults, name)}
 }
 
-func ingredientOptions(list []*catalogue.Ingredient, none string) []Option {
-	out := make([]Option, 0, len(list)+1)
-	out = append(out, Option{"", none, ""})
-	for _, in := range list {
-		name := in.Name
-		if in.Own {
-			name += " (own)"
-		}
-		out = append(out, Option{in.ID, name, ""})
-	}
-	return out
-}
+// methodOptions are the methods with what each is.
+var methodOptions = []Option{{formula.Cold.String(), "Cold process", "saponifies in the mould"}, {formula.Hot.String(), "Hot process", "cooked, then moulded"},
+	{formula.Melt.String(), "Melt-and-pour", "ready-made base, melted"}}
 
 // formulaView reads the form in v and works it out; the name is the formula's.
 // Faults of a refused form take the place of those found while typing.
 func (s *server) formulaView(t trade, v url.Values, refused fault.List, id string, mine *studio.Formula) (formulaView, string) {
-	f, faults := formula.FromForm(v, formula.FormOptions{Faces: t.faces(), Ingredients: t.cat})
-	shown := refused
-	view := formulaView{Action: "/formulas/new", ID: id, KeepLabel: "Keep as version 1", Unit: massUnitWord(t.set.Mass), ByWeight: v.Get("by") == formula.ByWeightWord}
+	f, faults := t.read(v, false)
+	method := methodOf(v)
+	view := formulaView{Action: "/formulas/new", ID: id, KeepLabel: "Keep as version 1", Unit: massUnitWord(t.set.Mass), ByWeight: v.Get("by") == formula.ByWeightWord,
+		Shown: method.String(), Melt: method == formula.Melt, Hot: method == formula.Hot}
+	_, view.Carried = ownFields(v)
 	if id != "" {
 		view.Action, view.History = "/formulas/"+id, "/formulas/"+id+"/versions"
 		view.Sheet = "/bench?formula=" + id
@@ -401,122 +384,74 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 	}
 	view.Summary = Summarise(refused)
 	view.Work = s.work(t, v, f, faults, mine)
-	fo := func(name, label, unit, hint string) Field { return fieldOf(v, shown, name, label, unit, hint) }
-	view.Name = fo("name", "Name", "", "")
+	e := &editor{t: t, v: v, faults: refused, method: method, unit: view.Unit, answers: map[string]answer{}}
+	for _, a := range view.Work.Answers {
+		e.answers[a.ID] = a
+	}
+	view.Name = e.field("name", "Name", "", "")
 	view.Name.Words, view.Name.Wide = true, true
-	view.Method = selectOf(v, shown, "method", "Method", []Option{{"cold", "Cold process", ""}, {"hot", "Hot process", ""}})
-	view.FatsG = fo("fats_g", "All fats", view.Unit, "")
+	view.Method = Choices{Name: "method", Label: "Method", Value: v.Get("method"), Options: methodOptions, Fault: FaultAt(refused, "method")}
+	view.FatsG = e.field("fats_g", "All fats", view.Unit, "")
 	if view.ByWeight {
 		view.FatsG.Kind, view.FatsG.Value = WorkedOut, view.Work.FatsG
 	}
 	view.FatsG.Label, view.FatsG.Beside = "in all", true
-	view.Superfat = fo("superfat", "superfat", "%", "")
-	view.Water = fo("water", "water", "", "33 % lye, 2 to 1, 38 % of fats, or 10 % off 38 % of fats")
+	view.Superfat = e.field("superfat", "superfat", "%", "")
+	view.Water = e.field("water", "water", "", "33 % lye, 2 to 1, 38 % of fats, or 10 % off 38 % of fats")
 	view.Water.Words = true
-	text := fo("note", "What changed, for the record", "", "")
-	text.Words, text.Wide = true, true
-	view.Note = text
+	view.Note = e.field("note", "What changed, for the record", "", "")
+	view.Note.Words, view.Note.Wide = true, true
 
-	fats := ingredientOptions(t.cat.Fats(), "choose a fat")
-	extras := ingredientOptions(t.cat.Extras(), "choose what else goes in")
-	fat := func(n int) fatRow {
-		p := func(k string) string { return "fat." + strconv.Itoa(n) + "." + k }
-		r := fatRow{N: n, Pick: selectOf(v, shown, p("id"), "Fat "+strconv.Itoa(n), fats),
-			Share: fo(p("pct"), "share", "%", ""), Weight: fo(p("g"), "weight", view.Unit, ""),
-			SAP: fo(p("sap_mg_koh_g"), "SAP, mg KOH/g", "", ""), Half: fo(p("sap_half_width"), "±", "", ""),
-			Cooked:   Check{Name: p("cooked"), Label: "stirred in after the cook", Ticked: v.Get(p("cooked")) != ""},
-			AnswerID: "w-fat-" + strconv.Itoa(n), MarksID: "m-fat-" + strconv.Itoa(n),
-			RemoveV: "remove fat." + strconv.Itoa(n), RemoveSays: "Take away fat " + strconv.Itoa(n)}
-		r.Pick.Ledger, r.Pick.Wide, r.Share.Ledger, r.Weight.Ledger = true, true, true, true
-		r.Open = r.SAP.Value != "" || r.Half.Value != "" || r.Cooked.Ticked || r.SAP.Fault != "" || r.Half.Fault != ""
-		if in, err := t.cat.Get(v.Get(p("id"))); err == nil {
-			r.Label = in.Name
-			r.RemoveSays = "Take away " + in.Name
-			if in.Fat != nil && in.Fat.SAP.Known() {
-				r.Aside = "SAP " + quantity.Interval(in.Fat.SAP.Min.V, in.Fat.SAP.Max.V, 0)
-				if in.Fat.SAP.Half() == 0 {
-					r.Aside = "SAP " + quantity.Number(in.Fat.SAP.Mid(), 1)
-				}
-			}
-		}
-		return r
+	fat, extra := e.fat(ingredientOptions(t.cat.Fats(), "choose a fat")), e.extra(ingredientOptions(t.cat.Extras(), "choose what else goes in"))
+	if view.Melt {
+		view.Bases, view.BlankBase = rowsOf(e, "base", "name", e.base), e.base(blankRow)
+	} else {
+		view.Fats, view.BlankFat = rowsOf(e, "fat", "id", fat), fat(blankRow)
 	}
-	perOptions := []Option{{formula.PerKgFats.String(), "per kg of fats", ""}, {formula.PerKgBatter.String(), "per kg of batter", ""},
-		{formula.PerBatch.String(), "in the batch", ""}, {formula.PerLiquid.String(), "% of the liquid", ""}}
-	unitOptions := []Option{{formula.Grams.String(), "g", ""}, {formula.OuncesPerPound.String(), "oz per lb of fats", ""}, {formula.TeaspoonsPerPound.String(), "tsp per lb of fats", ""}}
-	intoOptions := []Option{{formula.IntoBatter.String(), "into the batter", ""}, {formula.IntoLye.String(), "into the lye", ""},
-		{formula.IntoFats.String(), "into the fats", ""}, {formula.IntoCooked.String(), "after the cook", ""}}
-	extra := func(n int) extraRow {
-		p := func(k string) string { return "extra." + strconv.Itoa(n) + "." + k }
-		r := extraRow{N: n, Pick: selectOf(v, shown, p("id"), "Extra "+strconv.Itoa(n), extras), Dose: fo(p("dose_g"), "dose", "", ""),
-			Unit: selectOf(v, shown, p("unit"), "in", unitOptions), Per: selectOf(v, shown, p("per"), "counted", perOptions),
-			Into: selectOf(v, shown, p("into"), "goes in", intoOptions), Gtsp: fo(p("gtsp"), "g in a level teaspoon, measured", "", ""),
-			Fat: fo(p("fat_pct"), "fat in it", "%", ""), WaterPct: fo(p("water_pct"), "water in it", "%", ""), SAP: fo(p("sap_mg_koh_g"), "SAP of that fat", "", ""),
-			AnswerID: "w-extra-" + strconv.Itoa(n), MarksID: "m-extra-" + strconv.Itoa(n),
-			RemoveV: "remove extra." + strconv.Itoa(n), RemoveSays: "Take away extra " + strconv.Itoa(n)}
-		r.Pick.Ledger, r.Pick.Wide, r.Dose.Ledger = true, true, true
-		r.Open = r.Gtsp.Value+r.Fat.Value+r.WaterPct.Value+r.SAP.Value+r.Gtsp.Fault+r.Fat.Fault+r.WaterPct.Fault+r.SAP.Fault != ""
-		return r
-	}
-	ofOptions := []Option{{formula.OfFats.String(), "of the fats", ""}, {formula.OfBatter.String(), "of the batter", ""}, {formula.OfBar.String(), "of the bar", ""}}
-	scent := func(n int) scentRow {
-		p := func(k string) string { return "scent." + strconv.Itoa(n) + "." + k }
-		r := scentRow{N: n, Name: fo(p("name"), "Scent "+strconv.Itoa(n), "", ""), Dose: fo(p("dose_pct"), "dose", "", ""), Of: selectOf(v, shown, p("of"), "share", ofOptions),
-			Unit:  selectOf(v, shown, p("unit"), "in", []Option{{formula.Grams.String(), "%", ""}, {formula.OuncesPerPound.String(), "oz per lb of fats", ""}}),
-			Limit: fo(p("limit_pct"), "limit, of the finished bar", "%", "from its certificate"), Category: fo(p("category"), "category", "", ""), Dated: fo(p("dated"), "certificate dated", "", ""),
-			AnswerID: "w-scent-" + strconv.Itoa(n), MarksID: "m-scent-" + strconv.Itoa(n),
-			RemoveV: "remove scent." + strconv.Itoa(n), RemoveSays: "Take away scent " + strconv.Itoa(n)}
-		r.Name.Words, r.Name.Wide, r.Dose.Ledger = true, true, true
-		r.Category.Words, r.Dated.Words = true, true
-		r.Open = true
-		return r
-	}
-	answers := map[string]answer{}
-	for _, a := range view.Work.Answers {
-		answers[a.ID] = a
-	}
-	for _, n := range rowsIn(v, "fat", "id") {
-		r := fat(n)
-		r.Answer, r.Marks = answers[r.AnswerID].Text, answers[r.AnswerID].Marks
-		view.Fats = append(view.Fats, r)
-	}
-	for _, n := range rowsIn(v, "extra", "id") {
-		r := extra(n)
-		r.Answer, r.Marks = answers[r.AnswerID].Text, answers[r.AnswerID].Marks
-		view.Extras = append(view.Extras, r)
-	}
-	for _, n := range rowsIn(v, "scent", "name") {
-		r := scent(n)
-		r.Answer, r.Marks = answers[r.AnswerID].Text, answers[r.AnswerID].Marks
-		view.Scents = append(view.Scents, r)
-	}
-	view.BlankFat, view.BlankExtra, view.BlankScent = fat(0), extra(0), scent(0)
+	view.Extras, view.BlankExtra = rowsOf(e, "extra", "id", extra), extra(blankRow)
+	view.Scents, view.BlankScent = rowsOf(e, "scent", "name", e.scent), e.scent(blankRow)
+	view.Portions, view.BlankPart = rowsOf(e, "portion", "name", e.portion), e.portion(blankRow)
 
 	temp := t.set.Temperature.String()
-	view.Details = []Field{
-		fo("alkali.naoh_purity_pct", "Sodium hydroxide, purity", "%", "of the lot"),
-		fo("alkali.purity_half_width_pct", "Purity, give or take", "%", "of both alkalis"),
-		fo("scale.division_g", "Smallest step of the scale", massUnitWord(t.set.Mass), ""),
-		fo("alkali.koh_mol_pct", "Part of the alkali as KOH", "mol %", "0 for a hard bar"),
-		fo("alkali.koh_purity_pct", "Potassium hydroxide, purity", "%", "of the lot"),
-		fo("alkali.naoh_solution_pct", "Ready-mixed NaOH solution", "%", "strength by mass, where the lye comes mixed"),
-		fo("alkali.koh_solution_pct", "Ready-mixed KOH solution", "%", "strength by mass"),
+	scale := e.field("scale.division_g", "Smallest step of the scale", massUnitWord(t.set.Mass), "")
+	pour := e.field("pour_c", "Poured at", temp, "for the volume; 40 °C when left empty")
+	measured := e.field("measured_density_g_ml", "Density, of a pot measured", "g/ml", "a jug of it: mass over volume")
+	view.Stage = e.pick("stage", "Used at", stageOptions())
+	view.Stage.Hint = "thick trace to pipe, dough to knead"
+	if view.Melt {
+		pour.Label, pour.Hint = "Pour at", ""
+		view.Melting = []Field{
+			e.field("melting.melt_c", "Melt at", temp, ""),
+			pour,
+			e.field("melting.remelts", "Melted before", "times", ""),
+			e.field("melting.evaporation_pct", "Lost while molten", "%", "as weighed, before and after"),
+		}
+		view.More = []Field{measured, scale}
+	} else {
+		view.Details = []Field{
+			e.field("alkali.naoh_purity_pct", "Sodium hydroxide, purity", "%", "of the lot"),
+			e.field("alkali.purity_half_width_pct", "Purity, give or take", "%", "of both alkalis"),
+			scale,
+			e.field("alkali.koh_mol_pct", "Part of the alkali as KOH", "mol %", "0 for a hard bar"),
+			e.field("alkali.koh_purity_pct", "Potassium hydroxide, purity", "%", "of the lot"),
+			e.field("alkali.naoh_solution_pct", "Ready-mixed NaOH solution", "%", "strength by mass, where the lye comes mixed"),
+			e.field("alkali.koh_solution_pct", "Ready-mixed KOH solution", "%", "strength by mass"),
+		}
+		view.Liquid = []Field{
+			e.field("liquid.ice_pct", "Of the water, as ice", "%", ""),
+			e.field("liquid.peak_c", "Or ice to keep the lye below", temp, "the ice is worked out"),
+			e.field("liquid.later_pct", "Of the water, kept back", "%", "it goes into the batter, not the lye"),
+		}
+		view.More = []Field{pour, e.field("cure_water_loss_pct", "Water gone when sold", "%", "of all water; 60 % when left empty"), measured}
+		view.Cook = e.field("cook_loss_pct", "Of all the water, gone in the cook", "%", "weigh the pot before and after; none when left empty")
 	}
-	view.Liquid = []Field{
-		fo("liquid.ice_pct", "Of the water, as ice", "%", ""),
-		fo("liquid.peak_c", "Or ice to keep the lye below", temp, "the ice is worked out"),
-		fo("liquid.later_pct", "Of the water, kept back", "%", "it goes into the batter, not the lye"),
-	}
-	view.More = []Field{
-		fo("pour_c", "Poured at", temp, "for the volume; 40 °C when left empty"),
-		fo("cure_water_loss_pct", "Water gone when sold", "%", "of all water; 60 % when left empty"),
-	}
+	view.PourOpen = view.Stage.Value+view.Stage.Fault != "" || open(view.More...)
 	labels := map[string]string{}
-	for _, f := range slices.Concat(view.Details, view.Liquid, view.More, []Field{view.Name, view.FatsG, view.Superfat, view.Water, view.Note}) {
+	for _, f := range slices.Concat(view.Details, view.Liquid, view.Melting, view.More, []Field{view.Name, view.FatsG, view.Superfat, view.Water, view.Cook, view.Note}) {
 		labels[f.Name] = f.Label
 	}
 	view.Summary.name(labels)
-	view.Notes = Prose{Name: "notes", Label: "Notes", Value: v.Get("notes"), Fault: FaultAt(shown, "notes"), Rows: 3}
+	view.Notes = Prose{Name: "notes", Label: "Notes", Value: v.Get("notes"), Fault: FaultAt(refused, "notes"), Rows: 3}
 	return view, f.Name
 }
 
@@ -533,19 +468,21 @@ func (s *Summary) name(labels map[string]string) {
 }
 
 // listTitles are where a fault of a whole list leads.
-var listTitles = map[string]string{"#fat": "#fats-title", "#extra": "#extras-title", "#scent": "#scents-title", "#doses": "#extras-title", "#lye_concentration": "#water"}
+var listTitles = map[string]string{"#fat": "#fats-title", "#base": "#fats-title", "#extra": "#extras-title", "#scent": "#scents-title", "#portion": "#portions-title", "#doses": "#extras-title", "#lye_concentration": "#water"}
 
-// rowKeys are the fields of a row as the maker reads them.
-var rowKeys = map[string]string{"pct": "share", "g": "weight", "sap_mg_koh_g": "SAP", "sap_half_width": "tolerance of its SAP", "dose_g": "dose", "dose_pct": "dose",
+// rowWords are the fields of a row as the maker reads them.
+var rowWords = map[string]string{"pct": "share", "g": "weight", "sap_mg_koh_g": "SAP", "sap_half_width": "tolerance of its SAP", "dose_g": "dose", "dose_pct": "dose",
 
-	"gtsp": "teaspoon", "limit_pct": "limit", "fat_pct": "fat in it", "water_pct": "water in it", "category": "category", "dated": "date"}
+	"gtsp": "teaspoon", "limit_pct": "limit", "fat_pct": "fat in it", "water_pct": "water in it", "category": "category", "dated": "date",
+	"stated": "what it states", "name": "name", "inci": "declared as", "density_g_ml": "density", "softens_c": "softens", "max_melt_c": "hottest melt", "max_pour_c": "hottest pour",
+	"amount": "amount", "by": "sized by", "stage": "stage", "colours": "colourants"}
 
 // named is a field in words, with a colon, to stand before what is wrong with
 // it; "" where the sentence says it itself.
 func named(field string, labels map[string]string) string {
 	list, rest, ok := strings.Cut(field, ".")
-	if n, key, row := strings.Cut(rest, "."); ok && row && (list == "fat" || list == "extra" || list == "scent") {
-		if k := rowKeys[key]; k != "" {
+	if n, key, row := strings.Cut(rest, "."); ok && row && listKeys[list] != "" {
+		if k := rowWords[key]; k != "" {
 			return list + " " + n + ", " + k + ": "
 		}
 		return list + " " + n + ": "
@@ -561,34 +498,5 @@ var fieldWords = map[string]string{"superfat": "superfat: ", "fats_g": "all fats
 
 	"alkali.purity_half_width_pct": "purity, give or take: ", "alkali.koh_mol_pct": "part of the alkali as KOH: ", "alkali.naoh_solution_pct": "ready-mixed NaOH solution: ",
 	"alkali.koh_solution_pct": "ready-mixed KOH solution: ", "scale.division_g": "smallest step of the scale: ", "liquid.ice_pct": "of the water, as ice: ", "liquid.peak_c": "peak of the lye: ",
-	"liquid.later_pct": "of the water, kept back: ", "pour_c": "poured at: ", "cure_water_loss_pct": "water gone when sold: "}
-
-// fatLine is a fat row with the face of the fats.
-type fatLine struct {
-	Fat      fatRow
-	ByWeight bool
-}
-
-// blanked writes __i__ where row 0 has its number, for the module that fills it in.
-func blanked(fields ...*string) {
-	for _, f := range fields {
-		*f = strings.Replace(strings.Replace(strings.Replace(*f, ".0.", ".__i__.", 1), "-0", "-__i__", 1), " 0", " __i__", 1)
-		*f = strings.Replace(*f, ".0", ".__i__", 1)
-	}
-}
-
-func (r fatRow) blank() fatRow {
-	blanked(&r.Pick.Name, &r.Pick.Label, &r.Share.Name, &r.Weight.Name, &r.SAP.Name, &r.Half.Name, &r.Cooked.Name, &r.AnswerID, &r.MarksID, &r.RemoveSays, &r.RemoveV)
-	return r
-}
-
-func (r extraRow) blank() extraRow {
-	blanked(&r.Pick.Name, &r.Pick.Label, &r.Dose.Name, &r.Unit.Name, &r.Per.Name, &r.Into.Name, &r.Gtsp.Name, &r.Fat.Name, &r.WaterPct.Name, &r.SAP.Name,
-		&r.AnswerID, &r.MarksID, &r.RemoveSays, &r.RemoveV)
-	return r
-}
-
-func (r scentRow) blank() scentRow {
-	blanked(&r.Name.Name, &r.Name.Label, &r.Dose.Name, &r.Of.Name, &r.Unit.Name, &r.Limit.Name, &r.Category.Name, &r.Dated.Name, &r.AnswerID, &r.MarksID, &r.RemoveSays, &r.RemoveV)
-	return r
-}
+	"liquid.later_pct": "of the water, kept back: ", "pour_c": "poured at: ", "cure_water_loss_pct": "water gone when sold: ",
+	"cook_loss_pct": "gone in the cook: ", "measured_density_g_ml": "density: ", "melting.melt_c": "melt at: ", "melting.remelts": "melted before: ", "melting.evaporation_pct": "lost while molten: "}

@@ -4,28 +4,31 @@ import (
 	"context"
 	"math"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/mould"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
 )
 
+// sizeView asks for the size of the batch: only what the way of asking needs.
 type sizeView struct {
-	By                    Select
-	Amount, Pieces        Field
-	Fill, Over            Field
-	Mould                 Select
-	Length, Width, Height Field
-	Said                  string
+	By      Select
+	Shown   string // the way whose fields stand on the page
+	Fields  []Field
+	Mould   *Select
+	Carried []carried // what was typed for another way
+	Said    string
 }
 
 // resize sizes the formula in the form to fats, batter or a mould.
 func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values, fault.List) {
-	f, faults := formula.FromForm(v, formula.FormOptions{Faces: t.faces(), Ingredients: t.cat})
+	f, faults := t.read(v, false)
 	if len(faults) > 0 {
 		return v, faults
 	}
@@ -47,14 +50,14 @@ func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values,
 	}
 	g := f.Scale(factor)
 	fresh := formula.ToForm(g, t.faces())
-	for i, n := range formula.RowNumbers(v, "fat") {
-		if i < len(g.Fats) {
-			v.Set("fat."+strconv.Itoa(n)+".g", fresh.Get(formula.Path("fat", i, "g")))
-		}
-	}
-	for i, n := range formula.RowNumbers(v, "extra") {
-		if i < len(g.Extras) {
-			v.Set("extra."+strconv.Itoa(n)+".dose_g", fresh.Get(formula.Path("extra", i, "dose_g")))
+	// What is typed by mass follows; what is typed as a share stays as typed.
+	for list, keys := range map[string][]string{"fat": {"g"}, "base": {"g"}, "extra": {"dose_g"}, "portion": {"amount"}} {
+		for i, n := range formula.RowNumbers(v, list) {
+			for _, key := range keys {
+				if typed := formula.Path(list, i, key); fresh.Has(typed) {
+					v.Set(list+"."+strconv.Itoa(n)+"."+key, fresh.Get(typed))
+				}
+			}
 		}
 	}
 	v.Set("fats_g", fresh.Get("fats_g"))
@@ -73,77 +76,64 @@ func (t trade) sizeStep() float64 {
 // sizeFactor is by how much a formula worked out is to grow to the size that
 // the form asks for.
 func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.Result) (float64, fault.List) {
-	var l fault.List
-	number := func(field, what string, read func(string) (float64, error)) float64 {
+	in := &typed{v: v}
+	mass := func(text string) (float64, error) { return quantity.ParseMass(text, t.set.Mass) }
+	above0 := func(field, what string, read func(string) (float64, error)) float64 {
 		x, err := read(v.Get(field))
-		if err != nil {
-			for _, e := range fault.All(err) {
-				c := *e
-				c.Field = field
-				l.Add(&c)
-			}
-			return 0
-		}
-		if !(x > 0) {
-			l.Add(fault.Invalidf(field, "%s must be above 0.", what))
+		in.at(field, err)
+		if err == nil && !(x > 0) {
+			in.at(field, fault.Invalidf(field, "%s must be above 0.", what))
 		}
 		return x
 	}
-	mass := func(text string) (float64, error) { return quantity.ParseMass(text, t.set.Mass) }
-	length := func(text string) (float64, error) { return quantity.ParseLength(text, t.set.Length) }
 	switch v.Get("size.by") {
 	case "fats":
-		g := number("size.amount", "The mass of fats", mass)
-		if len(l) > 0 {
-			return 0, l
-		}
-		return g / r.FatsG, nil
+		g := above0("size.amount", "The mass", mass)
+		return g / r.FatsG, in.faults
 	case "batter":
-		g := number("size.amount", "The mass of batter", mass)
-		if len(l) > 0 {
-			return 0, l
+		g := above0("size.amount", "The mass of batter", mass)
+		return g / r.Batter.MassG, in.faults
+	}
+	m, at := s.sizeMould(ctx, t, in, v.Get("size.by"))
+	fill := mould.Fill{Pct: in.number("size.fill", parsePercent).Or(100), OveragePct: in.number("size.over", parsePercent).Or(0)}
+	pieces := in.count("size.pieces")
+	if len(in.faults) > 0 {
+		return 0, in.faults
+	}
+	ml, err := m.BatterFor(pieces, fill)
+	if err != nil {
+		for _, e := range fault.All(err) {
+			field, ok := map[string]string{"pieces": "size.pieces", "fill_pct": "size.fill", "overage_pct": "size.over"}[e.Field]
+			if !ok {
+				field = at(e.Field)
+			}
+			in.at(field, e)
 		}
-		return g / r.Batter.MassG, nil
+		return 0, sentences(in.faults)
 	}
-	pieces := number("size.pieces", "The number of pieces", quantity.ParseNumber)
-	fill := 100.0
-	if strings.TrimSpace(v.Get("size.fill")) != "" {
-		fill = number("size.fill", "The level", parsePercent)
-	}
-	over := 0.0
-	if strings.TrimSpace(v.Get("size.over")) != "" {
-		x, err := parsePercent(v.Get("size.over"))
-		if err != nil || x < 0 || x > 100 {
-			l.Add(fault.Invalidf("size.over", "The batter beyond the moulds must be from 0 to 100 %%."))
-		}
-		over = x
-	}
-	if fill > 100 {
-		l.Add(fault.Invalidf("size.fill", "A level above 100 %% runs over: give 100 %% or less."))
-	}
-	if pieces != float64(int(pieces)) {
-		l.Add(fault.Invalidf("size.pieces", "The number of pieces must be whole."))
-	}
-	var volume float64
-	if v.Get("size.by") == "box" {
-		a := number("size.length", "The length", length)
-		b := number("size.width", "The width", length)
-		c := number("size.height", "The depth", length)
-		volume = a * b * c / 1000
-	} else {
-		m, err := s.cfg.Book.Mould(ctx, v.Get("size.mould"))
+	return ml / r.Batter.VolumeML, nil
+}
+
+// sizeMould is the cavity that the form sizes a batch to: a mould of the studio,
+// or one of a shape that is measured here and now. The second answer gives the
+// form's name of one of its fields.
+func (s *server) sizeMould(ctx context.Context, t trade, in *typed, by string) (m mould.Mould, at func(field string) string) {
+	if by == "mould" {
+		kept, err := s.cfg.Book.Mould(ctx, in.v.Get("size.mould"))
 		if err != nil {
-			l.Add(fault.Invalidf("size.mould", "Choose the mould that the batch is for, or measure one under Moulds first."))
-		} else if vol, err := m.Mould.Volume(); err != nil {
-			l.Add(fault.Invalidf("size.mould", "The volume of %s is not known: measure it again under Moulds.", m.Mould.Name))
-		} else {
-			volume = vol.Value
+			in.at("size.mould", fault.Invalidf("size.mould", "Choose the mould that the batch is for, or measure one under Moulds first."))
 		}
+		return kept.Mould, func(string) string { return "size.mould" }
 	}
-	if len(l) > 0 {
-		return 0, l
+	shape, err := mould.ParseShape(by)
+	if err != nil || shape == mould.Measured {
+		in.at("size.by", fault.Invalidf("size.by", "Choose what the batch is sized to."))
 	}
-	return volume * pieces * fill / 100 * (1 + over/100) / r.Batter.VolumeML, nil
+	m = mould.Mould{Shape: shape, Cavities: 1, Sets: 1}
+	for _, name := range shape.Fields() {
+		*m.Field(name) = in.number("size."+name, func(text string) (float64, error) { return quantity.ParseLength(text, t.set.Length) })
+	}
+	return m, func(field string) string { return "size." + field }
 }
 
 func parsePercent(text string) (float64, error) {
@@ -151,18 +141,50 @@ func parsePercent(text string) (float64, error) {
 }
 
 func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w workView) sizeView {
-	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, name, label, unit, hint) }
-	by := []Option{{"fats", "a mass of fats", ""}, {"batter", "a mass of batter", ""}, {"mould", "a mould of the studio", ""}, {"box", "a box, by its inside", ""}}
-	opts := []Option{{"", "choose a mould", ""}}
-	for _, m := range moulds {
-		opts = append(opts, Option{m.Mould.ID, m.Mould.Name, ""})
+	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, "size."+name, label, unit, hint) }
+	of := "fats"
+	if methodOf(v) == formula.Melt {
+		of = "base"
 	}
-	z := sizeView{By: selectOf(v, faults, "size.by", "Size it to", by), Amount: fo("size.amount", "mass", massUnitWord(t.set.Mass), ""),
-		Mould: selectOf(v, faults, "size.mould", "mould", opts), Pieces: fo("size.pieces", "pieces", "", ""), Fill: fo("size.fill", "filled to", "%", ""), Over: fo("size.over", "beyond the moulds", "%", ""),
-		Length: fo("size.length", "length", t.set.Length.String(), ""), Width: fo("size.width", "width", t.set.Length.String(), ""), Height: fo("size.height", "depth", t.set.Length.String(), "")}
+	by := []Option{{"fats", "a mass of " + of, ""}, {"batter", "a mass of batter", ""}, {"mould", "a mould of the studio", ""}}
+	for _, shape := range mould.Shapes() {
+		if shape != mould.Measured {
+			by = append(by, Option{shape.String(), "a " + shape.Words() + ", by its inside", ""})
+		}
+	}
+	z := sizeView{By: selectOf(v, faults, "size.by", "Size it to", by)}
 	if z.By.Value == "" {
 		z.By.Value = "fats"
 	}
+	z.Shown = z.By.Value
+	switch z.By.Value {
+	case "fats", "batter":
+		z.Fields = []Field{fo("amount", "mass", massUnitWord(t.set.Mass), "")}
+	default:
+		if z.By.Value == "mould" {
+			opts := []Option{{"", "choose a mould", ""}}
+			for _, m := range moulds {
+				opts = append(opts, Option{m.Mould.ID, m.Mould.Name, ""})
+			}
+			mo := selectOf(v, faults, "size.mould", "mould", opts)
+			z.Mould = &mo
+		} else if shape, err := mould.ParseShape(z.By.Value); err == nil {
+			for _, name := range shape.Fields() {
+				z.Fields = append(z.Fields, fo(name, mould.FieldWords(name), t.set.Length.String(), ""))
+			}
+		}
+		z.Fields = append(z.Fields, fo("pieces", "pieces", "", ""), fo("fill", "filled to", "%", "100 when left empty"), fo("over", "beyond the moulds", "%", ""))
+	}
+	shown := map[string]bool{"size.by": true, "size.shown": true, "size.mould": z.Mould != nil}
+	for _, f := range z.Fields {
+		shown[f.Name] = true
+	}
+	for name := range v {
+		if x := v.Get(name); strings.HasPrefix(name, "size.") && !shown[name] && x != "" && len(z.Carried) < maxRows {
+			z.Carried = append(z.Carried, carried{name, x})
+		}
+	}
+	slices.SortFunc(z.Carried, func(a, b carried) int { return strings.Compare(a.Name, b.Name) })
 	if w.OK {
 		z.Said = "Now " + w.Batter + " of batter, about " + w.Volume + "."
 	}

@@ -22,6 +22,7 @@ type versionsView struct {
 	Duplicate  Field
 	PutAway    bool
 	NothingOff bool
+	Superfat   bool // one of them has any: a melt has none
 }
 
 type versionRow struct {
@@ -57,6 +58,7 @@ func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 			File: fmt.Sprintf("/formulas/%s/file/%d", id, x.N)}
 		if x.Kept.Superfat.Draws > 0 {
 			row.Superfat, row.Interval = quantity.Percent(x.Kept.Superfat.NominalPct, 1), quantity.Interval(x.Kept.Superfat.LowPct, x.Kept.Superfat.HighPct, 1)
+			v.Superfat = true
 		}
 		v.Rows = append(v.Rows, row)
 	}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"math"
 	"net/url"
 	"strconv"
 	"strings"
@@ -16,33 +17,46 @@ import (
 
 // workView is what the sums say: everything that follows the typing.
 type workView struct {
-	OK      bool
-	Why     string // why there is nothing to show
-	Answers []answer
-	NaOH    []lyeLine
+	OK       bool
+	Melt     bool
+	Why      string // why there is nothing to show
+	Answers  []answer
+	Findings Findings
+	Unit     string // of masses
+	Batter   string
+	Volume   string
+	Measured bool // the density was, so that the volume is no estimate
+	FatsSum  string
+	FatsG    string
+	WholeG   string
+	Numbers  []Figure
+	// Allergens are the constituents that the scents state, of the whole bar.
+	Allergens     []allergenRow
+	AllergensSaid string
+
+	// Of a batter with lye.
+	Lye     []lyeLine
+	Means   string // the concentration that the water means
+	Heat    string // how hot the batter may get
 	Figures []Figure
 	Cut     template.HTML
+	Phone   template.HTML
 	Strata  []strataRow
-	WholeG  string
 	SoapPct string
 	SoapG   string
-	OtherBy string // head of the column of the other version
 	Glass   template.HTML
 	// GlassPhone is the same for a narrow page, its words as large.
 	GlassPhone template.HTML
-	Phone      template.HTML
-	Numbers    []Figure
-	Findings   Findings
-	Batter     string
-	Volume     string
-	FatsSum    string
-	FatsG      string
-	Means      string // the concentration that the water means
-	Peak       string
-	Ice        string
 	When       string
 	FreeSaid   string
+
+	// Of a melt.
+	Made     []madeRow
+	Declared string // what its bases are declared as
 }
+
+// allergenRow is one constituent that scents state.
+type allergenRow struct{ Name, Pct, Said string }
 
 // answer is one number beside a field.
 type answer struct {
@@ -52,6 +66,7 @@ type answer struct {
 	Mark  string // id of the marks
 }
 
+// lyeLine is one line of what goes into the jug.
 type lyeLine struct {
 	Name, Aside, Value string
 	Marks              []Mark
@@ -69,34 +84,26 @@ type strataRow struct {
 
 // work is what the sums say to f, as far as they can.
 func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.List, mine *studio.Formula) workView {
-	var w workView
+	w := workView{Unit: massUnitWord(t.set.Mass), Melt: f.Method == formula.Melt}
 	d := t.division(f)
 	// A row without an ingredient yet is no fault while typing.
 	g := f.Clone()
-	rows := map[string][]int{"fat": formula.RowNumbers(v, "fat"), "extra": formula.RowNumbers(v, "extra"), "scent": formula.RowNumbers(v, "scent")}
+	rows := map[string][]int{}
+	for list := range listKeys {
+		rows[list] = formula.RowNumbers(v, list)
+	}
 	g.Fats, rows["fat"] = chosen(g.Fats, rows["fat"], func(x formula.Fat) bool { return x.ID != "" })
+	g.Bases, rows["base"] = chosen(g.Bases, rows["base"], func(x formula.Base) bool { return x.Name != "" })
 	g.Extras, rows["extra"] = chosen(g.Extras, rows["extra"], func(x formula.Extra) bool { return x.ID != "" && x.Dose > 0 })
-	if len(g.Fats) == 0 {
+	switch {
+	case w.Melt && len(g.Bases) == 0:
+		w.Why = "Name a base and give it a share: what the melt comes to stands here as soon as there is something to say."
+		return w
+	case !w.Melt && len(g.Fats) == 0:
 		w.Why = "Choose a fat and give it a share: the bar is drawn as soon as there is something to draw."
 		return w
 	}
-	for _, e := range faults {
-		switch e.Field {
-		case "name", "water", "notes":
-			if e.Field != "water" {
-				continue
-			}
-			w.Why = e.Message
-			return w
-		}
-		if strings.HasSuffix(e.Field, ".id") || strings.HasSuffix(e.Field, ".name") || e.Field == "fat" || e.Field == "fats_g" {
-			continue
-		}
-		if w.Why == "" && e.Message != "" {
-			w.Why = named(e.Field, nil) + e.Message
-		}
-	}
-	if w.Why != "" {
+	if w.Why = unreadable(faults); w.Why != "" {
 		return w
 	}
 	r, err := soap.Work(g, t.cat)
@@ -112,37 +119,49 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 	if mine != nil && mine.Newest.Kept.Superfat.Draws > 0 && sameSums(mine.Newest.Formula, f) {
 		sf = mine.Newest.Kept.Superfat
 	}
-	fs := soap.Findings(r, sf, t.limits(f))
-	// The page knows rows, the sums know lines.
-	w.Findings = Footnotes(fs)
+	w.Findings = Footnotes(soap.Findings(r, sf, t.limits(f)))
 	w.OK = true
-	for i := range r.Fats {
-		m := &r.Fats[i]
-		text := quantity.MassNumber(m.MassG, t.set.Mass, d)
-		if f.ByWeight {
-			text = quantity.Percent(g.Fats[i].Pct, 1)
+	// The page knows rows, the sums know lines.
+	say := func(list string, i int, text string) {
+		if i >= len(rows[list]) {
+			return
 		}
-		n := strconv.Itoa(rows["fat"][i])
-		w.Answers = append(w.Answers, answer{ID: "w-fat-" + n, Text: text, Marks: w.Findings.About("fat:" + strconv.Itoa(i)), Mark: "m-fat-" + n})
+		n := strconv.Itoa(rows[list][i])
+		w.Answers = append(w.Answers, answer{ID: "w-" + list + "-" + n, Text: text, Marks: w.Findings.About(list + ":" + strconv.Itoa(i)), Mark: "m-" + list + "-" + n})
+	}
+	mass := func(g float64) string { return quantity.MassNumber(g, t.set.Mass, d) }
+	shareOr := func(pct, g float64) string {
+		if f.ByWeight {
+			return quantity.Percent(pct, 1)
+		}
+		return mass(g)
+	}
+	sum := 0.0
+	for i := range r.Fats {
+		sum += g.Fats[i].Pct
+		say("fat", i, shareOr(g.Fats[i].Pct, r.Fats[i].MassG))
+	}
+	for i := range g.Bases {
+		sum += g.Bases[i].Pct
+		say("base", i, shareOr(g.Bases[i].Pct, g.BaseG(i)))
 	}
 	for i := range r.Extras {
-		n := strconv.Itoa(rows["extra"][i])
-		w.Answers = append(w.Answers, answer{ID: "w-extra-" + n, Text: quantity.MassNumber(r.Extras[i].MassG, t.set.Mass, d), Marks: w.Findings.About("extra:" + strconv.Itoa(i)), Mark: "m-extra-" + n})
+		say("extra", i, mass(r.Extras[i].MassG))
 	}
 	for i := range r.Scents {
-		if i >= len(rows["scent"]) {
-			break
-		}
-		n := strconv.Itoa(rows["scent"][i])
-		w.Answers = append(w.Answers, answer{ID: "w-scent-" + n, Text: quantity.MassNumber(r.Scents[i].MassG, t.set.Mass, d), Marks: w.Findings.About("scent:" + strconv.Itoa(i)), Mark: "m-scent-" + n})
+		say("scent", i, mass(r.Scents[i].MassG))
+	}
+	w.portions(t, r, rows["portion"], d)
+	w.allergens(r)
+	w.FatsSum, w.FatsG = quantity.Percent(sum, 1), mass(r.FatsG)
+	w.Batter, w.Volume = t.massSaid(r.Batter.MassG, d), quantity.Volume(r.Batter.VolumeML, t.set.Volume, 0)
+	w.Measured = f.DensityGML.Known
+	if w.Melt {
+		w.melt(t, r, d)
+		return w
 	}
 	w.lye(t, r, d)
-	sum := 0.0
-	for i := range g.Fats {
-		sum += g.Fats[i].Pct
-	}
-	w.FatsSum, w.FatsG = quantity.Percent(sum, 1), quantity.MassNumber(r.FatsG, t.set.Mass, d)
-	w.Batter, w.Volume = t.massSaid(r.Batter.MassG, d), quantity.Volume(r.Batter.VolumeML, t.set.Volume, 0)
+	w.heat(t, r)
 	w.Means = "the lye is " + quantity.Percent(r.ConcentrationPct, 1) + " alkali"
 	if r.ConcentrationPct > 0 {
 		w.Means += ", " + quantity.Number((100-r.ConcentrationPct)/r.ConcentrationPct, 2) + " of water to 1"
@@ -164,6 +183,48 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 	}
 	w.Numbers = append(w.Numbers, Figure{Value: quantity.Percent(r.Bar.GlycerolPct, 1), Label: "glycerol"})
 	return w
+}
+
+// unreadable is the first of the faults that leaves nothing to work out, with
+// the name of its field; "" for none. A name that is still missing, or a sum
+// that is not yet 100 %, is no such fault.
+func unreadable(faults fault.List) string {
+	for _, e := range faults {
+		switch {
+		case e.Field == "name" || e.Field == "notes" || e.Message == "",
+			e.Field == "fat" || e.Field == "base" || e.Field == "portion" || e.Field == "fats_g",
+			strings.HasSuffix(e.Field, ".id") || strings.HasSuffix(e.Field, ".name"):
+			continue
+		case e.Field == "water":
+			return e.Message
+		}
+		return named(e.Field, nil) + e.Message
+	}
+	return ""
+}
+
+// heat says how hot the batter may get: never a forecast.
+func (w *workView) heat(t trade, r *soap.Result) {
+	c, err := r.Ceiling()
+	if err != nil {
+		return // outside the tables: nothing is said
+	}
+	w.Heat = "The batter may reach " + t.tempSaid(math.Ceil(c.LowC)) + " to " + t.tempSaid(math.Ceil(c.HighC)) + ", poured at " + t.tempSaid(r.Batter.PourC) +
+		", if it kept all of its heat; a loaf keeps more than single bars. Give or take " + t.degreesSaid(c.DoubtK) + "."
+	if sweet := sweets(r); sweet != "" {
+		w.Heat += " " + sweet + " brings heat of its own, which is not in it."
+	}
+}
+
+// sweets are the extras of a batter that heat it further as they react.
+func sweets(r *soap.Result) string {
+	var names []string
+	for i := range r.Extras {
+		if e := &r.Extras[i]; e.SugarG > 0 {
+			names = append(names, e.Name)
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 // sameSums reports that two formulas give the same sums: they differ at most in
@@ -192,6 +253,7 @@ func chosen[T any](list []T, rows []int, ok func(T) bool) ([]T, []int) {
 	return out, nums
 }
 
+// lye is what stands in the jug, water first.
 func (w *workView) lye(t trade, r *soap.Result, d float64) {
 	alkali := func(name string, g float64, solution bool, p quantity.Maybe, marks []Mark) {
 		if g <= 0 {
@@ -204,10 +266,10 @@ func (w *workView) lye(t trade, r *soap.Result, d float64) {
 				aside += " solution, as one line"
 			}
 		}
-		w.NaOH = append(w.NaOH, lyeLine{Name: name, Aside: aside, Value: quantity.MassNumber(g, t.set.Mass, d), Marks: marks})
+		w.Lye = append(w.Lye, lyeLine{Name: name, Aside: aside, Value: quantity.MassNumber(g, t.set.Mass, d), Marks: marks})
 	}
 	a := r.Formula.Alkali
-	w.NaOH = nil
+	w.Lye = nil
 	water := lyeLine{Name: "Water, first into the jug", Value: quantity.MassNumber(r.Lye.WaterG, t.set.Mass, d), Marks: w.Findings.About("water")}
 	if r.Lye.PeakC.Known {
 		water.Aside = "the lye may reach " + t.tempSaid(r.Lye.PeakC.V)
@@ -218,9 +280,9 @@ func (w *workView) lye(t trade, r *soap.Result, d float64) {
 			water.Aside += " without the ice"
 		}
 	}
-	w.NaOH = append(w.NaOH, water)
+	w.Lye = append(w.Lye, water)
 	if r.Lye.IceG > 0 {
-		w.NaOH = append(w.NaOH, lyeLine{Name: "Ice, of the same water", Value: quantity.MassNumber(r.Lye.IceG, t.set.Mass, d)})
+		w.Lye = append(w.Lye, lyeLine{Name: "Ice, of the same water", Value: quantity.MassNumber(r.Lye.IceG, t.set.Mass, d)})
 	}
 	pick := func(solid, solution quantity.Maybe) (quantity.Maybe, bool) {
 		if solution.Known {
@@ -233,7 +295,7 @@ func (w *workView) lye(t trade, r *soap.Result, d float64) {
 	p, sol = pick(a.KOHPurityPct, a.KOHSolutionPct)
 	alkali("Potassium hydroxide", r.KOHG, sol, p, nil)
 	if r.Lye.LaterG > 0 {
-		w.NaOH = append(w.NaOH, lyeLine{Name: "Water kept back", Aside: "into the batter, never into made lye", Value: quantity.MassNumber(r.Lye.LaterG, t.set.Mass, d)})
+		w.Lye = append(w.Lye, lyeLine{Name: "Water kept back", Aside: "into the batter, never into made lye", Value: quantity.MassNumber(r.Lye.LaterG, t.set.Mass, d)})
 	}
 }
 

@@ -47,7 +47,7 @@ func (s *server) trade(ctx context.Context) (trade, error) {
 }
 
 func (t trade) faces() formula.Faces {
-	return formula.Faces{Mass: t.set.Mass, Temp: t.set.Temperature}
+	return formula.Faces{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume}
 }
 
 // division is the step in which masses are shown: the formula's own scale, else
@@ -103,7 +103,7 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 	v := formulasView{Query: q, Away: away}
 	for _, f := range page.Items {
 		row := formulaRow{Href: "/formulas/" + f.ID, Name: f.Name, Kept: day(f.Newest.KeptAt, t.set.Location()),
-			Aside: versionsSaid(f.Newest.N)}
+			Aside: joined(versionsSaid(f.Newest.N), kindSaid(f.Newest.Formula))}
 		if k := f.Newest.Kept.Superfat; k.Draws > 0 {
 			row.Superfat = quantity.Percent(k.NominalPct, 1)
 			row.Interval = quantity.Interval(k.LowPct, k.HighPct, 1)
@@ -133,7 +133,7 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 		v.Empty = &Empty{Text: "No formula is written yet. The first one needs the fats, how much is to stay free, and how strong the lye is.",
 			Do: &Button{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}
 	}
-	return formulasPage.write(s, w, r, http.StatusOK, Head{Title: "Formulas", Lead: "What goes into one batter. A version that was kept never changes.",
+	return formulasPage.write(s, w, r, http.StatusOK, Head{Title: "Formulas", Lead: "What goes into one batter or one melt. A version that was kept never changes.",
 		Actions: []Button{{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}}, v)
 }
 
@@ -144,11 +144,48 @@ func versionsSaid(n int) string {
 	return strconv.Itoa(n) + " versions"
 }
 
+// methodSaid is a method in words, inside a sentence.
+func methodSaid(m formula.Method) string {
+	switch m {
+	case formula.Hot:
+		return "hot process"
+	case formula.Melt:
+		return "melt-and-pour"
+	}
+	return "cold process"
+}
+
+// kindSaid is what a list says of a formula that is no plain cold process batter.
+func kindSaid(f *formula.Formula) string {
+	said := ""
+	if f.Method != formula.Cold {
+		said = methodSaid(f.Method)
+	}
+	switch f.Stage {
+	case formula.ThickTrace:
+		said = joined(said, "batter for piping")
+	case formula.Dough:
+		said = joined(said, "soap dough")
+	}
+	if n := len(f.Portions); n > 1 {
+		said = joined(said, strconv.Itoa(n)+" portions")
+	}
+	return said
+}
+
 // day is a date as the maker reads it, in their own time zone.
 func day(t time.Time, loc *time.Location) string { return t.In(loc).Format("2 January 2006") }
 
 // tempSaid is a temperature in the studio's face.
 func (t trade) tempSaid(c float64) string { return quantity.Temp(c, t.set.Temperature, 0) }
+
+// degreesSaid is a difference of temperatures, K, in the studio's face.
+func (t trade) degreesSaid(k float64) string {
+	if t.set.Temperature == quantity.Fahrenheit {
+		k *= 1.8
+	}
+	return quantity.Number(k, 0) + quantity.UnitSpace + t.set.Temperature.String()
+}
 
 func (t trade) massSaid(g, division float64) string { return quantity.Mass(g, t.set.Mass, division) }
 

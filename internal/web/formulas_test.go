@@ -286,7 +286,7 @@ func TestSwitchingTheFaceOfTheFatsKeepsThem(t *testing.T) {
 func TestResizing(t *testing.T) {
 	_, h := bookServer(t)
 	// 12 × 3 × 2.75 in at 25.4 mm to the inch is 1622.3 ml.
-	w := submit(t, h, "/formulas/new", lantern("do", "resize", "size.by", "box", "size.length", "12 in", "size.width", "3 in", "size.height", "2.75 in", "size.pieces", "1"))
+	w := submit(t, h, "/formulas/new", lantern("do", "resize", "size.by", "cuboid", "size.length_mm", "12 in", "size.width_mm", "3 in", "size.depth_mm", "2.75 in", "size.pieces", "1"))
 	d := htmlcheck.Page(t, w.Body)
 	if text := flat(d.Text()); w.Code != http.StatusOK || !strings.Contains(text, "of batter, about 1622 ml") {
 		t.Errorf("status %d, and the batter is not 1622 ml", w.Code)
@@ -298,11 +298,11 @@ func TestResizing(t *testing.T) {
 		{"size.amount", "fats", "size.amount", "-1"},
 		{"size.amount", "fats", "size.amount", ""},
 		{"size.amount", "batter", "size.amount", "nan"},
-		{"size.length", "box", "size.length", "0"},
+		{"size.length_mm", "cuboid", "size.length_mm", "0"},
 		{"size.mould", "mould", "size.mould", "../x"},
 		{"size.by", "fats", "size.amount", "0.0000001"},
 	} {
-		v := lantern("do", "resize", "size.by", tt.by, "size.length", "100", "size.width", "100", "size.height", "100", "size.pieces", "1", "size.amount", "5")
+		v := lantern("do", "resize", "size.by", tt.by, "size.length_mm", "100", "size.width_mm", "100", "size.depth_mm", "100", "size.pieces", "1", "size.amount", "5")
 		v.Set(tt.name, tt.value)
 		w := submit(t, h, "/formulas/new", v)
 		d := htmlcheck.Page(t, w.Body)

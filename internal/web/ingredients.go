@@ -239,8 +239,11 @@ func (s *server) ingredients(w http.ResponseWriter, r *http.Request) error {
 
 // joined sets two asides one after the other.
 func joined(a, b string) string {
-	if a == "" {
+	switch {
+	case a == "":
 		return b
+	case b == "":
+		return a
 	}
 	return a + "; " + b
 }

@@ -455,12 +455,7 @@ func funcs(a *assets) template.FuncMap {
 		},
 		"lyeCaution": func() Caution { return LyeCaution },
 
-		// A row of a formula, and the empty one that a page without its own
-		// number is filled in from.
-		"row":        func(r fatRow, byWeight bool) fatLine { return fatLine{r, byWeight} },
-		"blank":      func(r fatRow, byWeight bool) fatLine { return fatLine{r.blank(), byWeight} },
-		"blankExtra": extraRow.blank,
-		"blankScent": scentRow.blank,
-		"lines":      func(title, unit string, l []bench.Line) sheetLines { return sheetLines{title, unit, l} },
+		"source": sourceSaid,
+		"lines":  func(title, unit string, l []bench.Line) sheetLines { return sheetLines{title, unit, l} },
 	}
 }

@@ -135,7 +135,7 @@ func TestEveryIngredientShowsEveryValueWithItsSource(t *testing.T) {
 		d := page(t, ask(t, h, "GET", "/ingredients/"+in.ID, nil), 200)
 		text := squeeze(d.Find("main").Text())
 		for _, f := range in.Facts {
-			for _, want := range []string{f.Source, f.Unit} {
+			for _, want := range []string{sourceSaid(f.Source), f.Unit} {
 				if !strings.Contains(text, squeeze(want)) {
 					t.Errorf("%s: %s does not show %q", in.ID, f.Label, want)
 				}
