@@ -65,10 +65,10 @@ type Input struct {
 	// Catalogue has the names of colourants; without it their ids stand.
 	Catalogue *catalogue.Catalogue
 
-	// Of a sheet in a run: what the batch is divided into, where each portion
-	// goes, and the heat that the moulds are judged by elsewhere.
+	// Of a sheet in a run: what the batch is divided into, and where each portion
+	// goes.
 	vessels []design.VesselNeed
-	into    map[string][]string
+	into    func(*Sheet) map[string][]string
 }
 
 // Line is one thing to weigh.
@@ -247,7 +247,7 @@ func New(in Input) (*Sheet, error) {
 		m.s.Test = in.Superfat.Excess > TestAbove || m.s.RoundedPct < 0
 		m.steps()
 	}
-	if f, ok := mouldHeat(in.Mould, m.f.Name, quantity.Some(r.Batter.PourC), ceilingC(r), m.s.temp); ok {
+	if f, ok := mouldHeat(in.Mould, m.f.Name, pourC(r), ceilingC(r), m.s.temp); ok {
 		m.s.Warns = append(m.s.Warns, f)
 	}
 	if r.Bar.MassG > 0 {

@@ -246,63 +246,75 @@ func TestWaterBeforeAlkali(t *testing.T) {
 		if err != nil {
 			t.Skip(err.Error())
 		}
-		alkali := false
-		for _, l := range s.Lye {
-			switch l.About {
-			case "naoh", "koh":
-				alkali = true
-			default:
-				if alkali {
-					t.Fatalf("the line %q stands after the alkali", l.Name)
-				}
-			}
-		}
-		at := map[string]int{}
-		for i, st := range s.Steps {
-			if _, twice := at[st.Key]; twice {
-				t.Fatalf("two steps are called %s", st.Key)
-			}
-			at[st.Key] = i
-			low := strings.ToLower(st.Text)
-			for _, bad := range []string{"onto the alkali", "onto alkali", "onto the lye", "water into the lye", "water onto"} {
-				if strings.Contains(low, bad) {
-					t.Fatalf("a step says %q", st.Text)
-				}
-			}
-		}
-		made := len(s.Steps)
-		for _, k := range []string{"alkali", "solution"} {
-			if i, ok := at[k]; ok {
-				made = min(made, i)
-			}
-		}
-		if made == len(s.Steps) {
-			t.Fatal("no step makes the lye")
-		}
-		if at["wear"] != 0 {
-			t.Fatal("goggles and gloves are not the first step")
-		}
-		if i, ok := at["water"]; ok && i > made {
-			t.Fatal("water stands after the alkali")
-		}
-		if i, ok := at["alkali"]; ok {
-			w, water := at["water"]
-			_, solution := at["solution"]
-			if !solution && (!water || w > i) {
-				t.Fatal("dry alkali goes into a jug in which no water stands")
-			}
-		}
-		if i, ok := at["later"]; ok && (i < at["lye-into-fats"] || !strings.Contains(s.Steps[i].Text, "into the batter at trace: never into the lye")) {
-			t.Fatalf("water kept back: step %d, %q", i, s.Steps[i].Text)
-		}
-		for _, l := range s.Extras {
-			if strings.HasPrefix(l.GoesIn, "the jug") {
-				if w, ok := at["water"]; !ok || !strings.Contains(s.Steps[w].Text, l.Name) {
-					t.Fatalf("%s goes into the jug by its line, but not by the steps", l.Name)
-				}
-			}
-		}
+		waterFirst(t, s)
 	})
+}
+
+// waterFirst fails unless the steps of s put water and all that dissolves in it
+// into the jug before any alkali, and none after.
+func waterFirst(t fataler, s *Sheet) {
+	alkali := false
+	for _, l := range s.Lye {
+		switch l.About {
+		case "naoh", "koh":
+			alkali = true
+		default:
+			if alkali {
+				t.Fatalf("the line %q stands after the alkali", l.Name)
+			}
+		}
+	}
+	at := map[string]int{}
+	for i, st := range s.Steps {
+		if _, twice := at[st.Key]; twice {
+			t.Fatalf("two steps are called %s", st.Key)
+		}
+		at[st.Key] = i
+		low := strings.ToLower(st.Text)
+		for _, bad := range []string{"onto the alkali", "onto alkali", "onto the lye", "water into the lye", "water onto"} {
+			if strings.Contains(low, bad) {
+				t.Fatalf("a step says %q", st.Text)
+			}
+		}
+	}
+	made := len(s.Steps)
+	for _, k := range []string{"alkali", "solution"} {
+		if i, ok := at[k]; ok {
+			made = min(made, i)
+		}
+	}
+	if made == len(s.Steps) {
+		t.Fatal("no step makes the lye")
+	}
+	if at["wear"] != 0 {
+		t.Fatal("goggles and gloves are not the first step")
+	}
+	if i, ok := at["water"]; ok && i > made {
+		t.Fatal("water stands after the alkali")
+	}
+	if i, ok := at["alkali"]; ok {
+		w, water := at["water"]
+		_, solution := at["solution"]
+		if !solution && (!water || w > i) {
+			t.Fatal("dry alkali goes into a jug in which no water stands")
+		}
+	}
+	if i, ok := at["later"]; ok && (i < at["lye-into-fats"] || !strings.Contains(s.Steps[i].Text, "into the batter at trace: never into the lye")) {
+		t.Fatalf("water kept back: step %d, %q", i, s.Steps[i].Text)
+	}
+	for _, l := range s.Extras {
+		if strings.HasPrefix(l.GoesIn, "the jug") {
+			if w, ok := at["water"]; !ok || !strings.Contains(s.Steps[w].Text, l.Name) {
+				t.Fatalf("%s goes into the jug by its line, but not by the steps", l.Name)
+			}
+		}
+	}
+}
+
+// fataler is what ends a test, rapid's or Go's own.
+type fataler interface {
+	Fatal(args ...any)
+	Fatalf(format string, args ...any)
 }
 
 // TestCautions: every caution there is stands on the sheet, the ones about the

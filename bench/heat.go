@@ -49,25 +49,32 @@ func ceilingC(r *soap.Result) quantity.Maybe {
 	if r.Formula.Method != formula.Cold {
 		return quantity.Maybe{}
 	}
-	na, k := r.Pure()
-	c, err := lye.BatterCeiling(lye.Batter{FatsG: r.FatsG, NaOHG: na, KOHG: k, WaterG: r.AllWaterG,
-		EsterMol: math.Max(r.Mol-r.AcidMol, 0), AcidMol: r.AcidMol, StartC: r.Batter.PourC})
+	c, err := r.Ceiling()
 	if err != nil || !quantity.Finite(c.HighC) {
 		return quantity.Maybe{} // outside the tables: not judged
 	}
 	return quantity.Some(c.HighC)
 }
 
+// pourC is how hot it goes into the mould, °C: of a melt only where somebody
+// wrote it down, as what its volume is taken at is no reading.
+func pourC(r *soap.Result) quantity.Maybe {
+	if r.Formula.Method == formula.Melt {
+		return r.Formula.PourC
+	}
+	return quantity.Some(r.Batter.PourC)
+}
+
 // mouldHeat warns of a mould that does not stand the heat of what goes in.
-func mouldHeat(m *mould.Mould, name string, pourC, ceiling quantity.Maybe, temp func(float64) string) (finding.Finding, bool) {
+func mouldHeat(m *mould.Mould, name string, pour, ceiling quantity.Maybe, temp func(float64) string) (finding.Finding, bool) {
 	if m == nil || !m.MaxTempC.Known {
 		return finding.Finding{}, false
 	}
 	f := finding.Finding{Rule: "mould-heat", Severity: finding.Warn, About: "mould", Source: "the mould's maker: its highest temperature"}
 	most := m.MaxTempC.V
 	switch {
-	case pourC.Known && pourC.V > most:
-		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " is poured at " + temp(pourC.V) + "."
+	case pour.Known && pour.V > most:
+		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " is poured at " + temp(pour.V) + "."
 		f.Remedy = "Let it cool below " + temp(most) + " first, or take a mould that stands the heat."
 	case ceiling.Known && ceiling.V > most:
 		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " may reach " + temp(math.Ceil(ceiling.V)) + " by itself if it kept all of its heat."
@@ -77,4 +84,11 @@ func mouldHeat(m *mould.Mould, name string, pourC, ceiling quantity.Maybe, temp 
 		return finding.Finding{}, false
 	}
 	return f, true
+}
+
+// waits warns of raw batter that stands while something else sets.
+func waits(b *RunBatch, pour *RunStep, minutes float64) finding.Finding {
+	return finding.Finding{Rule: "batter-waits", Severity: finding.Warn, About: "batches", Source: practice,
+		Message: "Batch " + b.Letter + ", " + b.Name + ", is raw batter, and its " + pour.PartName + " of " + pour.DesignName + " is poured only after " + lasting(minutes) + ": by then it may have set in its vessel.",
+		Remedy:  "Give that part a formula of its own, to be made after the wait, or make the wait shorter."}
 }

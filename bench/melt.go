@@ -134,8 +134,11 @@ func (m *maker) meltSteps() {
 	if c := s.Cook; c != nil {
 		m.step("pot-after", "weighs", unit, "Pot weighed again, its own weight taken off: near %s, as %s evaporates", c.After, c.Loss)
 	}
-	pour := m.r.Batter.PourC
-	t = "Off the heat, left to cool to near " + s.temp(pour) + ", stirred now and then"
+	t = "Off the heat, left to cool"
+	if p := pourC(m.r); p.Known {
+		t += " to near " + s.temp(p.V)
+	}
+	t += ", stirred now and then"
 	if p := m.least(func(b *formula.Base) quantity.Maybe { return b.MaxPourC }); p.Known {
 		t += "; never poured above " + m.floorC(p.V)
 	}
@@ -168,7 +171,10 @@ func times(n int) string {
 
 func (m *maker) meltFoot() string {
 	s := m.s
-	t := "Melt-and-pour, poured near " + s.temp(m.r.Batter.PourC)
+	t := "Melt-and-pour"
+	if p := pourC(m.r); p.Known {
+		t += ", poured near " + s.temp(p.V)
+	}
 	if p := m.maxMelt(); p.Known {
 		t += ", melted at " + m.floorC(p.V) + " at most"
 	}

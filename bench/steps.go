@@ -217,7 +217,11 @@ func (m *maker) pourStep() {
 	p := s.Pour
 	if m.in.vessels != nil {
 		for _, v := range s.Vessels {
-			m.step(fmt.Sprintf("pour-%d", v.N), "left", unit, "%s poured in the order of the run: %s", capital(v.Name), strings.Join(v.Into, "; "))
+			what := "Poured"
+			if s.portioned() {
+				what = capital(v.Name) + " poured"
+			}
+			m.step(fmt.Sprintf("pour-%d", v.N), "left", unit, "%s in the order of the run: %s", what, strings.Join(v.Into, "; "))
 		}
 		return
 	}

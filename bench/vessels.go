@@ -147,7 +147,7 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		}
 		v.Volume = quantity.Volume(v.VolumeML, s.Units.Volume, d)
 		if m.in.into != nil {
-			v.Into = m.in.into[n.Portion]
+			v.Into = m.in.into(s)[strings.ToLower(n.Portion)]
 		}
 		s.Vessels = append(s.Vessels, v)
 	}

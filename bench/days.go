@@ -1,0 +1,519 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"barwright/design"
+	"barwright/formula"
+	"barwright/lye"
+	"barwright/quantity"
+)
+
+// longWait, min, is a wait after which a batch is made anew rather than kept
+// waiting; Common practice, no source.
+const longWait = 240.0
+
+// rawWait, min, is how long raw batter is let stand between two of its pours
+// before the run warns. Common practice, no source.
+const rawWait = 45.0
+
+var (
+	rawBatter = lye.Caution{Key: "raw-batter", When: lye.Pouring, Text: "Raw batter is still lye: goggles and gloves stay on until everything is washed up.", Source: practice}
+	freshSoap = lye.Caution{Key: "fresh-soap", When: lye.Pouring, Text: "Fresh soap can still burn skin: unmould, cut and stack it in gloves.", Source: practice}
+)
+
+// lyeAt are the cautions above the making of a batch with lye; the rest stand on
+// the batch's own sheet.
+func lyeAt() []lye.Caution {
+	var out []lye.Caution
+	for _, c := range lye.Cautions() {
+		switch c.Key {
+		case "wear", "air", "others", "sheet", "water-first", "splash-skin", "splash-eye":
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// day is a part of the run while it is written down.
+type day struct {
+	*runner
+	Day
+	earlier bool
+	made    map[string]bool // batches by letter
+	next    map[string]int  // the next part of a design, from 1
+}
+
+func (m *runner) days() {
+	earlier := m.oneDay("earlier", "On an earlier day", "The embeds, so that they are firm when they are set in.", true)
+	on := m.oneDay("day", "On the day", "", false)
+	later := m.later()
+	for _, d := range []Day{earlier, on, later} {
+		if len(d.Steps) > 0 {
+			m.r.Days = append(m.r.Days, d)
+		}
+	}
+}
+
+func (d *day) add(s RunStep) {
+	d.n++
+	s.N = d.n
+	d.Steps = append(d.Steps, s)
+}
+
+// sequence is every pour of one day in the order in which the hand comes to it.
+func (m *runner) sequence(earlier bool) []design.PourStep {
+	var left, out []design.PourStep
+	for _, p := range m.in.Need.Pours {
+		if m.early[p.Design] == earlier {
+			left = append(left, p)
+		}
+	}
+	for len(left) > 0 {
+		at := 0
+		for i, p := range left {
+			if m.may(p, left) {
+				at = i
+				break
+			}
+		}
+		out = append(out, left[at])
+		left = append(left[:at:at], left[at+1:]...)
+	}
+	return out
+}
+
+// oneDay is every pour of one day in the order of the need, each design's parts
+// in their own order, embeds of the same day before what takes them.
+func (m *runner) oneDay(key, title, aside string, earlier bool) Day {
+	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, earlier: earlier, made: map[string]bool{}, next: map[string]int{}}
+	seq := m.sequence(earlier)
+	for i, p := range seq {
+		d.between(p.Design, p.Part)
+		d.pour(p)
+		d.next[p.Design] = p.Part + 1
+		d.between(p.Design, math.MaxInt)
+		if !waiting(seq[i+1:], p.Design) {
+			d.close(p.Design)
+		}
+	}
+	// What has no batter of its own is built of embeds alone.
+	for i := range m.in.Need.Pieces {
+		p := &m.in.Need.Pieces[i]
+		if p.Net > 0 && m.early[p.Design] == earlier && d.next[p.Design] == 0 {
+			d.between(p.Design, math.MaxInt)
+		}
+	}
+	if earlier {
+		for i := range m.in.Need.Pieces {
+			if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.early[p.Design] {
+				d.unmould(p)
+			}
+		}
+	}
+	return d.Day
+}
+
+func waiting(left []design.PourStep, id string) bool {
+	for _, q := range left {
+		if q.Design == id {
+			return true
+		}
+	}
+	return false
+}
+
+// may reports that nothing that is still to be poured must come before p.
+func (m *runner) may(p design.PourStep, left []design.PourStep) bool {
+	for _, q := range left {
+		if q.Design == p.Design && q.Part < p.Part {
+			return false
+		}
+	}
+	e := m.designs[p.Design]
+	if e == nil {
+		return true
+	}
+	for i := range e.Parts {
+		if i+1 < p.Part && e.Parts[i].Kind == design.Embed && waiting(left, e.Parts[i].Design) {
+			return false
+		}
+	}
+	return true
+}
+
+// between writes the parts down that are no batter, from where the design stands
+// to the part before upTo, as far as the next batter.
+func (d *day) between(id string, upTo int) {
+	e, n := d.designs[id], d.pieces[id]
+	if e == nil || n == nil || n.Net <= 0 {
+		return
+	}
+	for i := max(d.next[id], 1); i <= len(e.Parts) && i < upTo; i++ {
+		p := &e.Parts[i-1]
+		if p.Kind.Batter() {
+			return
+		}
+		d.next[id] = i + 1
+		switch p.Kind {
+		case design.Embed:
+			d.embed(id, i, p, n)
+		case design.Sprinkle:
+			d.sprinkle(id, i, p, n)
+		}
+	}
+}
+
+func (d *day) step(kind, id string, part int, p *design.Part) RunStep {
+	s := RunStep{Kind: kind, Design: id, DesignName: d.designName(id), Part: part}
+	if p != nil {
+		s.PartName, s.Note, s.Reminders = partName(p), p.Note, p.Reminders
+		s.Wait, s.WaitMin = waitWords(p.Wait), p.Wait.Minutes
+	}
+	return s
+}
+
+// waitWords is a wait as a sentence; "" for none.
+func waitWords(w design.Wait) string {
+	until := strings.TrimSpace(w.Until)
+	t := ""
+	if w.Minutes.Known && w.Minutes.V > 0 {
+		t = "Wait at least " + lasting(w.Minutes.V)
+		if until != "" {
+			t += ", until " + until
+		}
+	} else if until != "" {
+		t = "Wait until " + until
+	}
+	return t
+}
+
+// lasting is a time in the unit that a clock on the wall tells.
+func lasting(minutes float64) string {
+	switch {
+	case minutes < 120:
+		return quantity.Number(math.Ceil(minutes), 0) + quantity.UnitSpace + "min"
+	case minutes < 48*60:
+		h := math.Floor(minutes / 60)
+		t := quantity.Number(h, 0) + quantity.UnitSpace + "h"
+		if left := math.Ceil(minutes - 60*h); left > 0 {
+			t += " " + quantity.Number(left, 0) + quantity.UnitSpace + "min"
+		}
+		return t
+	}
+	return quantity.Number(math.Ceil(minutes/60/24*10)/10, decimalsOf(minutes/60/24)) + " days"
+}
+
+func decimalsOf(v float64) int {
+	if v == math.Floor(v) {
+		return 0
+	}
+	return 1
+}
+
+// each is what goes into or onto every one.
+func (d *day) each(g float64, of int, divisionG float64) *Amount {
+	total := g * float64(of)
+	say := func(g float64) string {
+		return quantity.Mass(quantity.RoundTo(g, divisionG), d.in.Mass, divisionG)
+	}
+	return &Amount{Each: say(g), Total: say(total), EachG: g, TotalG: total, Of: of}
+}
+
+func (d *day) pour(p design.PourStep) {
+	part := d.part(p.Design, p.Part)
+	b := d.batches[batchKey{p.Formula, d.earlier}]
+	s := d.step(p.Kind.String(), p.Design, p.Part, part)
+	if s.Wait == "" {
+		s.Wait, s.WaitMin = waitWords(p.Wait), p.Wait.Minutes
+	}
+	s.Vessel = p.Portion
+	divisionG := d.r.DivisionG
+	if b != nil {
+		rb := &d.r.Batches[b.at]
+		s.Batch, divisionG = rb.Letter, rb.Sheet.DivisionG
+		d.make(rb, b, &s)
+		switch {
+		case rb.Lye && rb.Sheet.Method == formula.Cold:
+			s.Cautions = append(s.Cautions, rawBatter)
+		case !rb.Lye:
+			s.Cautions = append(s.Cautions, heatFor("heat-wear")...)
+		}
+	}
+	s.Amount = d.each(p.EachG, p.Cavities, divisionG)
+	s.Amount.EachML = p.EachML
+	s.Read, s.Unit = "at", ""
+	from := d.formulaName(p.Formula)
+	if s.Batch != "" {
+		from = s.Batch + ", " + from
+	}
+	if p.Portion != "" {
+		from += ", vessel " + p.Portion
+	}
+	if p.Kind == design.Piping {
+		s.Text = fmt.Sprintf("Piped: %s, from %s. %s on each of %d", partOf(part, s.DesignName), from, s.Amount.Each, p.Cavities)
+	} else {
+		verb := "Poured"
+		if p.Stage == formula.Dough {
+			verb = "Pressed in"
+		}
+		s.Text = fmt.Sprintf("%s: %s, from %s. %s of %s, %s in each", verb, partOf(part, s.DesignName), from,
+			plural(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each)
+	}
+	if w := at(p.Stage); w != "" && p.Stage != formula.Dough && b != nil && d.r.Batches[b.at].Lye {
+		s.Text += ", " + w
+	}
+	if p.ToPct.Known && p.Kind != design.Piping {
+		s.Amount.LevelPct = p.ToPct
+		s.Amount.Level = "to " + quantity.Percent(p.ToPct.V, decimalsOf(quantity.RoundTo(p.ToPct.V, 0.1))) + d.deep(p.Mould, p.ToPct.V)
+		s.Text += ", " + s.Amount.Level
+	}
+	s.Text += "; " + s.Amount.Total + " in all"
+	d.add(s)
+}
+
+// deep is where the level stands in mm, as far as the mould's depth is known.
+func (d *day) deep(id string, pct float64) string {
+	mo := d.moulds[id]
+	if mo == nil {
+		return ""
+	}
+	v, err := mo.Volume()
+	if err != nil {
+		return ""
+	}
+	mm, err := mo.LevelFor(v.Value * min(pct, 100) / 100)
+	if err != nil {
+		return ""
+	}
+	about := ""
+	if mo.Proportional() {
+		about = "about "
+	}
+	return ", " + about + quantity.Length(quantity.RoundTo(mm, 0.1), d.in.Length) + " deep"
+}
+
+// make writes the making of a batch down before its first pour. Where the pour
+// waits for long, the batch is made only after that.
+func (d *day) make(rb *RunBatch, b *batch, pour *RunStep) {
+	wait := pour.WaitMin.Or(0)
+	if d.made[rb.Letter] {
+		if rb.Lye && rb.Sheet.Method == formula.Cold && wait > rawWait && !d.raw[rb.Letter] {
+			d.raw[rb.Letter] = true
+			d.r.Warns = append(d.r.Warns, waits(rb, pour, wait))
+		}
+		return
+	}
+	d.made[rb.Letter] = true
+	d.Batches = append(d.Batches, rb.Letter)
+	s := RunStep{Kind: "make", Batch: rb.Letter, Read: "ready at"}
+	what := "made"
+	if rb.Lye {
+		s.Cautions = lyeAt()
+	} else {
+		what = "melted"
+		s.Cautions = heatFor("heat-wear", "heat-gentle", "heat-burn")
+	}
+	if wait >= longWait {
+		s.Wait, s.WaitMin = pour.Wait, pour.WaitMin
+		pour.Wait, pour.WaitMin = "", quantity.Maybe{}
+	}
+	s.Text = fmt.Sprintf("Batch %s %s by its sheet: %s, %s", rb.Letter, what, rb.Name, rb.Mass)
+	if n := len(rb.Sheet.Vessels); rb.Sheet.portioned() {
+		s.Text += ", divided into " + plural(n, "vessel", "vessels")
+	}
+	d.add(s)
+}
+
+func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
+	s := d.step("embed", id, n, p)
+	count := int(p.Count.Or(1))
+	e := d.designName(p.Design)
+	if p.Name == "" {
+		s.PartName = e
+	}
+	s.Text = fmt.Sprintf("Set in: %s, %d in each of %s of %s, %d in all", e, count, plural(need.Cavities, "cavity", "cavities"), s.DesignName, count*need.Cavities)
+	proud := 100 - p.SunkPct - p.CoveredPct
+	pc := func(v float64) string { return quantity.Percent(v, decimalsOf(quantity.RoundTo(v, 0.1))) }
+	switch {
+	case p.SunkPct >= 100-1e-9:
+		s.Text += "; sunk whole"
+	case p.SunkPct > 0:
+		s.Text += "; " + pc(p.SunkPct) + " of it sunk" + d.sunk(p)
+	default:
+		s.Text += "; set upon it, not sunk"
+	}
+	if p.CoveredPct > 0 {
+		s.Text += ", " + pc(p.CoveredPct) + " covered by what follows"
+	}
+	if proud > 1e-9 && p.SunkPct > 0 {
+		s.Text += ", " + pc(proud) + " standing proud"
+	}
+	s.Amount = &Amount{Of: need.Cavities}
+	s.Read = "at"
+	d.add(s)
+}
+
+// sunk is how deep an embed sinks, mm, taken as it lay in its own mould.
+func (d *day) sunk(p *design.Part) string {
+	e, n := d.designs[p.Design], d.pieces[p.Design]
+	if e == nil || n == nil || d.moulds[e.Mould] == nil || d.moulds[e.Mould].Bars() > 1 {
+		return ""
+	}
+	mo := d.moulds[e.Mould]
+	whole, err := mo.LevelFor(n.VolumeML)
+	if err != nil {
+		return ""
+	}
+	below, err := mo.LevelFor(n.VolumeML * p.SunkPct / 100)
+	if err != nil {
+		return ""
+	}
+	mm := func(v float64) string { return quantity.Length(quantity.RoundTo(v, 0.1), d.in.Length) }
+	return ", about " + mm(below) + " of its " + mm(whole) + " as it was cast"
+}
+
+func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed) {
+	s := d.step("sprinkle", id, n, p)
+	item := d.itemName(p.Item)
+	if p.Name == "" {
+		s.PartName = item
+	}
+	switch {
+	case p.MassG.Known:
+		s.Amount = d.each(p.MassG.V, need.Cavities, d.r.DivisionG)
+		each := s.Amount.Each
+		if p.MassG.V < d.r.DivisionG {
+			each = little(p.MassG.V)
+		}
+		s.Text = fmt.Sprintf("Strewn: %s on %s, %s on each of %d, %s in all", item, s.DesignName, each, need.Cavities, s.Amount.Total)
+	default:
+		c := p.Count.Or(1)
+		s.Amount = &Amount{Of: need.Cavities}
+		s.Text = fmt.Sprintf("Set on: %s on %s, %s on each of %d, %s in all", item, s.DesignName, quantity.Number(c, 0), need.Cavities, quantity.Number(c*float64(need.Cavities), 0))
+	}
+	d.add(s)
+}
+
+// raws reports whether a design has raw batter of a cold process, and whether any
+// of it is made with lye at all.
+func (m *runner) raws(id string, earlier bool) (cold, made bool) {
+	for _, p := range m.in.Need.Pours {
+		b := m.batches[batchKey{p.Formula, earlier}]
+		if p.Design != id || b == nil {
+			continue
+		}
+		rb := &m.r.Batches[b.at]
+		made = made || rb.Lye
+		cold = cold || rb.Sheet.Method == formula.Cold
+	}
+	return cold, made
+}
+
+// close covers what has been poured whole.
+func (d *day) close(id string) {
+	s := d.step("cover", id, 0, nil)
+	s.Read = "at"
+	if cold, _ := d.raws(id, d.earlier); cold {
+		s.Text = s.DesignName + " covered and left still; look in after an hour: uncover it if it swells or cracks"
+	} else {
+		s.Text = s.DesignName + " left still until it has set all through"
+	}
+	d.add(s)
+}
+
+// unmould takes a design out of its mould, and cuts it where its mould has a plan.
+func (d *day) unmould(n *design.PieceNeed) {
+	e := d.designs[n.Design]
+	if e == nil {
+		return
+	}
+	mo := d.moulds[e.Mould]
+	_, made := d.raws(n.Design, d.earlier)
+	s := d.step("unmould", n.Design, 0, nil)
+	s.Read, s.Text = "at", s.DesignName+" unmoulded"
+	s.Amount = &Amount{Of: n.Cavities}
+	if mo != nil && mo.ReleaseHours.Known {
+		s.Text += ", not before " + lasting(mo.ReleaseHours.V*60) + " have passed"
+	}
+	if made {
+		s.Cautions = []lye.Caution{freshSoap}
+	}
+	d.add(s)
+	if mo == nil || mo.Cut == nil {
+		return
+	}
+	c := mo.Cut
+	s = d.step("cut", n.Design, 0, nil)
+	s.Read, s.Unit = "bars", ""
+	s.Amount = &Amount{Of: n.Net}
+	mm := func(v float64) string { return quantity.Length(quantity.RoundTo(v, 0.1), d.in.Length) }
+	s.Text = fmt.Sprintf("%s cut: each block into %d along × %d across × %d deep, %d bars", s.DesignName, c.Along, c.Across, c.Layers, mo.Bars())
+	var off []string
+	for _, t := range []struct {
+		what string
+		mm   float64
+	}{{"each end", c.EndMM}, {"each side", c.SideMM}, {"the top", c.TopMM}} {
+		if t.mm > 0 {
+			off = append(off, mm(t.mm)+" off "+t.what)
+		}
+	}
+	if len(off) > 0 {
+		s.Text += "; trimmed " + and(off)
+	}
+	d.add(s)
+}
+
+// later is what comes after the day: unmoulding, curing, wrapping.
+func (m *runner) later() Day {
+	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}}
+	var on []*design.PieceNeed
+	for i := range m.in.Need.Pieces {
+		if p := &m.in.Need.Pieces[i]; p.Net > 0 && !m.early[p.Design] {
+			on = append(on, p)
+		}
+	}
+	for _, p := range on {
+		d.unmould(p)
+		if _, made := m.raws(p.Design, false); made {
+			s := d.step("cure", p.Design, 0, nil)
+			s.Text, s.Read = s.DesignName+" set to cure, open and apart, with the code on the tray", "on"
+			d.add(s)
+		}
+	}
+	wrap := append([]*design.PieceNeed{}, on...)
+	for i := range m.in.Need.Pieces {
+		if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.early[p.Design] {
+			wrap = append(wrap, p)
+		}
+	}
+	for _, n := range wrap {
+		e := m.designs[n.Design]
+		if e == nil {
+			continue
+		}
+		for i := range e.Parts {
+			p := &e.Parts[i]
+			if p.Kind != design.Wrap {
+				continue
+			}
+			s := d.step("wrap", n.Design, i+1, p)
+			item := m.itemName(p.Item)
+			each := quantity.Number(p.Count.Or(1), 0)
+			if p.MassG.Known {
+				s.Amount = d.each(p.MassG.V, n.Net, m.r.DivisionG)
+				each = s.Amount.Each
+			} else {
+				s.Amount = &Amount{Of: n.Net}
+			}
+			s.Text = fmt.Sprintf("Wrapped: %s, %s for each of %d %s", item, each, n.Net, s.DesignName)
+			if p.Closed {
+				s.Text += "; it keeps moisture in"
+			}
+			d.add(s)
+		}
+	}
+	return d.Day
+}

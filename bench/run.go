@@ -1,0 +1,549 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"barwright/catalogue"
+	"barwright/design"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/formula"
+	"barwright/lye"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/soap"
+)
+
+// Judge gives the superfat of a batch at its size and what is to be said of it.
+type Judge func(formulaID string, r *soap.Result) (soap.Superfat, []finding.Finding)
+
+// RunInput is what the sheets of a whole run are made from.
+type RunInput struct {
+	Need *design.Need
+	Set  *design.Set // what Need was taken apart with: names, moulds, parts
+	// Results are the formulas by their id, worked out at any size; each is worked
+	// out again at the mass of its batch.
+	Results   map[string]*soap.Result
+	Catalogue *catalogue.Catalogue
+	// Judge is asked for each batch; nil takes the first-order superfat and
+	// soap's own limits.
+	Judge    Judge
+	Findings []finding.Finding // of the whole, beside those of Need
+	Versions map[string]int    // of the formulas by their id
+	Items    map[string]string // names of what is strewn or wrapped, by id; else the catalogue's
+
+	Units
+	Code   string // of the run; its batches are CODE-A, CODE-B …
+	Date   string // as it is to be read
+	At     time.Time
+	Studio string
+	Demo   bool
+}
+
+// Run is a run as a finished value: what stands ready, what is done in which
+// order, and the sheet of each batch.
+type Run struct {
+	Name, Code, Date, Studio string
+	At                       time.Time
+	Demo                     bool
+	Units                    Units
+	DivisionG                float64 // the finest scale of its batches, g
+	Scale                    string
+
+	What                []Thing // the pieces asked for
+	Stops, Warns, Notes []finding.Finding
+	// Ready is the mise en place, by kind; no group is empty.
+	Ready   []Group
+	Days    []Day // in order; none is empty
+	Batches []RunBatch
+	// Cautions are those of lye, Heat those of hot melts: as the run needs them.
+	Cautions, Heat []lye.Caution
+	Foot           string
+}
+
+// Group is one kind of thing to have ready.
+type Group struct {
+	Key    string // moulds, embeds, vessels, items, packaging, tools, reminders
+	Title  string
+	Things []Thing
+}
+
+// Thing is one thing to have ready, or to make.
+type Thing struct {
+	ID    string // mould, design or item; may be empty
+	Name  string
+	N     float64 // how many; 0 where it is not counted
+	Text  string  // all of it as one line
+	Aside string  // small, beside it; may be empty
+}
+
+// Day is a part of the run that is done at one time.
+type Day struct {
+	Key     string // earlier, day, later
+	Title   string
+	Aside   string
+	Batches []string // letters of the batches made in it
+	Steps   []RunStep
+}
+
+// RunStep is one step of a run.
+type RunStep struct {
+	N int // through all days, from 1
+	// Kind is make, pour, topping, piping, embed, sprinkle, cover, unmould, cut,
+	// cure or wrap.
+	Kind       string
+	Batch      string // its letter, for what is made or poured
+	Vessel     string // the portion poured; "" for batter that is not divided
+	Design     string // id
+	DesignName string
+	Part       int // within its design, from 1; 0 for none
+	PartName   string
+	Text       string
+	Amount     *Amount
+	Wait       string // what must pass before it; may be empty
+	WaitMin    quantity.Maybe
+	Cautions   []lye.Caution // above the step
+	Reminders  []string      // the maker's own
+	Note       string        // the maker's own
+	Read       string        // what is read, to be filled in
+	Unit       string
+}
+
+// Amount is how much goes into or onto each.
+type Amount struct {
+	Each, Total   string // with their unit
+	EachG, TotalG float64
+	EachML        float64
+	Of            int // cavities or pieces
+	LevelPct      quantity.Maybe
+	Level         string // "to 80 %, about 51 mm deep"; may be empty
+}
+
+// RunBatch is one batch of the run with its sheet.
+type RunBatch struct {
+	Letter  string
+	Formula string // id
+	Name    string
+	Day     string // key of its day
+	MassG   float64
+	Mass    string // with its unit
+	Split   string // "2 340 g for the pieces, 70 g over, 15 g stays in the pot"
+	Lye     bool   // made with lye
+	Sheet   *Sheet
+}
+
+// SetCode gives the run its code, and its batches theirs.
+func (r *Run) SetCode(code string) {
+	r.Code = code
+	for i := range r.Batches {
+		b := &r.Batches[i]
+		if b.Sheet != nil {
+			b.Sheet.Code = BatchCode(code, b.Letter)
+		}
+	}
+}
+
+// BatchCode is the code of a batch of a run: 0042-A.
+func BatchCode(code, letter string) string {
+	if code == "" {
+		return letter
+	}
+	return code + "-" + letter
+}
+
+// letter counts A … Z, AA …
+func letter(i int) string {
+	s := ""
+	for i++; i > 0; i = (i - 1) / 26 {
+		s = string(rune('A'+(i-1)%26)) + s
+	}
+	return s
+}
+
+// batch is one batch of one day.
+type batch struct {
+	at     int // in Run.Batches
+	need   design.BatchNeed
+	result *soap.Result
+}
+
+type batchKey struct {
+	formula string
+	earlier bool
+}
+
+// runner works one run out.
+type runner struct {
+	in      *RunInput
+	r       *Run
+	moulds  map[string]*mould.Mould
+	designs map[string]*design.Design
+	batters map[string]*design.Batter
+	pieces  map[string]*design.PieceNeed
+	early   map[string]bool // designs cast on an earlier day
+	batches map[batchKey]*batch
+	n       int
+	raw     map[string]bool // batches whose raw batter was warned of
+}
+
+// NewRun makes the sheets of a run.
+//
+// Errors: fault.Invalid on "need" when there is nothing to make, on "results"
+// when a formula is not worked out, and what soap.Work and New give for a batch
+// at its size.
+func NewRun(in RunInput) (*Run, error) {
+	if in.Need == nil || in.Set == nil || len(in.Need.Wants) == 0 {
+		return nil, fault.Invalidf("need", "There is nothing asked for to make a run of.")
+	}
+	m := &runner{in: &in, moulds: map[string]*mould.Mould{}, designs: map[string]*design.Design{}, batters: map[string]*design.Batter{},
+		pieces: map[string]*design.PieceNeed{}, early: map[string]bool{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}}
+	m.r = &Run{Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units}
+	for i := range in.Set.Moulds {
+		m.moulds[in.Set.Moulds[i].ID] = &in.Set.Moulds[i]
+	}
+	for i := range in.Set.Designs {
+		m.designs[in.Set.Designs[i].ID] = &in.Set.Designs[i]
+	}
+	for i := range in.Set.Batters {
+		m.batters[in.Set.Batters[i].ID] = &in.Set.Batters[i]
+	}
+	for i := range in.Need.Pieces {
+		m.pieces[in.Need.Pieces[i].Design] = &in.Need.Pieces[i]
+	}
+	for _, e := range in.Need.Embeds {
+		if e.Pieces > 0 {
+			m.early[e.Design] = true
+		}
+	}
+	if err := m.makeBatches(); err != nil {
+		return nil, err
+	}
+	m.judge()
+	m.what()
+	m.ready()
+	m.days()
+	m.lastWords()
+	return m.r, nil
+}
+
+func (m *runner) mass(g float64) string {
+	return quantity.Mass(quantity.RoundTo(g, m.r.DivisionG), m.in.Mass, m.r.DivisionG)
+}
+
+func (m *runner) temp(c float64) string { return quantity.Temp(c, m.in.Temp, 0) }
+
+func (m *runner) volume(ml float64) string {
+	d := 0
+	if m.in.Volume != quantity.Millilitre || ml < 10 {
+		d = 1
+	}
+	return quantity.Volume(ml, m.in.Volume, d)
+}
+
+func (m *runner) designName(id string) string {
+	if d := m.designs[id]; d != nil && d.Name != "" {
+		return d.Name
+	}
+	return inWords(id)
+}
+
+func (m *runner) mouldName(id string) string {
+	if d := m.moulds[id]; d != nil && d.Name != "" {
+		return d.Name
+	}
+	return inWords(id)
+}
+
+func (m *runner) formulaName(id string) string {
+	if b := m.batters[id]; b != nil && b.Name != "" {
+		return b.Name
+	}
+	if r := m.in.Results[id]; r != nil && r.Formula != nil && r.Formula.Name != "" {
+		return r.Formula.Name
+	}
+	return inWords(id)
+}
+
+func (m *runner) itemName(id string) string {
+	if n := m.in.Items[id]; n != "" {
+		return n
+	}
+	if m.in.Catalogue != nil {
+		if in, err := m.in.Catalogue.Get(id); err == nil {
+			return in.Name
+		}
+	}
+	return inWords(id)
+}
+
+// partName is what the maker calls the part, else what it is.
+func partName(p *design.Part) string {
+	if p.Name != "" {
+		return p.Name
+	}
+	return p.Kind.String()
+}
+
+// partOf is a part within its design: 'sky of Lighthouse', and plain 'Lamp' for
+// a part that has no name.
+func partOf(p *design.Part, of string) string {
+	if p.Name == "" {
+		if p.Kind == design.Pour {
+			return of
+		}
+		return p.Kind.String() + " of " + of
+	}
+	return p.Name + " of " + of
+}
+
+func (m *runner) part(designID string, n int) *design.Part {
+	d := m.designs[designID]
+	if d == nil || n < 1 || n > len(d.Parts) {
+		return &design.Part{}
+	}
+	return &d.Parts[n-1]
+}
+
+// makeBatches works every batch out at its mass. A batch that is wanted on two
+// days is made twice, as neither batter nor melt keeps: each has its own pot, so
+// what stays in it is lost twice.
+func (m *runner) makeBatches() error {
+	pours := map[batchKey]map[string]float64{} // by portion, g
+	for _, p := range m.in.Need.Pours {
+		k := batchKey{p.Formula, m.early[p.Design]}
+		if pours[k] == nil {
+			pours[k] = map[string]float64{}
+		}
+		pours[k][strings.ToLower(p.Portion)] += p.TotalG
+	}
+	wanted := map[string]design.BatchNeed{}
+	for _, b := range m.in.Need.Batches {
+		wanted[b.Formula] = b
+	}
+	// Lettered in the order in which they are made.
+	var keys []batchKey
+	needs := map[batchKey]design.BatchNeed{}
+	for _, earlier := range []bool{true, false} {
+		for _, p := range m.sequence(earlier) {
+			k, other := batchKey{p.Formula, earlier}, batchKey{p.Formula, !earlier}
+			b := wanted[p.Formula]
+			if _, made := needs[k]; made || !(b.MassG > 0) {
+				continue
+			}
+			if pours[other] != nil {
+				b = m.shareOf(b, pours[k], pours[other])
+				if earlier {
+					m.r.Notes = append(m.r.Notes, finding.Finding{Rule: "made-twice", Severity: finding.Note, About: "batches", Source: practice,
+						Message: m.formulaName(b.Formula) + " is wanted on an earlier day and on the day, so it is made twice, and what stays in the pot is lost twice.",
+						Remedy:  "Cast the embeds from another formula, or cast enough of them now for several runs."})
+				}
+			}
+			keys = append(keys, k)
+			needs[k] = b
+		}
+	}
+	results := make([]*soap.Result, len(keys))
+	m.r.DivisionG = math.Inf(1)
+	for i, k := range keys {
+		b := needs[k]
+		base := m.in.Results[k.formula]
+		if base == nil || base.Formula == nil || !(base.Batter.MassG > 0) {
+			return fault.Invalidf("results", "%s is not worked out, so there is nothing to weigh for it: keep the formula with its fats or its base first.", m.formulaName(k.formula))
+		}
+		r, err := soap.Work(base.Formula.Scale(b.MassG/base.Batter.MassG), m.in.Catalogue)
+		if err != nil {
+			return fmt.Errorf("%s at %g g: %w", m.formulaName(k.formula), b.MassG, err)
+		}
+		results[i] = r
+	}
+	for i, k := range keys {
+		b, r := needs[k], results[i]
+		rb := RunBatch{Letter: letter(i), Formula: k.formula, Name: m.formulaName(k.formula), Day: "day", MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
+		if k.earlier {
+			rb.Day = "earlier"
+		}
+		in := Input{Result: r, Units: m.in.Units, Code: BatchCode(m.in.Code, rb.Letter), Date: m.in.Date, At: m.in.At, Studio: m.in.Studio,
+			Version: m.in.Versions[k.formula], Demo: m.in.Demo, Catalogue: m.in.Catalogue, vessels: b.Vessels}
+		if len(in.vessels) == 0 {
+			in.vessels = []design.VesselNeed{{Stage: r.Formula.Stage, BatterG: b.MassG}}
+		}
+		in.vessels = m.staged(k, in.vessels)
+		if m.in.Judge != nil {
+			in.Superfat, in.Findings = m.in.Judge(k.formula, r)
+		} else {
+			in.Superfat = r.Superfat
+			in.Findings = soap.Findings(r, r.Superfat, soap.DefaultLimits())
+		}
+		in.into = func(s *Sheet) map[string][]string { return m.into(k, s) }
+		s, err := New(in)
+		if err != nil {
+			return err
+		}
+		rb.Sheet, rb.Mass = s, s.mass(quantity.RoundTo(b.MassG, s.DivisionG))
+		rb.Split = s.mass(quantity.RoundTo(b.PartsG, s.DivisionG)) + " for the pieces"
+		if b.OverageG > 0 {
+			rb.Split += ", " + s.mass(quantity.RoundTo(b.OverageG, s.DivisionG)) + " over"
+		}
+		if b.PotLossG > 0 {
+			rb.Split += ", " + s.mass(quantity.RoundTo(b.PotLossG, s.DivisionG)) + " stays in the pot"
+		}
+		if s.DivisionG < m.r.DivisionG {
+			m.r.DivisionG, m.r.Scale = s.DivisionG, s.Scale
+		}
+		m.batches[k] = &batch{at: len(m.r.Batches), need: b, result: r}
+		m.r.Batches = append(m.r.Batches, rb)
+	}
+	if math.IsInf(m.r.DivisionG, 1) {
+		m.r.DivisionG = AssumedDivisionG
+		m.r.Scale = m.mass(m.r.DivisionG)
+	}
+	return nil
+}
+
+// staged gives vessels of any stage the stage of their first pour.
+func (m *runner) staged(k batchKey, vessels []design.VesselNeed) []design.VesselNeed {
+	out := slices.Clone(vessels)
+	for i := range out {
+		if out[i].Stage != formula.AnyStage {
+			continue
+		}
+		for _, p := range m.sequence(k.earlier) {
+			if p.Formula == k.formula && strings.EqualFold(p.Portion, out[i].Portion) {
+				out[i].Stage = p.Stage
+				break
+			}
+		}
+	}
+	return out
+}
+
+// shareOf is what one of two days needs of a batch; all is by portion, g, as poured.
+func (m *runner) shareOf(b design.BatchNeed, mine, others map[string]float64) design.BatchNeed {
+	var own, all float64
+	for _, g := range mine {
+		own += g
+		all += g
+	}
+	for _, g := range others {
+		all += g
+	}
+	share := 1.0
+	if all > 0 {
+		share = own / all
+	}
+	out := b
+	out.PartsG, out.OverageG = b.PartsG*share, b.OverageG*share
+	out.MassG = (b.MassG-b.PotLossG)*share + b.PotLossG
+	out.VolumeML = b.VolumeML * out.MassG / b.MassG
+	out.Vessels = nil
+	sum := 0.0
+	for _, v := range b.Vessels {
+		at := strings.ToLower(v.Portion) // portions are told apart without regard to case
+		if !(mine[at] > 0) {
+			continue
+		}
+		v = scaled(v, mine[at]/(mine[at]+others[at]))
+		sum += v.BatterG
+		out.Vessels = append(out.Vessels, v)
+	}
+	for i, v := range out.Vessels {
+		if sum > 0 {
+			out.Vessels[i] = scaled(v, out.MassG/sum)
+		}
+	}
+	return out
+}
+
+func scaled(v design.VesselNeed, by float64) design.VesselNeed {
+	v.BatterG *= by
+	v.VolumeML *= by
+	v.MassG *= by
+	v.Colourants = slices.Clone(v.Colourants)
+	for i := range v.Colourants {
+		v.Colourants[i].MassG *= by
+	}
+	return v
+}
+
+// into says where each portion of a batch goes.
+func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
+	out := map[string][]string{}
+	for _, p := range m.in.Need.Pours {
+		if p.Formula != k.formula || m.early[p.Design] != k.earlier {
+			continue
+		}
+		at := strings.ToLower(p.Portion)
+		out[at] = append(out[at], fmt.Sprintf("%d × %s, %s", p.Cavities, s.mass(quantity.RoundTo(p.EachG, s.DivisionG)),
+			partOf(m.part(p.Design, p.Part), m.designName(p.Design))))
+	}
+	return out
+}
+
+// judge gathers what is said of the whole.
+func (m *runner) judge() {
+	r := m.r
+	all := append(slices.Clone(m.in.Need.Findings), m.in.Findings...)
+	seen := map[string]bool{}
+	for _, p := range m.in.Need.Pours {
+		b := m.batches[batchKey{p.Formula, m.early[p.Design]}]
+		if b == nil || p.Kind == design.Piping { // piped on top of what is in the mould
+			continue
+		}
+		ceiling := ceilingC(b.result)
+		if t := m.batters[p.Formula]; t != nil && t.CeilingC.Known {
+			ceiling = t.CeilingC
+		}
+		if f, ok := mouldHeat(m.moulds[p.Mould], m.formulaName(p.Formula), pourC(b.result), ceiling, m.temp); ok {
+			all = append(all, f)
+		}
+	}
+	for _, f := range all {
+		if seen[f.Rule+f.Message] {
+			continue
+		}
+		seen[f.Rule+f.Message] = true
+		switch f.Severity {
+		case finding.Stop:
+			r.Stops = append(r.Stops, f)
+		case finding.Warn:
+			r.Warns = append(r.Warns, f)
+		default:
+			r.Notes = append(r.Notes, f)
+		}
+	}
+}
+
+func (m *runner) what() {
+	var names []string
+	for _, w := range m.in.Need.Wants {
+		t := Thing{ID: w.Design, Name: m.designName(w.Design), N: float64(w.Pieces), Text: fmt.Sprintf("%d × %s", w.Pieces, m.designName(w.Design))}
+		if p := m.pieces[w.Design]; p != nil {
+			t.Aside = m.mass(p.PieceG) + " each as poured"
+			if d := m.designs[w.Design]; d != nil {
+				t.Aside += ", in " + m.mouldName(d.Mould)
+			}
+		}
+		m.r.What = append(m.r.What, t)
+		names = append(names, t.Name)
+	}
+	m.r.Name = and(names)
+}
+
+// and joins words: "a, b and c".
+func and(w []string) string {
+	if len(w) < 2 {
+		return strings.Join(w, "")
+	}
+	return strings.Join(w[:len(w)-1], ", ") + " and " + w[len(w)-1]
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return quantity.Number(float64(n), 0) + " " + many
+}
