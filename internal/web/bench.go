@@ -14,6 +14,7 @@ import (
 
 	"barwright/bench"
 	"barwright/fault"
+	"barwright/finding"
 	"barwright/formula"
 	"barwright/internal/draw"
 	"barwright/internal/export/sheetpdf"
@@ -44,6 +45,16 @@ type benchView struct {
 	Empty   *Empty
 	Sheets  []sheetRow
 	Pages   Pages
+	Look    *lookView // at the size that was asked for, before it is taken down
+}
+
+// lookView is what a batch comes to at a size, before its sheet is taken down: a
+// small one shows by itself what the scale does to it.
+type lookView struct {
+	Title    string
+	Figures  []Figure
+	Aside    string
+	Findings Findings
 }
 
 type sheetRow struct{ Href, Code, Name, Aside, PDF string }
@@ -84,7 +95,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		}
 	}
 	v.Formula = selectOf(q, faults, "formula", "Formula", opts)
-	v.By = selectOf(q, faults, "by", "Sized by", []Option{{"mould", "a mould and its pieces", ""}, {"fats", "a mass of fats", ""}, {"batter", "a mass of batter", ""}, {"kept", "as it was kept", ""}})
+	v.By = selectOf(q, faults, "by", "Sized by", []Option{{"mould", "a mould and its pieces", ""}, {"fats", "a mass of fats, or of base", ""}, {"batter", "a mass of batter", ""}, {"kept", "as it was kept", ""}})
 	if v.By.Value == "" {
 		v.By.Value = "kept"
 		if len(moulds) > 0 {
@@ -96,14 +107,17 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	for _, m := range moulds {
 		mo = append(mo, Option{m.Mould.ID, m.Mould.Name, ""})
 	}
-	v.Summary.name(map[string]string{"formula": "Formula", "amount": "Mass", "mould": "Mould", "pieces": "Pieces", "fill": "Filled to", "over": "Beyond the moulds"})
-	v.Amount = fo("amount", "Mass", massUnitWord(t.set.Mass), "of the fats, or of the batter")
+	v.Summary.name(benchLabels)
+	v.Amount = fo("amount", "Mass", massUnitWord(t.set.Mass), "of the fats, the base or the batter; as little as you like for a test")
 	v.Mould = selectOf(q, faults, "mould", "Mould", mo)
 	v.Pieces = fo("pieces", "Pieces", "", "cavities to fill")
 	v.Fill = fo("fill", "Filled to", "%", "of the cavity; 100 when left empty")
 	v.Over = fo("over", "Beyond the moulds", "%", "what the spatula keeps")
 	if len(formulas.Items) == 0 {
 		v.Empty = &Empty{Text: "A bench sheet is made from a formula that was kept. There is none yet.", Do: &Button{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}
+	}
+	if v.Look, err = s.lookAt(ctx, t, q, &v); err != nil {
+		return err
 	}
 	n, _ := strconv.Atoi(q.Get("page"))
 	sheets, err := s.cfg.Book.Sheets(ctx, "", studio.Slice{Number: n, Size: 25})
@@ -116,6 +130,64 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	}
 	v.Pages, _ = Pagination("sheets", sheets.Number, 25, sheets.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
 	return benchPage.write(s, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
+}
+
+// testSize is a batch small enough to try something on: 100 g of fats or base.
+func (t trade) testSize() url.Values {
+	v := url.Values{"by": {"fats"}, "amount": {"100"}}
+	if t.set.Mass != quantity.Gram {
+		v.Set("amount", "4 oz")
+	}
+	return v
+}
+
+// lookAt works out what the form asks for, when it asks for something; what is
+// wrong with a size that was typed is said in the form.
+func (s *server) lookAt(ctx context.Context, t trade, q url.Values, v *benchView) (*lookView, error) {
+	if len(v.Summary.Faults) > 0 || q.Get("formula") == "" || q.Get("by") == "" {
+		return nil, nil
+	}
+	f, err := s.cfg.Book.Formula(ctx, q.Get("formula"))
+	if err != nil {
+		return nil, nil // the form asks for one
+	}
+	b, faults, err := s.sized(ctx, t, f, q)
+	if err != nil || len(faults) > 0 {
+		if len(faults) > 0 {
+			v.Summary = Summarise(faults)
+			v.Summary.name(benchLabels)
+			for _, x := range []*Field{&v.Amount, &v.Pieces, &v.Fill, &v.Over} {
+				x.Fault = FaultAt(faults, x.Name)
+			}
+			v.Mould.Fault = FaultAt(faults, "mould")
+		}
+		return nil, err
+	}
+	r, d := b.r, t.division(b.r.Formula)
+	out := &lookView{Title: "What that comes to"}
+	of := "fats"
+	if r.Formula.Method == formula.Melt {
+		of = "base"
+	}
+	out.Figures = []Figure{{Value: t.massSaid(r.FatsG, d), Label: of}, {Value: t.massSaid(r.Batter.MassG, d), Label: "batter"},
+		{Value: quantity.Volume(r.Batter.VolumeML, t.set.Volume, 0), Label: "about"}}
+	var fs []finding.Finding
+	for _, x := range soap.Findings(r, r.Superfat, t.limits(r.Formula)) {
+		if x.Severity != finding.Note {
+			fs = append(fs, x)
+		}
+	}
+	if r.Formula.Method != formula.Melt {
+		sf := r.Superfat
+		out.Figures = append(out.Figures, Figure{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "superfat, 95 % interval"},
+			Figure{Value: quantity.Odds(sf.Excess, soap.Draws), Label: "chance of alkali in excess"})
+		out.Aside = "The scale’s step is not written in the formula, so weighing is taken as exact here; on a small batch it is what errs most."
+		if r.Formula.ScaleDivisionG.Known {
+			out.Aside = "On a scale that shows steps of " + t.massSaid(d, d) + ". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
+		}
+	}
+	out.Findings = Footnotes(fs)
+	return out, nil
 }
 
 // takeDown makes a bench sheet and keeps it.
@@ -162,6 +234,9 @@ func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// benchLabels are the fields of the form as the maker reads them.
+var benchLabels = map[string]string{"formula": "Formula", "amount": "Mass", "mould": "Mould", "pieces": "Pieces", "fill": "Filled to", "over": "Beyond the moulds"}
+
 // benchFields gives the faults of a size the names of the form.
 func benchFields(l fault.List) fault.List {
 	names := map[string]string{"fats_g": "amount", "batter_g": "amount", "mould_id": "mould", "fill_pct": "fill", "overage_pct": "over"}
@@ -176,8 +251,16 @@ func benchFields(l fault.List) fault.List {
 	return out
 }
 
-// makeSheet works a bench sheet out at the size that the form asks for.
-func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url.Values) (*bench.Sheet, studio.Size, fault.List, error) {
+// batch is a formula at the size that goes on the bench.
+type batch struct {
+	r    *soap.Result
+	m    *mould.Mould // nil when it is for none
+	fill mould.Fill
+	size studio.Size
+}
+
+// sized works a formula out at the size that the form asks for.
+func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Values) (batch, fault.List, error) {
 	var l fault.List
 	var z studio.Size
 	number := func(field string, read func(string) (float64, error)) float64 {
@@ -189,12 +272,13 @@ func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url
 		}
 		return x
 	}
+	refused := func(l fault.List) (batch, fault.List, error) { return batch{}, l, nil }
 	r, err := soap.Work(f.Newest.Formula, t.cat)
 	if err != nil {
 		if fault.KindOf(err) != fault.Internal {
-			return nil, z, fault.List{fault.Invalidf("formula", "This formula cannot be worked out as it stands: %v", err)}, nil
+			return refused(fault.List{fault.Invalidf("formula", "This formula cannot be worked out as it stands: %v", err)})
 		}
-		return nil, z, nil, err
+		return batch{}, nil, err
 	}
 	factor := 1.0
 	var m *mould.Mould
@@ -229,22 +313,22 @@ func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url
 		l = benchFields(z.Validate())
 	}
 	if len(l) > 0 {
-		return nil, z, l, nil
+		return refused(l)
 	}
 	if z.By == studio.ByMould {
 		kept, err := s.cfg.Book.Mould(ctx, z.MouldID)
 		if err != nil {
-			return nil, z, fault.List{fault.Invalidf("mould", "Choose the mould that the batch is for.")}, nil
+			return refused(fault.List{fault.Invalidf("mould", "Choose the mould that the batch is for.")})
 		}
 		m = &kept.Mould
 		ml, err := m.BatterFor(z.Pieces, fill)
 		if err != nil {
-			return nil, z, benchFields(fault.All(err)), nil
+			return refused(benchFields(fault.All(err)))
 		}
 		factor = ml / r.Batter.VolumeML
 	}
 	if !(factor > 0) || !quantity.Finite(factor) {
-		return nil, z, fault.List{fault.Invalidf("amount", "The batch comes to nothing: give a size above 0.")}, nil
+		return refused(fault.List{fault.Invalidf("amount", "The batch comes to nothing: give a size above 0.")})
 	}
 	sized := f.Newest.Formula.Scale(factor)
 	if sized.FatsG < formula.MinFatsG || sized.FatsG > formula.MaxFatsG {
@@ -252,28 +336,40 @@ func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url
 		if z.By == studio.ByMould {
 			at = "pieces"
 		}
-		return nil, z, fault.List{fault.Invalidf(at, "That size takes %s g of fats: give one that takes from 1 mg to 10 tonnes.", formula.Plain(sized.FatsG))}, nil
+		return refused(fault.List{fault.Invalidf(at, "That size takes %s g of fats or base: give one that takes from 1 mg to 10 tonnes.", formula.Plain(sized.FatsG))})
 	}
 	if r, err = soap.Work(sized, t.cat); err != nil {
-		return nil, z, nil, err
+		return batch{}, nil, err
 	}
-	// The scale counts for more in a smaller batch: the superfat is drawn anew.
-	sf := r.Draw(soap.Draws, soap.Seed)
+	return batch{r, m, fill, z}, nil, nil
+}
+
+// makeSheet works a bench sheet out at the size that the form asks for.
+func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url.Values) (*bench.Sheet, studio.Size, fault.List, error) {
+	b, faults, err := s.sized(ctx, t, f, v)
+	if err != nil || len(faults) > 0 {
+		return nil, b.size, faults, err
+	}
+	sf := b.r.Superfat
+	if b.r.Formula.Method != formula.Melt {
+		// The scale counts for more in a smaller batch: the superfat is drawn anew.
+		sf = b.r.Draw(soap.Draws, soap.Seed)
+	}
 	card, err := s.cfg.Studio(ctx)
 	if err != nil {
-		return nil, z, nil, err
+		return nil, b.size, nil, err
 	}
 	at := s.now()
-	made, err := bench.New(bench.Input{Result: r, Superfat: sf, Findings: soap.Findings(r, sf, t.limits(sized)), Mould: m, Pieces: z.Pieces, Fill: fill,
-		Units: bench.Units{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume, Length: t.set.Length},
-		Date:  at.In(t.set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second), Studio: card.Name, Version: f.Newest.N, Demo: card.Demo})
+	made, err := bench.New(bench.Input{Result: b.r, Superfat: sf, Findings: soap.Findings(b.r, sf, t.limits(b.r.Formula)), Mould: b.m, Pieces: b.size.Pieces, Fill: b.fill,
+		Units: bench.Units{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume, Length: t.set.Length}, Catalogue: t.cat,
+		Date: at.In(t.set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second), Studio: card.Name, Version: f.Newest.N, Demo: card.Demo})
 	if err != nil {
 		if fault.KindOf(err) == fault.Internal {
-			return nil, z, nil, err
+			return nil, b.size, nil, err
 		}
-		return nil, z, benchFields(fault.All(err)), nil
+		return nil, b.size, benchFields(fault.All(err)), nil
 	}
-	return made, z, nil, nil
+	return made, b.size, nil, nil
 }
 
 // sheetView is one bench sheet on the screen.
@@ -322,23 +418,8 @@ func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := sheetView{Sheet: b, PDF: "/bench/" + kept.Code + "/sheet.pdf", Formula: "/formulas/" + kept.FormulaID + "?v=" + strconv.Itoa(kept.N), Unit: weighUnit(b.Units.Mass), Emergency: t.set.Emergency}
-	var bar draw.Bar
-	bar.Name = b.Name
-	total := 0.0
-	for _, x := range b.Strata {
-		total += x.Share
-	}
-	for _, x := range b.Strata {
-		bar.Shares[drawn[x.Stratum]] += x.Share / total
-		if x.Stratum == soap.Wax {
-			bar.Wax = x.Share / total
-		}
-	}
-	if cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 200, Height: 300, Seed: kept.FormulaID}); err == nil {
-		v.Cut = SVG(cut)
-	}
-	for _, st := range bar.Present() {
-		v.Strata = append(v.Strata, strataRow{Look: st.Look(), Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
+	if b.Method != formula.Melt {
+		v.cut(kept.FormulaID)
 	}
 	for i, f := range b.Stops {
 		v.Stops = append(v.Stops, Note{Finding: f, Letter: letters(i)})
@@ -349,6 +430,33 @@ func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
 	return sheetPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Bench sheet " + b.Code + ", " + b.Date + ". Version " + strconv.Itoa(b.Version) + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
 		Actions: []Button{{Label: "The formula", Href: v.Formula}, {Label: "On paper (PDF)", Look: Main, Href: v.PDF}}, Foot: b.Foot}, v)
 }
+
+// cut draws the bar of a batter with lye.
+func (v *sheetView) cut(seed string) {
+	bar := draw.Bar{Name: v.Name}
+	total := 0.0
+	for _, x := range v.Sheet.Strata {
+		total += x.Share
+	}
+	if total <= 0 {
+		return
+	}
+	for _, x := range v.Sheet.Strata {
+		bar.Shares[drawn[x.Stratum]] += x.Share / total
+		if x.Stratum == soap.Wax {
+			bar.Wax = x.Share / total
+		}
+	}
+	if cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 200, Height: 300, Seed: seed}); err == nil {
+		v.Cut = SVG(cut)
+	}
+	for _, st := range bar.Present() {
+		v.Strata = append(v.Strata, strataRow{Look: st.Look(), Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
+	}
+}
+
+// Melt reports that the sheet is of ready-made base: no lye stands on it.
+func (v sheetView) Melt() bool { return v.Method == formula.Melt }
 
 func (s *server) benchPDF(w http.ResponseWriter, r *http.Request) error {
 	paper, err := sheetpdf.ParsePaper(r.FormValue("paper"))

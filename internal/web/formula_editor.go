@@ -343,7 +343,7 @@ func (s *server) showFormula(w http.ResponseWriter, r *http.Request, status int,
 		if ver != nil && ver.N != mine.Newest.N {
 			head.Lead = fmt.Sprintf("You are looking at version %d of %d. Keeping it makes version %d.", ver.N, mine.Newest.N, mine.Newest.N+1)
 		}
-		head.Actions = append(head.Actions, Button{Label: "Versions", Href: view.History}, Button{Label: "Bench sheet", Href: view.Sheet})
+		head.Actions = append(head.Actions, Button{Label: "Versions", Href: view.History}, Button{Label: "Bench sheet", Href: view.Sheet}, Button{Label: "A test batch", Href: view.Sheet + "&" + t.testSize().Encode()})
 	} else {
 		head.Lead = "Nothing is kept until you press Keep."
 	}

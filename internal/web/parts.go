@@ -455,6 +455,12 @@ func funcs(a *assets) template.FuncMap {
 		},
 		"lyeCaution": func() Caution { return LyeCaution },
 
+		"vessel": func(v bench.Vessel, unit string) sheetLines {
+			title := "Vessel " + strconv.Itoa(v.N) + ", " + v.Name
+			tip := v.Tip
+			tip.Name = "Batter"
+			return sheetLines{title, unit, append([]bench.Line{tip}, v.Colourants...)}
+		},
 		"source": sourceSaid,
 		"lines":  func(title, unit string, l []bench.Line) sheetLines { return sheetLines{title, unit, l} },
 	}
