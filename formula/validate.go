@@ -1,8 +1,6 @@
 package formula
 
 import (
-	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -440,68 +438,4 @@ func Plain(v float64) string {
 func round(v float64, places int) float64 {
 	p := math.Pow10(places)
 	return math.Round(v*p) / p
-}
-
-// nearest gives the word of known that word was most likely meant to be, or ""
-// when none is near: about a third of its letters may differ, and at least one may.
-func nearest(word string, known []string) string {
-	if len(word) > 64 {
-		return ""
-	}
-	fold := strings.NewReplacer("_", "", "-", "", " ", "", ".", "")
-	w := fold.Replace(strings.ToLower(word))
-	best, far := "", math.MaxInt
-	for _, k := range known {
-		if d := distance(w, fold.Replace(k)); d < far {
-			best, far = k, d
-		}
-	}
-	if far > max(1, (len(w)+1)/3) {
-		return ""
-	}
-	return best
-}
-
-// distance is the number of letters to change, add, leave out, or swap with
-// their neighbour to make a into b (optimal string alignment).
-func distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	before, last, row := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range last {
-		last[j] = j
-	}
-	for i := range x {
-		row[0] = i + 1
-		for j := range y {
-			change := last[j]
-			if x[i] != y[j] {
-				change++
-			}
-			row[j+1] = min(change, last[j+1]+1, row[j]+1)
-			if i > 0 && j > 0 && x[i] == y[j-1] && x[i-1] == y[j] {
-				row[j+1] = min(row[j+1], before[j-1]+1)
-			}
-		}
-		before, last, row = last, row, before
-	}
-	return last[len(y)]
-}
-
-// meant is the end of a sentence that offers a near word.
-func meant(word string, known []string) string {
-	if n := nearest(word, known); n != "" {
-		return fmt.Sprintf("; did you mean %s?", n)
-	}
-	return ""
-}
-
-// sortByLine orders faults by line, those without one last, keeping the order of
-// faults on one line.
-func sortByLine(l fault.List) {
-	slices.SortStableFunc(l, func(a, b *fault.Error) int {
-		if (a.Line == 0) != (b.Line == 0) {
-			return cmp.Compare(b.Line, a.Line)
-		}
-		return cmp.Compare(a.Line, b.Line)
-	})
 }

@@ -36,7 +36,7 @@ var rings = map[string]int{
 
 var arrows = map[string][]string{
 	"quantity":                 {"fault"},
-	"internal/tomlscan":        {"fault"},
+	"internal/tomlscan":        {"fault", "quantity"},
 	"formula":                  {"catalogue"},
 	"soap":                     {"formula", "catalogue", "doubt", "lye"},
 	"mould":                    {"lye"},
