@@ -71,6 +71,9 @@ func TestSettingsSayEveryFieldThatIsWrong(t *testing.T) {
 		"koh_purity_pct":               func(s *studio.Settings) { s.KOHPurityPct = quantity.Some(math.NaN()) },
 		"purity_half_width_pct":        func(s *studio.Settings) { s.PurityHalfWidthPct = quantity.Some(-0.1) },
 		"cure_water_loss_pct":          func(s *studio.Settings) { s.CureWaterLossPct = quantity.Some(math.Inf(1)) },
+		"overage_pct":                  func(s *studio.Settings) { s.OveragePct = quantity.Some(100.1) },
+		"pot_loss_g":                   func(s *studio.Settings) { s.PotLossG = quantity.Some(-1) },
+		"pot_g":                        func(s *studio.Settings) { s.PotG, s.PotLossG = quantity.Some(15), quantity.Some(15) },
 		"limits.superfat_cold_pct":     func(s *studio.Settings) { s.Limits.SuperfatColdPct = 0 },
 		"limits.superfat_hot_pct":      func(s *studio.Settings) { s.Limits.SuperfatHotPct = 100 },
 		"limits.superfat_salt_bar_pct": func(s *studio.Settings) { s.Limits.SuperfatSaltBarPct = math.NaN() },
@@ -128,5 +131,21 @@ func TestSizesReadBackAsTheyWereWritten(t *testing.T) {
 	}
 	if _, err := json.Marshal(studio.Size{By: 9}); err == nil {
 		t.Error("a way to size that there is not was written")
+	}
+}
+
+func TestBatchesAreLettered(t *testing.T) {
+	for i, want := range map[int]string{0: "A", 1: "B", 25: "Z", 26: "AA", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
+		if got := studio.BatchLetter(i); got != want {
+			t.Errorf("batch %d is %q, want %q", i, got, want)
+		}
+	}
+	seen := map[string]bool{}
+	for i := range 1000 {
+		l := studio.BatchLetter(i)
+		if seen[l] {
+			t.Fatalf("two batches are %q", l)
+		}
+		seen[l] = true
 	}
 }

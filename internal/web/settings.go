@@ -24,6 +24,7 @@ type settingsView struct {
 	Units     []Select
 	Currency  Field
 	Bench     []Field // scale and alkali
+	Batches   []Field // what a batch is made larger by, and how large it may get
 	Limits    []Field
 	Emergency Prose
 }
@@ -48,6 +49,7 @@ func settingsForm(set studio.Settings) url.Values {
 		"temperature": {set.Temperature.String()}, "currency": {set.Currency}, "scale_division_g": {plainMaybe(set.ScaleDivisionG)},
 		"naoh_purity_pct": {plainMaybe(set.NaOHPurityPct)}, "koh_purity_pct": {plainMaybe(set.KOHPurityPct)},
 		"purity_half_width_pct": {plainMaybe(set.PurityHalfWidthPct)}, "cure_water_loss_pct": {plainMaybe(set.CureWaterLossPct)},
+		"overage_pct": {plainMaybe(set.OveragePct)}, "pot_loss_g": {plainMaybe(set.PotLossG)}, "pot_g": {plainMaybe(set.PotG)},
 		"time_zone": {set.TimeZone}, "emergency": {set.Emergency}}
 	for _, f := range limitFields {
 		v.Set(f.name, plainNumber(*f.in(&set.Limits)))
@@ -71,11 +73,14 @@ func readSettings(v url.Values) (studio.Settings, fault.List) {
 	unit("volume", func(x string) error { set.Volume, err = quantity.ParseVolumeUnit(x); return err })
 	unit("length", func(x string) error { set.Length, err = quantity.ParseLengthUnit(x); return err })
 	unit("temperature", func(x string) error { set.Temperature, err = quantity.ParseTempUnit(x); return err })
-	set.ScaleDivisionG = in.number("scale_division_g", func(x string) (float64, error) { return quantity.ParseMass(x, quantity.Gram) })
+	grams := func(x string) (float64, error) { return quantity.ParseMass(x, quantity.Gram) }
+	set.ScaleDivisionG = in.number("scale_division_g", grams)
 	set.NaOHPurityPct = in.number("naoh_purity_pct", parsePercent)
 	set.KOHPurityPct = in.number("koh_purity_pct", parsePercent)
 	set.PurityHalfWidthPct = in.number("purity_half_width_pct", parsePercent)
 	set.CureWaterLossPct = in.number("cure_water_loss_pct", parsePercent)
+	set.OveragePct = in.number("overage_pct", parsePercent)
+	set.PotLossG, set.PotG = in.number("pot_loss_g", grams), in.number("pot_g", grams)
 	for _, f := range limitFields {
 		if m := in.number(f.name, parsePercent); m.Known {
 			*f.in(&set.Limits) = m.V
@@ -141,6 +146,11 @@ func (s *server) showSettings(w http.ResponseWriter, r *http.Request, status int
 			fo("koh_purity_pct", "KOH, purity", "%", "from its certificate; often about 90"),
 			fo("purity_half_width_pct", "Tolerance of a purity, ±", "%", "percentage points"),
 			fo("cure_water_loss_pct", "Water gone when sold", "%", "of all water; 60 when left empty"),
+		},
+		Batches: []Field{
+			fo("overage_pct", "Overage", "%", "batter beyond what the pieces take; none when left empty"),
+			fo("pot_loss_g", "Stays in the pot", "g", "of each batch, as weighed; none when left empty"),
+			fo("pot_g", "Largest batch", "g", "that your pot takes; any when left empty"),
 		},
 		Emergency: Prose{Name: "emergency", Label: "Whom to call", Value: v.Get("emergency"), Fault: FaultAt(faults, "emergency"), Rows: 3,
 			Hint: "A poison centre, an emergency number. It is printed on the sheet as you type it."},
