@@ -99,8 +99,8 @@ func (c *Catalogue) Named(text string) (*Ingredient, error) {
 	if in, ok := c.byID[want]; ok {
 		return in, nil
 	}
-	if want == "" || len(want) > 200 {
-		return nil, c.notFound(text)
+	if want == "" || len(want) > 200 || grades[want] != nil {
+		return nil, c.notFound(cmp.Or(want, text))
 	}
 	for _, names := range []func(in *Ingredient) [2]string{
 		func(in *Ingredient) [2]string {

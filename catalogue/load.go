@@ -48,6 +48,9 @@ var defaultOnce = sync.OnceValues(func() (*Catalogue, error) {
 	if err != nil {
 		return nil, err
 	}
+	if _, err := allergensOnce(); err != nil {
+		return nil, err
+	}
 	return load(files)
 })
 
