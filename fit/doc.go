@@ -35,8 +35,8 @@
 // is the least. k says what a batch must save to be worth its washing up, e what
 // a piece that nobody asked for weighs against batter left over, both in g. With
 // a v, in g for a missed piece, missing may pay: then the score alone decides.
-// Plans that tie to a thousandth of a gram are parted by fewer pieces beyond the
-// wish, then fewer batches, then the smaller pot, then by the order of designs.
+// Plans whose scores are within a tenth of a milligram count as equal, and the
+// first that is found stays.
 //
 // What stays in the pots counts as waste beside what is left over, and a batch
 // has its worth k, because without them a great many little pots would always
@@ -47,15 +47,16 @@
 //
 // # How it is solved
 //
-// For given x the cost of every pot rises with B, so that B is either the
+// For given x the waste of given n_f rises with B, so that B is either the
 // smallest that stirs or makes one formula come out even: B = need_f / n_f + l_f
 // for some f and n_f. Those few are tried. Over x goes a branch and bound, one
 // design after another: dynamic programming over each mould's sets gives the
 // least that may still be missed, and the least and most that each formula may
-// still need; the interval of B is parted into stretches, and a stretch is
-// dropped as soon as no B in it can win. It stops by itself when every branch is
-// tried or dropped; or after a set number of nodes, and then says so, with the
-// score that no plan can be below.
+// still need; the sizes of pot are parted into stretches, and a stretch is
+// dropped as soon as no B in it can win. A place that was reached before, with
+// the same needs by other sets, is not searched again. The search stops by
+// itself when every branch is tried or dropped; or after a set number of nodes,
+// and then says so, with the score that no plan can be below.
 //
 // Masses are g. Any other unit of amount, as mL, would do as well: only the
 // sentences name one.
