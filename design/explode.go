@@ -29,8 +29,11 @@ type built struct {
 	parts  []builtPart
 	massG  float64 // of a cavity's piece or block, wraps not
 	volML  float64
-	far    int // the longest way from what was asked for
 	found  []finding.Finding
+	// When the first of its batters begins to give, °C, and whose that is; the
+	// batters that dry and that sweat, "" for none.
+	gives                  quantity.Maybe
+	givesOf, dries, sweats string
 }
 
 type builtPart struct {
@@ -180,6 +183,7 @@ func (p *plan) visit(i int) bool {
 	b.state, b.sound = 2, ok
 	if ok {
 		p.fill(i)
+		p.nature(i)
 		p.order = append(p.order, i)
 	}
 	return ok

@@ -2,9 +2,12 @@ package design
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 
 	"barwright/finding"
+	"barwright/mould"
 	"barwright/quantity"
 )
 
@@ -68,24 +71,83 @@ func coveredByNothing(d *Design, k int, ml float64) finding.Finding {
 		Remedy:  "Put a pour after it, or let it stand proud: covered 0 %."}
 }
 
-// embedSize judges an embed against the cavity that it goes into.
+// embedSize judges an embed against the cavity that it goes into: by volume, and
+// where both shapes are known by two measures that no body inside another can
+// exceed, its least width and its greatest diameter.
 func (p *plan) embedSize(i, k int) {
 	d, b := &p.s.Designs[i], &p.built[i]
 	part := &d.Parts[k]
 	child := &p.built[b.parts[k].child]
 	one := child.volML / float64(child.bars)
-	if inside := one * (part.SunkPct + part.CoveredPct) / 100; inside > b.cavity*(1+fuzz) {
+	inside := part.SunkPct + part.CoveredPct
+	if ml := one * inside / 100; ml > b.cavity*(1+fuzz) {
 		p.say(i, k, finding.Finding{Rule: "embed-too-large", Severity: finding.Stop, Source: geometry,
-			Message: fmt.Sprintf("The embed is larger than its cavity: of %s, %s is to lie inside a cavity of %s.", partWords(d, k), volume(inside), volume(b.cavity)),
+			Message: fmt.Sprintf("The embed is larger than its cavity: of %s, %s is to lie inside a cavity of %s.", partWords(d, k), volume(ml), volume(b.cavity)),
 			Remedy:  "Take a smaller embed, let more of it stand proud, or cast the piece in a larger mould."})
+		return
 	}
+	if inside == 0 || child.bars > 1 {
+		return
+	}
+	small, known := p.extents(child.mould)
+	large, both := p.extents(b.mould)
+	if !known || !both {
+		return
+	}
+	// The body's least width and greatest diameter, as far as they are sure; the
+	// cavity has at most those of the box round it.
+	var width float64
+	across := small[2]
+	switch p.s.Moulds[child.mould].Shape {
+	case mould.Cuboid:
+		width, across = small[0], diagonal(small)
+	case mould.Cylinder:
+		m := &p.s.Moulds[child.mould]
+		width, across = small[0], math.Hypot(m.DiameterMM.V, m.DepthMM.V)
+	}
+	sev := finding.Note
+	switch {
+	case inside >= 100-1e-6 && (width > large[0]*(1+fuzz) || across > diagonal(large)*(1+fuzz)):
+		sev = finding.Stop
+	case small[0] > large[0]*(1+fuzz) || small[1] > large[1]*(1+fuzz):
+		sev = finding.Warn
+	default:
+		return
+	}
+	p.say(i, k, finding.Finding{Rule: "embed-too-large", Severity: sev, Source: geometry,
+		Message: fmt.Sprintf("The embed is larger than its cavity: that of %s measures %s, and the cavity %s.", partWords(d, k), measures(small), measures(large)),
+		Remedy:  "Take a smaller embed, let more of it stand proud, or cast the piece in a larger mould."})
 }
 
-// judge gathers what there is to say.
-func (p *plan) judge(n *Need, making []int, found []wanted, l load) {
-	for _, i := range making {
-		n.Findings = append(n.Findings, p.built[i].found...)
+// extents are the sides of the box round a cavity, mm, least first; false for a
+// shape that is not known.
+func (p *plan) extents(i int) (e [3]float64, ok bool) {
+	m := &p.s.Moulds[i]
+	deep, ok := m.Depth()
+	if m.Shape == mould.Measured || !ok {
+		return e, false
 	}
+	const steps = 16
+	for k := range steps + 1 {
+		a, b := m.SpanAt(deep * float64(k) / steps)
+		e[0], e[1] = math.Max(e[0], a), math.Max(e[1], b)
+	}
+	if m.Shape == mould.SphericalCap {
+		// The widest place of more than a hemisphere lies between the steps.
+		a := m.RimDiameterMM.V / 2
+		if r := (a*a + deep*deep) / (2 * deep); deep > r {
+			e[0], e[1] = 2*r, 2*r
+		}
+	}
+	e[2] = deep
+	slices.Sort(e[:])
+	return e, true
+}
+
+func diagonal(e [3]float64) float64 { return math.Sqrt(e[0]*e[0] + e[1]*e[1] + e[2]*e[2]) }
+
+func measures(e [3]float64) string {
+	return fmt.Sprintf("%s × %s × %s mm", quantity.LengthNumber(e[2], quantity.Millimetre), quantity.LengthNumber(e[1], quantity.Millimetre), quantity.LengthNumber(e[0], quantity.Millimetre))
 }
 
 func mass(g float64) string { return quantity.Mass(g, quantity.Gram, 0.1) }

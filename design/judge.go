@@ -1,0 +1,484 @@
+package design
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"barwright/catalogue"
+	"barwright/finding"
+	"barwright/formula"
+	"barwright/lye"
+	"barwright/quantity"
+)
+
+func degrees(c float64) string  { return quantity.Temp(c, quantity.Celsius, 0) }
+func percent2(v float64) string { return quantity.Percent(v, 2) }
+
+// FindingsOf are the findings about one design, About then 'part:N' for its part
+// N, counted from 0, or 'piece'.
+func (n *Need) FindingsOf(design string) []finding.Finding {
+	var out []finding.Finding
+	for _, f := range n.Findings {
+		if about, ok := strings.CutPrefix(f.About, design+"/"); ok && !strings.Contains(about, "/") {
+			f.About = about
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// Findings are what there is to say about one design of the set, by itself, for
+// an editor: those of FindingsOf when one piece is made of it. Errors: what
+// Explode gives.
+func Findings(s *Set, design string) ([]finding.Finding, error) {
+	n, err := Explode(s, []Want{{design, 1}}, Options{})
+	if err != nil {
+		return nil, err
+	}
+	return n.FindingsOf(design), nil
+}
+
+// judge gathers what there is to say: gravest first, otherwise in the order of
+// making. About is 'ID/part:N' for part N, counted from 0, of a design, 'ID/piece'
+// for the whole of it, 'pours' and 'batches' for the run.
+func (p *plan) judge(n *Need, making []int, found []wanted, l load) {
+	var all []finding.Finding
+	for _, i := range making {
+		p.heat(i)
+		p.stages(i)
+		all = append(all, p.built[i].found...)
+	}
+	whole := slices.Clone(found)
+	if len(whole) == 0 && len(making) > 0 {
+		// A pot that fills nothing: the piece is judged all the same.
+		whole = append(whole, wanted{design: making[len(making)-1]})
+	}
+	slices.SortFunc(whole, func(a, b wanted) int { return a.design - b.design })
+	whole = slices.CompactFunc(whole, func(a, b wanted) bool { return a.design == b.design })
+	for _, w := range whole {
+		all = append(all, p.wrapped(w.design)...)
+		all = append(all, p.scented(w.design)...)
+	}
+	all = append(all, p.run(n, making, l)...)
+	for _, s := range [...]finding.Severity{finding.Stop, finding.Warn, finding.Note} {
+		for _, f := range all {
+			if f.Severity == s {
+				n.Findings = append(n.Findings, f)
+			}
+		}
+	}
+}
+
+// hottest is how hot a batter gets: as poured, or by itself after that, whichever
+// is more.
+func (b *Batter) hottest() (c float64, byItself, known bool) {
+	if b.CeilingC.Known && (!b.PourC.Known || b.CeilingC.V > b.PourC.V) {
+		return b.CeilingC.V, true, true
+	}
+	return b.PourC.V, false, b.PourC.Known
+}
+
+// heats says how hot a batter gets, 'may reach 83 °C by itself' or 'is poured at
+// 60 °C', with where the number comes from.
+func (b *Batter) heats() (words, source string) {
+	c, byItself, _ := b.hottest()
+	if byItself {
+		return "may reach " + degrees(math.Ceil(c)) + " by itself, if it kept all of its heat", "ceiling of the batter: " + lye.SaponificationSource
+	}
+	return "is poured at " + degrees(c), practice
+}
+
+// nature notes of a design that is filled when the first of its batters begins to
+// give, and which of them dries and which sweats. An embed that lies wholly inside
+// is not open to the air.
+func (p *plan) nature(i int) {
+	d, b := &p.s.Designs[i], &p.built[i]
+	for k := range b.parts {
+		var gives quantity.Maybe
+		var of, dries, sweats string
+		switch bp := &b.parts[k]; {
+		case bp.batter >= 0:
+			batter := &p.s.Batters[bp.batter]
+			gives, of = batter.SoftensC, batter.title()
+			if batter.Dries {
+				dries = batter.title()
+			} else if batter.Sweats {
+				sweats = batter.title()
+			}
+		case bp.child >= 0:
+			c := &p.built[bp.child]
+			gives, of, dries = c.gives, c.givesOf, c.dries
+			if d.Parts[k].SunkPct+d.Parts[k].CoveredPct < 100-1e-6 {
+				sweats = c.sweats
+			}
+		}
+		if gives.Known && (!b.gives.Known || gives.V < b.gives.V) {
+			b.gives, b.givesOf = gives, of
+		}
+		if b.dries == "" {
+			b.dries = dries
+		}
+		if b.sweats == "" {
+			b.sweats = sweats
+		}
+	}
+}
+
+// heat judges what is poured hot against what it is made of, what it is poured
+// on, in and round.
+func (p *plan) heat(i int) {
+	d, b := &p.s.Designs[i], &p.built[i]
+	m := &p.s.Moulds[b.mould]
+	last := -1
+	var covered []int // embeds that wait to be covered
+	round := func(k, embed int) {
+		batter := &p.s.Batters[b.parts[k].batter]
+		c, _, known := batter.hottest()
+		gives, of := p.built[b.parts[embed].child].gives, p.built[b.parts[embed].child].givesOf
+		if !known || !gives.Known || c < gives.V {
+			return
+		}
+		words, source := batter.heats()
+		p.say(i, embed, finding.Finding{Rule: "embed-softens", Severity: finding.Warn, Source: source,
+			Message: fmt.Sprintf("%s %s, and lies round %s, whose %s begins to give at %s.", batter.title(), words, partWords(d, embed), of, degrees(gives.V)),
+			Remedy:  "Pour cooler, keep the mould open in a cool place, or set the embed upon it once it has cooled."})
+	}
+	for k := range d.Parts {
+		part, bp := &d.Parts[k], &b.parts[k]
+		if part.Kind == Embed {
+			if part.SunkPct > 0 && last >= 0 {
+				round(last, k)
+			}
+			if part.CoveredPct > 0 {
+				covered = append(covered, k)
+			}
+		}
+		if bp.batter < 0 {
+			continue
+		}
+		batter := &p.s.Batters[bp.batter]
+		if batter.PourC.Known && batter.MaxPourC.Known && batter.PourC.V > batter.MaxPourC.V {
+			p.say(i, k, finding.Finding{Rule: "pour-hotter-than-base", Severity: finding.Warn, Source: "the base's supplier: its highest pour temperature",
+				Message: fmt.Sprintf("%s is poured at %s for %s, and its base may be poured at %s at most.", batter.title(), degrees(batter.PourC.V), partWords(d, k), degrees(batter.MaxPourC.V)),
+				Remedy:  "Let it cool to " + degrees(batter.MaxPourC.V) + " or below, and stir, before it is poured."})
+		}
+		if last >= 0 {
+			under := &p.s.Batters[b.parts[last].batter]
+			if c, _, known := batter.hottest(); known && under.SoftensC.Known && c >= under.SoftensC.V {
+				words, source := batter.heats()
+				p.say(i, k, finding.Finding{Rule: "pour-softens-below", Severity: finding.Warn, Source: source,
+					Message: fmt.Sprintf("%s %s, and lies on %s, which begins to give at %s.", batter.title(), words, under.title(), degrees(under.SoftensC.V)),
+					Remedy:  "Pour it cooler than " + degrees(under.SoftensC.V) + ", and thin at first; or pour the two in the other order."})
+			}
+		}
+		if !part.Kind.Level() {
+			continue
+		}
+		if most := m.MaxTempC; most.Known {
+			if c, _, known := batter.hottest(); known && c > most.V {
+				name := m.Name
+				if name == "" {
+					name = m.ID
+				}
+				words, source := batter.heats()
+				p.say(i, k, finding.Finding{Rule: "mould-heat", Severity: finding.Warn, Source: strings.TrimSuffix("the mould's maker: its highest temperature; "+source, "; "+practice),
+					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", name, degrees(most.V), batter.title(), words),
+					Remedy:  "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."})
+			}
+		}
+		if part.Kind == Topping && last >= 0 && !part.Wait.Minutes.Known && part.Wait.Until == "" && p.s.Batters[b.parts[last].batter].Method != formula.MethodUnset {
+			p.say(i, k, finding.Finding{Rule: "wait-missing", Severity: finding.Note, Source: practice,
+				Message: fmt.Sprintf("0 minutes are written down before %s, and what it lies on must have set.", partWords(d, k)),
+				Remedy:  "Write down how long it sets, or what to see before this is poured: skinned over, firm to the finger."})
+		}
+		for _, e := range covered {
+			round(k, e)
+		}
+		covered, last = covered[:0], k
+	}
+}
+
+// stages judges how thick a part must be against how thick its batter is.
+func (p *plan) stages(i int) {
+	d := &p.s.Designs[i]
+	for k := range d.Parts {
+		part, bp := &d.Parts[k], &p.built[i].parts[k]
+		if bp.batter < 0 || p.s.Batters[bp.batter].Method == formula.Melt {
+			continue
+		}
+		has, wants := p.vesselStage(bp.batter, part.Portion), part.Stage
+		if wants == formula.AnyStage && part.Kind == Piping {
+			wants = formula.ThickTrace
+		}
+		if has == formula.AnyStage || wants == formula.AnyStage || has == wants || part.Stage == formula.AnyStage && has > wants {
+			continue
+		}
+		name := p.s.Batters[bp.batter].title()
+		if part.Portion != "" {
+			name = part.Portion + " of " + name
+		}
+		do := "Stir it on, or let it stand, until it is at " + wants.Words() + "."
+		if wants < has {
+			do = "A batter does not turn thinner: pour this part before, or take another portion for it."
+		}
+		p.say(i, k, finding.Finding{Rule: "stage-differs", Severity: finding.Warn, Source: practice, Remedy: do,
+			Message: fmt.Sprintf("Part %d needs a batter at %s, and %s is at %s: %s.", k+1, wants.Words(), name, has.Words(), partWords(d, k))})
+	}
+}
+
+// wrapped judges a piece that must dry in one part and be kept from the air in
+// another, and what a closed wrap does to it.
+func (p *plan) wrapped(i int) []finding.Finding {
+	d := &p.s.Designs[i]
+	dries, sweats := p.built[i].dries, p.built[i].sweats
+	if dries == "" {
+		return nil
+	}
+	closed := slices.IndexFunc(d.Parts, func(q Part) bool { return q.Kind == Wrap && q.Closed })
+	f := finding.Finding{Severity: finding.Warn, Source: practice, About: d.ID + "/piece"}
+	if closed >= 0 {
+		f.About = d.ID + "/part:" + strconv.Itoa(closed)
+	}
+	switch {
+	case sweats != "":
+		f.Rule = "wrap-early-or-dry-open"
+		f.Message = fmt.Sprintf("2 parts of %s want opposite things: %s must dry open until the piece is sold, and %s draws water from the air when it lies open.", d.title(), dries, sweats)
+		f.Remedy = "Dry it in dry, moving air, wipe the sweat off, and wrap it on the day that the lye-made part is ready; or make that part of a batter that dries too."
+		if closed >= 0 {
+			f.Message += fmt.Sprintf(" Its wrap, %s, is closed: put on early, it keeps the one wet.", d.Parts[closed].Item)
+		}
+	case closed >= 0:
+		f.Rule = "wrap-closed"
+		f.Message = fmt.Sprintf("The wrap in %s is closed, and %s must lose water: until it is sold, and some after.", partWords(d, closed), dries)
+		if c := p.curedShare(i); c < 1 {
+			f.Message += " When sold the piece weighs " + percent(100*c) + " of what was poured."
+		}
+		f.Remedy = "Wrap it no sooner than it is ready, and prefer a wrap that breathes, such as a band or a paper box."
+	default:
+		return nil
+	}
+	return []finding.Finding{f}
+}
+
+// shares gives the mass of each batter in one piece of a design, embeds in, g, by
+// the batter's index, and the mass of what is strewn on it.
+func (p *plan) shares(i int) (g map[int]float64, strewn float64) {
+	g = map[int]float64{}
+	times := make([]float64, len(p.built))
+	times[i] = 1
+	for _, i := range slices.Backward(p.order) {
+		if times[i] == 0 {
+			continue
+		}
+		d, b := &p.s.Designs[i], &p.built[i]
+		each := times[i] / float64(b.bars)
+		for k := range b.parts {
+			switch bp := &b.parts[k]; {
+			case bp.batter >= 0:
+				g[bp.batter] += each * bp.massG
+			case bp.child >= 0:
+				times[bp.child] += each * bp.count
+			case d.Parts[k].Kind == Sprinkle:
+				strewn += each * bp.massG
+			}
+		}
+	}
+	return g, strewn
+}
+
+// curedShare is the mass of a piece when sold over its mass as poured.
+func (p *plan) curedShare(i int) float64 {
+	g, strewn := p.shares(i)
+	poured, sold := strewn, strewn
+	for _, f := range sortedKeys(g) {
+		poured += g[f]
+		sold += g[f] * p.s.Batters[f].CuredShare.Or(1)
+	}
+	if !(poured > 0) {
+		return 1
+	}
+	return sold / poured
+}
+
+func sortedKeys(g map[int]float64) []int {
+	keys := make([]int, 0, len(g))
+	for k := range g {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// scented holds the scents of each part by itself, and of the whole piece,
+// against their limits, and the allergens of the piece against the threshold at
+// which they are declared.
+func (p *plan) scented(i int) []finding.Finding {
+	any := slices.ContainsFunc(p.s.Batters, func(b Batter) bool { return len(b.Scents) > 0 })
+	if !any {
+		return nil
+	}
+	d := &p.s.Designs[i]
+	g, strewn := p.shares(i)
+	sold, dry := strewn, strewn
+	for _, f := range sortedKeys(g) {
+		sold += g[f] * p.s.Batters[f].CuredShare.Or(1)
+		dry += g[f] * p.s.Batters[f].DryShare.Or(p.s.Batters[f].CuredShare.Or(1))
+	}
+	if !(sold > 0) || !(dry > 0) {
+		return nil
+	}
+	var out []finding.Finding
+	type sum struct {
+		scent Scent
+		g     float64
+	}
+	var whole []sum
+	allergens := map[string]float64{}
+	var names []string
+	known := map[string]catalogue.Allergen{}
+	for _, f := range sortedKeys(g) {
+		b := &p.s.Batters[f]
+		if !(g[f] > 0) {
+			continue
+		}
+		for _, s := range b.Scents {
+			grams := g[f] * s.Share
+			if len(g) > 1 || strewn > 0 {
+				// A part by itself: alone in the piece it is the whole, said below.
+				out = append(out, overLimit(d, s, b.title()+" by itself, in "+d.title(), 100*s.Share/b.CuredShare.Or(1), 100*s.Share/b.DryShare.Or(b.CuredShare.Or(1)))...)
+			}
+			at := slices.IndexFunc(whole, func(w sum) bool { return strings.EqualFold(w.scent.Name, s.Name) })
+			if at < 0 {
+				whole = append(whole, sum{s, grams})
+			} else {
+				whole[at].g += grams
+				whole[at].scent.LimitPct = lowest(whole[at].scent.LimitPct, s.LimitPct)
+			}
+			for _, c := range s.Stated {
+				a, ok := catalogue.AllergenOf(c.Name)
+				if !ok {
+					continue
+				}
+				if _, seen := known[a.Name]; !seen {
+					names = append(names, a.Name)
+					known[a.Name] = a
+				}
+				allergens[a.Name] += 100 * grams * c.Pct / 100 / sold
+			}
+		}
+	}
+	for _, w := range whole {
+		out = append(out, overLimit(d, w.scent, "the whole piece of "+d.title(), 100*w.g/sold, 100*w.g/dry)...)
+	}
+	var declare, refused []string
+	for _, name := range names {
+		said := name + " (" + quantity.Percent(allergens[name], 4) + ")"
+		switch a := known[name]; {
+		case a.Prohibited:
+			refused = append(refused, said)
+		case a.MustName(allergens[name]):
+			declare = append(declare, said)
+		}
+	}
+	if len(refused) > 0 {
+		out = append(out, finding.Finding{Rule: "allergen-prohibited", Severity: finding.Warn, Source: catalogue.AllergenSource, About: d.ID + "/piece",
+			Message: "The scents of " + d.title() + " hold what no cosmetic product in the EU may hold: " + strings.Join(refused, ", ") + " of the piece when sold.",
+			Remedy:  "Ask the supplier for a scent without it, and for a certificate of this year."})
+	}
+	if len(declare) > 0 {
+		out = append(out, finding.Finding{Rule: "allergens-declared", Severity: finding.Note, Source: catalogue.AllergenSource, About: d.ID + "/piece",
+			Message: fmt.Sprintf("Summed over the piece when sold, %s of what the certificates state lie above %s %%: %s.",
+				count(len(declare), "1 allergen", "allergens"), strconv.FormatFloat(catalogue.AllergenRinseOffPct, 'f', -1, 64), strings.Join(declare, ", ")),
+			Remedy: "Name them among the ingredients where that list is the law."})
+	}
+	return out
+}
+
+func count(n int, one, more string) string {
+	if n == 1 {
+		return one
+	}
+	return strconv.Itoa(n) + " " + more
+}
+
+// overLimit holds a scent's share of what, when sold and when dried out, against
+// the limit of its certificate.
+func overLimit(d *Design, s Scent, what string, soldPct, dryPct float64) []finding.Finding {
+	if !s.LimitPct.Known {
+		return nil
+	}
+	source := "certificate of " + s.Name
+	if s.Category != "" {
+		source += ", category " + s.Category
+	}
+	if s.Dated != "" {
+		source += ", dated " + s.Dated
+	}
+	f := finding.Finding{Source: source, About: d.ID + "/piece"}
+	switch limit := s.LimitPct.V; {
+	case soldPct > limit*(1+fuzz):
+		f.Rule, f.Severity = "scent-over-limit", finding.Stop
+		f.Message = fmt.Sprintf("When sold, %s is %s of %s: above its limit of %s.", s.Name, percent2(soldPct), what, percent2(limit))
+		f.Remedy = fmt.Sprintf("Take at most %s of the dose. A limit is no advice on how much is pleasant.", percent(100*limit/soldPct))
+	case dryPct > limit*(1+fuzz):
+		f.Rule, f.Severity = "scent-dries-over", finding.Note
+		f.Message = fmt.Sprintf("When it has dried out, %s is %s of %s: above its limit of %s; when sold, %s.", s.Name, percent2(dryPct), what, percent2(limit), percent2(soldPct))
+		f.Remedy = "Take a little less: a bar goes on drying at the buyer's."
+	default:
+		return nil
+	}
+	return []finding.Finding{f}
+}
+
+// run judges the making as a whole.
+func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
+	var out []finding.Finding
+	for _, i := range making {
+		b := &p.built[i]
+		if over := l.cavities[i]*b.bars - l.net[i]; over > 0 && l.net[i] > 0 {
+			out = append(out, finding.Finding{Rule: "pieces-over", Severity: finding.Note, Source: "arithmetic", About: p.s.Designs[i].ID + "/piece",
+				Message: fmt.Sprintf("%d of %s are wanted, and whole cavities of %s give %d: %d more.", l.net[i], p.s.Designs[i].title(), count(b.bars, "1 piece", "pieces"), l.cavities[i]*b.bars, over),
+				Remedy:  fmt.Sprintf("Ask for %d, or keep what is over.", l.wanted[i]+over)})
+		}
+	}
+	// The same batter on two days, and thinner again than it was.
+	type last struct {
+		day   int
+		stage formula.Stage
+		split bool
+	}
+	seen := map[string]*last{}
+	for k := range n.Pours {
+		step := &n.Pours[k]
+		if !(step.TotalG > 0) {
+			continue
+		}
+		day := l.far[p.designs[step.Design]]
+		s := seen[step.Formula]
+		if s == nil {
+			seen[step.Formula] = &last{day: day, stage: step.Stage}
+			continue
+		}
+		b := &p.s.Batters[p.batters[step.Formula]]
+		switch {
+		case s.day != day && !s.split:
+			s.split = true
+			out = append(out, finding.Finding{Rule: "made-twice", Severity: finding.Note, Source: practice, About: "batches",
+				Message: fmt.Sprintf("%s is wanted on 2 days, for embeds and for what takes them, so it is made twice: the %s that stay in the pot are counted once here.", b.title(), mass(b.PotLossG)),
+				Remedy:  "Cast the embeds from another formula, or cast enough of them now for several runs."})
+		case s.day == day && step.Stage != formula.AnyStage && step.Stage < s.stage && b.Method != formula.Melt:
+			out = append(out, finding.Finding{Rule: "thin-after-thick", Severity: finding.Warn, Source: practice, About: "pours",
+				Message: fmt.Sprintf("Part %d of %s wants %s at %s, and by then it has stood until %s for another part.", step.Part, step.Design, b.title(), step.Stage.Words(), s.stage.Words()),
+				Remedy:  "Pour the thin part first, or make the thick one from a batch of its own."})
+		}
+		if s.day != day {
+			s.day, s.stage = day, step.Stage
+		} else {
+			s.stage = max(s.stage, step.Stage)
+		}
+	}
+	return out
+}
