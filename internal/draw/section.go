@@ -140,9 +140,9 @@ func (s *sectioning) measure() error {
 			if err != nil {
 				return err
 			}
-			s.level, up = h, quantity.Length(h, quantity.Millimetre)+" up"
+			s.level, up = h, s.inWords(h)+" up"
 		} else if s.deep > 0 {
-			up = "about " + quantity.Length(math.Round(s.level*s.deep), quantity.Millimetre) + " up, by proportion"
+			up = "about " + s.inWords(math.Round(s.level*s.deep)) + " up, by proportion"
 		}
 		// Two lines where one would run out of the picture.
 		if one := words + ", " + up; up != "" && sectionLeft/2+2*sectionRing+8+float64(utf8.RuneCountInString(one))*sectionWords*0.48 < s.o.Width {
@@ -157,8 +157,11 @@ func (s *sectioning) measure() error {
 	case mould.Measured:
 		s.key = append(s.key, sectionKey{"", "measured with water, not to shape"})
 	case mould.TaperedBox:
-		s.key = append(s.key, sectionKey{"", "at its foot " + quantity.LengthNumber(s.foot[0], quantity.Millimetre) +
-			" × " + quantity.Length(s.foot[1], quantity.Millimetre)})
+		unit := quantity.Millimetre
+		if s.o.Inches {
+			unit = quantity.Inch
+		}
+		s.key = append(s.key, sectionKey{"", "at its foot " + quantity.LengthNumber(s.foot[0], unit) + " × " + quantity.Length(s.foot[1], unit)})
 		fallthrough
 	default:
 		s.key = append(s.key, sectionKey{"", "cavity to scale, its walls are not"})
@@ -198,6 +201,15 @@ func sectionVolume(ml float64) string {
 		d = 1
 	}
 	return quantity.Volume(ml, quantity.Millilitre, d)
+}
+
+// inWords is a length in the midst of words.
+func (s *sectioning) inWords(mm float64) string {
+	words := quantity.Length(mm, quantity.Millimetre)
+	if s.o.Inches {
+		words += " (" + quantity.Length(mm, quantity.Inch) + ")"
+	}
+	return words
 }
 
 // dimension is the words on a dimension line, one line each.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -35,6 +36,7 @@ type mouldsView struct {
 
 type mouldRow struct {
 	Href, Name, Aside string
+	Use               string // how long it stands and how hot, where known
 	Holds, Doubt      string
 	Cavities          string
 	Back              string // address that brings it back; "" unless put away
@@ -58,7 +60,7 @@ func (s *server) moulds(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	for _, m := range all {
-		row := mouldRow{Href: "/moulds/" + m.ID, Name: m.Name, Aside: t.mouldSaid(&m.Mould), Cavities: strconv.Itoa(m.Cavities)}
+		row := mouldRow{Href: "/moulds/" + m.ID, Name: m.Name, Aside: t.mouldSaid(&m.Mould), Use: t.mouldUse(&m.Mould), Cavities: strconv.Itoa(m.Cavities)}
 		if m.Sets > 1 {
 			row.Cavities = strconv.Itoa(m.Sets) + " × " + row.Cavities
 		}
@@ -93,7 +95,33 @@ func (t trade) mouldSaid(m *mould.Mould) string {
 	for _, name := range m.Shape.Fields() {
 		dims = append(dims, quantity.LengthNumber(m.Field(name).V, t.set.Length))
 	}
-	return m.Shape.Words() + ", " + strings.Join(dims, " × ") + quantity.UnitSpace + t.set.Length.String()
+	said := m.Shape.Words() + ", " + strings.Join(dims, " × ") + quantity.UnitSpace + t.set.Length.String()
+	if n := m.Bars(); m.Cut != nil && n > 1 {
+		said += ", cut into " + strconv.Itoa(n) + " bars"
+	}
+	return said
+}
+
+// mouldUse is how long a mould is left and how hot it may get; "" where neither
+// is known.
+func (t trade) mouldUse(m *mould.Mould) string {
+	var said []string
+	if m.ReleaseHours.Known {
+		said = append(said, "unmould after "+quantity.Number(m.ReleaseHours.V, wholeOrTenth(m.ReleaseHours.V))+quantity.UnitSpace+"h")
+	}
+	if m.MaxTempC.Known {
+		said = append(said, "stands "+t.tempSaid(m.MaxTempC.V)+" at most")
+	}
+	return strings.Join(said, ", ")
+}
+
+// wholeOrTenth is the decimals that a number is shown with: none where it has
+// none.
+func wholeOrTenth(v float64) int {
+	if v == math.Trunc(v) {
+		return 0
+	}
+	return 1
 }
 
 // volumeSaid is a volume and its doubt in the studio's unit, to as many figures
@@ -124,6 +152,8 @@ type mouldView struct {
 	Fills   []Field
 	FillsAt string // the fault of the fills together
 	Water   *Field
+	Cut     []Field // how a block is cut; none for a shape that is not
+	Poured  []Field // what the drawing goes by
 	Shelf   []Field
 	Note    Prose
 	Work    mouldWork
@@ -139,6 +169,7 @@ type mouldWork struct {
 	Basis    string
 	Wide     template.HTML
 	Phone    template.HTML
+	Cut      *cutWork // nil for what is not cut
 	Findings Findings
 }
 
@@ -204,6 +235,7 @@ func (t trade) mouldForm(m *mould.Mould) url.Values {
 	for i, g := range m.WaterG {
 		v.Set("water_g."+strconv.Itoa(i+1), t.waterShown(g))
 	}
+	t.cutForm(v, m.Cut)
 	return v
 }
 
@@ -237,6 +269,9 @@ func (t trade) readMould(v url.Values, old mould.Mould) (mould.Mould, fault.List
 			}
 		}
 		m.WaterC = in.orOld("water_c", old.WaterC, t.tempShown(old.WaterC), t.parseTemp)
+	}
+	if cuttable(m.Shape) {
+		m.Cut = t.readCut(&in, old.Cut)
 	}
 	m.Cavities, m.Sets = in.count("cavities"), in.count("sets")
 	m.ReleaseHours = in.number("release_hours", quantity.ParseNumber)
@@ -282,7 +317,7 @@ func (s *server) workMould(w http.ResponseWriter, r *http.Request) error {
 	if !isLive(r) {
 		return s.showMould(w, r, http.StatusOK, t, v, nil, nil)
 	}
-	return mouldPage.fragments(s, w, http.StatusOK, t.mouldView(v, nil, mould.Mould{}), "mould-dims", "mould-work")
+	return mouldPage.fragments(s, w, http.StatusOK, t.mouldView(v, nil, mould.Mould{}), "mould-dims", "mould-cut", "mould-work")
 }
 
 func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
@@ -312,7 +347,8 @@ func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
 		return s.showMould(w, r, http.StatusOK, t, v, nil, mine)
 	}
 	m, faults := t.readMould(v, old)
-	if len(faults) > 0 {
+	_, more := readPoured(v)
+	if faults = append(faults, more...); len(faults) > 0 {
 		return s.showMould(w, r, http.StatusUnprocessableEntity, t, v, faults, mine)
 	}
 	if _, err := s.cfg.Book.PutMould(ctx, m); err != nil {
@@ -394,6 +430,20 @@ func (t trade) mouldView(v url.Values, faults fault.List, old mould.Mould) mould
 			d.Carried = append(d.Carried, carried{"water_c", x})
 		}
 	}
+	cut := slices.Concat(cutCounts, cutLengths)
+	if cuttable(shape) {
+		d.Cut = t.cutFields(v, faults)
+	} else {
+		for _, name := range cut {
+			if x := v.Get(name); x != "" {
+				d.Carried = append(d.Carried, carried{name, x})
+			}
+		}
+	}
+	d.Poured = []Field{
+		fieldOf(v, faults, "fill_pct", "Filled to", "%", "of the cavity; empty is to the brim"),
+		fieldOf(v, faults, "density_g_ml", "Density of the batter", "g/ml", "for masses; may stay empty"),
+	}
 	d.Shelf = []Field{
 		fieldOf(v, faults, "cavities", "Cavities in one set", "", ""),
 		fieldOf(v, faults, "sets", "Sets that you have", "", ""),
@@ -401,13 +451,14 @@ func (t trade) mouldView(v url.Values, faults fault.List, old mould.Mould) mould
 		fieldOf(v, faults, "max_temp_c", "Stands at most", t.set.Temperature.String(), "as its maker says; may stay empty"),
 	}
 	d.Note = Prose{Name: "note", Label: "Note", Value: v.Get("note"), Fault: FaultAt(faults, "note"), Rows: 3}
-	d.Work = t.mouldWorkOf(&m, wrong)
+	p, more := readPoured(v)
+	d.Work = t.mouldWorkOf(&m, p, append(wrong, more...))
 	d.Summary = Summarise(faults)
 	return d
 }
 
 // mouldWorkOf draws the cavity and says what it holds, as far as it is known.
-func (t trade) mouldWorkOf(m *mould.Mould, wrong fault.List) mouldWork {
+func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork {
 	var w mouldWork
 	for _, f := range wrong {
 		if f.Field == "shape" || strings.HasPrefix(f.Field, "water_") || slices.Contains(allDims, f.Field) {
@@ -438,7 +489,7 @@ func (t trade) mouldWorkOf(m *mould.Mould, wrong fault.List) mouldWork {
 		id    string
 		width float64
 	}{{&w.Wide, "mould", 420}, {&w.Phone, "mouldp", 340}} {
-		svg, err := draw.Section(one, draw.SectionOptions{ID: x.id, Width: x.width, Inches: t.set.Length == quantity.Inch})
+		svg, err := draw.Section(one, draw.SectionOptions{ID: x.id, Width: x.width, Inches: t.set.Length == quantity.Inch, FillPct: p.FillPct})
 		if err != nil {
 			w.Why = []string{Summarise(err).first()}
 			return w
@@ -448,12 +499,32 @@ func (t trade) mouldWorkOf(m *mould.Mould, wrong fault.List) mouldWork {
 	w.OK = true
 	holds, doubt := t.volumeSaid(vol)
 	w.Figures = []Figure{{Value: holds, Label: "one cavity, to its brim"}, {Value: doubt, Label: "give or take, twice its standard uncertainty"}}
+	if f := p.FillPct; f.Known && f.V < 100 {
+		part, _ := t.volumeSaid(quantity.Reading[float64]{Value: vol.Value * f.V / 100, SD: vol.SD * f.V / 100})
+		w.Figures = append(w.Figures, Figure{Value: part, Label: "filled to " + quantity.Percent(f.V, wholeOrTenth(f.V))})
+	}
+	if d := p.DensityGML; d.Known {
+		ml := vol.Value
+		if p.FillPct.Known {
+			ml *= p.FillPct.V / 100
+		}
+		w.Figures = append(w.Figures, Figure{Value: t.amounts(ml, d)(ml), Label: "of batter in it"})
+	}
 	if n := m.All(); n > 1 && !slices.ContainsFunc(wrong, func(f *fault.Error) bool { return f.Field == "cavities" || f.Field == "sets" }) {
 		all, _ := t.volumeSaid(quantity.Reading[float64]{Value: vol.Value * float64(n), SD: vol.SD * float64(n)})
 		w.Figures = append(w.Figures, Figure{Value: all, Label: "all " + strconv.Itoa(n) + " cavities"})
 	}
 	w.Basis = "Worked out " + one.VolumeBasis() + "."
-	w.Findings = Footnotes(one.Findings())
+	found := one.Findings()
+	if cuttable(m.Shape) {
+		one.Cut = m.Cut
+		cut, more := t.cutWorkOf(one, vol.Value, p, wrong)
+		if m.Cut != nil {
+			w.Cut = &cut
+			found = append(found, more...)
+		}
+	}
+	w.Findings = Footnotes(found)
 	return w
 }
 

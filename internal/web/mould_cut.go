@@ -1,0 +1,308 @@
+package web
+
+import (
+	"html/template"
+	"math"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/internal/draw"
+	"barwright/mould"
+	"barwright/quantity"
+)
+
+// cutting is what a form says of how a block is cut, by the names of mould.Cut.
+var (
+	cutCounts  = []string{"cut.along", "cut.across", "cut.layers"}
+	cutLengths = []string{"cut.kerf_mm", "cut.end_mm", "cut.side_mm", "cut.top_mm"}
+	cutLabels  = map[string]string{"cut.along": "Bars along the length", "cut.across": "Bars across the width", "cut.layers": "Layers",
+		"cut.kerf_mm": "Kerf", "cut.end_mm": "Off each end", "cut.side_mm": "Off each side", "cut.top_mm": "Off the top"}
+)
+
+// cutLength is the length of that name in a plan.
+func cutLength(c *mould.Cut, name string) *float64 {
+	switch name {
+	case "cut.kerf_mm":
+		return &c.KerfMM
+	case "cut.end_mm":
+		return &c.EndMM
+	case "cut.side_mm":
+		return &c.SideMM
+	default:
+		return &c.TopMM
+	}
+}
+
+// cuttable reports that a block of the shape is cut into bars by a plan.
+func cuttable(s mould.Shape) bool { return s == mould.Cuboid || s == mould.TaperedBox }
+
+// cutForm writes a plan as the form shows it.
+func (t trade) cutForm(v url.Values, c *mould.Cut) {
+	if c == nil {
+		return
+	}
+	for i, n := range []int{c.Along, c.Across, c.Layers} {
+		v.Set(cutCounts[i], strconv.Itoa(n))
+	}
+	for _, name := range cutLengths {
+		v.Set(name, t.cutShown(*cutLength(c, name)))
+	}
+}
+
+// cutShown is a kerf or a trim as the form shows it; none is an empty box.
+func (t trade) cutShown(mm float64) string {
+	if mm == 0 {
+		return ""
+	}
+	return t.lengthShown(quantity.Some(mm))
+}
+
+// readCut reads the plan; nil when nothing of it was written. One across and one
+// layer is what a loaf has, and what empty boxes mean.
+func (t trade) readCut(in *typed, old *mould.Cut) *mould.Cut {
+	if !slices.ContainsFunc(slices.Concat(cutCounts, cutLengths), func(name string) bool { return in.text(name) != "" }) {
+		return nil
+	}
+	c := &mould.Cut{Across: 1, Layers: 1}
+	for i, to := range []*int{&c.Along, &c.Across, &c.Layers} {
+		if in.text(cutCounts[i]) != "" {
+			*to = in.count(cutCounts[i])
+		}
+	}
+	if in.text("cut.along") == "" {
+		in.at("cut.along", fault.Invalidf("", "How many bars lie along the length is missing: write 1 or more, or leave the whole plan empty."))
+	}
+	for _, name := range cutLengths {
+		was := quantity.Maybe{}
+		if old != nil {
+			if mm := *cutLength(old, name); mm != 0 {
+				was = quantity.Some(mm)
+			}
+		}
+		*cutLength(c, name) = in.orOld(name, was, t.lengthShown(was), func(text string) (float64, error) { return quantity.ParseLength(text, t.set.Length) }).V
+	}
+	return c
+}
+
+// cutFields are the boxes of the plan.
+func (t trade) cutFields(v url.Values, faults fault.List) []Field {
+	hints := map[string]string{"cut.along": "empty: it is not cut", "cut.across": "empty is 1", "cut.layers": "empty is 1", "cut.kerf_mm": "what a cut takes; none for a wire"}
+	var out []Field
+	for _, name := range slices.Concat(cutCounts, cutLengths) {
+		unit := t.set.Length.String()
+		if slices.Contains(cutCounts, name) {
+			unit = ""
+		}
+		out = append(out, fieldOf(v, faults, name, cutLabels[name], unit, hints[name]))
+	}
+	return out
+}
+
+// poured is what a drawing is asked for and a mould does not keep: how high it is
+// filled, and how heavy the batter is.
+type poured struct {
+	FillPct    quantity.Maybe // of the cavity; unknown is the brim
+	DensityGML quantity.Maybe
+}
+
+// readPoured reads it, with what is wrong.
+func readPoured(v url.Values) (poured, fault.List) {
+	in := typed{v: v}
+	p := poured{FillPct: in.number("fill_pct", parsePercent), DensityGML: in.number("density_g_ml", quantity.ParseNumber)}
+	if f := p.FillPct; f.Known && !(f.V > 0 && f.V <= 100) {
+		in.at("fill_pct", fault.Invalidf("", "A cavity cannot be filled to %s: write more than 0, and 100 at most.", quantity.Percent(f.V, 1)))
+		p.FillPct = quantity.Maybe{}
+	}
+	if d := p.DensityGML; d.Known && !(d.V >= 0.2 && d.V <= 3) {
+		in.at("density_g_ml", fault.Invalidf("", "No batter weighs %s g per ml: write about 1, as 1.02.", quantity.Number(d.V, 2)))
+		p.DensityGML = quantity.Maybe{}
+	}
+	return p, sentences(in.faults)
+}
+
+// cutWork is the plan, drawn and added up.
+type cutWork struct {
+	Why         []string
+	Wide, Phone template.HTML
+	Figures     []Figure
+	Rows        []cutRow
+	More        int // sizes that are not listed
+	Bars, Lost  []cutRow
+	Sum         cutRow
+}
+
+// cutRow is bars of one size, or what is lost.
+type cutRow struct {
+	Name, Aside          string
+	Many, Each, Together string
+}
+
+// maxCutRows bounds the sizes that are listed: a block whose sides slope far has
+// many.
+const maxCutRows = 24
+
+// cutWorkOf cuts the block of m, filled as p says.
+func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) (cutWork, []finding.Finding) {
+	var w cutWork
+	for _, f := range wrong {
+		if !strings.HasPrefix(f.Field, "cut") {
+			continue
+		}
+		why := f.Message
+		// A number that could not be read does not say whose it is.
+		if label := cutLabels[f.Field]; label != "" && !slices.ContainsFunc([]string{"kerf", "trim", "bars", "layer"}, func(word string) bool { return strings.Contains(why, word) }) {
+			why = label + ": " + why
+		}
+		w.Why = append(w.Why, why)
+	}
+	if len(w.Why) > 0 || m.Cut == nil {
+		return w, nil
+	}
+	// Of the brim exactly, so that a full block is no sliver short of it.
+	fill := ml
+	if p.FillPct.Known {
+		fill = ml * p.FillPct.V / 100
+	}
+	c, err := m.CutUp(fill)
+	if err != nil {
+		w.Why = []string{Summarise(sentences(fault.All(err))).first()}
+		return w, nil
+	}
+	for _, x := range []struct {
+		to    *template.HTML
+		id    string
+		width float64
+	}{{&w.Wide, "cut", 420}, {&w.Phone, "cutp", 340}} {
+		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.set.Length})
+		if err != nil {
+			w.Why = []string{Summarise(sentences(fault.All(err))).first()}
+			return w, nil
+		}
+		*x.to = SVG(svg)
+	}
+	amount := t.amounts(c.MeanML, p.DensityGML)
+	least, most := amount(c.LeastML), amount(c.MostML)
+	w.Figures = []Figure{{Value: amount(c.MeanML), Label: "a bar, on the average"}}
+	if len(c.Bars) > 1 {
+		if least == most {
+			w.Figures = append(w.Figures, Figure{Value: "all alike", Label: "smallest to largest"})
+		} else {
+			w.Figures = append(w.Figures, Figure{Value: least + " to " + most, Label: "smallest to largest"},
+				Figure{Value: quantity.Percent(c.SpreadPct, 1), Label: "spread, of all bars about their mean"})
+		}
+	}
+	waste := (c.KerfML + c.TrimML) / c.BlockML * 100
+	w.Figures = append(w.Figures, Figure{Value: quantity.Percent(waste, 1), Label: "of the block cut away"})
+
+	w.Rows = t.cutSizes(&c, amount)
+	if n := len(w.Rows) - maxCutRows; n > 0 {
+		// The smallest and the largest tell the most.
+		w.Rows = slices.Concat(w.Rows[:maxCutRows/2], w.Rows[len(w.Rows)-maxCutRows/2:])
+		w.More = n
+	}
+	w.Bars = []cutRow{{Name: "All bars", Many: quantity.Number(float64(len(c.Bars)), 0), Together: amount(c.MeanML * float64(len(c.Bars)))}}
+	for _, x := range []struct {
+		name string
+		ml   float64
+	}{{"What the blade takes", c.KerfML}, {"Trimmed off", c.TrimML}} {
+		if x.ml > 1e-9*c.BlockML {
+			w.Lost = append(w.Lost, cutRow{Name: x.name, Together: amount(x.ml)})
+		}
+	}
+	aside := "to the brim"
+	if p.FillPct.Known && p.FillPct.V < 100 {
+		aside = "filled to " + quantity.Percent(p.FillPct.V, 1) + ", " + quantity.Length(c.LevelMM, t.set.Length) + " high"
+	}
+	w.Sum = cutRow{Name: "One block", Aside: aside, Together: amount(c.BlockML)}
+	return w, c.Findings()
+}
+
+// amounts says volumes as masses at a density, or as volumes where that is not
+// known, to as many figures as one bar has use for.
+func (t trade) amounts(oneML float64, density quantity.Maybe) func(ml float64) string {
+	if density.Known {
+		division := 0.1
+		if oneML*density.V >= 1000 {
+			division = 1
+		}
+		return func(ml float64) string { return t.massSaid(ml*density.V, division) }
+	}
+	decimals := 1
+	if one := t.set.Volume.Millilitres(); one > 0 && oneML/one < 20 {
+		decimals = 2
+	}
+	return func(ml float64) string { return quantity.Volume(ml, t.set.Volume, decimals) }
+}
+
+// cutSizes gathers bars that are alike, from the smallest to the largest.
+func (t trade) cutSizes(c *mould.Cutting, amount func(float64) string) []cutRow {
+	type size struct {
+		bar  mould.Bar
+		nums []int
+	}
+	var sizes []size
+	alike := func(a, b *mould.Bar) bool {
+		near := func(x, y float64) bool { return math.Abs(x-y) <= 1e-6*max(x, y) }
+		return near(a.VolumeML, b.VolumeML) && near(a.LengthMM, b.LengthMM) && near(a.WidthMM, b.WidthMM) && near(a.HeightMM, b.HeightMM)
+	}
+	for i := range c.Bars {
+		b := &c.Bars[i]
+		at := slices.IndexFunc(sizes, func(s size) bool { return alike(&s.bar, b) })
+		if at < 0 {
+			at = len(sizes)
+			sizes = append(sizes, size{bar: *b})
+		}
+		sizes[at].nums = append(sizes[at].nums, i+1)
+	}
+	slices.SortStableFunc(sizes, func(a, b size) int {
+		switch {
+		case a.bar.VolumeML < b.bar.VolumeML:
+			return -1
+		case a.bar.VolumeML > b.bar.VolumeML:
+			return 1
+		}
+		return 0
+	})
+	out := make([]cutRow, len(sizes))
+	for i, s := range sizes {
+		dim := func(mm float64) string { return quantity.LengthNumber(mm, t.set.Length) }
+		out[i] = cutRow{Name: barsSaid(s.nums), Many: quantity.Number(float64(len(s.nums)), 0), Each: amount(s.bar.VolumeML),
+			Aside:    dim(s.bar.LengthMM) + " × " + dim(s.bar.WidthMM) + " × " + quantity.Length(s.bar.HeightMM, t.set.Length),
+			Together: amount(s.bar.VolumeML * float64(len(s.nums)))}
+	}
+	return out
+}
+
+// barsSaid names bars by their numbers: 'Bars 1, 3 and 5 to 9'. A long list is
+// broken off.
+func barsSaid(nums []int) string {
+	var runs []string
+	for i := 0; i < len(nums); {
+		j := i
+		for j+1 < len(nums) && nums[j+1] == nums[j]+1 {
+			j++
+		}
+		switch run := strconv.Itoa(nums[i]); {
+		case j > i+1:
+			runs = append(runs, run+" to "+strconv.Itoa(nums[j]))
+		case j == i+1:
+			runs = append(runs, run, strconv.Itoa(nums[j]))
+		default:
+			runs = append(runs, run)
+		}
+		i = j + 1
+	}
+	switch {
+	case len(nums) == 1:
+		return "Bar " + runs[0]
+	case len(runs) == 1:
+		return "Bars " + runs[0]
+	case len(runs) > 6:
+		return "Bars " + strings.Join(runs[:5], ", ") + " …"
+	}
+	return "Bars " + strings.Join(runs[:len(runs)-1], ", ") + " and " + runs[len(runs)-1]
+}
