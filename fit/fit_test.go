@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -161,6 +162,17 @@ func small(t *rapid.T) Problem {
 	if rapid.IntRange(0, 2).Draw(t, "missing may pay") == 0 {
 		p.MissedG = quantity.Some(float64(rapid.IntRange(0, 200).Draw(t, "missed")))
 	}
+	return p
+}
+
+// large is a bench of 30 sets of three moulds and 12 designs of up to three of
+// four batters, on which everything may be traded for everything.
+func large(seed uint64) Problem {
+	p := bench(seed, 3, 30, 12, 4)
+	for i := range p.Designs {
+		p.Designs[i].MoreSets = 1
+	}
+	p.MissedG = quantity.Some(100)
 	return p
 }
 
@@ -417,5 +429,42 @@ func TestASearchThatIsStoppedSaysSo(t *testing.T) {
 	}
 	if stopped < 10 {
 		t.Errorf("only %d searches were stopped", stopped)
+	}
+}
+
+func BenchmarkThirtySetsTwelveDesigns(b *testing.B) {
+	for _, kind := range []struct {
+		name string
+		of   func(seed uint64) Problem
+	}{
+		{"wishes first", func(seed uint64) Problem { return bench(seed, 6, 30, 12, 4) }},
+		{"wishes twice the sets", func(seed uint64) Problem {
+			p := bench(seed, 3, 30, 12, 4)
+			for i := range p.Designs {
+				p.Designs[i].Wish *= 2
+			}
+			return p
+		}},
+		{"all traded", large},
+	} {
+		b.Run(kind.name, func(b *testing.B) {
+			problems := make([]Problem, 10)
+			for i := range problems {
+				problems[i] = kind.of(uint64(i))
+			}
+			var slowest time.Duration
+			for b.Loop() {
+				for i := range problems {
+					start := time.Now()
+					plan, err := Solve(problems[i])
+					if err != nil || !plan.Proved {
+						b.Fatalf("problem %d: %v, proved %v", i, err, plan.Proved)
+					}
+					slowest = max(slowest, time.Since(start))
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Microseconds())/1000/float64(b.N*len(problems)), "ms/problem")
+			b.ReportMetric(float64(slowest.Microseconds())/1000, "ms/slowest")
+		})
 	}
 }
