@@ -274,7 +274,7 @@ type DesignReader interface {
 	NewestDesignVersions(ctx context.Context, ids ...string) ([]DesignVersionRow, error)
 	// DesignVersions gives all versions of a design, newest first.
 	DesignVersions(ctx context.Context, designID string) ([]DesignVersionRow, error)
-	// DesignLinks gives what the newest version of a design stands on, in no order.
+	// DesignLinks gives what the newest version of a design stands on, by kind and id.
 	DesignLinks(ctx context.Context, designID string) ([]DesignLink, error)
 	// DesignUses says which designs stand on something in any version.
 	DesignUses(ctx context.Context, on DesignLink) ([]DesignUseRow, error)

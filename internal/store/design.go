@@ -181,7 +181,7 @@ func (t *tx) DesignPage(ctx context.Context, q studio.DesignQuery) ([]studio.Des
 const selectDesignLinks = `
 	SELECT u.kind, u.used_id
 	FROM design_use u JOIN design d ON d.id = u.design_id AND d.newest = u.last_n
-	WHERE u.design_id = $1`
+	WHERE u.design_id = $1 ORDER BY u.kind, u.used_id`
 
 func (t *tx) DesignLinks(ctx context.Context, designID string) ([]studio.DesignLink, error) {
 	rows, err := t.QueryContext(ctx, selectDesignLinks, designID)

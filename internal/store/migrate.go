@@ -102,7 +102,8 @@ func (s *Store) version(ctx context.Context) (have int, err error) {
 
 // step takes the next step in a transaction of its own and gives the studio's
 // version after it. It looks again at where the studio stands, as another
-// program may have taken the step meanwhile.
+// program may have taken the step meanwhile. A fresh studio takes all steps at
+// once, so that nobody finds it half made and takes it for an older one.
 func (s *Store) step(ctx context.Context, steps []migration) (have int, err error) {
 	// READ COMMITTED on PostgreSQL: the lock keeps others out, and a snapshot
 	// from before it was had would not see what they did.
@@ -129,14 +130,19 @@ func (s *Store) step(ctx context.Context, steps []migration) (have int, err erro
 		if have == len(steps) {
 			return nil
 		}
-		m := steps[have]
-		if _, err := t.ExecContext(ctx, m.sql); err != nil {
-			return fmt.Errorf("migration %s: %w", m.name, err)
+		todo := steps[have:]
+		if have > 0 {
+			todo = todo[:1]
 		}
-		if _, err := t.ExecContext(ctx, insertVersion, m.n, m.name, when(time.Now())); err != nil {
-			return fmt.Errorf("migration %s: %w", m.name, err)
+		for _, m := range todo {
+			if _, err := t.ExecContext(ctx, m.sql); err != nil {
+				return fmt.Errorf("migration %s: %w", m.name, err)
+			}
+			if _, err := t.ExecContext(ctx, insertVersion, m.n, m.name, when(time.Now())); err != nil {
+				return fmt.Errorf("migration %s: %w", m.name, err)
+			}
+			have = m.n
 		}
-		have = m.n
 		return nil
 	})
 	return have, err

@@ -286,6 +286,11 @@ func TestManyProgramsMakeOneStudioAtOnce(t *testing.T) {
 		if err := raw(t, where).QueryRow("SELECT COUNT(*) FROM schema_version").Scan(&n); err != nil || n != store.Forms {
 			t.Errorf("%d steps were taken (%v), want %d", n, err, store.Forms)
 		}
+		if !strings.HasPrefix(where, "postgres://") {
+			if got := backups(t, where); len(got) != 0 {
+				t.Errorf("a studio that was being made was backed up: %v", got)
+			}
+		}
 	})
 }
 
