@@ -239,7 +239,7 @@ func (d *day) pour(p design.PourStep) {
 		case rb.Lye && rb.Sheet.Method == formula.Cold:
 			s.Cautions = append(s.Cautions, rawBatter)
 		case !rb.Lye:
-			s.Cautions = append(s.Cautions, heatFor("heat-wear")...)
+			s.Cautions = append(s.Cautions, heatFor("heat-wear", "heat-spirit")...)
 		}
 	}
 	s.Amount = d.each(p.EachG, p.Cavities, divisionG)
@@ -481,6 +481,11 @@ func (m *runner) later() Day {
 			s := d.step("cure", p.Design, 0, nil)
 			s.Text, s.Read = s.DesignName+" set to cure, open and apart, with the code on the tray", "on"
 			d.add(s)
+		}
+	}
+	for _, b := range m.r.Batches {
+		if b.Sheet.Test {
+			d.add(RunStep{Kind: "test", Batch: b.Letter, Text: "Batch " + b.Letter + ", " + b.Name + ". " + TestNote, Read: "found"})
 		}
 	}
 	wrap := append([]*design.PieceNeed{}, on...)

@@ -28,7 +28,7 @@ type RunInput struct {
 	// Results are the formulas by their id, worked out at any size; each is worked
 	// out again at the mass of its batch.
 	Results   map[string]*soap.Result
-	Catalogue *catalogue.Catalogue
+	Catalogue *catalogue.Catalogue // the studio's; nil takes the one that is built in
 	// Judge is asked for each batch; nil takes the first-order superfat and
 	// soap's own limits.
 	Judge    Judge
@@ -94,7 +94,7 @@ type Day struct {
 type RunStep struct {
 	N int // through all days, from 1
 	// Kind is make, pour, topping, piping, embed, sprinkle, cover, unmould, cut,
-	// cure or wrap.
+	// cure, test or wrap.
 	Kind       string
 	Batch      string // its letter, for what is made or poured
 	Vessel     string // the portion poured; "" for batter that is not divided
@@ -198,6 +198,13 @@ type runner struct {
 func NewRun(in RunInput) (*Run, error) {
 	if in.Need == nil || in.Set == nil || len(in.Need.Wants) == 0 {
 		return nil, fault.Invalidf("need", "There is nothing asked for to make a run of.")
+	}
+	if in.Catalogue == nil {
+		c, err := catalogue.Default()
+		if err != nil {
+			return nil, err
+		}
+		in.Catalogue = c
 	}
 	m := &runner{in: &in, moulds: map[string]*mould.Mould{}, designs: map[string]*design.Design{}, batters: map[string]*design.Batter{},
 		pieces: map[string]*design.PieceNeed{}, early: map[string]bool{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}}
@@ -487,6 +494,13 @@ func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
 func (m *runner) judge() {
 	r := m.r
 	all := append(slices.Clone(m.in.Need.Findings), m.in.Findings...)
+	for _, b := range r.Batches {
+		// What stops a batch stops the run: it stands on the front as well.
+		for _, f := range b.Sheet.Stops {
+			f.Message = "Batch " + b.Letter + ", " + b.Name + ": " + f.Message
+			all = append(all, f)
+		}
+	}
 	seen := map[string]bool{}
 	for _, p := range m.in.Need.Pours {
 		b := m.batches[batchKey{p.Formula, m.early[p.Design]}]

@@ -10,11 +10,15 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"barwright/bench"
 	"barwright/fault"
+	"barwright/finding"
+	"barwright/formula"
 	"barwright/internal/draw"
+	"barwright/lye"
 	"barwright/quantity"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -79,8 +83,13 @@ func write(w io.Writer, s *bench.Sheet, p Paper, compress bool) error {
 	if err != nil {
 		return err
 	}
+	return pg.out(w)
+}
+
+// out writes the whole file, once it could be made.
+func (p *page) out(w io.Writer) error {
 	var b bytes.Buffer
-	if err := pg.f.Output(&b); err != nil {
+	if err := p.f.Output(&b); err != nil {
 		return fmt.Errorf("setting the sheet: %w", err)
 	}
 	if _, err := w.Write(b.Bytes()); err != nil {
@@ -117,6 +126,7 @@ const (
 type page struct {
 	f         *fpdf.Fpdf
 	s         *bench.Sheet
+	run       *bench.Run // nil for a sheet by itself
 	w, h      float64
 	x0, y     float64
 	bottom    float64
@@ -125,10 +135,16 @@ type page struct {
 	// behindDone: the further cautions stand beside the steps already.
 	behindDone bool
 	signed     bool // and so do the signatures
+	// What newPage and the foot repeat, and the foot of each page so far.
+	title, code, foot, sub string
+	marks                  []mark
 }
 
-// set draws every page.
-func set(s *bench.Sheet, paper Paper, compress bool) (*page, error) {
+// mark is what stands in the foot of a page.
+type mark struct{ foot, who string }
+
+// document is an empty one.
+func document(paper Paper, compress bool, at time.Time, title string) (*page, error) {
 	w, h := paper.Size()
 	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: w, Ht: h}})
 	f.SetMargins(0, 0, 0)
@@ -136,7 +152,6 @@ func set(s *bench.Sheet, paper Paper, compress bool) (*page, error) {
 	f.SetAutoPageBreak(false, 0)
 	f.SetCompression(compress)
 	f.SetCatalogSort(true)
-	at := s.At
 	if at.IsZero() {
 		at = undated
 	}
@@ -145,20 +160,23 @@ func set(s *bench.Sheet, paper Paper, compress bool) (*page, error) {
 	f.SetProducer("Barwright", true)
 	f.SetCreator("Barwright", true)
 	f.SetLang("en-GB")
-	f.SetTitle(clean(sans, "Bench sheet "+s.Code+", "+s.Name), true)
+	f.SetTitle(clean(sans, title), true)
 	if err := addFaces(f); err != nil {
 		return nil, err
 	}
 	f.SetDrawColor(0, 0, 0)
 	f.SetFillColor(0, 0, 0)
 	f.SetTextColor(0, 0, 0)
-	p := &page{f: f, s: s, w: w, h: h, x0: (w - textW) / 2, bottom: h - below}
-	p.firstPage()
-	p.stops()
-	p.fats()
-	p.lye()
-	p.extras()
-	p.cooked()
+	return &page{f: f, w: w, h: h, x0: (w - textW) / 2, bottom: h - below}, nil
+}
+
+// set draws every page.
+func set(s *bench.Sheet, paper Paper, compress bool) (*page, error) {
+	p, err := document(paper, compress, s.At, "Bench sheet "+s.Code+", "+s.Name)
+	if err != nil {
+		return nil, err
+	}
+	p.sheet(s)
 	if err := p.order(); err != nil {
 		return nil, err
 	}
@@ -167,16 +185,64 @@ func set(s *bench.Sheet, paper Paper, compress bool) (*page, error) {
 	}
 	p.after()
 	p.feet()
-	if err := f.Error(); err != nil {
+	if err := p.f.Error(); err != nil {
 		return nil, fmt.Errorf("setting the sheet: %w", err)
 	}
 	return p, nil
 }
 
-func (p *page) firstPage() {
+// sheet begins a sheet on a page of its own, with all that is weighed.
+func (p *page) sheet(s *bench.Sheet) {
+	p.s = s
+	p.title, p.code, p.foot = s.Name, s.Code, s.Foot
+	p.behindDone, p.signed = false, false
+	p.firstPage()
+	p.stops(s.Stops)
+	p.fats()
+	if s.Method == formula.Melt {
+		p.bases()
+	} else {
+		p.lye()
+	}
+	p.extras()
+	p.cooked()
+	p.vessels()
+}
+
+// who is the studio, for the foot.
+func who(studio string, demo bool) string {
+	if demo {
+		if studio != "" {
+			studio += ", "
+		}
+		studio += "invented demo"
+	}
+	return studio
+}
+
+// addPage adds a page and keeps what its foot will say.
+func (p *page) addPage() {
 	p.f.AddPage()
-	s := p.s
 	p.y = top
+	m := mark{foot: p.foot}
+	if p.s != nil {
+		m.who = who(p.s.Studio, p.s.Demo)
+	}
+	if p.run != nil {
+		m.who = who(p.run.Studio, p.run.Demo)
+		if p.code != "" {
+			if m.who != "" {
+				m.who += ". "
+			}
+			m.who += p.code
+		}
+	}
+	p.marks = append(p.marks, m)
+}
+
+func (p *page) firstPage() {
+	p.addPage()
+	s := p.s
 	// The code, large, at the right; the date at its left; the name has the rest.
 	code := fit(p, sansB, 30, 52, s.Code)
 	p.right(textW, p.y+4, sans, 9.5, "batch")
@@ -215,6 +281,9 @@ func (p *page) firstPage() {
 		sub += fmt.Sprintf("for %d of %s: ", q.Pieces, q.Mould)
 	}
 	sub += s.Batter.Mass + " of batter, about " + s.Batter.Volume
+	if p.sub != "" {
+		sub += ": " + p.sub
+	}
 	for _, l := range p.wrap(sans, 9.5, room, sub) {
 		p.text(0, y, sans, 9.5, l)
 		y += 4.3
@@ -226,14 +295,13 @@ func (p *page) firstPage() {
 
 // newPage begins another page, with the name and the code repeated.
 func (p *page) newPage() {
-	p.f.AddPage()
-	p.y = top
-	nf := p.faceFor(serifB, p.s.Name)
-	size := fit(p, sansB, 18, 52, p.s.Code)
+	p.addPage()
+	nf := p.faceFor(serifB, p.title)
+	size := fit(p, sansB, 18, 52, p.code)
 	p.use(sansB, size)
-	room := textW - p.width(sansB, p.s.Code) - 8
-	p.right(textW, p.y+6, sansB, size, p.s.Code)
-	name := p.wrap(nf, 14, room, p.s.Name)
+	room := textW - p.width(sansB, p.code) - 8
+	p.right(textW, p.y+6, sansB, size, p.code)
+	name := p.wrap(nf, 14, room, p.title)
 	for i, l := range name {
 		if i > 0 {
 			p.y += 5.6
@@ -261,21 +329,15 @@ func (p *page) feet() {
 		p.f.SetPage(i)
 		p.faceStyle, p.ptSize = 0, 0
 		y := p.h - 12
+		m := p.marks[i-1]
 		page := fmt.Sprintf("Page %d of %d", i, n)
-		who := p.s.Studio
-		if p.s.Demo {
-			if who != "" {
-				who += ", "
-			}
-			who += "invented demo"
-		}
-		if who != "" {
-			page = who + ". " + page
+		if m.who != "" {
+			page = m.who + ". " + page
 		}
 		p.f.SetLineWidth(ruleW)
 		p.rule(0, textW, y-7.4, ruleW)
-		p.right(textW, y, sans, fit(p, sans, 8, textW, page), page)
-		p.text(0, y-3.6, sans, fit(p, sans, 8, textW, p.s.Foot), p.s.Foot)
+		p.right(textW, y, sans, fit(p, sans, 8, textW, page), p.cut(sans, fit(p, sans, 8, textW, page), textW, page))
+		p.text(0, y-3.6, sans, fit(p, sans, 8, textW, m.foot), p.cut(sans, fit(p, sans, 8, textW, m.foot), textW, m.foot))
 	}
 }
 
@@ -377,21 +439,83 @@ func (p *page) lay(l bench.Line) laid {
 }
 
 func (p *page) fats() {
+	if len(p.s.Fats) == 0 {
+		return
+	}
 	u := p.unit()
 	heads := append(p.weighHeads(), heading{pmX + pmW, "±, " + u, false}, heading{timesR, "lye for it", false}, heading{textW, u, false})
 	p.table("Fats", p.s.Fats, heads, func(l bench.Line, mid float64) {
 		p.box(pmX, mid-boxH/2, pmW, boxH, boxPen)
 		p.factor(l, mid)
 	})
-	p.keep(rowH + 1)
-	mid := p.y + rowH/2
-	p.rule(0, textW, p.y, boxPen)
-	p.text(nameX, mid+1.6, serifB, 12, "All fats")
-	p.right(weighR, mid+2, serifB, 16, p.s.AllFats.Weigh)
-	p.box(boxX, mid-boxH/2, boxW, boxH, boxPen)
+	mid := p.allOf("All fats")
 	p.right(timesR, mid+1.4, serif, 11, "the sum, added up")
 	p.box(lastX, mid-boxH/2, lastW, boxH, heavy)
 	p.y += rowH + 3
+}
+
+// allOf sets the row of a sum and gives its middle.
+func (p *page) allOf(name string) (mid float64) {
+	p.keep(rowH + 1)
+	mid = p.y + rowH/2
+	p.rule(0, textW, p.y, boxPen)
+	p.text(nameX, mid+1.6, serifB, 12, name)
+	p.right(weighR, mid+2, serifB, 16, p.s.AllFats.Weigh)
+	p.box(boxX, mid-boxH/2, boxW, boxH, boxPen)
+	return mid
+}
+
+// bases are what is melted, under the cautions of heat.
+func (p *page) bases() {
+	b := p.cautionBlock([]string{"Before you", "melt"}, "", p.s.Heat)
+	need := b.h + 2 + 7.3
+	for _, l := range p.s.Bases[:min(len(p.s.Bases), 8)] {
+		need += p.lay(l).h
+	}
+	p.keep(need)
+	p.drawBlock(b)
+	p.table("Base", p.s.Bases, p.weighHeads(), func(bench.Line, float64) {})
+	if len(p.s.Bases) > 1 {
+		p.allOf("All base")
+		p.y += rowH
+	}
+	p.y += 3
+}
+
+// vessels are what the batter is divided into, each with its colours.
+func (p *page) vessels() {
+	var all []bench.Line
+	for _, v := range p.s.Vessels {
+		l := v.Tip
+		l.Name = fmt.Sprintf("%d, %s", v.N, v.Name)
+		if v.Rest {
+			l.Note = join("; ", l.Note, "what is left: near this")
+		}
+		l.GoesIn = strings.Join(v.Into, "; ")
+		all = append(all, l)
+		all = append(all, v.Colourants...)
+	}
+	if len(all) == 1 && p.s.Vessels[0].Tip.Name == "undivided" {
+		return
+	}
+	// A vessel and its colours are not parted where a page can hold them.
+	h := 7.3
+	for _, l := range all {
+		h += p.lay(l).h
+	}
+	p.keep(min(h, 120))
+	p.goesIn("Vessels", all)
+}
+
+// join is what there is of the words, with sep between.
+func join(sep string, words ...string) string {
+	var out []string
+	for _, w := range words {
+		if w != "" {
+			out = append(out, w)
+		}
+	}
+	return strings.Join(out, sep)
 }
 
 // factor sets '× 0.133 =' and its box.
@@ -408,11 +532,19 @@ func (p *page) table(title string, lines []bench.Line, heads []heading, rest fun
 	if len(lines) == 0 {
 		return
 	}
-	p.keep(7.3 + p.lay(lines[0]).h)
+	first := p.lay(lines[0]).h
+	if len(lines) == 2 {
+		first += p.lay(lines[1]).h
+	}
+	p.keep(7.3 + first)
 	p.head(title, heads...)
-	for _, l := range lines {
+	for i, l := range lines {
 		h := p.lay(l).h
-		if p.keep(h) {
+		need := h
+		if i > 0 && i == len(lines)-2 { // the last row never stands alone
+			need += p.lay(lines[i+1]).h
+		}
+		if p.keep(need) {
 			p.head(title+", continued", heads...)
 		}
 		rest(l, p.row(l))
@@ -434,23 +566,24 @@ const (
 	firstWords = "WATER BEFORE ALKALI."
 )
 
-func (p *page) beforeLye() block {
-	b := block{title: []string{"Before you", "open the lye"}}
+// cautionBlock is a block of cautions, those of one moment in one paragraph;
+// first are the words that stand out at its head.
+func (p *page) cautionBlock(title []string, first string, cautions []lye.Caution) block {
+	b := block{title: title}
 	b.h = 5
-	// A paragraph for each moment of the work.
-	for i := 0; i < len(p.s.Cautions); {
-		when, words := p.s.Cautions[i].When, ""
+	for i := 0; i < len(cautions); {
+		when, words := cautions[i].When, ""
 		if i == 0 {
-			words = firstWords
+			words = first
 		}
-		for ; i < len(p.s.Cautions) && p.s.Cautions[i].When == when; i++ {
-			words += " " + p.s.Cautions[i].Text
+		for ; i < len(cautions) && cautions[i].When == when; i++ {
+			words = join(" ", words, cautions[i].Text)
 		}
 		lines := p.wrap(sans, 8.6, textW-blockX-3, words)
 		b.words = append(b.words, lines)
 		b.h += blockH*float64(len(lines)) + paraGap
 	}
-	b.h -= paraGap
+	b.h = max(b.h-paraGap, 5*float64(len(title))+5)
 	return b
 }
 
@@ -485,7 +618,7 @@ func (p *page) drawBlock(b block) {
 }
 
 func (p *page) lye() {
-	b := p.beforeLye()
+	b := p.cautionBlock([]string{"Before you", "open the lye"}, firstWords, p.s.Cautions)
 	need := b.h + 2 + 7.3
 	for _, l := range p.s.Lye {
 		need += p.lay(l).h
@@ -562,16 +695,26 @@ func (p *page) goesIn(title string, lines []bench.Line) {
 
 // The order of work at the left, the bar at the right.
 const (
-	orderW = 113.0
-	readX  = 80.0
-	barX   = 117.0
-	stepH  = 4.0
+	orderBar = 113.0 // its width beside a bar
+	readW    = 33.0  // for a reading
+	barX     = 117.0
+	stepH    = 4.0
 )
 
+// orderW is the width of the order of work: all of it where no bar is drawn.
+func (p *page) orderW() float64 {
+	if len(p.s.Strata) == 0 {
+		return textW
+	}
+	return orderBar
+}
+
+func (p *page) readX() float64 { return p.orderW() - readW }
+
 func (p *page) stepWords(t bench.Step) (lines []string, h float64) {
-	room := orderW - nameX
+	room := p.orderW() - nameX
 	if t.Read != "" {
-		room = readX - nameX
+		room = p.readX() - nameX
 	}
 	lines = p.wrap(sans, 9.2, room, t.Text)
 	return lines, max(stepH*float64(len(lines))+3, 8)
@@ -579,7 +722,11 @@ func (p *page) stepWords(t bench.Step) (lines []string, h float64) {
 
 func (p *page) order() error {
 	_, first := p.stepWords(p.s.Steps[0])
-	barH := p.barHeight()
+	orderW, readX := p.orderW(), p.readX()
+	barH := 0.0
+	if len(p.s.Strata) > 0 {
+		barH = p.barHeight()
+	}
 	turned := p.keep(max(7.3+first, barH+9))
 	startY := p.y
 	page := p.f.PageNo()
@@ -614,6 +761,10 @@ func (p *page) order() error {
 		}
 		p.y += h
 		p.rule(0, orderW, p.y, 0.1)
+	}
+	if barH == 0 {
+		p.y += 3
+		return nil
 	}
 	// The bar stands beside the first steps.
 	endPage, endY := p.f.PageNo(), p.y
@@ -662,13 +813,7 @@ func (p *page) signOff(w float64) {
 func (p *page) after() {
 	s := p.s
 	if s.Test {
-		words := p.wrap(sansB, 9.5, textW-8, bench.TestNote)
-		h := 4.3*float64(len(words)) + 4.4
-		p.box(0, p.y, textW, h, 0.9)
-		for i, l := range words {
-			p.text(4, p.y+5.4+4.3*float64(i), sansB, 9.5, l)
-		}
-		p.y += h + 3
+		p.testNote()
 	}
 	p.keep(7.3 + 2*rowH)
 	p.head("Waits and unmould")
@@ -687,6 +832,28 @@ func (p *page) after() {
 		}
 	}
 	p.y += 2
+	p.samples()
+	if !p.behindDone {
+		p.behind()
+	}
+	p.warnings()
+	p.notes()
+}
+
+// testNote says that a test is due, in a box.
+func (p *page) testNote() {
+	words := p.wrap(sansB, 9.5, textW-8, bench.TestNote)
+	h := 4.3*float64(len(words)) + 4.4
+	p.keep(h + 3)
+	p.box(0, p.y, textW, h, 0.9)
+	for i, l := range words {
+		p.text(4, p.y+5.4+4.3*float64(i), sansB, 9.5, l)
+	}
+	p.y += h + 3
+}
+
+// samples are where what is kept of the batch is written down.
+func (p *page) samples() {
 	p.keep(7.3 + rowH)
 	p.head("Samples kept")
 	mid := p.y + rowH/2
@@ -699,11 +866,6 @@ func (p *page) after() {
 		p.rule(x+38, x+58, mid+2, boxPen)
 	}
 	p.y += rowH + 2
-	if !p.behindDone {
-		p.behind()
-	}
-	p.warnings()
-	p.notes()
 }
 
 // notes fill what is left of the last page: frames for photographs at the left,
@@ -763,7 +925,11 @@ func (p *page) column(y float64) {
 
 // behind are the cautions that the block above the lye has no room for.
 func (p *page) behind() {
-	p.para("More on lye", func(add func(string)) {
+	title := "More on lye"
+	if p.s.Method == formula.Melt {
+		title = "More on heat"
+	}
+	p.para(title, func(add func(string)) {
 		for _, c := range p.s.Behind {
 			add(c.Text)
 		}
@@ -809,8 +975,8 @@ func (p *page) para(title string, each func(add func(string))) {
 }
 
 // stops are the findings that must stop the hand, before anything else.
-func (p *page) stops() {
-	for _, f := range p.s.Stops {
+func (p *page) stops(stops []finding.Finding) {
+	for _, f := range stops {
 		words := p.wrap(sansB, 9.5, textW-blockX-6, f.Message+" "+f.Remedy)
 		h := 4.3*float64(len(words)) + 4.4
 		p.keep(h + 2)

@@ -173,6 +173,18 @@ func fit(p *page, f face, size, room float64, s string) float64 {
 	return size
 }
 
+// cut is s, ended with an ellipsis where it takes more than room.
+func (p *page) cut(f face, size, room float64, s string) string {
+	if p.widthAt(f, size, s) <= room {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 0 && p.width(f, string(r)+"…") > room {
+		r = r[:len(r)-1]
+	}
+	return string(r) + "…"
+}
+
 // text sets s with its left end at x and its foot at y, mm.
 func (p *page) text(x, y float64, f face, size float64, s string) {
 	if s == "" {

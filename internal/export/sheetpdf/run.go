@@ -1,0 +1,436 @@
+package sheetpdf
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"barwright/bench"
+	"barwright/fault"
+)
+
+// WriteRun sets a whole run on paper: a front page with what stands ready, the
+// order of work with boxes to tick, and then the sheet of each batch. Nothing is
+// written unless the whole file could be made. Errors: fault.Invalid on "run"
+// when there is none; else the writer's, or that of a sheet that cannot be drawn.
+func WriteRun(w io.Writer, r *bench.Run, p Paper) error {
+	return writeRun(w, r, p, true)
+}
+
+func writeRun(w io.Writer, r *bench.Run, paper Paper, compress bool) error {
+	if r == nil {
+		return fault.Invalidf("run", "There is no run to set on paper.")
+	}
+	p, err := document(paper, compress, r.At, "Run "+r.Code+", "+r.Name)
+	if err != nil {
+		return err
+	}
+	p.run = r
+	p.runHead()
+	p.front()
+	p.stops(r.Stops)
+	for _, g := range r.Ready {
+		p.group(g)
+	}
+	for i := range r.Days {
+		p.day(&r.Days[i])
+	}
+	p.runSign()
+	for i := range r.Batches {
+		if err := p.batch(&r.Batches[i]); err != nil {
+			return err
+		}
+	}
+	p.runHead()
+	p.last()
+	p.feet()
+	if err := p.f.Error(); err != nil {
+		return fmt.Errorf("setting the run: %w", err)
+	}
+	return p.out(w)
+}
+
+// runHead has the run's own words repeated on its pages, not a batch's.
+func (p *page) runHead() {
+	r := p.run
+	p.s = nil
+	p.title, p.code, p.foot, p.sub = r.Name, r.Code, r.Foot, ""
+	p.title = p.cut(serifB, 14, textW-60, p.title)
+}
+
+const frontNames = 4 // lines of the name on the front page; every design is named below it
+
+// front is the head of the first page: what, how many, the code large.
+func (p *page) front() {
+	r := p.run
+	p.addPage()
+	size := fit(p, sansB, 40, 64, r.Code)
+	p.right(textW, p.y+4, sans, 9.5, "run")
+	p.right(textW, p.y+17.5, sansB, size, r.Code)
+	p.use(sansB, size)
+	left := textW - p.width(sansB, r.Code) - 8
+	date := p.wrap(sans, 9.5, 30, r.Date)
+	dateW := 0.0
+	for i, l := range date {
+		p.right(left, p.y+17.5-4.4*float64(len(date)-1-i), sans, 9.5, l)
+		dateW = max(dateW, p.widthAt(sans, 9.5, l))
+	}
+	room := left - dateW - 6
+	nf := p.faceFor(serifB, r.Name)
+	fs := 30.0
+	for fs > 15 && p.widthAt(nf, fs, r.Name) > room {
+		fs--
+	}
+	lines := p.wrap(nf, fs, room, r.Name)
+	if len(lines) > frontNames {
+		lines = append(lines[:frontNames-1:frontNames-1], p.cut(nf, fs, room, strings.Join(lines[frontNames-1:], " ")))
+	}
+	y := p.y + 10
+	for i, l := range lines {
+		if i > 0 {
+			y += fs * 0.42
+		}
+		p.text(0, y, nf, fs, l)
+	}
+	y += 6.4
+	p.text(0, y, sans, 9.5, "Run sheet. "+batches(r))
+	p.y = max(y+3, p.y+20.5)
+	p.rule(0, textW, p.y, heavy)
+	p.y += 2
+	for _, t := range r.What {
+		p.thing(t, 12, false)
+	}
+	p.y += 3
+}
+
+// batches says how many there are.
+func batches(r *bench.Run) string {
+	switch n := len(r.Batches); n {
+	case 0:
+		return "No batch: all is at hand."
+	case 1:
+		return "One batch, its sheet behind."
+	default:
+		return fmt.Sprintf("%d batches, their sheets behind.", n)
+	}
+}
+
+const (
+	asideX = 112.0 // of a thing, beside its words
+	thingL = 4.2   // a line of a thing
+)
+
+func (p *page) thingLines(t bench.Thing, size float64) (f face, name, aside []string, h float64) {
+	f = p.faceFor(serif, t.Text)
+	room := textW - nameX
+	if t.Aside != "" {
+		room = asideX - nameX - 4
+	}
+	name = p.wrap(f, size, room, t.Text)
+	aside = p.wrap(sans, 8.8, textW-asideX, t.Aside)
+	line := max(thingL, size*0.42)
+	return f, name, aside, max(line*float64(len(name)), thingL*float64(len(aside))) + 2.4
+}
+
+// thing is one line of the mise en place, with its box to tick.
+func (p *page) thing(t bench.Thing, size float64, tickIt bool) {
+	f, name, aside, h := p.thingLines(t, size)
+	p.keep(h)
+	line := max(thingL, size*0.42)
+	if tickIt {
+		p.box(0, p.y+1.1, tick-0.8, tick-0.8, 0.4)
+	}
+	for i, l := range name {
+		x := nameX
+		if !tickIt {
+			x = 0
+		}
+		p.text(x, p.y+line*float64(i+1)-0.2, f, size, l)
+	}
+	for i, l := range aside {
+		p.text(asideX, p.y+line+thingL*float64(i)-0.2, sans, 8.8, l)
+	}
+	p.y += h
+	p.rule(0, textW, p.y, 0.1)
+}
+
+// group is one kind of thing to have ready. What is named in a few words stands
+// two to a row.
+func (p *page) group(g bench.Group) {
+	switch g.Key {
+	case "tools", "items", "packaging", "reminders":
+		p.pairs(g)
+		return
+	}
+	heights := make([]float64, len(g.Things))
+	for i, t := range g.Things {
+		_, _, _, heights[i] = p.thingLines(t, 11)
+	}
+	p.rows(g.Title, heights, func(i int) { p.thing(g.Things[i], 11, true) })
+}
+
+// rows sets rows of known height under a head that is repeated on every page; the
+// last never stands alone, nor does the head.
+func (p *page) rows(title string, heights []float64, set func(i int)) {
+	for i, h := range heights {
+		if i == len(heights)-2 {
+			h += heights[i+1]
+		}
+		if i == 0 {
+			p.keep(h + 7.3)
+			p.head(title)
+		} else if p.keep(h) {
+			p.head(title + ", continued")
+		}
+		set(i)
+	}
+	p.y += 2.6
+}
+
+const pairX = 94.0 // of the second of two
+
+// pairs sets two things to a row.
+func (p *page) pairs(g bench.Group) {
+	const room, size = pairX - nameX - 5, 11.0
+	type cell struct {
+		f           face
+		name, aside []string
+		h           float64
+	}
+	cells := make([]cell, len(g.Things))
+	heights := make([]float64, (len(cells)+1)/2)
+	for i, t := range g.Things {
+		c := cell{f: p.faceFor(serif, t.Text)}
+		c.name = p.wrap(c.f, size, room, t.Text)
+		c.aside = p.wrap(sans, 8.2, room, t.Aside)
+		c.h = 4.6*float64(len(c.name)) + 3.5*float64(len(c.aside)) + 2.2
+		cells[i] = c
+		heights[i/2] = max(heights[i/2], c.h)
+	}
+	p.rows(g.Title, heights, func(row int) {
+		for k := range 2 {
+			i := 2*row + k
+			if i >= len(cells) {
+				break
+			}
+			x := pairX * float64(k)
+			p.box(x, p.y+1.1, tick-0.8, tick-0.8, 0.4)
+			y := p.y
+			for _, l := range cells[i].name {
+				y += 4.6
+				p.text(x+nameX, y-0.4, cells[i].f, size, l)
+			}
+			for _, l := range cells[i].aside {
+				y += 3.5
+				p.text(x+nameX, y-0.3, sans, 8.2, l)
+			}
+		}
+		p.y += heights[row]
+		p.rule(0, textW, p.y, 0.1)
+	})
+}
+
+// said is one line of a step.
+type said struct {
+	f       face
+	size, h float64
+	x       float64
+	words   string
+}
+
+const (
+	stepX  = 14.0 // words of a step
+	stepR  = 122.0
+	eachR  = 148.5 // right edge of what goes into each
+	readAt = 152.0
+)
+
+// lines are the lines of a step from top to bottom; box is the one that its box
+// to tick and its reading stand at.
+func (p *page) lines(s *bench.RunStep) (out []said, box int) {
+	stepR := stepR
+	if s.Amount == nil || s.Amount.Each == "" {
+		stepR = eachR
+	}
+	add := func(f face, size, h, x, room float64, words string) {
+		for _, l := range p.wrap(f, size, room, words) {
+			out = append(out, said{f, size, h, x, l})
+		}
+	}
+	if len(s.Cautions) > 0 {
+		var c []string
+		for _, t := range s.Cautions {
+			c = append(c, t.Text)
+		}
+		add(sansB, 8.2, 3.6, stepX+3, textW-stepX-5, strings.Join(c, " "))
+	}
+	if s.Wait != "" {
+		add(sansB, 10, 4.6, stepX, stepR-stepX, s.Wait+".")
+	}
+	box = len(out)
+	add(p.faceFor(serif, s.Text), 11, 4.7, stepX, stepR-stepX, s.Text)
+	for _, t := range s.Reminders {
+		add(sansB, 9, 4.1, stepX, stepR-stepX, "You wrote: "+t)
+	}
+	if s.Amount != nil && s.Amount.Each != "" && len(out) == box+1 {
+		add(sans, 8, 3.6, stepX, stepR-stepX, "\u00a0") // room for what stands under the mass
+	}
+	if s.Note != "" {
+		add(sans, 9, 4.1, stepX, stepR-stepX, "Your note: "+s.Note)
+	}
+	return out, box
+}
+
+// day is a part of the order of work.
+func (p *page) day(d *bench.Day) {
+	title := d.Title
+	aside := d.Aside
+	if n := len(d.Batches); n > 0 {
+		word := "Batch "
+		if n > 1 {
+			word = "Batches "
+		}
+		aside = join(" ", word+strings.Join(d.Batches, ", ")+".", aside)
+	}
+	for i := range d.Steps {
+		lines, box := p.lines(&d.Steps[i])
+		h := 3.4
+		for _, l := range lines {
+			h += l.h
+		}
+		need := h
+		if i == 0 {
+			need += 12
+		}
+		if whole := p.bottom - top - 30; need > whole {
+			need = whole // longer than a page: it begins on one of its own, and flows
+		}
+		turned := p.keep(need)
+		switch {
+		case i == 0:
+			p.head(title)
+			if aside != "" {
+				for _, l := range p.wrap(sans, 9, textW, aside) {
+					p.y += 4.4
+					p.text(0, p.y, sans, 9, l)
+				}
+			}
+			p.y += 1.2
+		case turned:
+			p.head(title + ", continued")
+			p.y += 1.2
+		}
+		p.runStep(&d.Steps[i], lines, box, title)
+	}
+	p.y += 3
+}
+
+// runStep sets one step; only one that is longer than a page is broken.
+func (p *page) runStep(s *bench.RunStep, lines []said, box int, title string) {
+	p.y += 1.4
+	bar, barFrom := box > 0 && len(s.Cautions) > 0, p.y
+	cautions := 0.0
+	for i, l := range lines {
+		if bar && l.f == sansB && l.size == 8.2 {
+			cautions += l.h
+		}
+		if p.keep(l.h) {
+			p.head(title + ", continued")
+			p.y += 1.6
+			bar = false
+		}
+		if i == box {
+			mid := p.y + l.h/2
+			p.box(0, mid-tick/2, tick, tick, 0.45)
+			p.right(stepX-1.8, p.y+l.h-1.2, sansB, 9, fmt.Sprintf("%d", s.N))
+			if a := s.Amount; a != nil && a.Each != "" {
+				p.right(eachR, p.y+l.h-0.8, serifB, fit(p, serifB, 15, eachR-stepR-2, a.Each), a.Each)
+				p.right(eachR, p.y+l.h+3.4, sans, 8, fmt.Sprintf("× %d", a.Of))
+			}
+			if s.Read != "" {
+				end := textW
+				if s.Unit != "" {
+					end -= 8
+					p.text(textW-7, p.y+l.h-1.2, sans, 9, s.Unit)
+				}
+				p.text(readAt, p.y+l.h-1.2, sans, 9, s.Read)
+				p.rule(readAt+p.widthAt(sans, 9, s.Read)+1.5, end, p.y+l.h-0.6, boxPen)
+			}
+		}
+		p.text(l.x, p.y+l.h-1.2, l.f, l.size, l.words)
+		p.y += l.h
+	}
+	if bar {
+		// A heavy bar beside the cautions, so that the eye does not pass them.
+		p.f.Rect(p.x0+stepX, barFrom+0.2, 1.2, cautions-0.4, "F")
+	}
+	p.y += 2
+	p.rule(0, textW, p.y, 0.1)
+}
+
+// runSign is who made it, once for the run.
+func (p *page) runSign() {
+	p.keep(signH)
+	p.rule(0, textW, p.y, heavy)
+	room := "Room, " + p.run.Units.Temp.String()
+	for i, t := range []string{"Made by", room, "Start", "End"} {
+		x := textW * []float64{0, 0.31, 0.55, 0.79}[i]
+		end := textW * []float64{0.28, 0.52, 0.76, 1}[i]
+		p.text(x, p.y+5, sans, 9, t)
+		p.rule(x, end, p.y+13, boxPen)
+	}
+	p.y += signH
+}
+
+// batch is the sheet of one batch, on pages of its own.
+func (p *page) batch(b *bench.RunBatch) error {
+	if b.Sheet == nil {
+		return fault.Invalidf("run", "Batch %s of this run has no sheet.", b.Letter)
+	}
+	p.sub = b.Split
+	p.sheet(b.Sheet)
+	p.sub = ""
+	if err := p.order(); err != nil {
+		return err
+	}
+	if b.Sheet.Test {
+		p.testNote()
+	}
+	if !p.behindDone {
+		p.behind()
+	}
+	p.warnings()
+	return nil
+}
+
+// last is the page for what is said of the whole, samples and notes.
+func (p *page) last() {
+	r := p.run
+	p.newPage()
+	p.para("Said of this run", func(add func(string)) {
+		for _, w := range r.Warns {
+			add(w.Message + " " + w.Remedy)
+		}
+		for _, w := range r.Notes {
+			add(w.Message + " " + w.Remedy)
+		}
+	})
+	p.keep(7.3 + 2*rowH)
+	p.head("Pieces")
+	for i, t := range []string{"Counted out", "Spoiled", "Set to cure", "Ready"} {
+		x := []float64{0, 92}[i%2]
+		mid := p.y + rowH/2
+		p.box(x, mid-tick/2, tick, tick, 0.45)
+		p.text(x+nameX, mid+1.4, sans, 9.5, t)
+		p.text(x+31, mid+1.4, sans, 9, "on")
+		p.rule(x+36, x+54, mid+2, boxPen)
+		p.right(x+73, mid+1.4, sans, 9, "pieces")
+		p.rule(x+74.5, x+89, mid+2, boxPen)
+		if i%2 == 1 {
+			p.y += rowH
+		}
+	}
+	p.y += 2
+	p.samples()
+	p.notes()
+}
