@@ -18,7 +18,7 @@ const (
 	Holder
 	Fleeting
 	Quick
-	UnknownSoap // soap of acids that nobody stated: hidden fat, a wax's acids
+	UnknownSoap // soap of acids that nobody stated: hidden fat, a wax's acids, ready-made base
 	FreeFat     // unsaponified fat, free acids
 	Wax         // what stays of a wax
 	Unsaponifiable
@@ -281,8 +281,8 @@ func (r *Result) balance() {
 	}
 	b.MadeWaterG = r.madeWater()
 	water = r.AllWaterG + b.MadeWaterG
-	b.WaterLostG = water * r.lossShare
-	b.Water = water - b.WaterLostG
+	b.WaterLostG = water * (r.lossShare - r.cookShare)
+	b.Water = water - b.WaterLostG - r.Batter.LostG
 	b.MassG = r.Batter.MassG - b.WaterLostG
 
 	b.HasProfile = b.ProfiledG > 0
@@ -329,6 +329,9 @@ func (m *ExtraMass) stratum() Stratum {
 // bar's mass.
 func (r *Result) Strata() [NumStrata]float64 {
 	var s [NumStrata]float64
+	if r.Melts() {
+		return r.meltStrata()
+	}
 	b := &r.Bar
 	for a := range b.Soap {
 		s[groupStratum[catalogue.Acid(a).Group()]] += b.Soap[a][0] + b.Soap[a][1]
@@ -348,15 +351,20 @@ func (r *Result) Strata() [NumStrata]float64 {
 	return s
 }
 
-// SoapG is the mass of all soap in the bar, g.
+// SoapG is the mass of all soap in the bar, ready-made base whole, g.
 func (r *Result) SoapG() float64 {
 	s := r.Strata()
 	return s[Slow] + s[Mellow] + s[Holder] + s[Fleeting] + s[Quick] + s[UnknownSoap]
 }
 
 // Composition is the bar as sold, cation × acid beside all else, heaviest first.
+// Of a melt it is each base as one line, its INCI as declared, and the extras and
+// scents as they are, since nothing in it reacts.
 func (r *Result) Composition() []Species {
 	b := &r.Bar
+	if r.Melts() {
+		return r.meltComposition()
+	}
 	out := make([]Species, 0, 32)
 	add := func(name, inci string, g float64, s Stratum) {
 		if g > 0 {
@@ -392,6 +400,10 @@ func (r *Result) Composition() []Species {
 	for i := range r.Scents {
 		add("Scent "+r.Scents[i].Name, "Parfum", r.Scents[i].MassG, Scent)
 	}
+	return heaviestFirst(out)
+}
+
+func heaviestFirst(out []Species) []Species {
 	slices.SortStableFunc(out, func(a, b Species) int {
 		switch {
 		case a.MassG > b.MassG:
@@ -412,9 +424,13 @@ type Stage struct {
 }
 
 // Stages are the bar as poured, when sold, and when every drop of water has
-// gone, g in the whole batch.
+// gone, g in the whole batch. What boiled off before the pour is in none of them.
+// How much water a ready-made base holds is not known: a melt is the same at each.
 func (r *Result) Stages() [3]Stage {
-	all := r.AllWaterG + r.Bar.MadeWaterG
+	all := r.AllWaterG + r.Bar.MadeWaterG - r.Batter.LostG
+	if r.Melts() {
+		all = 0
+	}
 	dry := r.Batter.MassG - all
 	return [3]Stage{
 		{"poured", r.Batter.MassG, all},

@@ -25,6 +25,8 @@ type Limits struct {
 	LyeHighPct      float64 // and above this
 	// Mass writes a mass in the studio's unit; grams when nil.
 	Mass func(g float64) string
+	// Temp writes a temperature in the studio's unit; °C when nil.
+	Temp func(c float64) string
 }
 
 // DefaultLimits are the limits of a studio that set none.
@@ -37,6 +39,13 @@ func (l Limits) mass(g float64) string {
 		return l.Mass(g)
 	}
 	return quantity.Number(g, 1) + "\u00a0g"
+}
+
+func (l Limits) temp(c float64) string {
+	if l.Temp != nil {
+		return l.Temp(c)
+	}
+	return quantity.Temp(c, quantity.Celsius, 0)
 }
 
 func percent(v float64) string { return quantity.Percent(v, 1) }
@@ -59,19 +68,27 @@ func (j *judge) say(s finding.Severity, rule, about, source, remedy, format stri
 // the order of making. Every finding has a rule, numbers, a source and a remedy.
 func Findings(r *Result, sf Superfat, lim Limits) []finding.Finding {
 	j := &judge{r: r, sf: sf, lim: lim}
-	j.fatsSum()
-	for i := range r.Fats {
-		j.fat(i)
+	if r.Melts() {
+		j.melt()
+	} else {
+		j.fatsSum()
+		for i := range r.Fats {
+			j.fat(i)
+		}
+		j.superfat()
+		j.alkali()
+		j.water()
+		j.scale()
+		j.cook()
 	}
-	j.superfat()
-	j.alkali()
-	j.water()
-	j.scale()
 	for i := range r.Extras {
 		j.extra(i)
 	}
 	j.scents()
-	if !r.Bar.HasProfile {
+	j.constituents()
+	j.density()
+	j.portions()
+	if !r.Bar.HasProfile && !r.Melts() {
 		j.say(finding.Note, "profile-missing", "fats", "the catalogue: no profile is stated for these fats",
 			"Use a fat with a profile, or enter one for your own.",
 			"0 of %d fats have a fatty acid profile, so that the bar's soaps, its iodine value and its oxidizability stay unknown.", len(r.Fats))
@@ -413,7 +430,17 @@ func (j *judge) extra(i int) {
 	if m.Into == formula.IntoLye {
 		sev = finding.Warn
 	}
+	of := "the fats"
+	if r.Melts() {
+		of = "the base"
+	}
 	switch {
+	case r.Melts():
+		if m.Nature.Has(catalogue.NatureMilk) || m.WaterG > 0.02*r.FatsG {
+			j.say(finding.Warn, "melt-wet", about, practice,
+				"Take it as a dry powder, or leave it out: nothing in a melt keeps it from spoiling, and water makes the base soft.",
+				"%s brings %s of water into %s of base.", m.Name, j.lim.mass(m.WaterG), j.lim.mass(r.FatsG))
+		}
 	case m.Nature.Has(catalogue.NatureHoney):
 		j.say(sev, "heat-honey", about, practice,
 			"Thin it with water, stir it in at thin trace, pour cool and do not insulate.",
@@ -430,7 +457,7 @@ func (j *judge) extra(i int) {
 			"Dissolve it in some of the water before the alkali, pour cool and do not insulate.",
 			"%s heats the batter: %s is %s of the fats.", m.Name, j.lim.mass(m.MassG), percent(ofFats))
 	}
-	if m.Nature.Has(catalogue.NatureSalt) {
+	if m.Nature.Has(catalogue.NatureSalt) && !r.Melts() {
 		if ofFats > 20 {
 			j.say(finding.Warn, "salt-bar", about, practice,
 				"Cut it while it is still warm, within hours, or pour single cavities: it crumbles later.",
@@ -444,9 +471,9 @@ func (j *judge) extra(i int) {
 	if m.Nature.Has(catalogue.NatureClay) && ofFats > 3 {
 		j.say(finding.Warn, "clay-dose", about, practice,
 			"Take 30 g or less for each kg of fats, or wet it first with its own weight of water.",
-			"%s is %s of the fats: clay draws water, thickens the batter and may crack the bar.", m.Name, percent(ofFats))
+			"%s is %s of %s: clay draws water, thickens the batter and may crack the bar.", m.Name, percent(ofFats), of)
 	}
-	if m.Nature.Has(catalogue.NatureAlkaline) {
+	if m.Nature.Has(catalogue.NatureAlkaline) && !r.Melts() {
 		j.say(finding.Warn, "alkali-uncounted", about, "it is an alkali; what it saponifies is not known",
 			"Leave it out, or leave more superfat and test for free alkali.",
 			"%s of %s is alkaline, and the sums do not count it.", j.lim.mass(m.MassG), lower(m.Name))
@@ -464,7 +491,7 @@ func (j *judge) extra(i int) {
 	if m.Nature.Has(catalogue.NatureScratchy) && ofFats > 3 {
 		j.say(finding.Note, "scratchy", about, practice,
 			"Grind it finer, take less, or keep it from the face.",
-			"%s is %s of the fats, and rough on skin.", m.Name, percent(ofFats))
+			"%s is %s of %s, and rough on skin.", m.Name, percent(ofFats), of)
 	}
 	if m.Typed.Unit == formula.TeaspoonsPerPound && !m.Typed.Measured {
 		j.say(finding.Note, "teaspoon", about, "assumed",

@@ -69,6 +69,58 @@ func TestEveryRuleIsMet(t *testing.T) {
 		{"water-over", finding.Warn, func(f *formula.Formula) { f.Extras = extra("goat-milk", 400, formula.IntoBatter) }},
 		{"fat-cooked", finding.Note, func(f *formula.Formula) { f.Method, f.Fats[2].Cooked = formula.Hot, true }},
 	}
+	hot := func(edit func(*formula.Formula)) func(*formula.Formula) {
+		return func(f *formula.Formula) { f.Method = formula.Hot; edit(f) }
+	}
+	melted := func(edit func(*formula.Formula)) func(*formula.Formula) {
+		return func(f *formula.Formula) { *f = *quietMelt(); edit(f) }
+	}
+	stated := func(c ...formula.Constituent) []formula.Scent {
+		return []formula.Scent{{Name: "Fig", DosePct: 2, LimitPct: some(5), Constituents: c}}
+	}
+	type one = struct {
+		rule string
+		want finding.Severity
+		edit func(*formula.Formula)
+	}
+	cases = append(cases,
+		one{"cook-loss-missing", finding.Note, hot(func(*formula.Formula) {})},
+		one{"cook-loss-high", finding.Warn, hot(func(f *formula.Formula) { f.CookLossPct = some(61) })},
+		one{"density-odd", finding.Warn, func(f *formula.Formula) { f.DensityGML = some(0.8) }},
+		one{"portions-over", finding.Warn, func(f *formula.Formula) {
+			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByMass, Amount: 5000}}
+		}},
+		one{"portions-left", finding.Note, func(f *formula.Formula) {
+			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByVolume, Amount: 500}}
+		}},
+		one{"portion-empty", finding.Warn, func(f *formula.Formula) {
+			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByMass, Amount: 5000}, {Name: "sea", By: formula.ByRest}}
+		}},
+		one{"colour-high", finding.Warn, func(f *formula.Formula) {
+			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByRest, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 21}}}}
+		}},
+		one{"thick-slow", finding.Note, func(f *formula.Formula) { f.Stage, f.Water.Value = formula.ThickTrace, 29 }},
+		one{"thick-slow", finding.Note, func(f *formula.Formula) {
+			f.Water.Value, f.Portions = 29, []formula.Portion{{Name: "foam", By: formula.ByRest, Stage: formula.ThickTrace}}
+		}},
+		one{"dough-soft", finding.Note, func(f *formula.Formula) {
+			f.Stage, f.Fats = formula.Dough, []formula.Fat{fat("olive-oil", 100)}
+		}},
+		one{"allergen-declared", finding.Note, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "linalool", Pct: 12}) }},
+		one{"constituent-prohibited", finding.Warn, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "80-54-6", Pct: 1}) }},
+		one{"bases-sum", finding.Warn, melted(func(f *formula.Formula) { f.Bases[0].Pct = 90 })},
+		one{"melt-overheated", finding.Warn, melted(func(f *formula.Formula) { f.Melting.MeltC = some(76) })},
+		one{"melt-poured-hot", finding.Warn, melted(func(f *formula.Formula) { f.PourC = some(64) })},
+		one{"melt-poured-hot", finding.Warn, melted(func(f *formula.Formula) { f.Melting.MeltC = some(57) })},
+		one{"melt-limit-missing", finding.Note, melted(func(f *formula.Formula) { f.Bases[0].MaxMeltC = quantity.Maybe{} })},
+		one{"melt-remelted", finding.Warn, melted(func(f *formula.Formula) { f.Melting.Remelts = 3 })},
+		one{"melt-evaporated", finding.Warn, melted(func(f *formula.Formula) { f.Melting.EvaporationPct = some(6) })},
+		one{"melt-unweighed", finding.Note, melted(func(f *formula.Formula) { f.Melting.Remelts, f.Melting.EvaporationPct = 1, quantity.Maybe{} })},
+		one{"melt-sweats", finding.Note, melted(func(f *formula.Formula) { f.Bases[0].INCI = "" })},
+		one{"melt-fat", finding.Warn, melted(func(f *formula.Formula) { f.Extras = extra("goat-milk-powder", 100, formula.IntoBatter) })},
+		one{"melt-wet", finding.Warn, melted(func(f *formula.Formula) { f.Extras = extra("aloe-juice", 50, formula.IntoBatter) })},
+		one{"scent-heat", finding.Note, melted(func(f *formula.Formula) { f.Scents = stated() })},
+	)
 	for _, c := range cases {
 		f := plain()
 		c.edit(f)
@@ -83,8 +135,13 @@ func TestEveryRuleIsMet(t *testing.T) {
 		}
 		check(t, r, sf, nil)
 	}
+	// A melt within its supplier's limits, and dry, has nothing to be told at all.
+	r := mustWork(t, quietMelt())
+	if all := Findings(r, r.Superfat, DefaultLimits()); len(all) > 0 {
+		t.Errorf("a quiet melt is told: %+v", all)
+	}
 	// And a plain formula has nothing to be told but what it is made of.
-	r := mustWork(t, plain())
+	r = mustWork(t, plain())
 	for _, x := range Findings(r, r.Superfat, DefaultLimits()) {
 		if x.Severity != finding.Note {
 			t.Errorf("a plain formula is told: %+v", x)

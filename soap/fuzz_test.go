@@ -46,6 +46,11 @@ func FuzzWork(f *testing.F) {
 		}
 		f.Add(doc)
 	}
+	doc, err := formula.Encode(aMelt())
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(doc)
 	f.Fuzz(func(t *testing.T, doc []byte) {
 		fo, err := formula.Decode(doc)
 		if err != nil {
@@ -58,7 +63,8 @@ func FuzzWork(f *testing.F) {
 		sf := r.Draw(100, Seed)
 		// JSON refuses a number without end, wherever it stands.
 		for what, v := range map[string]any{"superfat": sf, "first order": r.Superfat, "lye": r.Lye, "batter": r.Batter, "bar": r.Bar,
-			"fats": r.Fats, "extras": r.Extras, "scents": r.Scents, "plan": r.Plan(), "doubts": r.Doubts(),
+			"fats": r.Fats, "bases": r.Bases, "portions": r.Portions, "constituents": r.Constituents(), "strata": r.Strata(), "composition": r.Composition(),
+			"extras": r.Extras, "scents": r.Scents, "plan": r.Plan(), "doubts": r.Doubts(),
 			"masses": []float64{r.NaOHG, r.KOHG, r.WaterG, r.AllWaterG, r.ShortWaterG, r.ConcentrationPct}} {
 			if _, err := json.Marshal(v); err != nil {
 				t.Errorf("%s: %v", what, err)

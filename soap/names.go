@@ -19,7 +19,7 @@ func about(what string, i int) string {
 // abouts are the first names, made once: a formula is worked out at every key.
 var abouts = func() map[string][]string {
 	m := map[string][]string{}
-	for _, w := range []string{"fat", "extra", "scent"} {
+	for _, w := range []string{"fat", "extra", "scent", "base", "portion"} {
 		for i := range 32 {
 			m[w] = append(m[w], w+":"+strconv.Itoa(i))
 		}

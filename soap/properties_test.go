@@ -65,6 +65,36 @@ func anyFormula(t *rapid.T, cat *catalogue.Catalogue) *formula.Formula {
 	for range rapid.IntRange(0, 2).Draw(t, "scents in it") {
 		f.Scents = append(f.Scents, formula.Scent{Name: "a scent", DosePct: rapid.Float64Range(0, 6).Draw(t, "scent"),
 			Of: formula.Of(rapid.IntRange(0, 2).Draw(t, "of")), LimitPct: maybe("limit", 0.1, 8)})
+		s := &f.Scents[len(f.Scents)-1]
+		for _, name := range rapid.SliceOfN(rapid.SampledFrom([]string{"Linalool", "Geranial", "5392-40-5", "8028-48-6", "unheard of"}), 0, 3).Draw(t, "stated") {
+			s.Constituents = append(s.Constituents, formula.Constituent{Name: name, Pct: rapid.Float64Range(0, 50).Draw(t, "stated share")})
+		}
+	}
+	f.DensityGML = maybe("density", 0.8, 1.4)
+	if f.Method == formula.Hot {
+		f.CookLossPct = maybe("cook loss", 0, 99)
+	}
+	for range rapid.IntRange(0, 4).Draw(t, "portions") {
+		p := formula.Portion{Name: "a portion", By: formula.PortionBy(rapid.IntRange(0, 3).Draw(t, "by")), Stage: formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage")),
+			Amount: rapid.Float64Range(0, 100).Draw(t, "amount")}
+		if rapid.Bool().Draw(t, "coloured") {
+			p.Colourants = []formula.Colour{{ID: "mica", GPerKg: rapid.Float64Range(0, 60).Draw(t, "colour")}}
+		}
+		f.Portions = append(f.Portions, p)
+	}
+	if rapid.IntRange(0, 3).Draw(t, "melt") == 0 {
+		f.Method, f.Fats, f.CookLossPct = formula.Melt, nil, quantity.Maybe{}
+		n := rapid.IntRange(1, 3).Draw(t, "bases")
+		for range n {
+			f.Bases = append(f.Bases, formula.Base{Name: "a base", Pct: 100 / float64(n), DensityGML: maybe("base density", 0.9, 1.3),
+				INCI: rapid.SampledFrom([]string{"", "Aqua, Glycerin", "Aqua"}).Draw(t, "inci"), MaxMeltC: maybe("max melt", 40, 90), MaxPourC: maybe("max pour", 40, 90)})
+		}
+		f.Melting = formula.Melting{MeltC: maybe("melted at", 40, 100), Remelts: rapid.IntRange(0, 9).Draw(t, "remelts"), EvaporationPct: maybe("evaporated", 0, 60)}
+		for i := range f.Extras {
+			if f.Extras[i].Into = formula.IntoBatter; f.Extras[i].Per == formula.PerLiquid {
+				f.Extras[i].Per = formula.PerKgBatter
+			}
+		}
 	}
 	return f
 }
@@ -74,6 +104,7 @@ func anyFormula(t *rapid.T, cat *catalogue.Catalogue) *formula.Formula {
 func TestMassIsConserved(t *testing.T) {
 	cat := mustCatalogue(t)
 	seen := 0
+	melts := map[bool]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		f := anyFormula(t, cat)
 		r, err := Work(f, cat)
@@ -86,6 +117,9 @@ func TestMassIsConserved(t *testing.T) {
 		for i := range r.Fats {
 			in += r.Fats[i].MassG
 		}
+		for i := range r.Bases {
+			in += r.Bases[i].MassG
+		}
 		for i := range r.Extras {
 			in += r.Extras[i].MassG
 		}
@@ -93,6 +127,11 @@ func TestMassIsConserved(t *testing.T) {
 			in += r.Scents[i].MassG
 		}
 		const mg = 1e-3
+		if r.Batter.LostG < 0 || r.Bar.WaterLostG < -mg || r.Bar.Water < -mg {
+			t.Errorf("lost before the pour %g g, after it %g g, water left %g g", r.Batter.LostG, r.Bar.WaterLostG, r.Bar.Water)
+		}
+		melts[r.Melts()]++
+		in -= r.Batter.LostG
 		if d := in - r.Batter.MassG; math.Abs(d) > mg {
 			t.Errorf("poured: %.6f g went in and %.6f g is batter", in, r.Batter.MassG)
 		}
@@ -119,9 +158,39 @@ func TestMassIsConserved(t *testing.T) {
 			}
 		}
 	})
-	if seen == 0 {
-		t.Fatal("no formula was worked out: this test has tested nothing")
+	if seen == 0 || melts[true] == 0 || melts[false] == 0 {
+		t.Fatalf("%d formulas were worked out, melts or not %v: this test has tested nothing", seen, melts)
 	}
+}
+
+// TestPortionsAreOfTheBatter: what the portions take and leave is the batter,
+// where they do not ask for more than there is, and colours come on top.
+func TestPortionsAreOfTheBatter(t *testing.T) {
+	cat := mustCatalogue(t)
+	rapid.Check(t, func(t *rapid.T) {
+		f := anyFormula(t, cat)
+		r, err := Work(f, cat)
+		if err != nil {
+			t.Skip(err)
+		}
+		sum := 0.0
+		for i, p := range r.Portions {
+			sum += p.BatterG
+			colours := 0.0
+			for _, c := range p.Colourants {
+				colours += c.MassG
+			}
+			if math.Abs(p.BatterG+colours-p.MassG) > 1e-9*p.MassG || math.Abs(p.VolumeML*r.Batter.DensityGML-p.BatterG) > 1e-6*p.BatterG+1e-9 {
+				t.Errorf("portion %d: %+v", i+1, p)
+			}
+			if in := f.Portions[i]; in.By == formula.ByVolume && math.Abs(p.VolumeML-in.Amount) > 1e-6 {
+				t.Errorf("portion %d is %g mL, want %g", i+1, p.VolumeML, in.Amount)
+			}
+		}
+		if math.Abs(r.Batter.MassG-sum-r.PortionsLeftG()) > 1e-6 {
+			t.Errorf("%g g of batter, %g g in portions, %g g left", r.Batter.MassG, sum, r.PortionsLeftG())
+		}
+	})
 }
 
 // TestScalingScalesEveryMass: k times the fats is k times every mass, and the
@@ -135,15 +204,8 @@ func TestScalingScalesEveryMass(t *testing.T) {
 		if err != nil {
 			t.Skip(err)
 		}
-		g := *f
-		g.FatsG *= k
-		g.Extras = append([]formula.Extra(nil), f.Extras...)
-		for i := range g.Extras {
-			if g.Extras[i].Per == formula.PerBatch {
-				g.Extras[i].Dose *= k
-			}
-		}
-		b, err := Work(&g, cat)
+		g := f.Scale(k)
+		b, err := Work(g, cat)
 		if err != nil {
 			t.Fatalf("the formula worked at %g g of fats and not at %g g: %v", f.FatsG, g.FatsG, err)
 		}
@@ -158,6 +220,16 @@ func TestScalingScalesEveryMass(t *testing.T) {
 		same("batter", b.Batter.MassG, k*a.Batter.MassG)
 		same("volume", b.Batter.VolumeML, k*a.Batter.VolumeML)
 		same("bar", b.Bar.MassG, k*a.Bar.MassG)
+		same("lost before the pour", b.Batter.LostG, k*a.Batter.LostG)
+		for i := range a.Bases {
+			same(a.Bases[i].Name, b.Bases[i].MassG, k*a.Bases[i].MassG)
+		}
+		for i := range a.Portions {
+			// What is left to the rest is a small difference of large numbers.
+			if d := b.Portions[i].MassG - k*a.Portions[i].MassG; math.Abs(d) > 1e-7*k*a.Batter.MassG {
+				t.Errorf("portion %d is %g g, want %g", i+1, b.Portions[i].MassG, k*a.Portions[i].MassG)
+			}
+		}
 		for i := range a.Extras {
 			same(a.Extras[i].Name, b.Extras[i].MassG, k*a.Extras[i].MassG)
 		}

@@ -34,6 +34,15 @@
 // acids, neutralise first and make a mole of water a mole; what alkali is left
 // saponifies all esters in equal shares, which is an assumption. The
 // unsaponifiable matter is half of its stated maximum.
+//
+// # Before the pour
+//
+// Of a cooked batter a share of all its water boils off in the cook: what is
+// poured is lighter by it. The share of the water that is gone when sold counts
+// that too, and is at least as much, so that no more water leaves than there was.
+//
+// A melt of ready-made base has no alkali: what goes in is in it, but for what
+// evaporated while it was molten, which is taken off the base.
 package soap
 
 import (
@@ -69,6 +78,12 @@ const (
 	scentDensity = 0.95
 	// waxDensity, g/mL near 40 °C, of a wax for which nothing was measured. Assumed.
 	waxDensity = 0.95
+	// baseDensity, g/mL, of molten soap base for which none is stated. Common
+	// practice, no source.
+	baseDensity = 1.04
+	// DefaultMeltPourC is the temperature at which a melt is taken to be poured
+	// when none is set. Common practice, no source.
+	DefaultMeltPourC = 60.0
 	// unruledDensity, g/mL, of a fat for which Lund's rule has no answer, as with a
 	// saponification value that no fat has. Assumed.
 	unruledDensity = 0.91
@@ -145,16 +160,26 @@ type LyeSolution struct {
 type Batter struct {
 	MassG, VolumeML, DensityGML float64
 	PourC                       float64
+	// Measured: the density is the formula's own, measured from a pot of it;
+	// EstimateGML is what the sums would have made of it, g/mL.
+	Measured    bool
+	EstimateGML float64
+	// LostG left before the pour: water that boiled off in the cook, or evaporated
+	// while a melt was molten. It is not in MassG.
+	LostG float64
 }
 
 // Result is a formula worked out. Masses are g and are not rounded.
 type Result struct {
 	Formula *formula.Formula
 	Fats    []FatMass
+	Bases   []BaseMass // of a melt, which has no fats
 	Extras  []ExtraMass
 	Scents  []ScentMass
+	// Portions are what the batter is divided into, as the formula lists them.
+	Portions []PortionMass
 
-	FatsG float64
+	FatsG float64 // mass of fats; of base, for a melt
 	// NaOHG and KOHG are what to weigh of each alkali, as it comes: impure, or
 	// as a ready-mixed solution.
 	NaOHG, KOHG float64
@@ -178,6 +203,7 @@ type Result struct {
 	naSolution, kSolute bool    // a ready-mixed solution is weighed
 	x                   float64 // share of alkali as KOH, mol
 	lossShare           float64 // of the water, when sold
+	cookShare           float64 // of the water, boiled off in the cook
 }
 
 // Pure is the mass of pure NaOH and KOH, g.
@@ -194,18 +220,28 @@ func (r *Result) Pure() (naohG, kohG float64) {
 // ingredient; fault.Invalid where it is of the wrong kind, where doses counted
 // on the batter or the bar leave no room for anything else, or where a number is
 // outside what the sums can take (superfat in [0, 100), concentration in
-// (0, 100), fats above 0).
+// (0, 100), fats above 0). Of a melt the fields are "base" and its lines', and
+// "melting.evaporation_pct" where more would evaporate than there is base.
 func Work(f *formula.Formula, cat *catalogue.Catalogue) (*Result, error) {
 	r := &Result{Formula: f}
-	if err := r.gather(f, cat); err != nil {
+	if f.Method == formula.Melt {
+		if err := r.melt(f, cat); err != nil {
+			return nil, err
+		}
+	} else {
+		if err := r.gather(f, cat); err != nil {
+			return nil, err
+		}
+		if err := r.solve(f); err != nil {
+			return nil, err
+		}
+		r.lyeSolution(f)
+		r.volume(f)
+		r.balance()
+	}
+	if err := r.divide(f, cat); err != nil {
 		return nil, err
 	}
-	if err := r.solve(f); err != nil {
-		return nil, err
-	}
-	r.lyeSolution(f)
-	r.volume(f)
-	r.balance()
 	for i := range r.Scents {
 		s := &r.Scents[i]
 		s.PctOfBar = pct(s.MassG, r.Bar.MassG)
@@ -221,6 +257,12 @@ func pct(part, whole float64) float64 {
 		return 0
 	}
 	return 100 * part / whole
+}
+
+func checkDensity(l *fault.List, f *formula.Formula) {
+	if d := f.DensityGML; d.Known {
+		checkRange(l, "measured_density_g_ml", d.V, d.V > 0, "the density must be above 0 g/mL")
+	}
 }
 
 func checkRange(l *fault.List, field string, v float64, ok bool, sentence string) {
@@ -240,7 +282,14 @@ func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 		"the share of alkali supplied as KOH must be from 0 to 100 mol %")
 	loss := f.CureWaterLossPct.Or(DefaultCureWaterLossPct)
 	checkRange(&l, "cure_water_loss_pct", loss, loss >= 0 && loss <= 100, "the share of water lost must be from 0 to 100 %")
-	r.lossShare = loss / 100
+	if f.Method == formula.Hot {
+		cook := f.CookLossPct.Or(0)
+		checkRange(&l, "cook_loss_pct", cook, cook >= 0 && cook < 100, "the share of the water that boils off in the cook must be from 0 to under 100 %")
+		r.cookShare = cook / 100
+	}
+	// What is gone when sold went in the cook or since.
+	r.lossShare = math.Max(loss/100, r.cookShare)
+	checkDensity(&l, f)
 	r.x = f.Alkali.KOHMolPct / 100
 	r.purityNa, r.naSolution = purity(&l, "naoh", f.Alkali.NaOHPurityPct, f.Alkali.NaOHSolutionPct)
 	r.purityK, r.kSolute = purity(&l, "koh", f.Alkali.KOHPurityPct, f.Alkali.KOHSolutionPct)
@@ -278,6 +327,12 @@ func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 		}
 		r.Fats = append(r.Fats, m)
 	}
+	r.gatherExtras(f, cat, &l)
+	return l.Err()
+}
+
+// gatherExtras looks up what goes in beside the fats or the base.
+func (r *Result) gatherExtras(f *formula.Formula, cat *catalogue.Catalogue, l *fault.List) {
 	if len(f.Extras) > 0 {
 		r.Extras = make([]ExtraMass, 0, len(f.Extras))
 	}
@@ -292,7 +347,7 @@ func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 			l.Add(fault.Invalidf(field("extra", i, "id"), "%s cannot be dosed beside the fats: put it among the fats", ing.Name))
 			continue
 		}
-		checkRange(&l, field("extra", i, "dose_g"), in.Dose, in.Dose >= 0, "the dose must be 0 or more")
+		checkRange(l, field("extra", i, "dose_g"), in.Dose, in.Dose >= 0, "the dose must be 0 or more")
 		e := ing.Extra
 		m := ExtraMass{ID: in.ID, Name: ing.Name, INCI: ing.INCI, Into: in.Into, Per: in.Per, Dose: in.Dose, Typed: in.Typed,
 			Nature: e.Nature, DensityGML: e.DensityGML, acidMolPerG: e.AcidMolPerG, acidMolarMass: e.AcidMolarMass,
@@ -304,10 +359,10 @@ func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 			// range: three times a certificate's doubt is assumed.
 			m.SAPHalf *= 3
 		}
-		checkRange(&l, field("extra", i, "fat_pct"), m.fatShare, m.fatShare >= 0 && m.fatShare <= 1, "the share of fat must be from 0 to 100 %")
-		checkRange(&l, field("extra", i, "water_pct"), m.waterShare, m.waterShare >= 0 && m.waterShare+m.fatShare <= 1+1e-9,
+		checkRange(l, field("extra", i, "fat_pct"), m.fatShare, m.fatShare >= 0 && m.fatShare <= 1, "the share of fat must be from 0 to 100 %")
+		checkRange(l, field("extra", i, "water_pct"), m.waterShare, m.waterShare >= 0 && m.waterShare+m.fatShare <= 1+1e-9,
 			"the shares of water and fat must be 0 or more and together at most 100 %")
-		checkRange(&l, field("extra", i, "sap_mg_koh_g"), m.SAP, m.SAP >= 0 && m.SAP < 1500, "the saponification value must be below 1500 mg KOH/g")
+		checkRange(l, field("extra", i, "sap_mg_koh_g"), m.SAP, m.SAP >= 0 && m.SAP < 1500, "the saponification value must be below 1500 mg KOH/g")
 		if m.fatShare > 0 && m.SAP == 0 {
 			l.Add(fault.Invalidf(field("extra", i, "sap_mg_koh_g"),
 				"%s is said to hold %g %% fat, but there is no saponification value for that fat: give one", ing.Name, 100*m.fatShare))
@@ -332,10 +387,9 @@ func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 	}
 	for i := range f.Scents {
 		in := &f.Scents[i]
-		checkRange(&l, field("scent", i, "dose_pct"), in.DosePct, in.DosePct >= 0, "the dose must be 0 % or more")
+		checkRange(l, field("scent", i, "dose_pct"), in.DosePct, in.DosePct >= 0, "the dose must be 0 % or more")
 		r.Scents[i] = ScentMass{Name: in.Name, LimitPct: in.LimitPct, Category: in.Category, Dated: in.Dated}
 	}
-	return l.Err()
 }
 
 // purity is the share of the weighed thing that is alkali. A missing purity
@@ -543,10 +597,10 @@ func (r *Result) once(f *formula.Formula, s size) (size, error) {
 	}
 	r.AllWaterG = r.WaterG + extraWater + solutionWater
 	r.ConcentrationPct = pct(alkali, alkali+r.AllWaterG)
-	batter := r.FatsG + r.NaOHG + r.KOHG + r.WaterG + extrasG + scentG
-	// Neutralised acids make water that dries out like any other.
-	made := r.madeWater()
-	return size{batter: batter, bar: batter - r.lossShare*(r.AllWaterG+made), liquid: r.WaterG + liquidG}, nil
+	in := r.FatsG + r.NaOHG + r.KOHG + r.WaterG + extrasG + scentG
+	// Neutralised acids make water that boils off and dries out like any other.
+	water := r.AllWaterG + r.madeWater()
+	return size{batter: in - r.cookShare*water, bar: in - r.lossShare*water, liquid: r.WaterG + liquidG}, nil
 }
 
 // solve3 solves three equations in three unknowns; ok is false when they have
@@ -656,8 +710,27 @@ func (r *Result) volume(f *formula.Formula) {
 		ml += r.Scents[i].MassG / scentDensity
 		b.MassG += r.Scents[i].MassG
 	}
+	if r.cookShare > 0 {
+		b.LostG = r.cookShare * (r.AllWaterG + r.madeWater())
+		b.MassG -= b.LostG
+		// The steam leaves as much room as the water that it was.
+		if d, err := lye.WaterDensityGML(t); err == nil {
+			ml -= b.LostG / d
+		} else {
+			ml -= b.LostG
+		}
+	}
+	b.fill(f, ml)
+}
+
+// fill sets the volume: of what went in, or of the density that was measured.
+func (b *Batter) fill(f *formula.Formula, ml float64) {
 	b.VolumeML = ml
 	b.DensityGML = b.MassG / ml
+	b.EstimateGML = b.DensityGML
+	if d := f.DensityGML; d.Known {
+		b.Measured, b.DensityGML, b.VolumeML = true, d.V, b.MassG/d.V
+	}
 }
 
 // densityAt is the density of the fat at t °C, g/mL: measured where Lund's rule
