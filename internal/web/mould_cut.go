@@ -176,7 +176,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) 
 		to    *template.HTML
 		id    string
 		width float64
-	}{{&w.Wide, "cut", 420}, {&w.Phone, "cutp", 340}} {
+	}{{&w.Wide, "cuts", 420}, {&w.Phone, "cutsp", 340}} {
 		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.set.Length})
 		if err != nil {
 			w.Why = []string{Summarise(sentences(fault.All(err))).first()}
@@ -191,7 +191,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) 
 		if least == most {
 			w.Figures = append(w.Figures, Figure{Value: "all alike", Label: "smallest to largest"})
 		} else {
-			w.Figures = append(w.Figures, Figure{Value: least + " to " + most, Label: "smallest to largest"},
+			w.Figures = append(w.Figures, Figure{Value: fromTo(least, most), Label: "smallest to largest"},
 				Figure{Value: quantity.Percent(c.SpreadPct, 1), Label: "spread, of all bars about their mean"})
 		}
 	}
@@ -215,10 +215,18 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) 
 	}
 	aside := "to the brim"
 	if p.FillPct.Known && p.FillPct.V < 100 {
-		aside = "filled to " + quantity.Percent(p.FillPct.V, 1) + ", " + quantity.Length(c.LevelMM, t.set.Length) + " high"
+		aside = "filled to " + quantity.Percent(p.FillPct.V, wholeOrTenth(p.FillPct.V)) + ", " + quantity.Length(c.LevelMM, t.set.Length) + " high"
 	}
 	w.Sum = cutRow{Name: "One block", Aside: aside, Together: amount(c.BlockML)}
 	return w, c.Findings()
+}
+
+// fromTo is an interval of two amounts, whose unit stands once.
+func fromTo(least, most string) string {
+	if i, j := strings.LastIndex(least, quantity.UnitSpace), strings.LastIndex(most, quantity.UnitSpace); i > 0 && j > 0 && least[i:] == most[j:] {
+		least = least[:i]
+	}
+	return least + " to " + most
 }
 
 // amounts says volumes as masses at a density, or as volumes where that is not
