@@ -84,7 +84,7 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 			v.Strata = append(v.Strata, comparedRow{Stratum: st, Look: st.Look(), A: quantity.Number(100*x, 1), B: quantity.Number(100*y, 1), Move: signed(100 * (y - x))})
 		}
 	}
-	v.Changes = formula.Diff(forms[0], forms[1], t.faces())
+	v.Changes = t.diff(forms[0], forms[1])
 	return comparePage.write(s, w, r, http.StatusOK, head, v)
 }
 

@@ -63,7 +63,7 @@ type formulaView struct {
 var formulaPage = declare[formulaView]("formula")
 
 // formulaFragments are what a live answer renews.
-var formulaFragments = []string{"answers", "lye-lines", "fats-sum", "batter", "allergens", "work", "findings-part", "head-count"}
+var formulaFragments = []string{"answers", "lye-lines", "fats-sum", "batter", "allergens", "undivided", "work", "findings-part", "head-count"}
 
 func (s *server) blankForm(t trade) url.Values {
 	f := &formula.Formula{Method: formula.Cold, Water: formula.Water{Value: 33}, SuperfatPct: 5, FatsG: 1000,
@@ -131,7 +131,7 @@ func (s *server) workFormula(w http.ResponseWriter, r *http.Request) error {
 	names := formulaFragments
 	// What the maker types in is renewed only when a choice asks for other fields.
 	if v.Get("shown") != view.Shown {
-		names = []string{"recipe", "batter", "work", "findings-part", "head-count"}
+		names = []string{"jumps", "recipe", "batter", "work", "findings-part", "head-count"}
 	}
 	if v.Get("size.shown") != v.Get("size.by") {
 		moulds, err := s.cfg.Book.Moulds(r.Context())
@@ -425,8 +425,9 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 			pour,
 			e.field("melting.remelts", "Melted before", "times", ""),
 			e.field("melting.evaporation_pct", "Lost while molten", "%", "as weighed, before and after"),
+			scale,
 		}
-		view.More = []Field{measured, scale}
+		view.More = []Field{measured}
 	} else {
 		view.Details = []Field{
 			e.field("alkali.naoh_purity_pct", "Sodium hydroxide, purity", "%", "of the lot"),

@@ -4,7 +4,6 @@ import (
 	"strconv"
 	"strings"
 
-	"barwright/formula"
 	"barwright/quantity"
 	"barwright/soap"
 )
@@ -16,7 +15,7 @@ type madeRow struct{ Name, Aside, Pct, G string }
 func (w *workView) melt(t trade, r *soap.Result, d float64) {
 	w.Made, w.Numbers = t.made(r, d), t.meltFigures(r)
 	var declared []string
-	for _, b := range r.Formula.Bases {
+	for _, b := range r.Bases {
 		if s := strings.Join(strings.Fields(b.INCI), " "); s != "" {
 			declared = append(declared, s)
 		}
@@ -38,8 +37,8 @@ func (t trade) made(r *soap.Result, d float64) []madeRow {
 			total += g
 		}
 	}
-	for i := range r.Formula.Bases {
-		b := &r.Formula.Bases[i]
+	for i := range r.Bases {
+		b := &r.Bases[i]
 		aside := ""
 		if b.MaxMeltC.Known {
 			aside = "melt no hotter than " + t.tempSaid(b.MaxMeltC.V)
@@ -47,7 +46,7 @@ func (t trade) made(r *soap.Result, d float64) []madeRow {
 		if b.MaxPourC.Known {
 			aside = joined(aside, "pour no hotter than "+t.tempSaid(b.MaxPourC.V))
 		}
-		add(b.Name, aside, r.Formula.BaseG(i))
+		add(b.Name, aside, b.MassG)
 	}
 	for i := range r.Extras {
 		add(r.Extras[i].Name, "", r.Extras[i].MassG)
@@ -69,20 +68,16 @@ func (t trade) meltFigures(r *soap.Result) []Figure {
 	if m.MeltC.Known {
 		out = append(out, Figure{Value: t.tempSaid(m.MeltC.V), Label: "melted at"})
 	}
-	if r.Formula.PourC.Known {
-		out = append(out, Figure{Value: t.tempSaid(r.Formula.PourC.V), Label: "poured at"})
+	pour := Figure{Value: t.tempSaid(r.Batter.PourC), Label: "poured at"}
+	if !r.Formula.PourC.Known {
+		pour.Label += ", assumed"
 	}
+	out = append(out, pour)
 	if m.Remelts > 0 {
 		out = append(out, Figure{Value: strconv.Itoa(m.Remelts), Label: "times melted before"})
 	}
-	if m.EvaporationPct.Known {
-		out = append(out, Figure{Value: quantity.Percent(m.EvaporationPct.V, 1), Label: "lost while molten"})
+	if r.Batter.LostG > 0 {
+		out = append(out, Figure{Value: t.massSaid(r.Batter.LostG, t.division(r.Formula)), Label: "evaporates while molten"})
 	}
 	return out
 }
-
-func (w *workView) portions(t trade, r *soap.Result, rows []int, d float64) {}
-
-func (w *workView) allergens(r *soap.Result) {}
-
-var _ formula.Formula

@@ -265,7 +265,7 @@ func (e *editor) portion(n string) portionRow {
 	return r
 }
 
-const colourHint = "one a line, with its dose to a kg of this portion: Titanium dioxide 4 g"
+const colourHint = "one a line, with its dose: Titanium dioxide 6 g/kg, or 2 tsp/lb"
 
 // melted, lyed and cooked are the beginnings of the names of fields that only
 // some methods have.

@@ -142,11 +142,7 @@ func parsePercent(text string) (float64, error) {
 
 func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w workView) sizeView {
 	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, "size."+name, label, unit, hint) }
-	of := "fats"
-	if methodOf(v) == formula.Melt {
-		of = "base"
-	}
-	by := []Option{{"fats", "a mass of " + of, ""}, {"batter", "a mass of batter", ""}, {"mould", "a mould of the studio", ""}}
+	by := []Option{{"fats", "a mass of fats or base", ""}, {"batter", "a mass of batter", ""}, {"mould", "a mould of the studio", ""}}
 	for _, shape := range mould.Shapes() {
 		if shape != mould.Measured {
 			by = append(by, Option{shape.String(), "a " + shape.Words() + ", by its inside", ""})

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"barwright/fault"
 	"barwright/formula"
@@ -73,11 +74,30 @@ func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 	v.To = Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
 	if from != to {
 		v.Between = fmt.Sprintf("version %d to version %d", from, to)
-		v.Changes = formula.Diff(byN[from].Formula, byN[to].Formula, t.faces())
+		v.Changes = t.diff(byN[from].Formula, byN[to].Formula)
 		v.NothingOff = len(v.Changes) == 0
 	}
 	return versionsPage.write(s, w, r, http.StatusOK, Head{Title: f.Name + ", versions", Lead: "A version that was kept never changes.",
 		Actions: []Button{{Label: "Back to the formula", Href: "/formulas/" + id}}}, v)
+}
+
+// diff is what changed from a to b, each line under the name of its ingredient.
+func (t trade) diff(a, b *formula.Formula) []formula.Change {
+	named := func(id string) string {
+		if in, err := t.cat.Get(id); err == nil {
+			return in.Name
+		}
+		return id
+	}
+	out := formula.Diff(a, b, t.faces())
+	for i := range out {
+		c := &out[i]
+		c.ID = named(c.ID)
+		if colour, ok := strings.CutPrefix(c.Label, "Colour "); ok {
+			c.Label = "Colour: " + named(colour)
+		}
+	}
+	return out
 }
 
 // formulaFile gives a version as a formula file, as the command reads it.

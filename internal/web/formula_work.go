@@ -33,6 +33,7 @@ type workView struct {
 	// Allergens are the constituents that the scents state, of the whole bar.
 	Allergens     []allergenRow
 	AllergensSaid string
+	Undivided     string // batter that is in no portion
 
 	// Of a batter with lye.
 	Lye     []lyeLine
@@ -56,7 +57,10 @@ type workView struct {
 }
 
 // allergenRow is one constituent that scents state.
-type allergenRow struct{ Name, Pct, Said string }
+type allergenRow struct {
+	Name, Aside, Pct, Said string
+	Must                   bool // a label must name it
+}
 
 // answer is one number beside a field.
 type answer struct {
@@ -141,9 +145,9 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 		sum += g.Fats[i].Pct
 		say("fat", i, shareOr(g.Fats[i].Pct, r.Fats[i].MassG))
 	}
-	for i := range g.Bases {
+	for i := range r.Bases {
 		sum += g.Bases[i].Pct
-		say("base", i, shareOr(g.Bases[i].Pct, g.BaseG(i)))
+		say("base", i, shareOr(g.Bases[i].Pct, r.Bases[i].MassG))
 	}
 	for i := range r.Extras {
 		say("extra", i, mass(r.Extras[i].MassG))
@@ -206,8 +210,8 @@ func unreadable(faults fault.List) string {
 // heat says how hot the batter may get: never a forecast.
 func (w *workView) heat(t trade, r *soap.Result) {
 	c, err := r.Ceiling()
-	if err != nil {
-		return // outside the tables: nothing is said
+	if err != nil || r.Formula.Method == formula.Hot {
+		return // outside the tables, or in the pot where the cook is: nothing is said
 	}
 	w.Heat = "The batter may reach " + t.tempSaid(math.Ceil(c.LowC)) + " to " + t.tempSaid(math.Ceil(c.HighC)) + ", poured at " + t.tempSaid(r.Batter.PourC) +
 		", if it kept all of its heat; a loaf keeps more than single bars. Give or take " + t.degreesSaid(c.DoubtK) + "."

@@ -2,7 +2,7 @@
 // element that holds
 //
 //   [data-rows-list]          where rows stand, each marked data-row
-//   <template>                one empty row, its index written __i__
+//   <template>                one empty row, its index written __i__, in names and in words
 //   [data-rows-add]           the button that adds one
 //   [data-row-remove]         in a row, the button that takes it away
 //
@@ -78,6 +78,9 @@ export function fill(template, index) {
   for (const el of made.querySelectorAll('*')) {
     for (const a of [...el.attributes]) {
       if (a.value.includes('__i__')) el.setAttribute(a.name, a.value.replaceAll('__i__', String(index)));
+    }
+    for (const t of el.childNodes) {
+      if (t.nodeType === Node.TEXT_NODE && t.data.includes('__i__')) t.data = t.data.replaceAll('__i__', String(index));
     }
   }
   const row = made.firstElementChild;
