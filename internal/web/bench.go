@@ -120,15 +120,14 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		return err
 	}
 	n, _ := strconv.Atoi(q.Get("page"))
-	sheets, err := s.cfg.Book.Sheets(ctx, "", studio.Slice{Number: n, Size: 25})
+	taken, err := s.cfg.Book.TakenDown(ctx, studio.Slice{Number: n, Size: 25})
 	if err != nil {
 		return err
 	}
-	for _, x := range sheets.Items {
-		v.Sheets = append(v.Sheets, sheetRow{Href: "/bench/" + x.Code, Code: x.Code, Name: x.FormulaName,
-			Aside: fmt.Sprintf("version %d, taken down %s", x.N, day(x.TakenAt, t.set.Location())), PDF: "/bench/" + x.Code + "/sheet.pdf"})
+	for _, x := range taken.Items {
+		v.Sheets = append(v.Sheets, takenRow(x, t.set.Location()))
 	}
-	v.Pages, _ = Pagination("sheets", sheets.Number, 25, sheets.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
+	v.Pages, _ = Pagination("sheets", taken.Number, 25, taken.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
 	return benchPage.write(s, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
 }
 
@@ -414,12 +413,20 @@ func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
+	if fault.KindOf(err) == fault.NotFound {
+		return s.run(w, r, t) // sheets and runs have their codes of one sequence
+	}
 	if err != nil {
 		return err
 	}
-	v := sheetView{Sheet: b, PDF: "/bench/" + kept.Code + "/sheet.pdf", Formula: "/formulas/" + kept.FormulaID + "?v=" + strconv.Itoa(kept.N), Unit: weighUnit(b.Units.Mass), Emergency: t.set.Emergency}
+	return s.showSheet(w, r, t, b, kept.FormulaID, "/bench/"+kept.Code+"/sheet.pdf", nil)
+}
+
+// showSheet writes a sheet, with what else can be gone to from it.
+func (s *server) showSheet(w http.ResponseWriter, r *http.Request, t trade, b *bench.Sheet, formulaID, pdf string, more []Button) error {
+	v := sheetView{Sheet: b, PDF: pdf, Formula: "/formulas/" + formulaID + "?v=" + strconv.Itoa(b.Version), Unit: weighUnit(b.Units.Mass), Emergency: t.set.Emergency}
 	if b.Method != formula.Melt {
-		v.cut(kept.FormulaID)
+		v.cut(formulaID)
 	}
 	for i, f := range b.Stops {
 		v.Stops = append(v.Stops, Note{Finding: f, Letter: letters(i)})
@@ -428,7 +435,7 @@ func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
 		v.Warns = append(v.Warns, Note{Finding: f, Letter: letters(len(b.Stops) + i)})
 	}
 	return sheetPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Bench sheet " + b.Code + ", " + b.Date + ". Version " + strconv.Itoa(b.Version) + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
-		Actions: []Button{{Label: "The formula", Href: v.Formula}, {Label: "On paper (PDF)", Look: Main, Href: v.PDF}}, Foot: b.Foot}, v)
+		Actions: append(more, Button{Label: "The formula", Href: v.Formula}, Button{Label: "On paper (PDF)", Look: Main, Href: v.PDF}), Foot: b.Foot}, v)
 }
 
 // cut draws the bar of a batter with lye.
@@ -464,6 +471,9 @@ func (s *server) benchPDF(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
+	if fault.KindOf(err) == fault.NotFound {
+		return s.runPDF(w, r, paper)
+	}
 	if err != nil {
 		return err
 	}

@@ -12,6 +12,7 @@ type place struct {
 var places = []place{
 	{"Today", "/"},
 	{"Formulas", "/formulas"},
+	{"Designs", "/designs"},
 	{"Ingredients", "/ingredients"},
 	{"Moulds", "/moulds"},
 	{"Bench", "/bench"},
@@ -28,6 +29,8 @@ func (s *server) routes() {
 	if s.cfg.Book != nil {
 		s.todayRoutes()
 		s.formulaRoutes()
+		s.designRoutes()
+		s.needRoutes()
 		s.ingredientRoutes()
 		s.mouldRoutes()
 		s.settingsRoutes()

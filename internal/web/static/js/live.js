@@ -4,7 +4,9 @@
 // ids, each of which takes the place of the page's element with that id. The
 // element that holds the caret is never taken out: in it, only what is marked
 // data-live="key" is renewed. A key or link that has the focus is given it back
-// after its element was renewed. Without this module the form's own button does
+// after its element was renewed. A button marked data-press posts itself too, and
+// changes the form in place; the answer may mark with data-focus what then has
+// the focus. Without this module the form's own button does
 // the same work, with a whole page.
 
 import { start } from './main.js';
@@ -22,9 +24,12 @@ export default function live(form) {
   /** What was last posted, so that a change back and forth asks nothing. */
   let last = '';
 
-  const send = async () => {
+  /** @param {HTMLButtonElement} [pressed] */
+  const send = async (pressed) => {
     frame = 0;
-    const body = new URLSearchParams(/** @type {any} */ (new FormData(form))).toString();
+    const fields = new URLSearchParams(/** @type {any} */ (new FormData(form)));
+    if (pressed) fields.set(pressed.name, pressed.value);
+    const body = fields.toString();
     if (body === last) return;
     flight?.abort();
     const mine = flight = new AbortController();
@@ -40,7 +45,8 @@ export default function live(form) {
       if (mine !== flight) return;
       if (!(res.headers.get('Content-Type') ?? '').startsWith('text/html')) throw new Error(reason(res.status, text));
       swap(text, form.ownerDocument);
-      last = body;
+      last = pressed ? '' : body;
+      if (pressed) form.querySelector('[data-focus]')?.focus();
       say(status, '');
       form.removeAttribute('data-stale');
     } catch (err) {
@@ -54,8 +60,15 @@ export default function live(form) {
   const ask = () => {
     flight?.abort();
     flight = null;
-    if (!frame) frame = requestAnimationFrame(send);
+    if (!frame) frame = requestAnimationFrame(() => send());
   };
+  form.addEventListener('click', (e) => {
+    const key = /** @type {Element} */ (e.target).closest('button[data-press]');
+    if (!(key instanceof HTMLButtonElement)) return;
+    e.preventDefault();
+    cancelAnimationFrame(frame);
+    send(key);
+  });
   form.addEventListener('input', ask);
   form.addEventListener('change', ask);
 }

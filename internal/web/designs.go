@@ -1,0 +1,744 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"maps"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"barwright/design"
+	"barwright/fault"
+	"barwright/formula"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+func (s *server) designRoutes() {
+	s.handle("GET /designs", s.designs)
+	s.handle("GET /designs/new", s.newDesign)
+	s.handle("POST /designs/new", s.postDesign)
+	s.handle("POST /designs/work", s.workDesign)
+	s.handle("GET /designs/{id}", s.design)
+	s.handle("POST /designs/{id}", s.postDesign)
+	s.handle("GET /designs/{id}/versions", s.designVersions)
+	s.handle("POST /designs/{id}/duplicate", s.duplicateDesign)
+	s.handle("POST /designs/{id}/put-away", s.putDesignAway)
+	s.handle("POST /designs/{id}/bring-back", s.bringDesignBack)
+}
+
+// designsView is the list.
+type designsView struct {
+	Query string
+	Away  bool
+	Rows  []designRow
+	Pages Pages
+	Empty *Empty
+}
+
+type designRow struct {
+	Href, Name, Aside, UsedBy string
+	Picture                   template.HTML
+	Mass, Why                 string // of a piece as poured, or why it is not known
+	Kept                      string
+	Back                      string // address that brings it back; "" unless put away
+}
+
+var designsPage = declare[designsView]("designs")
+
+func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
+	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	away := r.FormValue("away") != ""
+	n, _ := strconv.Atoi(r.FormValue("page"))
+	const per = 25
+	list := s.cfg.Book.Designs
+	if away {
+		list = s.cfg.Book.DesignsPutAway
+	}
+	page, err := list(ctx, q, studio.Slice{Number: n, Size: per})
+	if err != nil {
+		return err
+	}
+	v := designsView{Query: q, Away: away}
+	var ids []string
+	for _, d := range page.Items {
+		ids = append(ids, d.ID)
+	}
+	var g *gathered
+	if len(ids) > 0 {
+		if g, err = s.gather(ctx, t, nil, ids...); err != nil {
+			return err
+		}
+	}
+	for _, d := range page.Items {
+		row := designRow{Href: "/designs/" + d.ID, Name: d.Name, Kept: day(d.Newest.KeptAt, t.set.Location()),
+			Aside: listed(g.name(d.Newest.Design.Mould), partsSaid(len(d.Newest.Design.Parts)))}
+		uses, err := s.cfg.Book.DesignsUsing(ctx, studio.OnDesign, d.ID)
+		if err != nil {
+			return err
+		}
+		row.UsedBy = usedBySaid(uses)
+		row.Picture, row.Mass, row.Why = g.small(d.Newest.Design)
+		if away {
+			row.Back = "/designs/" + d.ID + "/bring-back"
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	v.Pages, _ = Pagination("designs", page.Number, per, page.Total, func(n int) string {
+		u := url.Values{"page": {strconv.Itoa(n)}}
+		if q != "" {
+			u.Set("q", q)
+		}
+		if away {
+			u.Set("away", "1")
+		}
+		return "/designs?" + u.Encode()
+	})
+	switch {
+	case len(v.Rows) == 0 && q != "":
+		v.Empty = &Empty{Text: "No design has “" + q + "” in its name or in one of its parts.", Do: &Button{Label: "Show all", Href: "/designs"}}
+	case len(v.Rows) == 0 && away:
+		v.Empty = &Empty{Text: "Nothing was put away.", Do: &Button{Label: "All designs", Href: "/designs"}}
+	case len(v.Rows) == 0:
+		v.Empty = &Empty{Text: "No design is drawn up yet. The first one needs a mould, and what is poured into it in which order.",
+			Do: &Button{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}
+	}
+	return designsPage.write(s, w, r, http.StatusOK, Head{Title: "Designs", Lead: "How one finished piece is built, part by part.",
+		Actions: []Button{{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}}, v)
+}
+
+func partsSaid(n int) string {
+	if n == 1 {
+		return "1 part"
+	}
+	return strconv.Itoa(n) + " parts"
+}
+
+// usedBySaid names the designs that embed one today.
+func usedBySaid(uses []studio.DesignUse) string {
+	var names []string
+	for _, u := range uses {
+		if u.Newest && !u.PutAway {
+			names = append(names, u.Name)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	if more := len(names) - 4; more > 0 {
+		names = append(names[:4], strconv.Itoa(more)+" more")
+	}
+	return "embed of " + strings.Join(names, ", ")
+}
+
+// designView is the editor.
+type designView struct {
+	Action    string
+	ID        string
+	Base      int
+	Summary   Summary
+	Name      Field
+	Mould     Select
+	Parts     []partRow
+	Blank     partRow
+	Notes     Prose
+	Note      Field // what changed, kept with the version
+	KeepLabel string
+	Work      designWork
+	History   string // address of the versions; "" while new
+	Need      string // address of what so many need; "" while new
+}
+
+// partRow is one part in the editor. Which fields are shown goes by its kind;
+// what was typed for another kind is carried along until the row is kept.
+type partRow struct {
+	N                    int
+	Num                  string // N, or __i__ in the empty row
+	Letter               string
+	Focus                bool // it was moved: its key has the focus
+	Batter, Embed, Wrap  bool
+	Kind                 Select
+	Name                 Field
+	Formula, Portion     Select
+	Portions             bool // the formula has some
+	Design               Select
+	Count, Sunk, Covered Field
+	Item                 Field
+	Closed               Check
+	Amount               Field
+	By                   Select
+	Stage                Select
+	Wait, Until, Note    Field
+	Reminders            Prose
+	Carried              []carried
+	Open                 bool
+	Said                 string
+	More                 string // what stands in the part of the row that is folded away
+	Marks                []Mark
+}
+
+var designPage = declare[designView]("design")
+
+// blankDesign is the form of a design that is not drawn up yet.
+func blankDesign() url.Values {
+	return url.Values{partField(1, "kind"): {design.Pour.String()}, partField(1, "by"): {byLevel}}
+}
+
+func (s *server) newDesign(w http.ResponseWriter, r *http.Request) error {
+	t, err := s.trade(r.Context())
+	if err != nil {
+		return err
+	}
+	v := blankDesign()
+	v.Set("mould", r.FormValue("mould"))
+	return s.showDesign(w, r, http.StatusOK, t, v, nil, nil)
+}
+
+func (s *server) design(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	d, err := s.cfg.Book.Design(ctx, r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	ver := d.Newest
+	if n, err := strconv.Atoi(r.FormValue("v")); err == nil && n != ver.N {
+		if ver, err = s.cfg.Book.DesignVersion(ctx, d.ID, n); err != nil {
+			return err
+		}
+	}
+	v := t.designForm(ver.Design)
+	v.Set("base", strconv.Itoa(d.Newest.N))
+	return s.showDesign(w, r, http.StatusOK, t, v, nil, &ver)
+}
+
+// workDesign answers the editor while the maker types, or presses a key that
+// moves a part.
+func (s *server) workDesign(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	v, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	if !isLive(r) {
+		return s.showDesign(w, r, http.StatusOK, t, v, nil, nil)
+	}
+	names := []string{"parts-live", "design-work", "findings-part", "head-count"}
+	moved := 0
+	if do := v.Get("do"); do != "" {
+		v, moved = reshapeDesign(v, do)
+		names[0] = "parts-list"
+	}
+	id := v.Get("id")
+	if id != "" {
+		// An id that the studio has not given must not reach the sums.
+		if _, err := s.cfg.Book.Design(ctx, id); err != nil {
+			return err
+		}
+	}
+	view, err := s.designView(ctx, t, v, nil, id, nil)
+	if err != nil {
+		return err
+	}
+	view.focus(moved)
+	return designPage.fragments(s, w, http.StatusOK, view, names...)
+}
+
+// focus gives the row that was moved the focus.
+func (v *designView) focus(row int) {
+	for i := range v.Parts {
+		v.Parts[i].Focus = v.Parts[i].N == row
+	}
+}
+
+func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	v, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	if do := v.Get("do"); do != "keep" {
+		v, _ = reshapeDesign(v, do)
+		return s.showDesign(w, r, http.StatusOK, t, v, nil, nil)
+	}
+	d, rows, faults := t.readDesign(v, id)
+	if d.Name == "" {
+		faults.Add(fault.Invalidf("name", "The design has no name: write what you call the piece, as Lighthouse."))
+	}
+	for _, f := range checked(&d, rows, true) {
+		if !slices.ContainsFunc(faults, func(x *fault.Error) bool { return x.Field == f.Field }) {
+			faults.Add(f)
+		}
+	}
+	if len(faults) > 0 {
+		return s.showDesign(w, r, http.StatusUnprocessableEntity, t, v, faults, nil)
+	}
+	var ver studio.DesignVersion
+	if id == "" {
+		ver, err = s.cfg.Book.NewDesign(ctx, &d, v.Get("note"))
+	} else {
+		have, derr := s.cfg.Book.Design(ctx, id)
+		if derr != nil {
+			return derr
+		}
+		base, berr := strconv.Atoi(v.Get("base"))
+		if berr != nil || base < 1 || base > have.Newest.N {
+			return s.showDesign(w, r, http.StatusUnprocessableEntity, t, v, fault.List{fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. What you typed is still here: the newest is version %d; look at it, then keep yours on top of it.", have.Newest.N)}, nil)
+		}
+		ver, err = s.cfg.Book.KeepDesign(ctx, id, base, &d, v.Get("note"))
+	}
+	if err != nil {
+		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
+			if k == fault.Conflict {
+				// Told of the newer version, the maker may keep theirs on top of it.
+				v = maps.Clone(v)
+				v.Del("base")
+			}
+			return s.showDesign(w, r, statusOf(k), t, v, formFaults(fault.All(err), &d, rows), nil)
+		}
+		return err
+	}
+	http.Redirect(w, r, "/designs/"+ver.DesignID, http.StatusSeeOther)
+	return nil
+}
+
+// showDesign writes the editor with what stands in v.
+func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, ver *studio.DesignVersion) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	if id == "" {
+		id = v.Get("id") // the button that works it out, without a module
+	}
+	var mine *studio.Design
+	if id != "" {
+		d, err := s.cfg.Book.Design(ctx, id)
+		if err != nil {
+			return err
+		}
+		mine = &d
+	}
+	view, err := s.designView(ctx, t, v, faults, id, mine)
+	if err != nil {
+		return err
+	}
+	head := Head{Title: strings.TrimSpace(v.Get("name")), Foot: "Levels are shares of the cavity’s volume."}
+	if head.Title == "" {
+		head.Title = "A new design"
+	}
+	if mine != nil {
+		head.Lead = fmt.Sprintf("Version %d is the newest, kept %s; it stays as it is.", mine.Newest.N, day(mine.Newest.KeptAt, t.set.Location()))
+		if ver != nil && ver.N != mine.Newest.N {
+			head.Lead = fmt.Sprintf("You are looking at version %d of %d. Keeping it makes version %d.", ver.N, mine.Newest.N, mine.Newest.N+1)
+		}
+		head.Actions = append(head.Actions, Button{Label: "Versions", Href: view.History}, Button{Label: "What 36 need", Href: view.Need})
+	} else {
+		head.Lead = "Nothing is kept until you press Keep."
+	}
+	head.Actions = append(head.Actions, Button{Label: view.KeepLabel, Look: Main, Form: "design", Name: "do", Value: "keep"})
+	return designPage.write(s, w, r, status, head, view)
+}
+
+// choices are what a part can be made of, for the lists of the form.
+type choicesOf struct {
+	moulds, formulas, designs []Option
+	portions                  map[string][]Option // by the formula's id
+	items                     []string
+}
+
+// choices gathers what a design can stand on. The design itself is left out.
+func (s *server) choices(ctx context.Context, self string) (choicesOf, error) {
+	c := choicesOf{moulds: []Option{{"", "choose a mould", ""}}, formulas: []Option{{"", "choose a formula", ""}}, designs: []Option{{"", "choose a design", ""}}, portions: map[string][]Option{}}
+	moulds, err := s.cfg.Book.Moulds(ctx)
+	if err != nil {
+		return c, err
+	}
+	for _, m := range moulds {
+		c.moulds = append(c.moulds, Option{m.Mould.ID, m.Name, ""})
+	}
+	formulas, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 500})
+	if err != nil {
+		return c, err
+	}
+	for _, f := range formulas.Items {
+		c.formulas = append(c.formulas, Option{f.ID, f.Name, ""})
+		if ps := f.Newest.Formula.Portions; len(ps) > 0 {
+			opts := []Option{{"", "the batter undivided", ""}}
+			for _, p := range ps {
+				opts = append(opts, Option{p.Name, p.Name, ""})
+			}
+			c.portions[f.ID] = opts
+		}
+	}
+	designs, err := s.cfg.Book.Designs(ctx, "", studio.Slice{Size: 500})
+	if err != nil {
+		return c, err
+	}
+	for _, d := range designs.Items {
+		if d.ID != self {
+			c.designs = append(c.designs, Option{d.ID, d.Name, ""})
+		}
+		for _, p := range d.Newest.Design.Parts {
+			if p.Item != "" && !slices.Contains(c.items, p.Item) {
+				c.items = append(c.items, p.Item)
+			}
+		}
+	}
+	slices.Sort(c.items)
+	return c, nil
+}
+
+// with adds an option that the list does not have, so that a form never loses
+// what it was sent with.
+func with(opts []Option, value, label string) []Option {
+	if value == "" || slices.ContainsFunc(opts, func(o Option) bool { return o.Value == value }) {
+		return opts
+	}
+	return append(slices.Clip(opts), Option{value, label, ""})
+}
+
+const noLonger = "one that is not there any more"
+
+// designView reads the form in v and works it out.
+func (s *server) designView(ctx context.Context, t trade, v url.Values, refused fault.List, id string, mine *studio.Design) (designView, error) {
+	view := designView{Action: "/designs/new", ID: id, KeepLabel: "Keep as version 1"}
+	if id != "" {
+		view.Action, view.History, view.Need = "/designs/"+id, "/designs/"+id+"/versions", "/designs/"+id+"/need?pieces=36"
+	}
+	view.Base, _ = strconv.Atoi(v.Get("base"))
+	if mine != nil {
+		if view.Base < 1 || view.Base > mine.Newest.N {
+			view.Base = mine.Newest.N
+		}
+		view.KeepLabel = "Keep as version " + strconv.Itoa(mine.Newest.N+1)
+	}
+	view.Summary = Summarise(refused)
+	view.Summary.namePart(v)
+	c, err := s.choices(ctx, id)
+	if err != nil {
+		return view, err
+	}
+	view.Name = fieldOf(v, refused, "name", "Name", "", "")
+	view.Name.Words, view.Name.Wide = true, true
+	view.Mould = selectOf(v, refused, "mould", "Mould", with(c.moulds, v.Get("mould"), noLonger))
+	view.Mould.Wide = true
+	view.Notes = Prose{Name: "notes", Label: "Notes", Value: v.Get("notes"), Fault: FaultAt(refused, "notes"), Rows: 3}
+	view.Note = fieldOf(v, refused, "note", "What changed, for the record", "", "")
+	view.Note.Words, view.Note.Wide = true, true
+
+	d, rows, typing := t.readDesign(v, id)
+	if view.Work, err = s.designWork(ctx, t, &d, rows, typing); err != nil {
+		return view, err
+	}
+	for _, n := range partRows(v) {
+		p := t.partRow(v, refused, c, n)
+		if i := slices.Index(rows, n); i >= 0 {
+			p.Letter, p.Said = letterOf(view.Work, i), view.Work.said(i)
+			p.Marks = view.Work.Findings.About(aboutPart(id, i))
+		}
+		view.Parts = append(view.Parts, p)
+	}
+	view.Blank = t.partRow(url.Values{}, nil, c, 0).blank()
+	return view, nil
+}
+
+// partRow is row n of the form.
+func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) partRow {
+	f := func(key string) string { return partField(n, key) }
+	fo := func(key, label, unit, hint string) Field { return fieldOf(v, faults, f(key), label, unit, hint) }
+	words := func(x Field, wide bool) Field {
+		x.Words, x.Wide = true, wide
+		return x
+	}
+	k := kindOf(v.Get(f("kind")))
+	p := partRow{N: n, Num: strconv.Itoa(n), Batter: k.Batter(), Embed: k == design.Embed, Wrap: k == design.Wrap}
+	var kinds []Option
+	for _, x := range design.Kinds() {
+		kinds = append(kinds, Option{x.String(), x.String(), ""})
+	}
+	p.Kind = Select{Name: f("kind"), Label: "Kind of part " + strconv.Itoa(n), Value: k.String(), Options: kinds, Fault: FaultAt(faults, f("kind")), Ledger: true, Wide: true}
+	p.Name = words(fo("name", "Name of part "+strconv.Itoa(n), "", ""), true)
+	p.Name.Label = "called"
+	p.Formula = selectOf(v, faults, f("formula"), "made of", with(c.formulas, v.Get(f("formula")), noLonger))
+	p.Formula.Wide = true
+	ports := c.portions[v.Get(f("formula"))]
+	p.Portions = len(ports) > 0 || FaultAt(faults, f("portion")) != ""
+	if p.Portions && len(ports) == 0 {
+		ports = []Option{{"", "the batter undivided", ""}}
+	}
+	p.Portion = selectOf(v, faults, f("portion"), "portion", with(ports, v.Get(f("portion")), v.Get(f("portion"))+", which it does not have"))
+	p.Portion.Wide = true
+	p.Design = selectOf(v, faults, f("design"), "which design", with(c.designs, v.Get(f("design")), noLonger))
+	p.Design.Wide = true
+	p.Count = fo("count", "in each piece", "", "")
+	p.Sunk = fo("sunk_pct", "sunk in what is below", "%", "of its volume; it pushes that much aside")
+	p.Covered = fo("covered_pct", "covered by what comes after", "%", "the rest stands proud")
+	item := "what is strewn"
+	if p.Wrap {
+		item = "what it is packed in"
+	}
+	p.Item = words(fo("item", item, "", ""), true)
+	p.Item.Choose = "items"
+	p.Closed = Check{Name: f("closed"), Label: "closed: it keeps moisture in", Ticked: v.Get(f("closed")) != ""}
+	p.Amount = fo("amount", "how much", "", "")
+	by := wayOf(k, v.Get(f("by")))
+	mass := massUnitWord(t.set.Mass)
+	if t.set.Mass == quantity.PoundOunce {
+		mass = "lb or oz"
+	}
+	labels := map[string]string{byLevel: "% full after it", byVolume: t.set.Volume.String(), byMass: mass, byCount: "pieces"}
+	var opts []Option
+	for _, x := range waysOf(k) {
+		opts = append(opts, Option{x, labels[x], ""})
+	}
+	p.By = Select{Name: f("by"), Label: "counted in", Value: by, Options: opts, Fault: FaultAt(faults, f("by"))}
+	stages := []Option{{"", "as its batter has it", ""}}
+	for _, x := range formula.Stages() {
+		stages = append(stages, Option{x.String(), x.Words(), ""})
+	}
+	p.Stage = selectOf(v, faults, f("stage"), "stage", stages)
+	p.Wait = fo("wait", "wait before it", "", "as 2 h, or 40 min")
+	p.Until = words(fo("until", "until", "", "what to see, as skinned over"), false)
+	p.Note = words(fo("note", "note", "", ""), true)
+	p.Reminders = Prose{Name: f("reminders"), Label: "reminders, one a line", Value: v.Get(f("reminders")), Fault: FaultAt(faults, f("reminders")), Rows: 2}
+	for _, key := range []string{"stage", "wait", "until", "note", "reminders"} {
+		p.Open = p.Open || FaultAt(faults, f(key)) != ""
+	}
+	if n > 0 {
+		p.More = t.moreSaid(v, n)
+	}
+	if n > 0 {
+		p.Carried = carriedOf(v, n, k)
+	}
+	return p
+}
+
+// moreSaid is what a row holds besides its amount: its stage, its wait, its
+// note and its reminders.
+func (t trade) moreSaid(v url.Values, n int) string {
+	in := typed{v: v}
+	p := t.readPart(&in, n)
+	said := []string{p.Stage.Words()}
+	if w := p.Wait.Words(); w != "" {
+		said = append(said, "wait "+w)
+	}
+	said = append(said, p.Note)
+	if k := len(p.Reminders); k > 0 {
+		said = append(said, countOf(k, "reminder", "reminders"))
+	}
+	return listed(said...)
+}
+
+// carriedOf is what row n was given for a kind that it is not, so that a change
+// of kind and back loses nothing.
+func carriedOf(v url.Values, n int, k design.Kind) []carried {
+	shown := []string{"kind", "name", "stage", "wait", "until", "note", "reminders"}
+	switch {
+	case k.Batter():
+		shown = append(shown, "formula", "portion", "amount", "by")
+	case k == design.Embed:
+		shown = append(shown, "design", "count", "sunk_pct", "covered_pct")
+	default:
+		shown = append(shown, "item", "amount", "by")
+		if k == design.Wrap {
+			shown = append(shown, "closed")
+		}
+	}
+	var out []carried
+	for _, key := range append(slices.Clone(partTyped), "portion", "count", "by", "closed") {
+		if x := v.Get(partField(n, key)); x != "" && !slices.Contains(shown, key) {
+			out = append(out, carried{partField(n, key), x})
+		}
+	}
+	return out
+}
+
+// blank writes __i__ where row 0 has its number, for the module that fills it in.
+func (p partRow) blank() partRow {
+	p.Num = blankRow
+	asBlank(&p.Kind.Name, &p.Kind.Label, &p.Name.Name, &p.Formula.Name, &p.Portion.Name, &p.Design.Name, &p.Count.Name, &p.Sunk.Name, &p.Covered.Name, &p.Item.Name, &p.Closed.Name,
+		&p.Amount.Name, &p.By.Name, &p.Stage.Name, &p.Wait.Name, &p.Until.Name, &p.Note.Name, &p.Reminders.Name)
+	return p
+}
+
+// partLabels are the fields of a part as the maker reads them.
+var partLabels = map[string]string{"kind": "kind", "name": "name", "formula": "formula", "portion": "portion", "design": "embed", "count": "how many", "sunk_pct": "sunk", "covered_pct": "covered",
+	"item": "what", "amount": "how much", "by": "how much", "stage": "stage", "wait": "wait", "until": "until", "note": "note", "reminders": "reminders"}
+
+// namePart puts before each fault of a part which part and field it is about,
+// parts counted as they stand.
+func (s *Summary) namePart(v url.Values) {
+	rows := partRows(v)
+	for i := range s.Faults {
+		l := &s.Faults[i]
+		rest, ok := strings.CutPrefix(l.Href, "#part.")
+		if !ok {
+			if l.Href == "#part" || l.Href == "#parts" {
+				l.Href = "#parts-title"
+			}
+			continue
+		}
+		num, key, _ := strings.Cut(rest, ".")
+		n, _ := strconv.Atoi(num)
+		if at := slices.Index(rows, n); at >= 0 && partLabels[key] != "" {
+			l.Text = fmt.Sprintf("part %d, %s: %s", at+1, partLabels[key], l.Text)
+		}
+	}
+}
+
+// designVersionsView lists a design's versions and what changed between two.
+type designVersionsView struct {
+	ID, Name   string
+	Rows       []designVersionRow
+	From, To   Select
+	Changes    []formula.Change
+	Between    string
+	Duplicate  Field
+	PutAway    bool
+	NothingOff bool
+}
+
+type designVersionRow struct {
+	N                int
+	Href, Kept, Note string
+	Parts            string
+}
+
+var designVersionsPage = declare[designVersionsView]("design_versions")
+
+func (s *server) designVersions(w http.ResponseWriter, r *http.Request) error {
+	return s.showDesignVersions(w, r, http.StatusOK)
+}
+
+func (s *server) showDesignVersions(w http.ResponseWriter, r *http.Request, status int) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	d, err := s.cfg.Book.Design(ctx, id)
+	if err != nil {
+		return err
+	}
+	all, err := s.cfg.Book.DesignVersions(ctx, id)
+	if err != nil {
+		return err
+	}
+	v := designVersionsView{ID: id, Name: d.Name, PutAway: d.PutAway(), Duplicate: Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: d.Name + ", again"}}
+	byN := map[int]studio.DesignVersion{}
+	var opts []Option
+	for _, x := range all {
+		byN[x.N] = x
+		opts = append(opts, Option{strconv.Itoa(x.N), "version " + strconv.Itoa(x.N), ""})
+		v.Rows = append(v.Rows, designVersionRow{N: x.N, Href: fmt.Sprintf("/designs/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note, Parts: strconv.Itoa(len(x.Design.Parts))})
+	}
+	to, from := d.Newest.N, max(d.Newest.N-1, 1)
+	if n, err := strconv.Atoi(r.FormValue("to")); err == nil && byN[n].N != 0 {
+		to = n
+	}
+	if n, err := strconv.Atoi(r.FormValue("from")); err == nil && byN[n].N != 0 {
+		from = n
+	}
+	v.From = Select{Name: "from", Label: "from", Value: strconv.Itoa(from), Options: opts}
+	v.To = Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
+	if from != to {
+		v.Between = fmt.Sprintf("version %d to version %d", from, to)
+		names, err := s.namesOf(ctx, byN[from].Design, byN[to].Design)
+		if err != nil {
+			return err
+		}
+		v.Changes = design.Diff(byN[from].Design, byN[to].Design, design.Face{Name: names, Mass: t.set.Mass, Volume: t.set.Volume})
+		v.NothingOff = len(v.Changes) == 0
+	}
+	return designVersionsPage.write(s, w, r, status, Head{Title: d.Name + ", versions", Lead: "A version that was kept never changes. What it stands on is meant in its newest version.",
+		Actions: []Button{{Label: "Back to the design", Href: "/designs/" + id}}}, v)
+}
+
+// namesOf looks up what the designs stand on, put away or not.
+func (s *server) namesOf(ctx context.Context, ds ...*design.Design) (func(id string) string, error) {
+	names := map[string]string{}
+	look := func(id string, name func() (string, error)) error {
+		if id == "" || names[id] != "" {
+			return nil
+		}
+		n, err := name()
+		if err != nil && fault.KindOf(err) != fault.NotFound {
+			return err
+		}
+		names[id] = n
+		return nil
+	}
+	for _, d := range ds {
+		err := look(d.Mould, func() (string, error) {
+			m, err := s.cfg.Book.Mould(ctx, d.Mould)
+			return m.Name, err
+		})
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range d.Parts {
+			err := look(p.Formula, func() (string, error) {
+				f, err := s.cfg.Book.Formula(ctx, p.Formula)
+				return f.Name, err
+			})
+			if err != nil {
+				return nil, err
+			}
+			err = look(p.Design, func() (string, error) {
+				e, err := s.cfg.Book.Design(ctx, p.Design)
+				return e.Name, err
+			})
+			if err != nil {
+				return nil, err
+			}
+		}
+	}
+	return func(id string) string { return names[id] }, nil
+}
+
+func (s *server) duplicateDesign(w http.ResponseWriter, r *http.Request) error {
+	v, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	n, _ := strconv.Atoi(v.Get("n"))
+	ver, err := s.cfg.Book.DuplicateDesign(r.Context(), r.PathValue("id"), n, v.Get("name"))
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/designs/"+ver.DesignID, http.StatusSeeOther)
+	return nil
+}
+
+func (s *server) putDesignAway(w http.ResponseWriter, r *http.Request) error {
+	if err := s.cfg.Book.PutAwayDesign(r.Context(), r.PathValue("id")); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/designs", http.StatusSeeOther)
+	return nil
+}
+
+func (s *server) bringDesignBack(w http.ResponseWriter, r *http.Request) error {
+	if err := s.cfg.Book.BringBackDesign(r.Context(), r.PathValue("id")); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/designs/"+r.PathValue("id"), http.StatusSeeOther)
+	return nil
+}

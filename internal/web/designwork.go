@@ -1,0 +1,520 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"html/template"
+	"slices"
+	"strconv"
+	"strings"
+
+	"barwright/design"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/internal/draw"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+// gathered is what designs reach, with the faces in which it is said.
+type gathered struct {
+	*studio.Gathered
+	t trade
+}
+
+// gather is studio.Gather in the studio's faces.
+func (s *server) gather(ctx context.Context, t trade, extra *design.Design, ids ...string) (*gathered, error) {
+	g, err := s.cfg.Book.Gather(ctx, extra, ids...)
+	if err != nil {
+		return nil, err
+	}
+	return &gathered{g, t}, nil
+}
+
+// name is what an id stands for.
+func (g *gathered) name(id string) string {
+	if m, ok := g.Moulds[id]; ok {
+		return m.Name
+	}
+	if f, ok := g.Formulas[id]; ok {
+		return f.Formula.Name
+	}
+	if d, ok := g.Designs[id]; ok {
+		return cmp.Or(d.Design.Name, "this design")
+	}
+	return ""
+}
+
+func (g *gathered) design(id string) *design.Design {
+	if d, ok := g.Designs[id]; ok {
+		return d.Design
+	}
+	return nil
+}
+
+func (g *gathered) mould(id string) *mould.Mould {
+	if m, ok := g.Moulds[id]; ok {
+		return &m
+	}
+	return nil
+}
+
+func (g *gathered) mass(grams float64) string { return g.t.massSaid(grams, g.t.division(nil)) }
+
+func (g *gathered) massNumber(grams float64) string {
+	return quantity.MassNumber(grams, g.t.set.Mass, g.t.division(nil))
+}
+
+// volumeDecimals are as many as a batter's volume, known to 3 % at best, bears.
+func (g *gathered) volumeDecimals(ml float64) int {
+	if one := g.t.set.Volume.Millilitres(); one > 0 && ml/one < 100 {
+		return 1 + int(min(one/10, 1))
+	}
+	return 0
+}
+
+func (g *gathered) volume(ml float64) string {
+	return quantity.Volume(ml, g.t.set.Volume, g.volumeDecimals(ml))
+}
+
+func (g *gathered) volumeNumber(ml float64) string {
+	return quantity.Number(ml/g.t.set.Volume.Millilitres(), g.volumeDecimals(ml))
+}
+
+// explodeFaults says what Explode refused, by names and not by ids.
+func (g *gathered) explodeFaults(err error, self string) fault.List {
+	var out fault.List
+	for _, f := range fault.All(err) {
+		if f.Kind == fault.Internal {
+			return fault.All(err)
+		}
+		c := *f
+		c.Message = g.words(c.Message)
+		rest, ok := strings.CutPrefix(c.Field, "design.")
+		if num, key, cut := strings.Cut(rest, "."); ok && cut {
+			if i, err := strconv.Atoi(num); err == nil && i >= 1 && i <= len(g.Set.Designs) {
+				if d := &g.Set.Designs[i-1]; d.ID != self {
+					c.Message = cmp.Or(d.Name, "an embed") + ", " + strings.ReplaceAll(key, ".", " ") + ": " + c.Message
+					c.Field = ""
+				} else {
+					c.Field = key
+				}
+			}
+		}
+		out.Add(&c)
+	}
+	return out
+}
+
+// words puts names in the place of ids.
+func (g *gathered) words(s string) string {
+	s = pageWords.Replace(s)
+	for id := range g.Designs {
+		s = strings.ReplaceAll(s, id, g.name(id))
+	}
+	for id := range g.Formulas {
+		s = strings.ReplaceAll(s, id, g.name(id))
+	}
+	for id := range g.Moulds {
+		s = strings.ReplaceAll(s, id, g.name(id))
+	}
+	return s
+}
+
+// one takes one cavity's pieces of a design apart.
+func (g *gathered) one(d *design.Design) (*design.Need, *design.PieceNeed, error) {
+	pieces := 1
+	if m := g.mould(d.Mould); m != nil {
+		pieces = max(m.Bars(), 1)
+	}
+	n, err := design.Explode(g.Set, []design.Want{{Design: d.ID, Pieces: pieces}}, design.Options{})
+	if err != nil {
+		return nil, nil, err
+	}
+	for i := range n.Pieces {
+		if n.Pieces[i].Design == d.ID {
+			return n, &n.Pieces[i], nil
+		}
+	}
+	return n, nil, nil
+}
+
+// soldG is the mass of one piece when sold: each batter at what the cure leaves
+// of it, wraps not counted.
+func (g *gathered) soldG(n *design.Need, id string) float64 {
+	batter := map[string]float64{}
+	for _, b := range g.Set.Batters {
+		batter[b.ID] = b.CuredShare.Or(1)
+	}
+	sold := map[string]float64{}
+	for _, p := range n.Pieces { // embeds stand before what takes them
+		var sum float64
+		for _, q := range p.Parts {
+			switch {
+			case q.Kind.Batter():
+				sum += q.MassG * batter[q.Formula]
+			case q.Kind == design.Embed:
+				sum += q.Count * sold[g.design(p.Design).Parts[q.Part-1].Design]
+			case q.Kind == design.Sprinkle:
+				sum += q.MassG
+			}
+		}
+		sold[p.Design] = sum
+	}
+	return sold[id]
+}
+
+// designWork is what follows the typing.
+type designWork struct {
+	OK         bool
+	Why        []string
+	Wide       template.HTML
+	Phone      template.HTML
+	NotDrawn   string // why there is no drawing, where the rest is known
+	Rows       []stackRow
+	VolumeUnit string
+	MassUnit   string
+	Figures    []Figure
+	Basis      string
+	Findings   Findings
+}
+
+// stackRow is one part of the piece in the table beside the drawing.
+type stackRow struct {
+	Letter, Name, Aside, Level, Volume, Mass string
+	Swatch                                   template.HTML
+	said                                     string
+}
+
+// said is what stands below part i in the form.
+func (w designWork) said(i int) string {
+	if i < len(w.Rows) {
+		return w.Rows[i].said
+	}
+	return ""
+}
+
+func letterOf(w designWork, i int) string {
+	if i < len(w.Rows) {
+		return w.Rows[i].Letter
+	}
+	return ""
+}
+
+// aboutPart is how a finding names part i of a design, from 0.
+func aboutPart(id string, i int) string {
+	return cmp.Or(id, studio.Unkept) + "/part:" + strconv.Itoa(i)
+}
+
+// designWork takes what is typed apart. Until it can be, it says what is missing.
+func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows []int, typing fault.List) (designWork, error) {
+	w := designWork{VolumeUnit: t.set.Volume.String(), MassUnit: weighUnit(t.set.Mass)}
+	g, err := s.gather(ctx, t, d)
+	if err != nil {
+		return w, err
+	}
+	if w.Why = g.missing(d, rows, typing); len(w.Why) > 0 {
+		return w, nil
+	}
+	draft := *d
+	draft.ID = cmp.Or(d.ID, studio.Unkept)
+	n, piece, err := g.one(&draft)
+	if err != nil {
+		for _, f := range sentences(g.explodeFaults(err, draft.ID)) {
+			if f.Kind == fault.Internal {
+				return w, err
+			}
+			w.Why = append(w.Why, partWhere(f.Field)+f.Message)
+		}
+		return w, nil
+	}
+	w.OK = true
+	for i := range piece.Parts {
+		w.Rows = append(w.Rows, g.stackRow(&draft, &piece.Parts[i], i))
+	}
+	for i, swatch := range draw.StackSwatches("parts", g.stackInput(&draft, piece), draw.Page) {
+		w.Rows[i].Swatch = SVG(swatch)
+	}
+	m := g.mould(draft.Mould)
+	vol, err := m.Volume()
+	if err != nil {
+		return w, err
+	}
+	holds, _ := t.volumeSaid(vol)
+	w.Figures = []Figure{{Value: g.mass(piece.PieceG), Label: "a piece as poured"}, {Value: g.mass(g.soldG(n, draft.ID)), Label: "when sold, about"}, {Value: holds, Label: "the cavity holds"}}
+	w.Basis = "Levels are shares of the cavity’s volume. Volumes and masses are of one piece; a batter’s density is an estimate, ± 3 %, until a pot of it was measured."
+	if bars := m.Bars(); bars > 1 {
+		w.Figures = append(w.Figures, Figure{Value: strconv.Itoa(bars), Label: "pieces cut from a cavity"})
+		w.Basis = "Amounts are typed of one cavity, the block before it is cut; this table is of one piece. " + w.Basis
+	}
+	w.Findings = Footnotes(g.findings(n.Findings))
+	if w.Wide, w.Phone, err = g.stack(&draft, piece); err != nil {
+		if fault.KindOf(err) == fault.Internal {
+			return w, err
+		}
+		w.NotDrawn = "It cannot be drawn as it stands: " + Summarise(err).first()
+	}
+	return w, nil
+}
+
+// findings are those of a need, the gravest first, with names in the place of ids.
+func (g *gathered) findings(fs []finding.Finding) []finding.Finding {
+	out := slices.Clone(fs)
+	for i := range out {
+		out[i].Message, out[i].Remedy = g.words(out[i].Message), g.words(out[i].Remedy)
+	}
+	slices.SortStableFunc(out, func(a, b finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
+	return out
+}
+
+// partWhere is the part of a field in words, with a colon: "Part 2: ".
+func partWhere(field string) string {
+	rest, ok := strings.CutPrefix(field, "part.")
+	if n, _, cut := strings.Cut(rest, "."); ok && cut {
+		return "Part " + n + ": "
+	}
+	return ""
+}
+
+// missing says, in the order of the form, what stands in the way of the sums.
+func (g *gathered) missing(d *design.Design, rows []int, typing fault.List) []string {
+	var why []string
+	where := func(field string) string {
+		for i, n := range rows {
+			if strings.HasPrefix(field, partField(n, "")) {
+				return "Part " + strconv.Itoa(i+1) + ": "
+			}
+		}
+		return ""
+	}
+	bad := func(field string) bool {
+		return slices.ContainsFunc(typing, func(f *fault.Error) bool { return f.Field == field })
+	}
+	for _, f := range typing {
+		why = append(why, where(f.Field)+f.Message)
+	}
+	switch {
+	case d.Mould == "":
+		why = append(why, "Choose the mould that it is cast in.")
+	case g.mould(d.Mould) == nil:
+		why = append(why, "The mould is not on the shelf any more: choose another.")
+	}
+	if len(d.Parts) == 0 {
+		why = append(why, "Say what is poured into it: its first part has neither a formula nor an amount yet.")
+	}
+	faulted := map[string]bool{}
+	for i := range d.Parts {
+		p := &d.Parts[i]
+		say := func(text string) { why = append(why, "Part "+strconv.Itoa(i+1)+": "+text) }
+		amount := partField(rows[i], "amount")
+		if p.Kind == design.Embed {
+			amount = partField(rows[i], "count")
+		}
+		switch {
+		case p.Kind.Batter() && p.Formula == "":
+			say("Choose the formula that it is made of.")
+		case p.Kind.Batter() && g.Formulas[p.Formula].Formula == nil:
+			say("Its formula is not there any more: choose another.")
+		case p.Kind.Batter() && g.Faults[p.Formula] != nil:
+			if !faulted[p.Formula] {
+				say("“" + g.name(p.Formula) + "” cannot be worked out as it stands: open it and see what it needs.")
+			}
+			faulted[p.Formula] = true
+		case p.Kind == design.Embed && p.Design == "":
+			say("Choose the design that is embedded.")
+		case p.Kind == design.Embed && g.design(p.Design) == nil:
+			say("The design that is embedded is not there any more: choose another.")
+		case p.Kind.Item() && p.Item == "":
+			say("Write what it is, as coarse sea salt.")
+		}
+		if !p.FillToPct.Known && !p.VolumeML.Known && !p.MassG.Known && !p.Count.Known && !bad(amount) {
+			say("Say how much of it there is.")
+		}
+	}
+	if len(why) == 0 {
+		for _, f := range checked(d, rows, false) {
+			why = append(why, where(f.Field)+f.Message)
+		}
+	}
+	return why
+}
+
+// partName is what a part is called: the maker's word, else its kind.
+func partName(p *design.Part) string { return cmp.Or(p.Name, p.Kind.String()) }
+
+// madeOf is what a part is made of: the formula and its portion, the embed, the item.
+func (g *gathered) madeOf(p *design.Part) string {
+	switch {
+	case p.Kind.Batter():
+		return listed(g.name(p.Formula), p.Portion)
+	case p.Kind == design.Embed:
+		return g.name(p.Design)
+	}
+	return p.Item
+}
+
+// lies is how an embed lies: "40 % sunk, 60 % stands proud".
+func lies(p *design.Part) string {
+	var said []string
+	if p.SunkPct > 0 {
+		said = append(said, quantity.Percent(p.SunkPct, 0)+" sunk")
+	}
+	if p.CoveredPct > 0 {
+		said = append(said, quantity.Percent(p.CoveredPct, 0)+" covered")
+	}
+	if proud := 100 - p.SunkPct - p.CoveredPct; proud > 0 {
+		said = append(said, quantity.Percent(proud, 0)+" stands proud")
+	}
+	return strings.Join(said, ", ")
+}
+
+// stackRow is part i of a piece.
+func (g *gathered) stackRow(d *design.Design, q *design.PartNeed, i int) stackRow {
+	p := &d.Parts[i]
+	r := stackRow{Letter: draw.Letter(i), Name: partName(p), Aside: g.madeOf(p)}
+	if p.Name != "" {
+		r.Aside = listed(p.Kind.String(), r.Aside)
+	}
+	var said []string
+	switch {
+	case q.Kind.Level():
+		r.Level = quantity.Number(q.FromPct, 0) + " to " + quantity.Number(q.ToPct, 0)
+		said = append(said, "from "+quantity.Percent(q.FromPct, 0)+" to "+quantity.Percent(q.ToPct, 0))
+		if q.DisplacedML > 0 {
+			said = append(said, "embeds take "+g.volume(q.DisplacedML)+" of its room")
+		}
+	case q.Kind == design.Embed:
+		r.Level = lies(p)
+		said = append(said, r.Level)
+	case q.Kind == design.Piping:
+		r.Level = "above"
+	}
+	if q.Kind != design.Wrap && q.VolumeML > 0 {
+		r.Volume = g.volumeNumber(q.VolumeML)
+		said = append(said, g.volume(q.VolumeML))
+	}
+	switch {
+	case q.MassG > 0:
+		r.Mass = g.massNumber(q.MassG)
+		said = append(said, g.mass(q.MassG))
+	case q.Count > 0:
+		r.Mass = quantity.Number(q.Count, 0)
+		said = append(said, quantity.Number(q.Count, 0)+" of it")
+	}
+	if q.Kind == design.Embed {
+		r.Aside = listed(r.Aside, r.Level)
+		r.Level = ""
+	}
+	r.said = strings.Join(said, ", ")
+	return r
+}
+
+// small is the list's drawing of a design, the mass of a piece, or why there is none.
+func (g *gathered) small(d *design.Design) (picture template.HTML, mass, why string) {
+	_, piece, err := g.one(d)
+	if err != nil || piece == nil {
+		return "", "", "cannot be worked out: open it"
+	}
+	return g.smallStack(d, piece), g.mass(piece.PieceG), ""
+}
+
+// listed joins what is not empty: "sky, thin trace".
+func listed(words ...string) string {
+	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), ", ")
+}
+
+// levelMM is how high a level stands in the cavity, mm; false where its depth is
+// not known.
+func levelMM(m *mould.Mould, pct float64) (float64, bool) {
+	v, err := m.Volume()
+	if err != nil || !(pct >= 0 && pct <= 100) {
+		return 0, false
+	}
+	mm, err := m.LevelFor(v.Value * pct / 100)
+	return mm, err == nil
+}
+
+// drawnKinds are the kinds of the drawing.
+var drawnKinds = map[design.Kind]draw.StackKind{design.Pour: draw.StackPour, design.Topping: draw.StackTopping, design.Embed: draw.StackEmbed,
+	design.Piping: draw.StackPiping, design.Sprinkle: draw.StackSprinkle, design.Wrap: draw.StackWrap}
+
+// stackInput is a piece for the drawing: amounts of one cavity.
+func (g *gathered) stackInput(d *design.Design, piece *design.PieceNeed) draw.StackInput {
+	in := draw.StackInput{Name: cmp.Or(d.Name, "This piece")}
+	bars := 1.0
+	if m := g.mould(d.Mould); m != nil {
+		bars = float64(max(m.Bars(), 1))
+	}
+	for i := range piece.Parts {
+		q, p := &piece.Parts[i], &d.Parts[i]
+		part := draw.StackPart{Kind: drawnKinds[q.Kind], Label: partName(p), FromPct: q.FromPct, ToPct: q.ToPct, SunkPct: p.SunkPct, CoveredPct: p.CoveredPct}
+		switch q.Kind {
+		case design.Embed:
+			part.Count = max(int(p.Count.Or(1)), 1)
+			part.VolumeML = q.VolumeML * bars / float64(part.Count)
+			part.Label = cmp.Or(p.Name, g.name(p.Design))
+			if e := g.design(p.Design); e != nil {
+				part.Mould = g.mould(e.Mould)
+			}
+		case design.Piping:
+			part.VolumeML = q.VolumeML * bars
+		}
+		in.Parts = append(in.Parts, part)
+	}
+	// The level of a pour counts what is sunk into it later: in the drawing those
+	// embeds push it up to there one by one.
+	var cavity float64
+	if m := g.mould(d.Mould); m != nil {
+		if v, err := m.Volume(); err == nil {
+			cavity = v.Value
+		}
+	}
+	for i := range in.Parts {
+		if !piece.Parts[i].Kind.Level() || !(cavity > 0) {
+			continue
+		}
+		full, sunk := in.Parts[i].ToPct, 0.0
+		for j := i + 1; j < len(in.Parts) && !piece.Parts[j].Kind.Level(); j++ {
+			if e := &in.Parts[j]; e.Kind == draw.StackEmbed {
+				sunk += e.VolumeML * float64(e.Count) * e.SunkPct / cavity
+			}
+		}
+		in.Parts[i].ToPct = max(full-sunk, in.Parts[i].FromPct)
+		at := in.Parts[i].ToPct
+		for j := i + 1; j < len(in.Parts) && !piece.Parts[j].Kind.Level(); j++ {
+			if e := &in.Parts[j]; e.Kind == draw.StackEmbed {
+				at = min(at+e.VolumeML*float64(e.Count)*e.SunkPct/cavity, full)
+				e.ToPct = at
+			}
+		}
+	}
+	return in
+}
+
+// stack draws a piece in its cavity, for a wide page and for a phone.
+func (g *gathered) stack(d *design.Design, piece *design.PieceNeed) (wide, phone template.HTML, err error) {
+	m, in := g.mould(d.Mould), g.stackInput(d, piece)
+	for _, x := range []struct {
+		to    *template.HTML
+		id    string
+		width float64
+	}{{&wide, "stack", 460}, {&phone, "stackp", 350}} {
+		svg, err := draw.Stack(*m, in, draw.StackOptions{ID: x.id, Width: x.width, Length: g.t.set.Length})
+		if err != nil {
+			return "", "", err
+		}
+		*x.to = SVG(svg)
+	}
+	return wide, phone, nil
+}
+
+// smallStack is the list's drawing: the levels of a piece, without its words.
+func (g *gathered) smallStack(d *design.Design, piece *design.PieceNeed) template.HTML {
+	m := g.mould(d.Mould)
+	svg, err := draw.StackSmall(*m, g.stackInput(d, piece), "small"+strings.ReplaceAll(d.ID, "-", ""), 64)
+	if err != nil {
+		return "" // the row says the rest
+	}
+	return SVG(svg)
+}

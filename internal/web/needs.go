@@ -1,0 +1,570 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"barwright/design"
+	"barwright/fault"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+func (s *server) needRoutes() {
+	s.handle("GET /designs/{id}/need", s.need)
+	s.handle("POST /designs/{id}/need", s.postNeed)
+}
+
+// defaultPieces is how many the page asks for until the maker says.
+const defaultPieces = "36"
+
+// needView is what so many pieces need, taken apart, in the order of the work.
+type needView struct {
+	Action   string
+	RunID    string // of the run to be, so that a form sent twice takes one down
+	Pieces   string // as typed, for the heading
+	Summary  Summary
+	Fields   []Field
+	Also     []alsoRow
+	Blank    alsoRow
+	Have     []Field // what is at hand of each embed
+	OK       bool
+	Stop     bool // it cannot be built as it stands
+	Why      []string
+	First    []firstRow
+	Batches  []batchRow
+	Total    string
+	Unit     string
+	Vessels  []vesselsOf
+	Steps    []needStep
+	Moulds   []mouldNeed
+	Items    []itemNeed
+	Wraps    []itemNeed
+	Findings Findings
+	Alkali   bool // a batch is made with lye
+}
+
+// alsoRow is a further design to make in the same run.
+type alsoRow struct {
+	Num    string
+	Design Select
+	Pieces Field
+}
+
+func (r alsoRow) blank() alsoRow {
+	r.Num = blankRow
+	asBlank(&r.Design.Name, &r.Design.Label, &r.Pieces.Name, &r.Pieces.Label)
+	return r
+}
+
+// firstRow is an embed to cast before.
+type firstRow struct {
+	Href, Name, Make, Aside, Batches, Mould string
+}
+
+type batchRow struct {
+	Href, Name, Mass, Aside string
+}
+
+type vesselsOf struct {
+	Name string
+	Rows []vesselRow
+}
+
+type vesselRow struct {
+	Name, Aside, Mass string
+	Colours           []colourRow
+}
+
+type colourRow struct{ Name, Mass string }
+
+// needStep is one thing to do, in order.
+type needStep struct {
+	Wait      string // what must pass before it
+	Text      string
+	Each      string // large: how much goes into each
+	Aside     string
+	Reminders []string
+	Design    string // a new piece begins: its name; "" while it goes on
+}
+
+type mouldNeed struct {
+	Href, Name, Needed, Own, Rounds, Aside string
+	Short                                  bool // more than one round
+}
+
+type itemNeed struct{ Name, Much string }
+
+var needPage = declare[needView]("need")
+
+// needFragments are what a live answer renews.
+var needFragments = []string{"need-have", "need-work"}
+
+func (s *server) need(w http.ResponseWriter, r *http.Request) error {
+	v := r.URL.Query()
+	if strings.TrimSpace(v.Get("pieces")) == "" && len(v) == 0 {
+		v.Set("pieces", defaultPieces)
+	}
+	v = reshapeAlso(v, v.Get("do"))
+	return s.showNeed(w, r, http.StatusOK, v, nil)
+}
+
+// postNeed answers while the maker types, and takes the run down.
+func (s *server) postNeed(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	v, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	if isLive(r) {
+		t, err := s.trade(ctx)
+		if err != nil {
+			return err
+		}
+		view, _, err := s.needView(ctx, t, r.PathValue("id"), v, nil)
+		if err != nil {
+			return err
+		}
+		return needPage.fragments(s, w, http.StatusOK, view, needFragments...)
+	}
+	if v.Get("do") == "take" {
+		return s.takeRunDown(w, r, v)
+	}
+	return s.showNeed(w, r, http.StatusOK, reshapeAlso(v, v.Get("do")), nil)
+}
+
+// reshapeAlso adds a row for a further design, or takes one away.
+func reshapeAlso(v url.Values, do string) url.Values {
+	return reshapeRows(v, "also", "design", do)
+}
+
+// reshapeRows adds a row of a list to a form ("add"), or takes one away
+// ("remove also.2").
+func reshapeRows(v url.Values, list, key, do string) url.Values {
+	rows := rowsIn(v, list, key)
+	switch {
+	case do == "add":
+		n := 1
+		if len(rows) > 0 {
+			n = rows[len(rows)-1] + 1
+		}
+		v.Set(list+"."+strconv.Itoa(n)+"."+key, "")
+	case strings.HasPrefix(do, "remove "+list+"."):
+		row := strings.TrimPrefix(do, "remove ") + "."
+		for name := range v {
+			if strings.HasPrefix(name, row) {
+				delete(v, name)
+			}
+		}
+	}
+	v.Del("do")
+	return v
+}
+
+func (s *server) showNeed(w http.ResponseWriter, r *http.Request, status int, v url.Values, faults fault.List) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	t, err := s.trade(ctx)
+	if err != nil {
+		return err
+	}
+	view, name, err := s.needView(ctx, t, id, v, faults)
+	if err != nil {
+		return err
+	}
+	if len(faults) == 0 && !view.OK && status == http.StatusOK && len(view.Summary.Faults) > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	pieces := cmp.Or(strings.TrimSpace(view.Pieces), "so many")
+	if r := []rune(pieces); len(r) > 12 {
+		pieces = "so many"
+	}
+	return needPage.write(s, w, r, status, Head{Title: "What " + pieces + " need", Lead: name + ", taken apart, in the order of the work.",
+		Actions: []Button{{Label: "The design", Href: "/designs/" + id}}}, view)
+}
+
+// wants reads the form: what is asked for, how the run is made.
+func (g *gathered) wants(v url.Values, id string) (wants []design.Want, o design.Options, faults fault.List) {
+	in := typed{v: v}
+	count := func(field, what string) int {
+		m := in.number(field, quantity.ParseNumber)
+		if in.has(field) {
+			return 0
+		}
+		if n := int(m.V); m.Known && m.V == float64(n) && n >= 0 && n <= 1_000_000 {
+			return n
+		}
+		in.at(field, fault.Invalidf(field, "%s", what))
+		return 0
+	}
+	// asked is a number of pieces; what cannot be read is told once.
+	asked := func(field string) int {
+		n := count(field, "Write how many pieces to make: a whole number from 1, as 36.")
+		if n == 0 && !in.has(field) {
+			in.at(field, fault.Invalidf(field, "Nothing is made of 0 pieces: write 1 or more."))
+		}
+		return n
+	}
+	if n := asked("pieces"); n > 0 {
+		wants = append(wants, design.Want{Design: id, Pieces: n})
+	}
+	for _, n := range rowsIn(v, "also", "design") {
+		d, p := v.Get(alsoField(n, "design")), strings.TrimSpace(v.Get(alsoField(n, "pieces")))
+		switch {
+		case d == "" && p == "":
+		case d == "":
+			in.at(alsoField(n, "design"), fault.Invalidf("", "Choose the design that is made beside, or take the row away."))
+		default:
+			if p := asked(alsoField(n, "pieces")); p > 0 {
+				wants = append(wants, design.Want{Design: d, Pieces: p})
+			}
+		}
+	}
+	if in.text("over") != "" {
+		o.OveragePct = in.number("over", parsePercent).V
+		if !in.has("over") && !(o.OveragePct >= 0 && o.OveragePct <= 100) {
+			in.at("over", fault.Invalidf("over", "Write from 0 to 100 %% of batter beyond what the pieces take."))
+			o.OveragePct = 0
+		}
+	}
+	o.Stock = map[string]int{}
+	for name := range v {
+		if e, ok := strings.CutPrefix(name, "have."); ok && g.design(e) != nil && in.text(name) != "" {
+			o.Stock[e] = count(name, "Write how many are at hand: a whole number, as 12, or nothing.")
+		}
+	}
+	return wants, o, sentences(in.faults)
+}
+
+func alsoField(n int, key string) string { return "also." + strconv.Itoa(n) + "." + key }
+
+// needView works the form out; name is the design's.
+func (s *server) needView(ctx context.Context, t trade, id string, v url.Values, refused fault.List) (view needView, name string, err error) {
+	d, err := s.cfg.Book.Design(ctx, id)
+	if err != nil {
+		return view, "", err
+	}
+	view = needView{Action: "/designs/" + id + "/need", RunID: v.Get("run"), Pieces: v.Get("pieces"), Unit: weighUnit(t.set.Mass)}
+	if view.RunID == "" {
+		view.RunID = studio.NewID()
+	}
+	c, err := s.choices(ctx, id)
+	if err != nil {
+		return view, "", err
+	}
+	ids := []string{id}
+	known := func(id string) bool {
+		return slices.ContainsFunc(c.designs, func(o Option) bool { return id != "" && o.Value == id })
+	}
+	var gone fault.List
+	for _, n := range rowsIn(v, "also", "design") {
+		switch e := v.Get(alsoField(n, "design")); {
+		case known(e):
+			ids = append(ids, e)
+		case e != "" && e != id:
+			gone.Add(fault.Invalidf(alsoField(n, "design"), "That design is not there any more: choose another."))
+		}
+	}
+	g, err := s.gather(ctx, t, nil, ids...)
+	if err != nil {
+		return view, "", err
+	}
+	wants, o, faults := g.wants(v, id)
+	faults = append(append(gone, faults...), refused...)
+	view.fields(t, v, faults, c)
+	if len(faults) == 0 {
+		n, err := design.Explode(g.Set, wants, o)
+		if err != nil {
+			for _, f := range sentences(g.explodeFaults(err, id)) {
+				if f.Kind == fault.Internal {
+					return view, "", err
+				}
+				view.Why = append(view.Why, partWhere(f.Field)+f.Message)
+			}
+			view.Why = append(g.unworked(), view.Why...)
+		} else {
+			view.fill(g, n)
+		}
+		view.have(g, v, faults, wants)
+	} else {
+		for _, f := range faults {
+			view.Why = append(view.Why, f.Message)
+		}
+		view.have(g, v, faults, []design.Want{{Design: id, Pieces: 1}})
+	}
+	view.Summary = Summarise(faults)
+	view.Summary.name(map[string]string{"pieces": "Pieces", "over": "Beyond"})
+	return view, d.Name, nil
+}
+
+// unworked says which formulas cannot be worked out.
+func (g *gathered) unworked() []string {
+	var out []string
+	for id := range g.Faults {
+		out = append(out, "“"+g.name(id)+"” cannot be worked out as it stands: open the formula and see what it needs.")
+	}
+	slices.Sort(out)
+	return out
+}
+
+func (view *needView) fields(t trade, v url.Values, faults fault.List, c choicesOf) {
+	view.Fields = []Field{fieldOf(v, faults, "pieces", "Pieces", "", ""), fieldOf(v, faults, "over", "Beyond that", "%", "of each batter, what spatula and jug keep")}
+	row := func(n int) alsoRow {
+		r := alsoRow{Num: strconv.Itoa(n), Design: selectOf(v, faults, alsoField(n, "design"), "Also make, "+strconv.Itoa(n), with(c.designs, v.Get(alsoField(n, "design")), noLonger)),
+			Pieces: fieldOf(v, faults, alsoField(n, "pieces"), "Pieces of it, "+strconv.Itoa(n), "", "")}
+		r.Design.Wide, r.Design.Ledger, r.Pieces.Ledger = true, true, true
+		return r
+	}
+	for _, n := range rowsIn(v, "also", "design") {
+		view.Also = append(view.Also, row(n))
+	}
+	view.Blank = row(0).blank()
+}
+
+// have gives a field for every embed that is reached.
+func (view *needView) have(g *gathered, v url.Values, faults fault.List, wants []design.Want) {
+	n, err := design.Explode(g.Set, wants, design.Options{})
+	if err != nil {
+		return
+	}
+	for _, e := range n.Embeds {
+		f := fieldOf(v, faults, "have."+e.Design, g.name(e.Design), "", "")
+		view.Have = append(view.Have, f)
+	}
+}
+
+// fill writes what a need says.
+func (view *needView) fill(g *gathered, n *design.Need) {
+	view.OK = true
+	for _, e := range n.Embeds {
+		view.First = append(view.First, g.firstRow(n, e))
+	}
+	total := 0.0
+	for i := range n.Batches {
+		b := &n.Batches[i]
+		total += b.MassG
+		said := []string{g.mass(b.PartsG) + " in the pieces"}
+		if b.OverageG > 0 {
+			said = append(said, g.mass(b.OverageG)+" beyond")
+		}
+		if b.PotLossG > 0 {
+			said = append(said, g.mass(b.PotLossG)+" stays in the pot")
+		}
+		view.Batches = append(view.Batches, batchRow{Href: "/formulas/" + b.Formula, Name: g.name(b.Formula), Mass: g.massNumber(b.MassG),
+			Aside: "about " + g.volume(b.VolumeML) + ": " + strings.Join(said, ", ")})
+		view.Vessels = append(view.Vessels, g.vesselsOf(b))
+		view.Alkali = view.Alkali || !g.isMelt(b.Formula)
+	}
+	view.Total = g.massNumber(total)
+	view.Steps = g.steps(n)
+	for _, c := range n.Cavities {
+		view.Moulds = append(view.Moulds, g.mouldNeed(c))
+	}
+	for _, it := range n.Items {
+		row := itemNeed{Name: it.Item}
+		var much []string
+		if it.Count > 0 {
+			much = append(much, quantity.Number(it.Count, 0))
+		}
+		if it.MassG > 0 {
+			much = append(much, g.mass(it.MassG))
+		}
+		row.Much = strings.Join(much, " and ")
+		if it.Wrap {
+			view.Wraps = append(view.Wraps, row)
+		} else {
+			view.Items = append(view.Items, row)
+		}
+	}
+	view.Findings = Footnotes(g.findings(n.Findings))
+	view.Stop = view.Findings.Stops()
+}
+
+func (g *gathered) isMelt(id string) bool {
+	r := g.Results[id]
+	return r != nil && r.Formula.Method.String() == "melt"
+}
+
+// pieceOf is how often a design of the need is made.
+func pieceOf(n *design.Need, id string) *design.PieceNeed {
+	for i := range n.Pieces {
+		if n.Pieces[i].Design == id {
+			return &n.Pieces[i]
+		}
+	}
+	return &design.PieceNeed{}
+}
+
+func (g *gathered) firstRow(n *design.Need, e design.EmbedNeed) firstRow {
+	r := firstRow{Href: "/designs/" + e.Design, Name: g.name(e.Design), Make: quantity.Number(float64(e.Pieces), 0)}
+	var said []string
+	for _, w := range e.For {
+		said = append(said, quantity.Number(float64(w.Pieces), 0)+" for "+g.name(w.Design))
+	}
+	if e.Stock > 0 {
+		said = append(said, quantity.Number(float64(e.Stock), 0)+" at hand")
+	}
+	r.Aside = strings.Join(said, ", ")
+	if e.Pieces == 0 {
+		return r
+	}
+	p := pieceOf(n, e.Design)
+	var of []string
+	for _, q := range p.Parts {
+		if q.Kind.Batter() {
+			of = append(of, g.mass(q.MassG*float64(p.Net))+" of "+listed(g.name(q.Formula), q.Portion))
+		}
+	}
+	r.Batches = strings.Join(of, "; ")
+	r.Mould = countOf(p.Cavities, "cavity", "cavities") + " of " + g.name(g.design(e.Design).Mould)
+	return r
+}
+
+func countOf(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return quantity.Number(float64(n), 0) + " " + many
+}
+
+func (g *gathered) vesselsOf(b *design.BatchNeed) vesselsOf {
+	out := vesselsOf{Name: g.name(b.Formula)}
+	for _, v := range b.Vessels {
+		r := vesselRow{Name: cmp.Or(v.Portion, "undivided, from the pot"), Mass: g.massNumber(v.BatterG), Aside: listed(v.Stage.Words(), "about "+g.volume(v.VolumeML))}
+		for _, c := range v.Colourants {
+			r.Colours = append(r.Colours, colourRow{Name: c.Name, Mass: doseSaid(g, c)})
+		}
+		out.Rows = append(out.Rows, r)
+	}
+	return out
+}
+
+// doseSaid is a dose in the maker's own measure, and in grams.
+func doseSaid(g *gathered, c design.DoseNeed) string {
+	said := quantity.Mass(c.MassG, g.t.set.Mass, min(g.t.division(nil), 0.1))
+	if t := c.Typed; t.GramsPerTsp > 0 {
+		said += " (" + quantity.Number(c.MassG/t.GramsPerTsp, 1) + " tsp)"
+	}
+	return said
+}
+
+func (g *gathered) mouldNeed(c design.CavityNeed) mouldNeed {
+	r := mouldNeed{Href: "/moulds/" + c.Mould, Name: g.name(c.Mould), Needed: quantity.Number(float64(c.Needed), 0)}
+	m := g.mould(c.Mould)
+	r.Own = quantity.Number(float64(m.All()), 0)
+	r.Rounds, r.Short = strconv.Itoa(c.Rounds), c.Rounds > 1
+	said := []string{g.volume(c.VolumeML) + " in each"}
+	if bars := m.Bars(); bars > 1 {
+		said = append(said, "cut into "+strconv.Itoa(bars))
+	}
+	if m.ReleaseHours.Known && c.Rounds > 1 {
+		said = append(said, "free again "+quantity.Number(m.ReleaseHours.V, 0)+quantity.UnitSpace+"h after each pour")
+	}
+	r.Aside = strings.Join(said, ", ")
+	return r
+}
+
+// steps are what is done, in order: what is poured in pour order, and what of
+// the same piece is set, strewn and wrapped in between.
+func (g *gathered) steps(n *design.Need) []needStep {
+	var out []needStep
+	done := map[string]int{} // parts of a design that were said
+	last := ""
+	add := func(id string, st needStep) {
+		if id != last {
+			st.Design, last = g.name(id), id
+		}
+		out = append(out, st)
+	}
+	between := func(id string, before int) {
+		d, p := g.design(id), pieceOf(n, id)
+		for k := done[id]; k < before; k++ {
+			part := &d.Parts[k]
+			st := needStep{Wait: part.Wait.Words(), Reminders: part.Reminders}
+			switch {
+			case part.Kind == design.Embed:
+				st.Text = fmt.Sprintf("Set %s into %s", g.name(part.Design), countOf(p.Cavities, "cavity", "cavities"))
+				st.Each = quantity.Number(part.Count.V, 0) + " in each"
+				st.Aside = listed(partAside(part), lies(part))
+			case part.Kind.Item():
+				verb, of := "Strew", countOf(p.Cavities, "cavity", "cavities")
+				if part.Kind == design.Wrap {
+					verb, of = "Pack in", countOf(p.Net, "piece", "pieces")
+				}
+				st.Text = fmt.Sprintf("%s %s, %s", verb, part.Item, of)
+				st.Each = g.eachOf(part)
+				st.Aside = partAside(part)
+			default:
+				continue
+			}
+			add(id, st)
+		}
+		done[id] = max(done[id], before)
+	}
+	pours := n.Pours
+	for i := range pours {
+		p := &pours[i]
+		between(p.Design, p.Part-1)
+		done[p.Design] = p.Part
+		part := &g.design(p.Design).Parts[p.Part-1]
+		verb := "Pour"
+		if p.Kind == design.Piping {
+			verb = "Pipe"
+		}
+		st := needStep{Wait: p.Wait.Words(), Reminders: part.Reminders, Each: g.mass(p.EachG) + " each",
+			Text: fmt.Sprintf("%s %s into %s of %s", verb, listed(g.name(p.Formula), p.Portion), countOf(p.Cavities, "cavity", "cavities"), g.name(p.Mould))}
+		if p.Kind == design.Piping {
+			st.Text = fmt.Sprintf("Pipe %s onto %s", listed(g.name(p.Formula), p.Portion), countOf(p.Cavities, "piece", "pieces"))
+		}
+		said := []string{partAside(part), p.Stage.Words()}
+		if p.ToPct.Known {
+			said = append(said, "to "+quantity.Percent(p.ToPct.V, 0)+" of the cavity"+heightSaid(g.t, g.mould(p.Mould), p.ToPct.V))
+		}
+		said = append(said, g.mass(p.TotalG)+" in all")
+		said = slices.DeleteFunc(said, func(s string) bool { return s == "" })
+		st.Aside = strings.Join(said, ", ")
+		add(p.Design, st)
+		if !slices.ContainsFunc(pours[i+1:], func(x design.PourStep) bool { return x.Design == p.Design }) {
+			between(p.Design, len(g.design(p.Design).Parts))
+		}
+	}
+	// What is built without a pour of its own.
+	for _, p := range n.Pieces {
+		if p.Net > 0 {
+			between(p.Design, len(g.design(p.Design).Parts))
+		}
+	}
+	return out
+}
+
+// heightSaid is where a level lies in the cavity, measured from its foot; ""
+// where that is not known.
+func heightSaid(t trade, m *mould.Mould, pct float64) string {
+	if m == nil {
+		return ""
+	}
+	mm, ok := levelMM(m, pct)
+	if !ok {
+		return ""
+	}
+	return ", " + quantity.Length(mm, t.set.Length) + " up"
+}
+
+// partAside is the maker's own word for a part, and the note on it.
+func partAside(p *design.Part) string { return listed(p.Name, p.Note) }
+
+func (g *gathered) eachOf(p *design.Part) string {
+	switch {
+	case p.MassG.Known:
+		return g.mass(p.MassG.V) + " each"
+	case p.Count.Known:
+		return quantity.Number(p.Count.V, 0) + " each"
+	}
+	return ""
+}
