@@ -126,6 +126,8 @@ func best(p *Problem) (missed int, score float64) {
 // small draws problems that trying everything can answer.
 func small(t *rapid.T) Problem {
 	var p Problem
+	// Amounts that are alike let different sets need the same batter.
+	alike := rapid.Bool().Draw(t, "amounts alike")
 	nm, nf, nd := rapid.IntRange(1, 2).Draw(t, "moulds"), rapid.IntRange(1, 3).Draw(t, "formulas"), rapid.IntRange(1, 4).Draw(t, "designs")
 	for i := range nm {
 		p.Moulds = append(p.Moulds, Mould{ID: fmt.Sprint("m", i), Sets: rapid.IntRange(1, 4).Draw(t, "sets"), Cavities: rapid.IntRange(1, 6).Draw(t, "cavities"), Bars: rapid.IntRange(1, 2).Draw(t, "bars")})
@@ -139,7 +141,11 @@ func small(t *rapid.T) Problem {
 			Wish: rapid.IntRange(1, 3*p.Moulds[m].Cavities*p.Moulds[m].Bars).Draw(t, "wish")}
 		for f := range nf {
 			if f == i%nf || rapid.Bool().Draw(t, "takes") {
-				d.Pours = append(d.Pours, Pour{p.Formulas[f].ID, float64(rapid.IntRange(20, 120).Draw(t, "g"))})
+				g := float64(rapid.IntRange(20, 120).Draw(t, "g"))
+				if alike {
+					g = 40 * math.Ceil(g/60)
+				}
+				d.Pours = append(d.Pours, Pour{p.Formulas[f].ID, g})
 			}
 		}
 		p.Designs = append(p.Designs, d)

@@ -182,7 +182,10 @@ func volume(d *Dimensions, s Shape) float64 {
 }
 
 // below is the closed form of what lies under a level from 0 to the depth, mL.
-// Source: the textbook solids (frustum, prismoid, segment of a circle, cap).
+// Source: the textbook solids (frustum, prismoid, segment of a circle, cap); the
+// square prismoid is problem 14 of the Moscow mathematical papyrus. The tests hold
+// them to published figures, to Simpson's rule, and to points counted by the
+// equation of each solid.
 func below(d *Dimensions, s Shape, h float64) float64 {
 	deep := d.DepthMM.V
 	var mm3 float64
