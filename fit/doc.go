@@ -42,7 +42,7 @@
 // has its worth k, because without them a great many little pots would always
 // leave least.
 //
-// With wishes first and no sets to spare, the sets follow from the wishes, and a
+// With wishes first and sets enough, the sets follow from the wishes, and a
 // good deal may be left over. It is more_d and v that give room to trade in.
 //
 // A design's batter is what its own cavities take; embeds are cast in moulds of
