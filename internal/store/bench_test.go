@@ -2,12 +2,17 @@ package store_test
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
+	"slices"
+	"strconv"
 	"sync"
 	"testing"
 
+	"barwright/design"
 	"barwright/formula"
 	"barwright/internal/store"
+	"barwright/quantity"
 	"barwright/studio"
 )
 
@@ -207,5 +212,148 @@ func BenchmarkSmallReads(b *testing.B) {
 				}
 			}
 		})
+	})
+}
+
+// drawnUp has many designs beside many formulas: of eight parts each, those
+// after the first tier embedding one of it.
+func drawnUp(b *testing.B, where string) *studio.Studio {
+	b.Helper()
+	s := filled(b, where)
+	p, err := s.Designs(b.Context(), "", studio.Slice{Size: 1})
+	if err != nil {
+		b.Fatal(describe(err))
+	}
+	if p.Total == many {
+		return s
+	}
+	q := quarried(b, s)
+	formulas, err := s.Formulas(b.Context(), "", studio.Slice{Size: 60})
+	if err != nil {
+		b.Fatal(describe(err))
+	}
+	st, err := store.Open(b.Context(), where)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer st.Close()
+	var lamps []string
+	now := ticking()
+	err = st.Write(b.Context(), func(w studio.Writer) error {
+		for i := range many {
+			d := eightParts(q, formulas.Items, i, lamps)
+			d.ID = studio.NewID()
+			if i < many/10 {
+				lamps = append(lamps, d.ID)
+			}
+			body, err := json.Marshal(d)
+			if err != nil {
+				return err
+			}
+			row := studio.DesignRow{ID: d.ID, Name: d.Name, NameKey: studio.NameKey(d.Name), SearchKey: studio.SearchKey(d.Name + " sea rock glass beads"), Newest: 1, KeptAt: now()}
+			if err := w.AddDesign(b.Context(), row); err != nil {
+				return err
+			}
+			on := []studio.DesignLink{{Kind: studio.OnMould, ID: d.Mould}}
+			for _, p := range d.Parts {
+				l := studio.DesignLink{Kind: studio.OnFormula, ID: p.Formula}
+				if p.Kind == design.Embed {
+					l = studio.DesignLink{Kind: studio.OnDesign, ID: p.Design}
+				}
+				if l.ID != "" && !slices.Contains(on, l) {
+					on = append(on, l)
+				}
+			}
+			if err := w.AddDesignVersion(b.Context(), studio.DesignVersionRow{DesignID: d.ID, N: 1, KeptAt: row.KeptAt, Design: studio.Document{Format: 1, Body: body}}, on); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		b.Fatal(describe(err))
+	}
+	return s
+}
+
+func eightParts(q quarry, formulas []studio.Formula, i int, lamps []string) *design.Design {
+	f := func(k int) string { return formulas[(i+k)%len(formulas)].ID }
+	d := &design.Design{Name: fmt.Sprintf("Light %04d", i), Mould: q.mould, Parts: []design.Part{
+		{Kind: design.Pour, Name: "sea", Formula: f(0), FillToPct: quantity.Some(30)},
+		{Kind: design.Pour, Name: "rock", Formula: f(1), FillToPct: quantity.Some(60)},
+		{Kind: design.Sprinkle, Item: "glass beads", MassG: quantity.Some(1.5)},
+		{Kind: design.Topping, Formula: f(2), FillToPct: quantity.Some(80)},
+		{Kind: design.Topping, Formula: f(3), FillToPct: quantity.Some(95)},
+		{Kind: design.Piping, Formula: f(4), MassG: quantity.Some(8)},
+		{Kind: design.Wrap, Item: "paper band", Count: quantity.Some(1)},
+	}}
+	if len(lamps) > 0 {
+		d.Parts = slices.Insert(d.Parts, 1, design.Part{Kind: design.Embed, Design: lamps[i%len(lamps)], Count: quantity.Some(1), SunkPct: 50})
+	}
+	return d
+}
+
+// A page of 50 designs among many, and what stands on a formula.
+func BenchmarkDesignPage(b *testing.B) {
+	benchEach(b, func(b *testing.B, where string) {
+		s := drawnUp(b, where)
+		for _, c := range []struct {
+			name, query string
+			page        int
+		}{{"first", "", 1}, {"last", "", many / 50}, {"named", "light 49", 1}, {"nothing", "zzz", 1}} {
+			b.Run(c.name, func(b *testing.B) {
+				for b.Loop() {
+					if _, err := s.Designs(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
+						b.Fatal(describe(err))
+					}
+				}
+			})
+		}
+		p, err := s.Designs(b.Context(), "", studio.Slice{Size: 1})
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run("using a formula", func(b *testing.B) {
+			for b.Loop() {
+				if _, err := s.DesignsUsing(b.Context(), studio.OnFormula, p.Items[0].Newest.Design.Parts[0].Formula); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+		b.Run("keep", func(b *testing.B) {
+			d := p.Items[0].Newest.Design
+			for n := p.Items[0].Newest.N; b.Loop(); n++ {
+				d.Parts[0].FillToPct = quantity.Some(1 + float64(n%20))
+				if _, err := s.KeepDesign(b.Context(), d.ID, n, d, ""); err != nil {
+					b.Fatal(describe(err))
+				}
+			}
+		})
+	})
+}
+
+// What 200 designs of eight parts reach, out of many: what the pages of the fit
+// and of what N need ask for.
+func BenchmarkGather(b *testing.B) {
+	benchEach(b, func(b *testing.B, where string) {
+		s := drawnUp(b, where)
+		p, err := s.Designs(b.Context(), "", studio.Slice{Size: 200})
+		if err != nil {
+			b.Fatal(err)
+		}
+		var ids []string
+		for _, d := range p.Items {
+			ids = append(ids, d.ID)
+		}
+		for _, n := range []int{1, 200} {
+			b.Run(strconv.Itoa(n), func(b *testing.B) {
+				for b.Loop() {
+					g, err := s.Gather(b.Context(), nil, ids[:n]...)
+					if err != nil || len(g.Faults) > 0 {
+						b.Fatal(err, g.Faults)
+					}
+				}
+			})
+		}
 	})
 }
