@@ -100,6 +100,7 @@ func (a App) root(status *int) *cobra.Command {
 		Example: `  barwright                      open your studio in the browser
   barwright demo --open          look round in a made-up studio
   barwright weigh lantern.toml   work a formula out from a file
+  barwright fill lantern.toml    go from pieces back to every batch
   barwright weigh --help         see what such a file holds`,
 		Args:          noSuchCommand,
 		SilenceErrors: true,
@@ -124,7 +125,7 @@ func (a App) root(status *int) *cobra.Command {
 	if a.Demo != nil {
 		c.AddCommand(a.demoCommand())
 	}
-	c.AddCommand(a.weighCommand(status), a.versionCommand())
+	c.AddCommand(a.weighCommand(status), a.fillCommand(status), a.versionCommand())
 	return c
 }
 
@@ -185,16 +186,16 @@ func flagFault(cmd *cobra.Command, err error) error {
 	return f
 }
 
-// cannotRead puts a failed reading of a file into words.
-func cannotRead(name string, err error) *fault.Error {
+// cannotRead puts a failed reading of a file, which was to be like that, into words.
+func cannotRead(name, like string, err error) *fault.Error {
 	f := &fault.Error{Kind: fault.Invalid, File: name, Err: err}
 	switch {
 	case errors.Is(err, errNoFile):
-		f.Message = "there is no such file: give the path of a formula file, as lantern.toml"
+		f.Message = "there is no such file: give the path of " + like
 	case errors.Is(err, errNotAllowed):
 		f.Message = "this file may not be read: check who may"
 	default:
-		f.Message = "this file cannot be read: give the path of a formula file, as lantern.toml"
+		f.Message = "this file cannot be read: give the path of " + like
 	}
 	return f
 }

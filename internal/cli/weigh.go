@@ -124,7 +124,7 @@ func (a *App) weighCommand(status *int) *cobra.Command {
 
 // weigh answers on standard output, and reports that a finding is a stop.
 func (a *App) weigh(name string, o weighing, flags *pflag.FlagSet) (stop bool, err error) {
-	data, err := a.read(name)
+	data, err := a.read(name, aFormula)
 	if err != nil {
 		return false, err
 	}
@@ -216,24 +216,28 @@ func mass(flag, text string) (float64, error) {
 	return g, nil
 }
 
+// aFormula is what weigh reads.
+const aFormula = "a formula file, as lantern.toml"
+
 // read gives the bytes of a file, or of standard input for "-", and one more
-// than a formula may have at most: enough to see that there are too many.
-func (a *App) read(name string) ([]byte, error) {
+// than a file may have at most: enough to see that there are too many. like says
+// what the file should have been.
+func (a *App) read(name, like string) ([]byte, error) {
 	in := a.Stdin
 	if name != "-" {
 		f, err := os.Open(name)
 		if err != nil {
-			return nil, cannotRead(name, err)
+			return nil, cannotRead(name, like, err)
 		}
 		defer f.Close()
 		if st, err := f.Stat(); err == nil && st.IsDir() {
-			return nil, cannotRead(name, errors.New("a directory"))
+			return nil, cannotRead(name, like, errors.New("a directory"))
 		}
 		in = f
 	}
 	data, err := io.ReadAll(io.LimitReader(in, formula.MaxFileBytes+1))
 	if err != nil {
-		return nil, cannotRead(name, err)
+		return nil, cannotRead(name, like, err)
 	}
 	return data, nil
 }

@@ -238,6 +238,16 @@ func (r *Reader) Wrong(line int, path, format string, args ...any) {
 // Bad reports that the key path has its fault already.
 func (r *Reader) Bad(path string) bool { return r.bad[path] }
 
+// BadBelow reports that something below the key path has its fault already.
+func (r *Reader) BadBelow(path string) bool {
+	for p := range r.bad {
+		if strings.HasPrefix(p, path+".") {
+			return true
+		}
+	}
+	return false
+}
+
 // Add adds a fault that the rules of what was read found, with its line, unless
 // the field could not be read in the first place. What is said of a whole list is
 // said only when the list was read whole.

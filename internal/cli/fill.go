@@ -1,0 +1,277 @@
+package cli
+
+import (
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"barwright/catalogue"
+	"barwright/design"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/formula"
+	"barwright/soap"
+)
+
+const fillLong = `Fill goes from finished pieces back to every batch, and from a pot of batter
+forward to pieces. It reads the file, the formula files that it names, and the
+catalogue that comes with the program, and nothing else; - reads the file from
+standard input.
+
+A piece is an ordered stack of parts in the cavity of a mould, and an embed is
+itself a design. A file of designs is TOML. The smallest one:
+
+  main = "night-cube"        # the design that is counted in pieces
+  pieces = 12                # --pieces wins
+
+  [[mould]]
+  id = "cube-tray"
+  shape = "cuboid"
+  length_mm = 50.0
+  width_mm = 50.0
+  depth_mm = 40.0
+  cavities = 8               # per set
+  sets = 2
+
+  [[formula]]
+  id = "ink"
+  density_g_ml = 1.03        # as poured
+
+  [[design]]
+  id = "night-cube"
+  mould = "cube-tray"
+  [[design.part]]            # in the order of making
+  kind = "pour"
+  formula = "ink"
+  fill_to_pct = 100.0        # level after this part, % of the cavity's volume
+
+What else it may hold:
+
+  name = "Harbour light"          # above the first heading
+  overage_pct = 3.0               # added to every batch; 0 when left out
+
+  [[mould]]
+  shape = "measured"              # measured | cuboid | cylinder | half-cylinder |
+                                  # cone-frustum | tapered-box | spherical-cap |
+                                  # half-ellipsoid
+  water_g = [118.2, 118.6, 118.3] # measured: fills of one cavity with water,
+  water_c = 21.0                  # and the water's temperature
+
+  cuboid           length_mm width_mm depth_mm
+  cylinder         diameter_mm depth_mm
+  half-cylinder    diameter_mm length_mm
+  cone-frustum     top_diameter_mm bottom_diameter_mm depth_mm
+  tapered-box      top_length_mm top_width_mm bottom_length_mm bottom_width_mm
+                   depth_mm
+  spherical-cap    rim_diameter_mm depth_mm
+  half-ellipsoid   length_mm width_mm depth_mm
+
+  [[formula]]
+  file = "sea-white.toml"         # a formula file beside this one, in place of
+                                  # density_g_ml: see barwright weigh --help
+  pot_loss_g = 15.0               # stays in the pot, once per batch; 0 when left out
+
+  [[design.part]]
+  kind = "pour"                   # pour | topping: one of fill_to_pct, volume_ml, mass_g
+                                  # piping: volume_ml or mass_g, above the cavity
+                                  # embed: design, count
+                                  # sprinkle | wrap: item, and mass_g or count
+  design = "lamp"                 # embed: another [[design]] of this file
+  count = 1
+  sunk_pct = 40.0                 # share of it inside the fill before it: displaces
+  covered_pct = 0.0               # share inside the fill after it; both 0 when left out
+
+One batch of each formula serves the whole run: its parts in every piece and
+embed, the overage, and what stays in the pot. The other way, --batter with
+--formula says how many pieces a pot of that formula fills, and what is left.
+
+The exit status is 0; 1 when a finding says stop, as where levels fall or run
+over, or an embed displaces more than its fill (the answer is printed all the
+same); 2 when the file cannot be read: then one line on standard error says
+where and what would do, and nothing is printed.`
+
+// filling are the flags of fill.
+type filling struct {
+	json                    bool
+	pieces, batter, formula string
+}
+
+func (a *App) fillCommand(status *int) *cobra.Command {
+	var o filling
+	c := &cobra.Command{
+		Use:   "fill DESIGN.toml | -",
+		Short: "Go from finished pieces back to every batch, and from a pot forward",
+		Long:  fillLong,
+		Example: `  barwright fill harbour-light.toml
+  barwright fill harbour-light.toml --pieces 36
+  barwright fill harbour-light.toml --batter 1500 --formula sea-white
+  barwright fill harbour-light.toml --json | jq '.batches[]'`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			switch len(args) {
+			case 1:
+				return nil
+			case 0:
+				return fault.Invalidf("", "no file of designs is named: write barwright fill DESIGN.toml")
+			}
+			return fault.Invalidf("", "one file of designs at a time, and %d were named, %q first", len(args), args[0])
+		},
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return []string{"toml"}, cobra.ShellCompDirectiveFilterFileExt
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			stop, err := a.fill(args[0], o, cmd.Flags())
+			if stop {
+				*status = Stopped
+			}
+			return err
+		},
+	}
+	c.Flags().BoolVar(&o.json, "json", false, "print one JSON object, nothing rounded, units in the names")
+	c.Flags().StringVar(&o.pieces, "pieces", "", "make `N` pieces of the main design, whatever the file says")
+	c.Flags().StringVar(&o.batter, "batter", "", "say what a pot of `G` grams of batter fills, or of a mass with a unit; with --formula")
+	c.Flags().StringVar(&o.formula, "formula", "", "the `ID` of the formula that is in the pot; with --batter")
+	// The ids of the formulas stand in the file that is named before the flag.
+	err := c.RegisterFlagCompletionFunc("formula", func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+		var ids []string
+		if len(args) == 1 && args[0] != "-" {
+			if f, _, err := a.designs(args[0]); err == nil {
+				for i := range f.Set.Batters {
+					ids = append(ids, f.Set.Batters[i].ID)
+				}
+			}
+		}
+		return ids, cobra.ShellCompDirectiveNoFileComp
+	})
+	if err != nil {
+		panic(err) // the flag is defined above
+	}
+	return c
+}
+
+// designs reads a file of designs, and the formulas beside it; what a formula's
+// file says beyond its density is judged too.
+func (a *App) designs(name string) (*design.File, string, error) {
+	data, err := a.read(name, "a file of designs, as harbour-light.toml")
+	if err != nil {
+		return nil, name, err
+	}
+	dir := filepath.Dir(name)
+	if name == "-" {
+		name, dir = "standard input", "."
+	}
+	cat, err := catalogue.Default()
+	if err != nil {
+		return nil, name, err
+	}
+	worked := map[string]*soap.Result{}
+	load := func(file string) (float64, error) {
+		if !filepath.IsLocal(file) {
+			return 0, fault.Invalidf("", "a formula file lies beside this one: write its name alone, as sea-white.toml")
+		}
+		data, err := a.read(filepath.Join(dir, file), "a formula file beside this one, as sea-white.toml")
+		if err != nil {
+			return 0, err
+		}
+		f, err := formula.ReadTOMLAgainst(file, data, cat)
+		if err != nil {
+			return 0, err
+		}
+		r, err := soap.Work(f, cat)
+		if err != nil {
+			return 0, err
+		}
+		worked[file] = r
+		return r.Batter.DensityGML, nil
+	}
+	f, err := design.ReadTOML(name, data, load)
+	if err != nil {
+		return nil, name, err
+	}
+	for i, file := range f.Formulas {
+		if r := worked[file]; r != nil {
+			b := &f.Set.Batters[i]
+			*b = design.BatterOf(b.ID, r, b.PotLossG)
+		}
+	}
+	return f, name, nil
+}
+
+// fill answers on standard output, and reports that a finding is a stop.
+func (a *App) fill(name string, o filling, flags *pflag.FlagSet) (stop bool, err error) {
+	if err := o.check(flags); err != nil {
+		return false, err
+	}
+	f, name, err := a.designs(name)
+	if err != nil {
+		return false, err
+	}
+	n, err := o.need(f, flags)
+	if err != nil {
+		fields := map[string]string{"batter_g": "--batter", "formula": "--formula"}
+		if flags.Changed("pieces") {
+			fields["pieces"] = "--pieces"
+		}
+		for _, e := range fault.All(err) {
+			if flag := fields[e.Field]; flag != "" {
+				e.Field = flag
+			} else if e.Kind != fault.Internal && e.File == "" && !strings.HasPrefix(e.Field, "--") {
+				e.File = name
+			}
+		}
+		return false, err
+	}
+	var out []byte
+	if o.json {
+		out, err = filledObject(f, n)
+	} else {
+		out = filledTable(f, n, o.formula)
+	}
+	if err != nil {
+		return false, err
+	}
+	if _, err := a.Stdout.Write(out); err != nil {
+		return false, &fault.Error{Message: "the answer could not be written", Err: err}
+	}
+	worst, _ := finding.Worst(n.Findings)
+	return worst == finding.Stop, nil
+}
+
+// check refuses flags that do not go together, before any file is read.
+func (o *filling) check(flags *pflag.FlagSet) error {
+	pieces, batter, formula := flags.Changed("pieces"), flags.Changed("batter"), flags.Changed("formula")
+	switch {
+	case pieces && batter:
+		return fault.Invalidf("--batter", "a run is counted in pieces or goes from a pot of batter: leave one of the two out")
+	case batter && !formula:
+		return fault.Invalidf("--formula", "it is not said what is in the pot: write --formula with the id of a formula of the file")
+	case formula && !batter:
+		return fault.Invalidf("--batter", "it is not said how much is in the pot: write --batter with its mass, as --batter 1500")
+	}
+	return nil
+}
+
+// need is what the flags ask of the file.
+func (o *filling) need(f *design.File, flags *pflag.FlagSet) (*design.Need, error) {
+	opt := design.Options{OveragePct: f.OveragePct}
+	if flags.Changed("batter") {
+		g, err := mass("--batter", o.batter)
+		if err != nil {
+			return nil, err
+		}
+		return design.Forward(&f.Set, f.Main, o.formula, g, opt)
+	}
+	pieces := f.Pieces
+	if flags.Changed("pieces") {
+		n, err := strconv.Atoi(strings.TrimSpace(o.pieces))
+		if err != nil {
+			return nil, fault.Invalidf("--pieces", "%.32q will not do: write a whole number of pieces, as 36", o.pieces)
+		}
+		pieces = n
+	} else if pieces == 0 {
+		return nil, fault.Invalidf("pieces", "it is not said how many pieces: write pieces = 12 into the file, or --pieces 12")
+	}
+	return design.Explode(&f.Set, []design.Want{{Design: f.Main, Pieces: pieces}}, opt)
+}

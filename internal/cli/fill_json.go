@@ -1,0 +1,123 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+
+	"barwright/design"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/quantity"
+)
+
+// The object that fill --json prints. Its keys are stable and in this order; units
+// are in the names; nothing is rounded. What there is not is null.
+type (
+	filled struct {
+		Design     string            `json:"design"`
+		Pieces     int               `json:"pieces"`
+		Cavities   []filledCavity    `json:"cavities"`
+		PerPiece   []filledPart      `json:"per_piece"`
+		Batches    []filledBatch     `json:"batches"`
+		Embeds     []filledEmbed     `json:"embeds"`
+		Items      []filledItem      `json:"items"`
+		PieceMassG float64           `json:"piece_mass_g"` // sprinkles in, wraps not
+		LeftG      quantity.Maybe    `json:"left_g"`       // of the pot given with --batter
+		Findings   []finding.Finding `json:"findings"`
+	}
+	filledCavity struct {
+		Mould    string  `json:"mould"`
+		VolumeML float64 `json:"volume_ml"` // of one
+		Needed   int     `json:"needed"`
+		Rounds   int     `json:"rounds"`
+	}
+	filledPart struct {
+		Design   string      `json:"design"`
+		Part     int         `json:"part"` // from 1, within its design
+		Kind     design.Kind `json:"kind"`
+		Formula  *string     `json:"formula"`
+		VolumeML float64     `json:"volume_ml"`
+		MassG    float64     `json:"mass_g"`
+	}
+	filledBatch struct {
+		Formula  string  `json:"formula"`
+		VolumeML float64 `json:"volume_ml"`
+		MassG    float64 `json:"mass_g"`
+	}
+	filledEmbed struct {
+		Design string `json:"design"`
+		Pieces int    `json:"pieces"`
+	}
+	filledItem struct {
+		Item  string         `json:"item"`
+		MassG quantity.Maybe `json:"mass_g"`
+		Count quantity.Maybe `json:"count"`
+	}
+)
+
+// pieces is how many pieces of the main design there are.
+func pieces(n *design.Need) int {
+	sum := 0
+	for _, w := range n.Wants {
+		sum += w.Pieces
+	}
+	return sum
+}
+
+// items are the things to set out, each once, strewn and wrapped together.
+func items(n *design.Need) []filledItem {
+	out := []filledItem{}
+	at := map[string]int{}
+	add := func(m *quantity.Maybe, v float64) {
+		if v > 0 {
+			*m = quantity.Some(m.V + v)
+		}
+	}
+	for _, i := range n.Items {
+		k, ok := at[i.Item]
+		if !ok {
+			k = len(out)
+			at[i.Item] = k
+			out = append(out, filledItem{Item: i.Item})
+		}
+		add(&out[k].MassG, i.MassG)
+		add(&out[k].Count, i.Count)
+	}
+	return out
+}
+
+// filledObject is the JSON of a need.
+func filledObject(f *design.File, n *design.Need) ([]byte, error) {
+	o := filled{Design: f.Main, Pieces: pieces(n), Cavities: []filledCavity{}, PerPiece: []filledPart{}, Batches: []filledBatch{},
+		Embeds: []filledEmbed{}, Items: items(n), LeftG: n.LeftG, Findings: append([]finding.Finding{}, n.Findings...)}
+	for _, c := range n.Cavities {
+		o.Cavities = append(o.Cavities, filledCavity{c.Mould, c.VolumeML, c.Needed, c.Rounds})
+	}
+	for i := range n.Pieces {
+		p := &n.Pieces[i]
+		if p.Design == f.Main {
+			o.PieceMassG = p.PieceG
+		}
+		for _, q := range p.Parts {
+			part := filledPart{Design: p.Design, Part: q.Part, Kind: q.Kind, VolumeML: q.VolumeML, MassG: q.MassG}
+			if q.Formula != "" {
+				part.Formula = &q.Formula
+			}
+			o.PerPiece = append(o.PerPiece, part)
+		}
+	}
+	for _, b := range n.Batches {
+		o.Batches = append(o.Batches, filledBatch{b.Formula, b.VolumeML, b.MassG})
+	}
+	for _, e := range n.Embeds {
+		o.Embeds = append(o.Embeds, filledEmbed{e.Design, e.Pieces})
+	}
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(o); err != nil {
+		return nil, &fault.Error{Message: "the sums gave a number that is none: please report this file", Err: err}
+	}
+	return b.Bytes(), nil
+}

@@ -1,0 +1,222 @@
+package cli
+
+import (
+	"fmt"
+	"strconv"
+	"unicode/utf8"
+
+	"barwright/design"
+	"barwright/finding"
+	"barwright/quantity"
+)
+
+// filledTable is a need for people, in the order of the hand: what is cast first,
+// what to make, what to set out, what goes where, and what is in one piece. pot is
+// the id of the formula in a pot that was given.
+func filledTable(f *design.File, n *design.Need, pot string) []byte {
+	p := &page{}
+	name := f.Name
+	if name == "" {
+		name = f.Main
+	}
+	p.say(0, 0, name)
+	made := pieces(n)
+	p.say(0, 0, fmt.Sprintf("%s of %s, %s each as poured", many(made, "piece", "pieces"), f.Main, grams(pieceG(f, n))))
+	if counted := finding.Count(n.Findings, finding.Stop); counted > 0 {
+		p.say(0, 0, fmt.Sprintf("STOP: %s below.", many(counted, "finding says stop", "findings say stop")))
+	}
+	p.castFirst(n)
+	p.toMake(n)
+	p.setOut(n)
+	p.pour(n)
+	p.fillMoulds(f, n)
+	p.onePiece(n, f)
+	if n.LeftG.Known {
+		p.head("Left in the pot")
+		p.say(2, 2, fmt.Sprintf("%s, beside overage and what stays in the pot.", grams(n.LeftG.V)))
+		p.takers(f, n, pot)
+	}
+	p.findings(n.Findings)
+	return []byte(p.b.String())
+}
+
+func grams(g float64) string { return quantity.Mass(g, quantity.Gram, 0.1) }
+func gram(g float64) string  { return quantity.Number(g, 1) }
+func ml(v float64) string    { return quantity.Volume(v, quantity.Millilitre, 1) }
+
+func pieceG(f *design.File, n *design.Need) float64 {
+	for i := range n.Pieces {
+		if n.Pieces[i].Design == f.Main {
+			return n.Pieces[i].PieceG
+		}
+	}
+	return 0
+}
+
+// column is how wide the numbers of a list are.
+func column[T any](list []T, number func(T) string) int {
+	w := 0
+	for _, x := range list {
+		w = max(w, utf8.RuneCountInString(plain.Replace(number(x))))
+	}
+	return w
+}
+
+func (p *page) castFirst(n *design.Need) {
+	if len(n.Embeds) == 0 {
+		return
+	}
+	p.head("Cast first, on an earlier day: embeds must set")
+	number := func(e design.EmbedNeed) string { return strconv.Itoa(e.Pieces) }
+	w := column(n.Embeds, number)
+	for _, e := range n.Embeds {
+		note := "for"
+		for i, f := range e.For {
+			if i > 0 {
+				note += ","
+			}
+			note += fmt.Sprintf(" %d in %s", f.Pieces, f.Design)
+		}
+		p.row(number(e), w, e.Design, note)
+	}
+}
+
+func (p *page) toMake(n *design.Need) {
+	if len(n.Batches) == 0 {
+		return
+	}
+	p.head("Batches to make, in g")
+	number := func(b design.BatchNeed) string { return gram(b.MassG) }
+	w := column(n.Batches, number)
+	for _, b := range n.Batches {
+		note := gram(b.PartsG) + " in the pieces"
+		if b.OverageG > 0 {
+			note += ", " + gram(b.OverageG) + " overage"
+		}
+		if b.PotLossG > 0 {
+			note += ", " + gram(b.PotLossG) + " stays in the pot"
+		}
+		p.row(number(b), w, b.Formula+", about "+ml(b.VolumeML), note)
+	}
+}
+
+func (p *page) setOut(n *design.Need) {
+	list := items(n)
+	if len(list) == 0 {
+		return
+	}
+	p.head("Set out")
+	number := func(i filledItem) string {
+		switch {
+		case i.MassG.Known && i.Count.Known:
+			return quantity.Number(i.Count.V, 0) + " and " + grams(i.MassG.V)
+		case i.Count.Known:
+			return quantity.Number(i.Count.V, 0)
+		}
+		return grams(i.MassG.V)
+	}
+	w := column(list, number)
+	for _, i := range list {
+		p.row(number(i), w, i.Item, "")
+	}
+}
+
+func (p *page) pour(n *design.Need) {
+	if pieces(n) == 0 || len(n.Pours) == 0 {
+		return
+	}
+	p.head("Pour in this order: g into each cavity")
+	number := func(s design.PourStep) string { return gram(s.EachG) }
+	w := column(n.Pours, number)
+	for _, s := range n.Pours {
+		note := fmt.Sprintf("%s, part %d, %s", s.Design, s.Part, s.Kind)
+		if s.ToPct.Known {
+			note += ", to " + quantity.Percent(s.ToPct.V, 1)
+		}
+		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, many(s.Cavities, "cavity", "cavities"), s.Mould, grams(s.TotalG)), note)
+	}
+}
+
+func (p *page) fillMoulds(f *design.File, n *design.Need) {
+	if len(n.Cavities) == 0 {
+		return
+	}
+	p.head("Cavities to fill")
+	number := func(c design.CavityNeed) string { return strconv.Itoa(c.Needed) }
+	w := column(n.Cavities, number)
+	for _, c := range n.Cavities {
+		at := 0
+		for i := range f.Set.Moulds {
+			if f.Set.Moulds[i].ID == c.Mould {
+				at = f.Set.Moulds[i].All()
+			}
+		}
+		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each", fmt.Sprintf("%d stand at once: %s", at, many(c.Rounds, "round", "rounds")))
+	}
+}
+
+func (p *page) onePiece(n *design.Need, f *design.File) {
+	for i := range n.Pieces {
+		piece := &n.Pieces[i]
+		var parts []design.Part
+		for k := range f.Set.Designs {
+			if f.Set.Designs[k].ID == piece.Design {
+				parts = f.Set.Designs[k].Parts
+			}
+		}
+		p.head("In one " + piece.Design + ", " + plain.Replace(grams(piece.PieceG)) + ": g, part by part")
+		number := func(q design.PartNeed) string {
+			if q.Kind.Item() && q.MassG == 0 {
+				return ""
+			}
+			return gram(q.MassG)
+		}
+		w := column(piece.Parts, number)
+		for k, q := range piece.Parts {
+			what, note := fmt.Sprintf("%d. %s", q.Part, q.Kind), ""
+			switch {
+			case q.Kind.Batter():
+				what += ": " + q.Formula
+				note = ml(q.VolumeML)
+				if q.Kind.Level() {
+					note += ", to " + quantity.Percent(q.ToPct, 1)
+				}
+				if q.DisplacedML > 0 {
+					note = ml(q.VolumeML) + ", beside " + ml(q.DisplacedML) + " that embeds take, to " + quantity.Percent(q.ToPct, 1)
+				}
+			case q.Kind == design.Embed:
+				what += fmt.Sprintf(": %s %s", quantity.Number(q.Count, 0), parts[k].Design)
+				note = fmt.Sprintf("%s, sunk %s, covered %s", ml(q.VolumeML), quantity.Percent(parts[k].SunkPct, 0), quantity.Percent(parts[k].CoveredPct, 0))
+			default:
+				what += ": "
+				if q.Count > 0 {
+					what += quantity.Number(q.Count, 0) + " "
+				}
+				what += parts[k].Item
+			}
+			p.row(number(q), w, what, note)
+		}
+	}
+}
+
+// takers says which moulds of the file would take the rest, three at most.
+func (p *page) takers(f *design.File, n *design.Need, pot string) {
+	if !(n.LeftG.V > 0) {
+		return
+	}
+	list := design.Takers(&f.Set, pot, n.LeftG.V)
+	if len(list) > 3 {
+		list = list[:3]
+	}
+	for _, t := range list {
+		s := fmt.Sprintf("It fills %s of %s", many(t.Cavities, "cavity", "cavities"), t.Mould)
+		if t.Cavities == 0 {
+			s = fmt.Sprintf("It fills one cavity of %s to %s", t.Mould, quantity.Percent(t.LastPct, 0))
+		} else if t.LastPct > 0 {
+			s += fmt.Sprintf(", and one more to %s", quantity.Percent(t.LastPct, 0))
+		} else if t.LeftG > 0 {
+			s += ", and leaves " + grams(t.LeftG)
+		}
+		p.say(2, 2, s+".")
+	}
+}
