@@ -335,7 +335,7 @@ func (c Cutting) Findings() []finding.Finding {
 	var out []finding.Finding
 	if off := math.Max(c.MostML-c.MeanML, c.MeanML-c.LeastML) / c.MeanML * 100; off > unevenPct {
 		out = append(out, finding.Finding{Rule: "cut-uneven", Severity: finding.Warn, Source: practice, About: "cut",
-			Message: fmt.Sprintf("The bars hold from %s mL, up to %s off their mean of %s; the sides slope.",
+			Message: fmt.Sprintf("The bars hold %s\u00a0ml, up to %s off their mean of %s; the sides slope.",
 				quantity.Interval(c.LeastML, c.MostML, 1), quantity.Percent(off, 1), quantity.Volume(c.MeanML, quantity.Millilitre, 1)),
 			Remedy: "Trim the ends and sides by what the slope takes, or sell the outer bars by their own weight."})
 	}

@@ -76,14 +76,14 @@ func (m *Mould) filled() (quantity.Reading[float64], error) {
 // VolumeBasis says what the volume and its doubt rest on.
 func (m Mould) VolumeBasis() string {
 	if m.Shape != Measured {
-		return "from its dimensions, each taken as ±" + quantity.UnitSpace + "0.5" + quantity.UnitSpace + "mm (assumed)"
+		return "from its dimensions, each taken as ±" + quantity.UnitSpace + lengthBoth(toleranceMM) + ", assumed"
 	}
 	s := "from one fill of water, whose spread is taken as " + quantity.Percent(onceSDPct, 1) + " (assumed)"
 	if n := len(m.WaterG); n > 1 {
 		s = "from " + quantity.Number(float64(n), 0) + " fills of water and their spread"
 	}
 	if m.RimDiameterMM.Known {
-		return s + ", and a meniscus of ±" + quantity.UnitSpace + "1" + quantity.UnitSpace + "mm at the rim (assumed)"
+		return s + ", and a meniscus of ±" + quantity.UnitSpace + lengthBoth(meniscusMM) + " at the rim, assumed"
 	}
 	return s + "; the meniscus is left out, for the rim is not known"
 }
