@@ -65,6 +65,26 @@ func TestAnAllergenIsFoundAsCertificatesWriteIt(t *testing.T) {
 	}
 }
 
+func FuzzAllergenOf(f *testing.F) {
+	for _, a := range Allergens() {
+		f.Add(a.Name)
+		f.Add(a.Name + " (" + a.CAS[0] + ")")
+	}
+	for _, s := range []string{"(±)-α-Isomethyl ionone", "d-", "((", "78-70-6 78-70-6", "trans-cis-alpha-", "\xff-Limonene"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		a, ok := AllergenOf(text)
+		if ok != (a.Name != "") {
+			t.Fatalf("%q: %v, %+v", text, ok, a)
+		}
+		// What is found is found again by its own name, unless that is two names.
+		if again, found := AllergenOf(a.Name); ok && !strings.Contains(a.Name, " or ") && (!found || again.Name != a.Name) {
+			t.Fatalf("%q is %s, and that is %s", text, a.Name, again.Name)
+		}
+	})
+}
+
 // Coumarin at 0.40 % of a scent: a dose of 2.5 % of the product makes 0.0100 %,
 // which the rule lets be; 2.6 % makes 0.0104 %, which is named. Citral as 0.0062 %
 // of geranial and 0.0041 % of neral makes 0.0103 %. Worked by hand from

@@ -38,7 +38,8 @@ func unmarshalWord(words []string, text []byte, what string) (uint8, error) {
 	return 0, fmt.Errorf("%q is no %s", short(string(text)), what)
 }
 
-// String is the word of the files: cold or hot, and "" when unset.
+// String is the word of the files: cold or hot; melt, which no file has; and ""
+// when unset.
 func (m Method) String() string { return word(methodWords[:], uint8(m)) }
 
 // MarshalText writes the word.

@@ -88,6 +88,7 @@ func Findings(r *Result, sf Superfat, lim Limits) []finding.Finding {
 	j.constituents()
 	j.density()
 	j.portions()
+	j.doses()
 	if !r.Bar.HasProfile && !r.Melts() {
 		j.say(finding.Note, "profile-missing", "fats", "the catalogue: no profile is stated for these fats",
 			"Use a fat with a profile, or enter one for your own.",

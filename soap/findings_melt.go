@@ -19,6 +19,7 @@ const (
 	muchMeltFat      = 3.0  // % of the base, of fat stirred in
 	muchColour       = 20.0 // g per kg of batter
 	oddDensity       = 0.10 // share by which a density may miss its estimate
+	coarseDose       = 0.10 // share by which half a step of the scale may miss a dose
 	thickConcentrate = 30.0 // % lye, below which a batter is long in getting thick
 )
 
@@ -226,6 +227,53 @@ func (j *judge) portions() {
 				"Dough is wanted, and %s of the fatty acids make soft soap: it stays sticky long.", percent(soft))
 		}
 	}
+}
+
+// doses asks whether what is dosed beside fats and alkali is enough for the
+// scale: a small test batch is often not.
+func (j *judge) doses() {
+	r, f := j.r, j.r.Formula
+	div := f.ScaleDivisionG.Or(0)
+	if div <= 0 {
+		return
+	}
+	least, name, n := math.Inf(1), "", 0
+	dose := func(g float64, what string) {
+		if g <= 0 || div/2/g <= coarseDose {
+			return
+		}
+		if n++; g < least {
+			least, name = g, what
+		}
+	}
+	for i := range r.Extras {
+		// A spoon is no scale.
+		if r.Extras[i].Typed.Unit != formula.TeaspoonsPerPound {
+			dose(r.Extras[i].MassG, lower(r.Extras[i].Name))
+		}
+	}
+	for i := range r.Scents {
+		dose(r.Scents[i].MassG, r.Scents[i].Name)
+	}
+	for i := range r.Portions {
+		for _, c := range r.Portions[i].Colourants {
+			if c.Typed.Unit != formula.TeaspoonsPerPound {
+				dose(c.MassG, lower(c.Name))
+			}
+		}
+	}
+	if n == 0 {
+		return
+	}
+	more := ""
+	if n > 1 {
+		more = fmt.Sprintf(" It is the least of %d such doses.", n)
+	}
+	enough := math.Ceil(r.Batter.MassG * div / 2 / coarseDose / least)
+	j.say(finding.Note, "dose-coarse", "scale", "GUM F.2.2.1; that "+percent(100*coarseDose)+" is too much: assumed",
+		fmt.Sprintf("Make %s of batter or more, use a scale with finer steps, or weigh ten times as much into a premix and take a tenth of that.", j.lim.mass(enough)),
+		"%s g of %s is weighed in steps of %s g: it may be out by %s.%s", quantity.Number(least, 2), name, quantity.Number(div, quantity.Decimals(div)),
+		percent(100*div/2/least), more)
 }
 
 func upper(s string) string {

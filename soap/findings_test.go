@@ -108,6 +108,9 @@ func TestEveryRuleIsMet(t *testing.T) {
 		}},
 		one{"allergen-declared", finding.Note, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "linalool", Pct: 12}) }},
 		one{"constituent-prohibited", finding.Warn, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "80-54-6", Pct: 1}) }},
+		one{"dose-coarse", finding.Note, func(f *formula.Formula) {
+			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByRest}, {Name: "dark", By: formula.ByMass, Amount: 200, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 6}}}}
+		}},
 		one{"bases-sum", finding.Warn, melted(func(f *formula.Formula) { f.Bases[0].Pct = 90 })},
 		one{"melt-overheated", finding.Warn, melted(func(f *formula.Formula) { f.Melting.MeltC = some(76) })},
 		one{"melt-poured-hot", finding.Warn, melted(func(f *formula.Formula) { f.PourC = some(64) })},
