@@ -99,7 +99,7 @@ func (s *server) formula(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	v := formula.ToForm(ver.Formula, t.faces())
+	v := t.toForm(ver.Formula)
 	v.Set("base", strconv.Itoa(f.Newest.N))
 	return s.showFormula(w, r, http.StatusOK, t, v, nil, &ver)
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"net/url"
 	"strconv"
 	"strings"
 
@@ -9,6 +10,29 @@ import (
 	"barwright/quantity"
 	"barwright/soap"
 )
+
+// toForm fills the editor with f; colourants stand there by name.
+func (t trade) toForm(f *formula.Formula) url.Values {
+	v := formula.ToForm(f, t.faces())
+	for i, p := range f.Portions {
+		path := formula.Path("portion", i, "colours")
+		lines := strings.Split(v.Get(path), "\n")
+		for k, c := range p.Colourants {
+			in, err := t.cat.Get(c.ID)
+			if err != nil || k >= len(lines) {
+				continue
+			}
+			// Only a name that would be read as this very colourant.
+			if back, err := t.cat.Named(in.Name); err == nil && back.ID == in.ID {
+				if dose, ok := strings.CutPrefix(lines[k], c.ID+" "); ok {
+					lines[k] = in.Name + " " + dose
+				}
+			}
+		}
+		v.Set(path, strings.Join(lines, "\n"))
+	}
+	return v
+}
 
 // portions are the masses of the vessels and of the colourants in each.
 func (w *workView) portions(t trade, r *soap.Result, rows []int, d float64) {

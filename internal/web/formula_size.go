@@ -149,6 +149,7 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 		}
 	}
 	z := sizeView{By: selectOf(v, faults, "size.by", "Size it to", by)}
+	z.By.Wide = true
 	if z.By.Value == "" {
 		z.By.Value = "fats"
 	}

@@ -82,6 +82,8 @@ func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 }
 
 // diff is what changed from a to b, each line under the name of its ingredient.
+// What a method does not have is not said of it: a melt has no superfat, not one
+// of 0 %.
 func (t trade) diff(a, b *formula.Formula) []formula.Change {
 	named := func(id string) string {
 		if in, err := t.cat.Get(id); err == nil {
@@ -89,13 +91,30 @@ func (t trade) diff(a, b *formula.Formula) []formula.Change {
 		}
 		return id
 	}
-	out := formula.Diff(a, b, t.faces())
-	for i := range out {
-		c := &out[i]
+	var out []formula.Change
+	for _, c := range formula.Diff(a, b, t.faces()) {
+		if !has(a.Method, c.Field) {
+			c.Before = ""
+		}
+		if !has(b.Method, c.Field) {
+			c.After = ""
+		}
+		if c.Before == c.After {
+			continue
+		}
+		switch c.Field {
+		case "method":
+			c.Before, c.After = methodSaid(a.Method), methodSaid(b.Method)
+		case "fats_g":
+			if (a.Method == formula.Melt) != (b.Method == formula.Melt) {
+				c.Label = "Fats, or base, in all"
+			}
+		}
 		c.ID = named(c.ID)
 		if colour, ok := strings.CutPrefix(c.Label, "Colour "); ok {
 			c.Label = "Colour: " + named(colour)
 		}
+		out = append(out, c)
 	}
 	return out
 }
