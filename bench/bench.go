@@ -14,7 +14,6 @@ import (
 	"strings"
 	"time"
 
-	"barwright/catalogue"
 	"barwright/design"
 	"barwright/fault"
 	"barwright/finding"
@@ -62,8 +61,6 @@ type Input struct {
 	// Version of the formula; 0 when it was never kept.
 	Version int
 	Demo    bool // the studio is an invented one
-	// Catalogue has the names of colourants; without it their ids stand.
-	Catalogue *catalogue.Catalogue
 
 	// Of a sheet in a run: what the batch is divided into, and where each portion
 	// goes.
@@ -250,7 +247,7 @@ func New(in Input) (*Sheet, error) {
 	if f, ok := mouldHeat(in.Mould, m.f.Name, pourC(r), ceilingC(r), m.s.temp); ok {
 		m.s.Warns = append(m.s.Warns, f)
 	}
-	if r.Bar.MassG > 0 {
+	if r.Bar.MassG > 0 && !melt { // of a melt nobody knows what its base is made of
 		for i, g := range r.Strata() {
 			if g > 0 {
 				m.s.Strata = append(m.s.Strata, Share{soap.Stratum(i), g / r.Bar.MassG})

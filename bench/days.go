@@ -41,20 +41,27 @@ func lyeAt() []lye.Caution {
 type day struct {
 	*runner
 	Day
-	earlier bool
-	made    map[string]bool // batches by letter
-	next    map[string]int  // the next part of a design, from 1
+	level int
+	made  map[string]bool // batches by letter
+	next  map[string]int  // the next part of a design, from 1
 }
 
 func (m *runner) days() {
-	earlier := m.oneDay("earlier", "On an earlier day", "The embeds, so that they are firm when they are set in.", true)
-	on := m.oneDay("day", "On the day", "", false)
-	later := m.later()
-	for _, d := range []Day{earlier, on, later} {
+	deep := m.deepest()
+	add := func(d Day) {
 		if len(d.Steps) > 0 {
 			m.r.Days = append(m.r.Days, d)
 		}
 	}
+	for level := deep; level > 0; level-- {
+		title := "On an earlier day"
+		if deep > 1 {
+			title = fmt.Sprintf("On an earlier day, %d of %d", deep-level+1, deep)
+		}
+		add(m.oneDay(dayKey(level), title, "The embeds, so that they are firm when they are set in.", level))
+	}
+	add(m.oneDay(dayKey(0), "On the day", "", 0))
+	add(m.later())
 }
 
 func (d *day) add(s RunStep) {
@@ -64,10 +71,10 @@ func (d *day) add(s RunStep) {
 }
 
 // sequence is every pour of one day in the order in which the hand comes to it.
-func (m *runner) sequence(earlier bool) []design.PourStep {
+func (m *runner) sequence(level int) []design.PourStep {
 	var left, out []design.PourStep
 	for _, p := range m.in.Need.Pours {
-		if m.early[p.Design] == earlier {
+		if m.level[p.Design] == level {
 			left = append(left, p)
 		}
 	}
@@ -87,9 +94,9 @@ func (m *runner) sequence(earlier bool) []design.PourStep {
 
 // oneDay is every pour of one day in the order of the need, each design's parts
 // in their own order, embeds of the same day before what takes them.
-func (m *runner) oneDay(key, title, aside string, earlier bool) Day {
-	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, earlier: earlier, made: map[string]bool{}, next: map[string]int{}}
-	seq := m.sequence(earlier)
+func (m *runner) oneDay(key, title, aside string, level int) Day {
+	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, level: level, made: map[string]bool{}, next: map[string]int{}}
+	seq := m.sequence(level)
 	for i, p := range seq {
 		d.between(p.Design, p.Part)
 		d.pour(p)
@@ -102,13 +109,13 @@ func (m *runner) oneDay(key, title, aside string, earlier bool) Day {
 	// What has no batter of its own is built of embeds alone.
 	for i := range m.in.Need.Pieces {
 		p := &m.in.Need.Pieces[i]
-		if p.Net > 0 && m.early[p.Design] == earlier && d.next[p.Design] == 0 {
+		if p.Net > 0 && m.level[p.Design] == level && d.next[p.Design] == 0 {
 			d.between(p.Design, math.MaxInt)
 		}
 	}
-	if earlier {
+	if level > 0 {
 		for i := range m.in.Need.Pieces {
-			if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.early[p.Design] {
+			if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == level {
 				d.unmould(p)
 			}
 		}
@@ -224,7 +231,7 @@ func (d *day) each(g float64, of int, divisionG float64) *Amount {
 
 func (d *day) pour(p design.PourStep) {
 	part := d.part(p.Design, p.Part)
-	b := d.batches[batchKey{p.Formula, d.earlier}]
+	b := d.batches[d.keyOf(p)]
 	s := d.step(p.Kind.String(), p.Design, p.Part, part)
 	if s.Wait == "" {
 		s.Wait, s.WaitMin = waitWords(p.Wait), p.Wait.Minutes
@@ -399,9 +406,9 @@ func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed)
 
 // raws reports whether a design has raw batter of a cold process, and whether any
 // of it is made with lye at all.
-func (m *runner) raws(id string, earlier bool) (cold, made bool) {
+func (m *runner) raws(id string) (cold, made bool) {
 	for _, p := range m.in.Need.Pours {
-		b := m.batches[batchKey{p.Formula, earlier}]
+		b := m.batches[m.keyOf(p)]
 		if p.Design != id || b == nil {
 			continue
 		}
@@ -416,7 +423,7 @@ func (m *runner) raws(id string, earlier bool) (cold, made bool) {
 func (d *day) close(id string) {
 	s := d.step("cover", id, 0, nil)
 	s.Read = "at"
-	if cold, _ := d.raws(id, d.earlier); cold {
+	if cold, _ := d.raws(id); cold {
 		s.Text = s.DesignName + " covered and left still; look in after an hour: uncover it if it swells or cracks"
 	} else {
 		s.Text = s.DesignName + " left still until it has set all through"
@@ -431,7 +438,7 @@ func (d *day) unmould(n *design.PieceNeed) {
 		return
 	}
 	mo := d.moulds[e.Mould]
-	_, made := d.raws(n.Design, d.earlier)
+	_, made := d.raws(n.Design)
 	s := d.step("unmould", n.Design, 0, nil)
 	s.Read, s.Text = "at", s.DesignName+" unmoulded"
 	s.Amount = &Amount{Of: n.Cavities}
@@ -471,13 +478,13 @@ func (m *runner) later() Day {
 	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}}
 	var on []*design.PieceNeed
 	for i := range m.in.Need.Pieces {
-		if p := &m.in.Need.Pieces[i]; p.Net > 0 && !m.early[p.Design] {
+		if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == 0 {
 			on = append(on, p)
 		}
 	}
 	for _, p := range on {
 		d.unmould(p)
-		if _, made := m.raws(p.Design, false); made {
+		if _, made := m.raws(p.Design); made {
 			s := d.step("cure", p.Design, 0, nil)
 			s.Text, s.Read = s.DesignName+" set to cure, open and apart, with the code on the tray", "on"
 			d.add(s)
@@ -490,7 +497,7 @@ func (m *runner) later() Day {
 	}
 	wrap := append([]*design.PieceNeed{}, on...)
 	for i := range m.in.Need.Pieces {
-		if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.early[p.Design] {
+		if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] > 0 {
 			wrap = append(wrap, p)
 		}
 	}

@@ -9,22 +9,22 @@ import (
 
 	"barwright/formula"
 	"barwright/quantity"
+	"barwright/soap"
 )
 
 // bases are the ready-made soaps of a melt.
 func (m *maker) bases() {
 	s := m.s
 	var plan, sum float64
-	for i, b := range m.f.Bases {
-		g := m.f.FatsG * b.Pct / 100
-		if !(g > 0) {
+	for i, b := range m.r.Bases {
+		if !(b.MassG > 0) {
 			continue
 		}
-		l := m.line(fmt.Sprintf("base:%d", i), b.Name, g)
+		l := m.line(fmt.Sprintf("base:%d", i), b.Name, b.MassG)
 		if b.MaxMeltC.Known {
 			l.note("never above " + s.temp(math.Floor(b.MaxMeltC.V)))
 		}
-		plan += g
+		plan += b.MassG
 		sum += l.WeighG
 		s.Bases = append(s.Bases, l)
 	}
@@ -33,10 +33,11 @@ func (m *maker) bases() {
 }
 
 // least is the smallest limit of the bases that is known.
-func (m *maker) least(of func(*formula.Base) quantity.Maybe) quantity.Maybe {
+func (m *maker) least(of func(*soap.BaseMass) quantity.Maybe) quantity.Maybe {
 	var out quantity.Maybe
-	for i := range m.f.Bases {
-		if v := of(&m.f.Bases[i]); v.Known && (!out.Known || v.V < out.V) {
+	for i := range m.r.Bases {
+		b := &m.r.Bases[i]
+		if v := of(b); b.MassG > 0 && v.Known && (!out.Known || v.V < out.V) {
 			out = v
 		}
 	}
@@ -44,7 +45,7 @@ func (m *maker) least(of func(*formula.Base) quantity.Maybe) quantity.Maybe {
 }
 
 func (m *maker) maxMelt() quantity.Maybe {
-	return m.least(func(b *formula.Base) quantity.Maybe { return b.MaxMeltC })
+	return m.least(func(b *soap.BaseMass) quantity.Maybe { return b.MaxMeltC })
 }
 
 // floorC writes a limit in whole degrees: rounded down.
@@ -56,24 +57,13 @@ func (m *maker) floorC(c float64) string {
 }
 
 // cookOff is what boils off in a cook, or evaporates from a melt: what all that
-// was weighed, weighedG, loses before it is poured. What the sums took off is
-// told by the masses themselves.
+// was weighed, weighedG, loses before it is poured.
 func (m *maker) cookOff(weighedG float64) {
 	s, r := m.s, m.r
-	plan := 0.0
-	for _, l := range s.Lines() {
-		plan += l.PlanG
-	}
-	loss := math.Max(plan-r.Batter.MassG, 0)
-	if loss < 1e-6*plan {
-		loss = 0
-	}
+	loss := r.Batter.LostG
 	known := m.f.CookLossPct.Known
 	switch s.Method {
 	case formula.Hot:
-		if !known {
-			loss = 0
-		}
 	case formula.Melt:
 		known = m.f.Melting.EvaporationPct.Known
 		if !known || m.f.Melting.EvaporationPct.V <= 0 {
@@ -139,7 +129,7 @@ func (m *maker) meltSteps() {
 		t += " to near " + s.temp(p.V)
 	}
 	t += ", stirred now and then"
-	if p := m.least(func(b *formula.Base) quantity.Maybe { return b.MaxPourC }); p.Known {
+	if p := m.least(func(b *soap.BaseMass) quantity.Maybe { return b.MaxPourC }); p.Known {
 		t += "; never poured above " + m.floorC(p.V)
 	}
 	m.step("cool", "at", deg, "%s", t)

@@ -83,7 +83,7 @@ type Thing struct {
 
 // Day is a part of the run that is done at one time.
 type Day struct {
-	Key     string // earlier, day, later
+	Key     string // … earlier-2, earlier, day, later
 	Title   string
 	Aside   string
 	Batches []string // letters of the batches made in it
@@ -173,7 +173,7 @@ type batch struct {
 
 type batchKey struct {
 	formula string
-	earlier bool
+	level   int
 }
 
 // runner works one run out.
@@ -184,7 +184,9 @@ type runner struct {
 	designs map[string]*design.Design
 	batters map[string]*design.Batter
 	pieces  map[string]*design.PieceNeed
-	early   map[string]bool // designs cast on an earlier day
+	// level is how many days before the day a design is cast: 0 on the day, 1 an
+	// embed of what is, 2 an embed of that.
+	level   map[string]int
 	batches map[batchKey]*batch
 	n       int
 	raw     map[string]bool // batches whose raw batter was warned of
@@ -207,7 +209,7 @@ func NewRun(in RunInput) (*Run, error) {
 		in.Catalogue = c
 	}
 	m := &runner{in: &in, moulds: map[string]*mould.Mould{}, designs: map[string]*design.Design{}, batters: map[string]*design.Batter{},
-		pieces: map[string]*design.PieceNeed{}, early: map[string]bool{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}}
+		pieces: map[string]*design.PieceNeed{}, level: map[string]int{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}}
 	m.r = &Run{Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units}
 	for i := range in.Set.Moulds {
 		m.moulds[in.Set.Moulds[i].ID] = &in.Set.Moulds[i]
@@ -221,11 +223,7 @@ func NewRun(in RunInput) (*Run, error) {
 	for i := range in.Need.Pieces {
 		m.pieces[in.Need.Pieces[i].Design] = &in.Need.Pieces[i]
 	}
-	for _, e := range in.Need.Embeds {
-		if e.Pieces > 0 {
-			m.early[e.Design] = true
-		}
-	}
+	m.levels()
 	if err := m.makeBatches(); err != nil {
 		return nil, err
 	}
@@ -235,6 +233,50 @@ func NewRun(in RunInput) (*Run, error) {
 	m.days()
 	m.lastWords()
 	return m.r, nil
+}
+
+func (m *runner) keyOf(p design.PourStep) batchKey { return batchKey{p.Formula, m.level[p.Design]} }
+
+// levels finds out on which day each design is cast: what is embedded at least
+// one before what takes it, as it must be firm by then.
+func (m *runner) levels() {
+	cast := map[string]bool{}
+	for _, e := range m.in.Need.Embeds {
+		cast[e.Design] = e.Pieces > 0
+	}
+	// Embeds stand before what takes them, so that from the last to the first each
+	// design is met with its own level known.
+	for i := len(m.in.Need.Pieces) - 1; i >= 0; i-- {
+		p := &m.in.Need.Pieces[i]
+		d := m.designs[p.Design]
+		if d == nil || p.Net <= 0 {
+			continue
+		}
+		for k := range d.Parts {
+			if e := d.Parts[k].Design; d.Parts[k].Kind == design.Embed && cast[e] {
+				m.level[e] = max(m.level[e], m.level[p.Design]+1)
+			}
+		}
+	}
+}
+
+func (m *runner) deepest() int {
+	n := 0
+	for _, l := range m.level {
+		n = max(n, l)
+	}
+	return n
+}
+
+// dayKey names a day: day, earlier for the one before it, earlier-2 before that.
+func dayKey(level int) string {
+	switch level {
+	case 0:
+		return "day"
+	case 1:
+		return "earlier"
+	}
+	return fmt.Sprintf("earlier-%d", level)
 }
 
 func (m *runner) mass(g float64) string {
@@ -321,7 +363,7 @@ func (m *runner) part(designID string, n int) *design.Part {
 func (m *runner) makeBatches() error {
 	pours := map[batchKey]map[string]float64{} // by portion, g
 	for _, p := range m.in.Need.Pours {
-		k := batchKey{p.Formula, m.early[p.Design]}
+		k := m.keyOf(p)
 		if pours[k] == nil {
 			pours[k] = map[string]float64{}
 		}
@@ -334,23 +376,37 @@ func (m *runner) makeBatches() error {
 	// Lettered in the order in which they are made.
 	var keys []batchKey
 	needs := map[batchKey]design.BatchNeed{}
-	for _, earlier := range []bool{true, false} {
-		for _, p := range m.sequence(earlier) {
-			k, other := batchKey{p.Formula, earlier}, batchKey{p.Formula, !earlier}
-			b := wanted[p.Formula]
+	days := map[string]int{}
+	for level := m.deepest(); level >= 0; level-- {
+		for _, p := range m.sequence(level) {
+			k, b := m.keyOf(p), wanted[p.Formula]
 			if _, made := needs[k]; made || !(b.MassG > 0) {
 				continue
 			}
-			if pours[other] != nil {
-				b = m.shareOf(b, pours[k], pours[other])
-				if earlier {
-					m.r.Notes = append(m.r.Notes, finding.Finding{Rule: "made-twice", Severity: finding.Note, About: "batches", Source: practice,
-						Message: m.formulaName(b.Formula) + " is wanted on an earlier day and on the day, so it is made twice, and what stays in the pot is lost twice.",
-						Remedy:  "Cast the embeds from another formula, or cast enough of them now for several runs."})
-				}
-			}
 			keys = append(keys, k)
 			needs[k] = b
+			days[k.formula]++
+		}
+	}
+	for _, k := range keys {
+		n := days[k.formula]
+		if n < 2 {
+			continue
+		}
+		all := map[string]float64{}
+		for other, by := range pours {
+			if other.formula == k.formula {
+				for portion, g := range by {
+					all[portion] += g
+				}
+			}
+		}
+		needs[k] = shareOf(needs[k], pours[k], all)
+		if wanted[k.formula].Formula != "" {
+			delete(wanted, k.formula) // said once
+			m.r.Notes = append(m.r.Notes, finding.Finding{Rule: "made-twice", Severity: finding.Note, About: "batches", Source: practice,
+				Message: fmt.Sprintf("%s is wanted on %d days, so it is made %s, and what stays in the pot is lost %s.", m.formulaName(k.formula), n, times(n), times(n)),
+				Remedy:  "Cast the embeds from another formula, or cast enough of them now for several runs."})
 		}
 	}
 	results := make([]*soap.Result, len(keys))
@@ -369,12 +425,10 @@ func (m *runner) makeBatches() error {
 	}
 	for i, k := range keys {
 		b, r := needs[k], results[i]
-		rb := RunBatch{Letter: letter(i), Formula: k.formula, Name: m.formulaName(k.formula), Day: "day", MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
-		if k.earlier {
-			rb.Day = "earlier"
-		}
+		rb := RunBatch{Letter: letter(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
+		rb.Day = dayKey(k.level)
 		in := Input{Result: r, Units: m.in.Units, Code: BatchCode(m.in.Code, rb.Letter), Date: m.in.Date, At: m.in.At, Studio: m.in.Studio,
-			Version: m.in.Versions[k.formula], Demo: m.in.Demo, Catalogue: m.in.Catalogue, vessels: b.Vessels}
+			Version: m.in.Versions[k.formula], Demo: m.in.Demo, vessels: b.Vessels}
 		if len(in.vessels) == 0 {
 			in.vessels = []design.VesselNeed{{Stage: r.Formula.Stage, BatterG: b.MassG}}
 		}
@@ -418,7 +472,7 @@ func (m *runner) staged(k batchKey, vessels []design.VesselNeed) []design.Vessel
 		if out[i].Stage != formula.AnyStage {
 			continue
 		}
-		for _, p := range m.sequence(k.earlier) {
+		for _, p := range m.sequence(k.level) {
 			if p.Formula == k.formula && strings.EqualFold(p.Portion, out[i].Portion) {
 				out[i].Stage = p.Stage
 				break
@@ -428,38 +482,36 @@ func (m *runner) staged(k batchKey, vessels []design.VesselNeed) []design.Vessel
 	return out
 }
 
-// shareOf is what one of two days needs of a batch; all is by portion, g, as poured.
-func (m *runner) shareOf(b design.BatchNeed, mine, others map[string]float64) design.BatchNeed {
-	var own, all float64
-	for _, g := range mine {
-		own += g
-		all += g
-	}
-	for _, g := range others {
-		all += g
+// shareOf is what one of several days needs of a batch; mine and all are by
+// portion, g, as poured.
+func shareOf(b design.BatchNeed, mine, all map[string]float64) design.BatchNeed {
+	var own, sum float64
+	for portion, g := range all {
+		own += mine[portion]
+		sum += g
 	}
 	share := 1.0
-	if all > 0 {
-		share = own / all
+	if sum > 0 {
+		share = own / sum
 	}
 	out := b
 	out.PartsG, out.OverageG = b.PartsG*share, b.OverageG*share
 	out.MassG = (b.MassG-b.PotLossG)*share + b.PotLossG
 	out.VolumeML = b.VolumeML * out.MassG / b.MassG
 	out.Vessels = nil
-	sum := 0.0
+	tipped := 0.0
 	for _, v := range b.Vessels {
 		at := strings.ToLower(v.Portion) // portions are told apart without regard to case
 		if !(mine[at] > 0) {
 			continue
 		}
-		v = scaled(v, mine[at]/(mine[at]+others[at]))
-		sum += v.BatterG
+		v = scaled(v, mine[at]/all[at])
+		tipped += v.BatterG
 		out.Vessels = append(out.Vessels, v)
 	}
 	for i, v := range out.Vessels {
-		if sum > 0 {
-			out.Vessels[i] = scaled(v, out.MassG/sum)
+		if tipped > 0 {
+			out.Vessels[i] = scaled(v, out.MassG/tipped)
 		}
 	}
 	return out
@@ -480,7 +532,7 @@ func scaled(v design.VesselNeed, by float64) design.VesselNeed {
 func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
 	out := map[string][]string{}
 	for _, p := range m.in.Need.Pours {
-		if p.Formula != k.formula || m.early[p.Design] != k.earlier {
+		if m.keyOf(p) != k {
 			continue
 		}
 		at := strings.ToLower(p.Portion)
@@ -493,7 +545,16 @@ func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
 // judge gathers what is said of the whole.
 func (m *runner) judge() {
 	r := m.r
-	all := append(slices.Clone(m.in.Need.Findings), m.in.Findings...)
+	// That a batch is made twice is said above, with what the run does about it;
+	// of the heat of moulds the need's own word is enough.
+	twice, heated := len(r.Notes) > 0, false
+	var all []finding.Finding
+	for _, f := range slices.Concat(m.in.Need.Findings, m.in.Findings) {
+		heated = heated || f.Rule == "mould-heat"
+		if f.Rule != "made-twice" || !twice {
+			all = append(all, f)
+		}
+	}
 	for _, b := range r.Batches {
 		// What stops a batch stops the run: it stands on the front as well.
 		for _, f := range b.Sheet.Stops {
@@ -503,8 +564,8 @@ func (m *runner) judge() {
 	}
 	seen := map[string]bool{}
 	for _, p := range m.in.Need.Pours {
-		b := m.batches[batchKey{p.Formula, m.early[p.Design]}]
-		if b == nil || p.Kind == design.Piping { // piped on top of what is in the mould
+		b := m.batches[m.keyOf(p)]
+		if heated || b == nil || p.Kind == design.Piping { // piped on top of what is in the mould
 			continue
 		}
 		ceiling := ceilingC(b.result)

@@ -46,16 +46,6 @@ func at(s formula.Stage) string {
 	return "at " + s.Words()
 }
 
-// colourName is the ingredient's name, and its id in words where it is not known.
-func (m *maker) colourName(id string) string {
-	if m.in.Catalogue != nil {
-		if in, err := m.in.Catalogue.Get(id); err == nil {
-			return in.Name
-		}
-	}
-	return inWords(id)
-}
-
 // inWords is an id as words: 'sea-salt' is 'Sea salt'.
 func inWords(id string) string {
 	s := strings.TrimSpace(strings.ReplaceAll(id, "-", " "))
@@ -99,8 +89,12 @@ func (m *maker) vessels() {
 	need := make([]design.VesselNeed, len(ps))
 	for i, p := range ps {
 		v := design.VesselNeed{Portion: p.Name, Stage: p.Stage, BatterG: grams[i]}
-		for _, c := range p.Colourants {
-			v.Colourants = append(v.Colourants, design.DoseNeed{ID: c.ID, Name: m.colourName(c.ID), MassG: c.GPerKg * grams[i] / 1000, Typed: c.Typed})
+		for j, c := range p.Colourants {
+			d := design.DoseNeed{ID: c.ID, MassG: c.GPerKg * grams[i] / 1000, Typed: c.Typed}
+			if i < len(m.r.Portions) && j < len(m.r.Portions[i].Colourants) {
+				d.Name = m.r.Portions[i].Colourants[j].Name
+			}
+			v.Colourants = append(v.Colourants, d)
 		}
 		need[i] = v
 	}
@@ -133,7 +127,7 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		for j, c := range n.Colourants {
 			name := c.Name
 			if name == "" {
-				name = m.colourName(c.ID)
+				name = inWords(c.ID)
 			}
 			l := m.line(fmt.Sprintf("colour:%d:%d", i, j), name, c.MassG)
 			m.spoons(&l, c.Typed)

@@ -781,7 +781,7 @@ func (p *page) order() error {
 	p.faceStyle, p.ptSize = 0, 0
 	p.y = endY
 	if endPage == page {
-		if p.y+3+signH <= rightY {
+		if p.run == nil && p.y+3+signH <= rightY {
 			// The signatures fit under the steps, beside the column.
 			p.y += 3
 			p.signOff(orderW)

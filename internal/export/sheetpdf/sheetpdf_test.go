@@ -207,21 +207,7 @@ func rectangles(t *testing.T, s *bench.Sheet, p Paper) [][4]float64 {
 	if err := write(&b, s, p, false); err != nil {
 		t.Fatal(err)
 	}
-	_, h := p.Size()
-	const pt = 25.4 / 72
-	var out [][4]float64
-	for _, m := range regexp.MustCompile(`(?m)^(-?[\d.]+) (-?[\d.]+) (-?[\d.]+) (-?[\d.]+) re [SfB]`).FindAllSubmatch(b.Bytes(), -1) {
-		var v [4]float64
-		for i := range v {
-			n, err := strconv.ParseFloat(string(m[i+1]), 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			v[i] = n * pt
-		}
-		out = append(out, [4]float64{v[0], h - v[1], v[2], -v[3]})
-	}
-	return out
+	return boxes(t, b.Bytes(), p)
 }
 
 // TestPlaces: every 'weighed' box of the sheet is 24.2 × 8.3 mm, and they stand
@@ -277,6 +263,24 @@ func dark(im image.Image, x, y int) bool {
 	return r < 0x8000
 }
 
+// clear10 fails where ink stands within 10 mm of an edge; 10 px are 1 mm.
+func clear10(t *testing.T, pages []image.Image, p Paper) {
+	t.Helper()
+	for i, im := range pages {
+		b := im.Bounds()
+		for y := range b.Dy() {
+			for x := 0; x < b.Dx(); x++ {
+				if x == 100 && y >= 100 && y < b.Dy()-100 {
+					x = b.Dx() - 100
+				}
+				if (x < 100 || y < 100 || x >= b.Dx()-100 || y >= b.Dy()-100) && dark(im, x, y) {
+					t.Fatalf("%v, page %d: ink at %.1f, %.1f mm", p, i+1, float64(x)/10, float64(y)/10)
+				}
+			}
+		}
+	}
+}
+
 // TestClear: 10 mm all round stay white on every page, and the first box for a
 // weight is where the content says, as an independent reader paints it.
 func TestClear(t *testing.T) {
@@ -284,19 +288,7 @@ func TestClear(t *testing.T) {
 	s := sheet(t, input(t, stormLantern()))
 	for _, p := range []Paper{A4, Letter} {
 		pages := render(t, pdf(t, s, p), dpi)
-		for i, im := range pages {
-			b := im.Bounds()
-			for y := range b.Dy() {
-				for x := 0; x < b.Dx(); x++ {
-					if x == 100 && y >= 100 && y < b.Dy()-100 {
-						x = b.Dx() - 100
-					}
-					if (x < 100 || y < 100 || x >= b.Dx()-100 || y >= b.Dy()-100) && dark(im, x, y) {
-						t.Fatalf("%v, page %d: ink at %.1f, %.1f mm", p, i+1, float64(x)/10, float64(y)/10)
-					}
-				}
-			}
-		}
+		clear10(t, pages, p)
 		if p != A4 {
 			continue
 		}

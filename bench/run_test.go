@@ -1,0 +1,599 @@
+package bench
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"reflect"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"barwright/design"
+	"barwright/formula"
+	"barwright/lye"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/soap"
+
+	"pgregory.net/rapid"
+)
+
+// darkRock is a melt of two bases.
+func darkRock() *formula.Formula {
+	return &formula.Formula{Name: "Dark rock", Method: formula.Melt, FatsG: 1000, PourC: some(54), ScaleDivisionG: some(0.1),
+		Bases: []formula.Base{
+			{Name: "Clear base", Pct: 75, DensityGML: some(1.03), MaxMeltC: some(68), MaxPourC: some(58), SoftensC: some(50)},
+			{Name: "Opaque base", Pct: 25, MaxMeltC: some(65)},
+		},
+		Melting: formula.Melting{MeltC: some(62), Remelts: 1},
+		Scents:  []formula.Scent{{Name: "Harbour smoke", DosePct: 2}},
+	}
+}
+
+func stormWhite() *formula.Formula {
+	f := workedOne()
+	f.Name, f.ScaleDivisionG = "Storm white", some(0.1)
+	f.Portions = []formula.Portion{
+		{Name: "sky", By: formula.ByShare, Amount: 40, Stage: formula.MediumTrace,
+			Colourants: []formula.Colour{{ID: "iron-oxide-black", GPerKg: 1.2}}},
+		{Name: "tower", By: formula.ByRest, Stage: formula.ThinTrace,
+			Colourants: []formula.Colour{{ID: "titanium-dioxide", GPerKg: 4, Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 1, GramsPerTsp: 2}}}},
+	}
+	return f
+}
+
+func seaFoam() *formula.Formula {
+	f := workedOne()
+	f.Name, f.Stage, f.Scents, f.ScaleDivisionG = "Sea foam", formula.ThickTrace, nil, some(0.1)
+	return f
+}
+
+// lighthouse is a sculpted bar: poured to four fifths with a lamp in it, a dark
+// topping, piped foam, salt, a closed band.
+func lighthouse() *design.Set {
+	return &design.Set{
+		Moulds: []mould.Mould{
+			{ID: "tower-mould", Name: "tower mould", Shape: mould.Measured, WaterG: []float64{111.4, 111.0, 111.8}, WaterC: some(21), Cavities: 12, Sets: 2,
+				Dimensions: mould.Dimensions{DepthMM: some(64)}, ReleaseHours: some(36), MaxTempC: some(50)},
+			{ID: "lamp-cup", Name: "lamp cup", Shape: mould.Cylinder, Cavities: 20, Sets: 1, ReleaseHours: some(3),
+				Dimensions: mould.Dimensions{DiameterMM: some(12), DepthMM: some(15)}},
+		},
+		Designs: []design.Design{
+			{ID: "lighthouse", Name: "Lighthouse", Mould: "tower-mould", Parts: []design.Part{
+				{Kind: design.Pour, Name: "tower", Formula: "storm-white", Portion: "tower", FillToPct: some(60), Reminders: []string{"start the camera"}},
+				{Kind: design.Pour, Name: "sky", Formula: "storm-white", Portion: "sky", FillToPct: some(80)},
+				{Kind: design.Embed, Design: "lamp", Count: some(1), SunkPct: 60, CoveredPct: 30},
+				{Kind: design.Topping, Name: "rock", Formula: "dark-rock", FillToPct: some(100), Wait: design.Wait{Minutes: some(20), Until: "skinned over"}, Note: "from the middle outwards"},
+				{Kind: design.Piping, Name: "foam", Formula: "sea-foam", MassG: some(7.5), Wait: design.Wait{Minutes: some(360)}},
+				{Kind: design.Sprinkle, Item: "sea-salt", MassG: some(0.4)},
+				{Kind: design.Wrap, Item: "belly-band", Count: some(1), Closed: true},
+			}},
+			{ID: "lamp", Name: "Lamp", Mould: "lamp-cup", Parts: []design.Part{
+				{Kind: design.Pour, Formula: "dark-rock", FillToPct: some(100), Reminders: []string{"put the kettle on"}},
+			}},
+		},
+	}
+}
+
+func runInput(t testing.TB, pieces int) RunInput {
+	t.Helper()
+	c := cat(t)
+	set := lighthouse()
+	in := RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"}, Code: "0042",
+		Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen", Versions: map[string]int{"storm-white": 3}}
+	for id, f := range map[string]*formula.Formula{"storm-white": stormWhite(), "dark-rock": darkRock(), "sea-foam": seaFoam()} {
+		r, err := soap.Work(f, c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		in.Results[id] = r
+		b := design.Batter{ID: id, Name: f.Name, DensityGML: r.Batter.DensityGML, PotLossG: 15, Method: f.Method, Stage: f.Stage}
+		for _, p := range f.Portions {
+			q := design.Portion{Name: p.Name, Stage: p.Stage}
+			for _, k := range p.Colourants {
+				q.Colourants = append(q.Colourants, design.Colourant{ID: k.ID, GPerKg: k.GPerKg, Typed: k.Typed})
+			}
+			b.Portions = append(b.Portions, q)
+		}
+		set.Batters = append(set.Batters, b)
+	}
+	n, err := design.Explode(set, []design.Want{{Design: "lighthouse", Pieces: pieces}}, design.Options{OveragePct: 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = n
+	return in
+}
+
+func newRun(t testing.TB, in RunInput) *Run {
+	t.Helper()
+	r, err := NewRun(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// TestRun holds a run of 36 lighthouses to what its design says.
+func TestRun(t *testing.T) {
+	in := runInput(t, 36)
+	r := newRun(t, in)
+	var kinds []string
+	for _, d := range r.Days {
+		kinds = append(kinds, d.Key)
+		for _, s := range d.Steps {
+			kinds = append(kinds, s.Kind)
+		}
+	}
+	if got, want := strings.Join(kinds, " "), "earlier make pour cover unmould "+
+		"day make pour pour embed make topping make piping sprinkle cover later unmould cure wrap"; got != want {
+		t.Errorf("the steps are %s\nwant %s", got, want)
+	}
+	var letters, codes []string
+	for _, b := range r.Batches {
+		letters = append(letters, b.Letter+" "+b.Name)
+		codes = append(codes, b.Sheet.Code)
+	}
+	if got := strings.Join(letters, ", "); got != "A Dark rock, B Storm white, C Dark rock, D Sea foam" {
+		t.Errorf("the batches are %s", got)
+	}
+	if got := strings.Join(codes, " "); got != "0042-A 0042-B 0042-C 0042-D" {
+		t.Errorf("the codes are %s", got)
+	}
+	r.SetCode("7")
+	if r.Code != "7" || r.Batches[1].Sheet.Code != "7-B" {
+		t.Errorf("the codes become %s, %s", r.Code, r.Batches[1].Sheet.Code)
+	}
+	step := func(kind string) RunStep {
+		for _, d := range r.Days {
+			for _, s := range d.Steps {
+				if s.Kind == kind {
+					return s
+				}
+			}
+		}
+		t.Fatalf("no step is a %s", kind)
+		return RunStep{}
+	}
+	if s := step("topping"); s.Wait != "Wait at least 20\u00a0min, until skinned over" || s.Note != "from the middle outwards" || !strings.Contains(s.Text, "to 100\u00a0%, about 64\u00a0mm deep") {
+		t.Errorf("the topping is %+v", s)
+	}
+	// 1.696 mL of a cylinder 12 mm wide: 60 % of 15 mm is 9 mm.
+	if s := step("embed"); !strings.Contains(s.Text, "36 in all; 60\u00a0% of it sunk, about 9\u00a0mm of its 15\u00a0mm as it was cast, 30\u00a0% covered by what follows, 10\u00a0% standing proud") {
+		t.Errorf("the embed says %q", s.Text)
+	}
+	if s := step("piping"); s.Amount.Each != "7.5\u00a0g" || s.Amount.Total != "270.0\u00a0g" || s.Wait != "" {
+		t.Errorf("the piping is %+v, %+v", s, s.Amount)
+	}
+	if s := step("sprinkle"); !strings.Contains(s.Text, "0.4\u00a0g on each of 36, 14.4\u00a0g in all") {
+		t.Errorf("the salt says %q", s.Text)
+	}
+	if s := step("wrap"); !strings.Contains(s.Text, "Belly band, 1 for each of 36 Lighthouse; it keeps moisture in") {
+		t.Errorf("the band says %q", s.Text)
+	}
+	ready := map[string]string{}
+	for _, g := range r.Ready {
+		for _, x := range g.Things {
+			ready[g.Key] += x.Text + "|"
+		}
+	}
+	for key, want := range map[string]string{"moulds": "tower mould: 36 cavities, in 2 sets of 12, filled twice over|", "embeds": "36 × Lamp: cast first|",
+		"items": "Sea salt, 14.4\u00a0g|", "packaging": "36 × Belly band|", "reminders": "put the kettle on|start the camera|"} {
+		if !strings.Contains(ready[key], want) {
+			t.Errorf("ready among %s: %s, want %s", key, ready[key], want)
+		}
+	}
+	if len(r.Warns) == 0 || r.Warns[0].Rule != "mould-heat" {
+		t.Errorf("no word of a mould that stands 50 °C: %v", r.Warns)
+	}
+}
+
+// TestRunMasses: what the batches weigh is what the need asks for, a pot more
+// where a batch is made twice, and the vessels hold all of a batch.
+func TestRunMasses(t *testing.T) {
+	in := runInput(t, 36)
+	r := newRun(t, in)
+	sum := map[string]float64{}
+	made := map[string]int{}
+	for _, b := range r.Batches {
+		sum[b.Formula] += b.MassG
+		made[b.Formula]++
+		tip := 0.0
+		for _, v := range b.Sheet.Vessels {
+			tip += v.Tip.PlanG
+		}
+		if math.Abs(tip-b.MassG) > 1e-6 {
+			t.Errorf("the vessels of %s take %g g, the batch is %g g", b.Letter, tip, b.MassG)
+		}
+		if math.Abs(b.Sheet.Batter.MassG-b.MassG) > 1 {
+			t.Errorf("the sheet of %s weighs %g g, the batch is %g g", b.Letter, b.Sheet.Batter.MassG, b.MassG)
+		}
+	}
+	for _, b := range in.Need.Batches {
+		want := b.MassG + float64(made[b.Formula]-1)*b.PotLossG
+		if math.Abs(sum[b.Formula]-want) > 1e-6 {
+			t.Errorf("%s is made %g g of, want %g g", b.Formula, sum[b.Formula], want)
+		}
+	}
+	if made["dark-rock"] != 2 || len(r.Notes) == 0 {
+		t.Error("a melt for an earlier day and the day is not made twice, or nothing says so")
+	}
+}
+
+// TestRunStored: a run is kept as JSON, and comes back the same.
+func TestRunStored(t *testing.T) {
+	r := newRun(t, runInput(t, 7))
+	first, err := json.Marshal(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back Run
+	if err := json.Unmarshal(first, &back); err != nil {
+		t.Fatal(err)
+	}
+	again, err := json.Marshal(&back)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(first, again) {
+		t.Error("the run changes when it is stored and read back")
+	}
+	if !reflect.DeepEqual(back.Days, r.Days) {
+		t.Error("the days change when they are stored and read back")
+	}
+}
+
+// ofLye are words that a melt has no use for.
+var ofLye = regexp.MustCompile(`(?i)\b(lye|alkali|superfat)\b`)
+
+// TestRunsWaterBeforeAlkali: whatever is asked for, every pour is done once and
+// in its design's order, from a batch made before it; every making of lye has its
+// cautions above it, no sheet of the run puts water onto alkali, and a melt
+// speaks of heat and not of lye.
+func TestRunsWaterBeforeAlkali(t *testing.T) {
+	base := runInput(t, 36)
+	bad := regexp.MustCompile(`\b[Ss]afe(ly)?\b|NaN|Inf\b`)
+	rapid.Check(t, func(t *rapid.T) {
+		in := base
+		set := *base.Set
+		set.Designs = append([]design.Design(nil), set.Designs...)
+		if rapid.Bool().Draw(t, "second design") {
+			d := set.Designs[0]
+			d.ID, d.Name = "beacon", rapid.StringMatching(`[A-Za-zé ]{0,40}`).Draw(t, "name")
+			d.Parts = append([]design.Part(nil), d.Parts...)
+			for i := range d.Parts {
+				d.Parts[i].Wait.Minutes = some(rapid.Float64Range(0, 4000).Draw(t, "wait"))
+			}
+			set.Designs = append(set.Designs, d)
+		}
+		in.Set = &set
+		var wants []design.Want
+		for _, d := range set.Designs {
+			if n := rapid.IntRange(0, 60).Draw(t, "pieces"); n > 0 {
+				wants = append(wants, design.Want{Design: d.ID, Pieces: n})
+			}
+		}
+		in.Units.Mass = rapid.SampledFrom([]quantity.MassUnit{quantity.Gram, quantity.Ounce, quantity.PoundOunce}).Draw(t, "unit")
+		in.Units.Temp = rapid.SampledFrom([]quantity.TempUnit{quantity.Celsius, quantity.Fahrenheit}).Draw(t, "degrees")
+		if len(wants) == 0 {
+			t.Skip("nothing asked for")
+		}
+		n, err := design.Explode(&set, wants, design.Options{OveragePct: rapid.Float64Range(0, 20).Draw(t, "over"),
+			Stock: map[string]int{"lamp": rapid.IntRange(0, 80).Draw(t, "stock")}})
+		if err != nil {
+			t.Skip(err.Error())
+		}
+		in.Need = n
+		r, err := NewRun(in)
+		if err != nil {
+			if strings.Contains(err.Error(), "scale") {
+				t.Skip(err.Error()) // too little for the scale
+			}
+			t.Fatal(err)
+		}
+		made, part, poured, last := map[string]bool{}, map[string]int{}, 0, 0
+		for _, d := range r.Days {
+			if len(d.Steps) == 0 {
+				t.Fatalf("the day %s is empty", d.Key)
+			}
+			for _, s := range d.Steps {
+				if s.N != last+1 {
+					t.Fatalf("step %d stands after step %d", s.N, last)
+				}
+				last = s.N
+				keys := map[string]bool{}
+				for _, c := range s.Cautions {
+					keys[c.Key] = true
+				}
+				switch s.Kind {
+				case "make":
+					made[s.Batch] = true
+					lyeMade := false
+					for _, b := range r.Batches {
+						if b.Letter == s.Batch {
+							lyeMade = b.Lye
+						}
+					}
+					if lyeMade && !(keys["wear"] && keys["water-first"] && keys["splash-skin"] && keys["splash-eye"] && keys["sheet"]) {
+						t.Fatalf("lye is made under the cautions %v", keys)
+					}
+					if !lyeMade && !(keys["heat-wear"] && keys["heat-burn"]) {
+						t.Fatalf("base is melted under the cautions %v", keys)
+					}
+				case "pour", "topping", "piping":
+					poured++
+					if s.Batch != "" && !made[s.Batch] {
+						t.Fatalf("batch %s is poured before it is made", s.Batch)
+					}
+				}
+				if s.Part > 0 && s.Kind != "wrap" {
+					if s.Part <= part[s.Design] {
+						t.Fatalf("part %d of %s comes after part %d", s.Part, s.Design, part[s.Design])
+					}
+					part[s.Design] = s.Part
+				}
+			}
+		}
+		if poured != len(n.Pours) {
+			t.Fatalf("%d pours are written down, the need has %d", poured, len(n.Pours))
+		}
+		for _, b := range r.Batches {
+			if b.Lye {
+				waterFirst(t, b.Sheet)
+				continue
+			}
+			for _, s := range b.Sheet.Steps {
+				if ofLye.MatchString(s.Text) {
+					t.Fatalf("a melt's step says %q", s.Text)
+				}
+			}
+			if len(b.Sheet.Heat) == 0 || len(b.Sheet.Cautions)+len(b.Sheet.Behind) > 0 {
+				t.Fatal("a melt has the cautions of lye, or none of heat")
+			}
+		}
+		text, err := json.Marshal(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if at := bad.FindIndex(text); at != nil {
+			t.Fatalf("the run says %q", text[max(at[0]-60, 0):min(at[1]+40, len(text))])
+		}
+	})
+}
+
+func TestRunRefused(t *testing.T) {
+	if _, err := NewRun(RunInput{}); err == nil || !strings.Contains(err.Error(), "need") {
+		t.Errorf("a run of nothing gives %v", err)
+	}
+	in := runInput(t, 6)
+	delete(in.Results, "sea-foam")
+	if _, err := NewRun(in); err == nil || !strings.Contains(err.Error(), "Sea foam is not worked out") {
+		t.Errorf("a formula that is not there gives %v", err)
+	}
+}
+
+// TestBatterThatWaits: a raw batter of which a part is poured a day later is warned of.
+func TestBatterThatWaits(t *testing.T) {
+	in := runInput(t, 6)
+	in.Set.Designs[0].Parts[1].Wait.Minutes = some(24 * 60)
+	r := newRun(t, in)
+	found := false
+	for _, w := range r.Warns {
+		found = found || w.Rule == "batter-waits" && strings.Contains(w.Message, "24\u00a0h")
+	}
+	if !found {
+		t.Errorf("nothing is said of it: %v", r.Warns)
+	}
+}
+
+// TestMeltSheet holds a melt's sheet to sums by hand: 75 and 25 % of 1000 g of
+// base, and 2 % of it of scent.
+func TestMeltSheet(t *testing.T) {
+	in := input(t, darkRock())
+	in.Mould = &mould.Mould{ID: "b", Name: "bar tray", Shape: mould.Cuboid, Cavities: 6, Sets: 2, ReleaseHours: some(4), MaxTempC: some(50),
+		Dimensions: mould.Dimensions{LengthMM: some(80), WidthMM: some(55), DepthMM: some(30)}}
+	in.Fill = mould.Fill{Pct: 90}
+	s := sheet(t, in)
+	for about, want := range map[string]string{"base:0": "750.0", "base:1": "250.0", "scent:0": "20.0"} {
+		if l := byAbout(t, s, about); l.Weigh != want {
+			t.Errorf("%s weighs %s, want %s", l.Name, l.Weigh, want)
+		}
+	}
+	var all string
+	for _, st := range s.Steps {
+		all += st.Text + "\n"
+	}
+	for _, w := range []string{"never above 65\u00a0°C", "near 54\u00a0°C", "never poured above 58\u00a0°C", "a mist of spirit, only away from flame", "hot melt burns skin"} {
+		if !strings.Contains(all, w) {
+			t.Errorf("no step says %q:\n%s", w, all)
+		}
+	}
+	if ofLye.MatchString(all + s.Foot) {
+		t.Errorf("the sheet of a melt speaks of lye:\n%s%s", all, s.Foot)
+	}
+	if len(s.Lye) > 0 || len(s.Fats) > 0 || s.Test || len(s.Cautions) > 0 || len(s.Heat) != len(HeatCautions()) {
+		t.Errorf("the sheet of a melt has %d lines of lye, %d of fats", len(s.Lye), len(s.Fats))
+	}
+	warned := false
+	for _, w := range s.Warns {
+		warned = warned || w.Rule == "mould-heat" && strings.Contains(w.Message, "stands 50\u00a0°C") && strings.Contains(w.Message, "poured at 54\u00a0°C")
+	}
+	if !warned {
+		t.Errorf("nothing is said of a mould that stands 50 °C: %v", s.Warns)
+	}
+	if _, err := json.Marshal(s); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestPortions: 1483 g of batter (TestWorkedSheet) is 593 g of sky and 890 g of
+// tower; 4 g per kg of 889.8 g is 3.56 g, 1.8 tsp of 2 g.
+func TestPortions(t *testing.T) {
+	f := stormWhite()
+	f.ScaleDivisionG = some(1)
+	in := input(t, f)
+	s := sheet(t, in)
+	if len(s.Vessels) != 2 {
+		t.Fatalf("%d vessels", len(s.Vessels))
+	}
+	tower, sky := s.Vessels[0], s.Vessels[1]
+	if tower.Name != "tower" || !tower.Rest || tower.Tip.Weigh != "890" || sky.Tip.Weigh != "593" || sky.StageWords != "at medium trace" {
+		t.Errorf("the vessels are %+v, %+v", tower, sky)
+	}
+	if c := tower.Colourants[0]; c.Spoons != "1.78\u00a0tsp" || c.Name != "Titanium dioxide" {
+		t.Errorf("the white is %q of %s", c.Spoons, c.Name)
+	}
+	var all string
+	for _, st := range s.Steps {
+		all += st.Text + "\n"
+	}
+	for _, w := range []string{"Vessel 1, tower: what is left, near 890\u00a0g", "Vessel 2, sky: 593\u00a0g of batter; stirred in: Black iron oxide", "Order of pouring: tower, then sky"} {
+		if !strings.Contains(all, w) {
+			t.Errorf("no step says %q:\n%s", w, all)
+		}
+	}
+	waterFirst(t, s)
+}
+
+// TestCookOff: 20 % of the 290.42 g of water (TestWorkedSheet) is 58 g. The
+// scent, 50 g, goes in after the cook: 1433 g before it, 1375 g after.
+func TestCookOff(t *testing.T) {
+	f := workedOne()
+	f.Method, f.CookLossPct = formula.Hot, some(20)
+	s := sheet(t, input(t, f))
+	c := s.Cook
+	if c == nil || c.Before != "1\u202f433\u00a0g" || c.Loss != "58\u00a0g" || c.After != "1\u202f375\u00a0g" || math.Abs(s.Batter.MassG-1424.916) > 0.001 {
+		t.Fatalf("the cook is %+v, the batter %g g", c, s.Batter.MassG)
+	}
+	var keys []string
+	for _, st := range s.Steps {
+		keys = append(keys, st.Key)
+	}
+	if got := strings.Join(keys, " "); !strings.Contains(got, "pot-before cook cooked pot-after scent") {
+		t.Errorf("the steps are %s", got)
+	}
+	steam := false
+	for _, b := range s.Behind {
+		steam = steam || b.Key == "heat-steam"
+	}
+	if !steam {
+		t.Error("a cook has no word on steam")
+	}
+}
+
+// TestIcedPeak: with ice the step says both peaks.
+func TestIcedPeak(t *testing.T) {
+	f := workedOne()
+	f.Liquid.IcePct = 40
+	in := input(t, f)
+	s := sheet(t, in)
+	for _, st := range s.Steps {
+		if st.Key == "alkali" {
+			want := fmt.Sprintf("with the ice it may reach %.0f\u00a0°C, without it %.0f\u00a0°C", math.Ceil(in.Result.Lye.IcedPeakC.V), math.Ceil(in.Result.Lye.PeakC.V))
+			if !in.Result.Lye.IcedPeakC.Known || !strings.Contains(st.Text, want) {
+				t.Errorf("the step says %q, want %q", st.Text, want)
+			}
+			return
+		}
+	}
+	t.Fatal("no step dissolves the alkali")
+}
+
+// TestHeatCautions: each has a source or says that there is none, and none says
+// the word.
+func TestHeatCautions(t *testing.T) {
+	keys := map[string]bool{}
+	for _, c := range HeatCautions() {
+		if keys[c.Key] || c.Key == "" || c.Text == "" || c.Source == "" {
+			t.Errorf("the caution %+v", c)
+		}
+		keys[c.Key] = true
+	}
+	for _, k := range []string{"heat-wear", "heat-sheet", "heat-gentle", "heat-steam", "heat-spirit", "heat-burn"} {
+		if !keys[k] {
+			t.Errorf("there is no caution %s", k)
+		}
+	}
+	for _, c := range lye.Cautions() {
+		if keys[c.Key] {
+			t.Errorf("%s is a caution of lye too", c.Key)
+		}
+	}
+}
+
+// TestNested: what is embedded in an embed is cast a day before it, from a batch
+// of its own.
+func TestNested(t *testing.T) {
+	in := runInput(t, 6)
+	set := in.Set
+	set.Designs = append(set.Designs, design.Design{ID: "flame", Name: "Flame", Mould: "lamp-cup", Parts: []design.Part{{Kind: design.Pour, Formula: "dark-rock", MassG: some(0.6)}}})
+	set.Designs[1].Parts = append(set.Designs[1].Parts, design.Part{Kind: design.Embed, Design: "flame", Count: some(2)})
+	n, err := design.Explode(set, []design.Want{{Design: "lighthouse", Pieces: 6}}, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = n
+	r := newRun(t, in)
+	var got []string
+	for _, d := range r.Days {
+		got = append(got, d.Key+" "+strings.Join(d.Batches, ""))
+	}
+	if s := strings.Join(got, ", "); s != "earlier-2 A, earlier B, day CDE, later " {
+		t.Errorf("the days are %s", s)
+	}
+	if s := r.Days[0].Steps[1]; s.DesignName != "Flame" || s.Amount.Of != 12 || s.Amount.Each != "0.6\u00a0g" {
+		t.Errorf("first is cast %+v, %+v", s, s.Amount)
+	}
+	sum, lost := 0.0, 0.0
+	for _, b := range r.Batches {
+		if b.Formula == "dark-rock" {
+			sum += b.MassG
+			lost += 15
+		}
+	}
+	for _, b := range n.Batches {
+		if b.Formula == "dark-rock" && math.Abs(sum-(b.PartsG+lost)) > 1e-6 {
+			t.Errorf("three melts make %g g for %g g and what stays in three pots", sum, b.PartsG)
+		}
+	}
+}
+
+// TestCutRun: a block of 2 × 3 bars is cut after unmoulding, and wrapped by the piece.
+func TestCutRun(t *testing.T) {
+	in := runInput(t, 6)
+	set := in.Set
+	set.Moulds = append(set.Moulds, mould.Mould{ID: "loaf", Name: "loaf", Shape: mould.Cuboid, Cavities: 1, Sets: 1, ReleaseHours: some(24),
+		Dimensions: mould.Dimensions{LengthMM: some(200), WidthMM: some(80), DepthMM: some(60)}, Cut: &mould.Cut{Along: 3, Across: 2, Layers: 1, EndMM: 4}})
+	set.Designs = append(set.Designs, design.Design{ID: "slice", Name: "Slice", Mould: "loaf", Parts: []design.Part{
+		{Kind: design.Pour, Formula: "sea-foam", FillToPct: some(100)}, {Kind: design.Wrap, Item: "belly-band", Count: some(1)}}})
+	n, err := design.Explode(set, []design.Want{{Design: "slice", Pieces: 6}}, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = n
+	r := newRun(t, in)
+	later := r.Days[len(r.Days)-1]
+	var texts []string
+	for _, s := range later.Steps {
+		texts = append(texts, s.Text)
+	}
+	all := strings.Join(texts, "\n")
+	for _, w := range []string{"Slice unmoulded, not before 24\u00a0h", "each block into 3 along × 2 across × 1 deep, 6 bars; trimmed 4\u00a0mm off each end", "Belly band, 1 for each of 6 Slice"} {
+		if !strings.Contains(all, w) {
+			t.Errorf("nothing says %q:\n%s", w, all)
+		}
+	}
+}
+
+// BenchmarkNewRun is 36 lighthouses.
+func BenchmarkNewRun(b *testing.B) {
+	in := runInput(b, 36)
+	for b.Loop() {
+		if _, err := NewRun(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
