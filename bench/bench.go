@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"barwright/catalogue"
 	"barwright/design"
 	"barwright/fault"
 	"barwright/finding"
@@ -61,6 +62,8 @@ type Input struct {
 	// Version of the formula; 0 when it was never kept.
 	Version int
 	Demo    bool // the studio is an invented one
+	// Catalogue names a colourant that came without a name; nil writes its id.
+	Catalogue *catalogue.Catalogue
 
 	// Of a sheet in a run: what the batch is divided into, and where each portion
 	// goes.

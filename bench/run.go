@@ -321,12 +321,7 @@ func (m *runner) itemName(id string) string {
 	if n := m.in.Items[id]; n != "" {
 		return n
 	}
-	if m.in.Catalogue != nil {
-		if in, err := m.in.Catalogue.Get(id); err == nil {
-			return in.Name
-		}
-	}
-	return inWords(id)
+	return nameOf(m.in.Catalogue, id)
 }
 
 // partName is what the maker calls the part, else what it is.
@@ -428,7 +423,7 @@ func (m *runner) makeBatches() error {
 		rb := RunBatch{Letter: letter(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
 		rb.Day = dayKey(k.level)
 		in := Input{Result: r, Units: m.in.Units, Code: BatchCode(m.in.Code, rb.Letter), Date: m.in.Date, At: m.in.At, Studio: m.in.Studio,
-			Version: m.in.Versions[k.formula], Demo: m.in.Demo, vessels: b.Vessels}
+			Version: m.in.Versions[k.formula], Demo: m.in.Demo, Catalogue: m.in.Catalogue, vessels: b.Vessels}
 		if len(in.vessels) == 0 {
 			in.vessels = []design.VesselNeed{{Stage: r.Formula.Stage, BatterG: b.MassG}}
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"barwright/catalogue"
 	"barwright/design"
 	"barwright/formula"
 	"barwright/quantity"
@@ -44,6 +45,16 @@ func at(s formula.Stage) string {
 		return "as dough"
 	}
 	return "at " + s.Words()
+}
+
+// nameOf is the catalogue's name of an id, and the id in words where it has none.
+func nameOf(c *catalogue.Catalogue, id string) string {
+	if c != nil {
+		if in, err := c.Get(id); err == nil {
+			return in.Name
+		}
+	}
+	return inWords(id)
 }
 
 // inWords is an id as words: 'sea-salt' is 'Sea salt'.
@@ -127,7 +138,7 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		for j, c := range n.Colourants {
 			name := c.Name
 			if name == "" {
-				name = inWords(c.ID)
+				name = nameOf(m.in.Catalogue, c.ID)
 			}
 			l := m.line(fmt.Sprintf("colour:%d:%d", i, j), name, c.MassG)
 			m.spoons(&l, c.Typed)
