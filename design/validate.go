@@ -158,7 +158,7 @@ func (c *checker) part(i int, p *Part, strict bool) {
 	}{{"sunk_pct", p.SunkPct}, {"covered_pct", p.CoveredPct}} {
 		switch {
 		case pct.v != 0 && p.Kind != Embed:
-			c.addf(at(pct.key), "only an embed has it: leave it out of a %s", p.Kind)
+			c.addf(at(pct.key), "only an embed has it: leave it out of %s", p.Kind.article())
 		case !(pct.v >= 0 && pct.v <= 100):
 			c.addf(at(pct.key), "%s is no share of an embed: write 0 to 100", plainNumber(pct.v))
 		}
@@ -179,7 +179,7 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 		}
 		field := partField(i, key)
 		if !slices.Contains(mine, key) {
-			c.addf(field, "a %s has no %s: write %s", p.Kind, key, orList(mine))
+			c.addf(field, "%s has no %s: write %s", p.Kind.article(), key, orList(mine))
 			continue
 		}
 		given = append(given, key)
@@ -222,6 +222,14 @@ func (c *checker) named(prefix string) bool {
 	return false
 }
 
+// article is the kind as a sentence has it: a pour, an embed.
+func (k Kind) article() string {
+	if k == Embed {
+		return "an embed"
+	}
+	return "a " + k.String()
+}
+
 // belongs checks that a part names what it is made of, and nothing else.
 func (c *checker) belongs(i int, p *Part, strict bool) {
 	names := [...]struct {
@@ -238,19 +246,19 @@ func (c *checker) belongs(i int, p *Part, strict bool) {
 		case n.mine && n.value == "" && strict:
 			c.addf(field, "it is not said %s: write %s", n.what, n.key)
 		case !n.mine && n.value != "":
-			c.addf(field, "a %s has no %s: leave it out", p.Kind, n.key)
+			c.addf(field, "%s has no %s: leave it out", p.Kind.article(), n.key)
 		default:
 			c.text(field, n.value, n.key, maxName, true)
 		}
 	}
 	if p.Portion != "" && !p.Kind.Batter() {
-		c.addf(partField(i, "portion"), "a %s is not poured, so it has no portion: leave it out", p.Kind)
+		c.addf(partField(i, "portion"), "%s is not poured, so it has no portion: leave it out", p.Kind.article())
 	}
 	if p.Closed && p.Kind != Wrap {
-		c.addf(partField(i, "closed"), "only a wrap is closed: leave it out of a %s", p.Kind)
+		c.addf(partField(i, "closed"), "only a wrap is closed: leave it out of %s", p.Kind.article())
 	}
 	if p.Stage != formula.AnyStage && (!p.Kind.Batter() || p.Stage > formula.Dough) {
-		c.addf(partField(i, "stage"), "a %s has no such stage: leave it out", p.Kind)
+		c.addf(partField(i, "stage"), "%s has no such stage: leave it out", p.Kind.article())
 	}
 }
 
