@@ -21,6 +21,7 @@ import (
 	"barwright/fault"
 	"barwright/formula"
 	"barwright/internal/store"
+	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
 )
@@ -66,7 +67,7 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 		t.Errorf("designs out of nowhere: %v", designNames(p))
 	}
 	p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) })
-	p.Items = slices.DeleteFunc(p.Items, func(f studio.Formula) bool { return f.Name == "Sea foam" })
+	p.Items = slices.DeleteFunc(p.Items, func(f studio.Formula) bool { return f.Name == "Sea foam" || f.Name == "Wet rock" })
 	if diff := cmp.Diff([]string{"Storm lantern, dimmed", "Harbour light"}, names(p)); diff != "" {
 		t.Fatal(diff)
 	}
@@ -95,6 +96,9 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 		t.Errorf("%d entries, want 2", len(es))
 	}
 	moulds := must(t, func() ([]studio.Mould, error) { return s.Moulds(ctx) })
+	if n >= 2 {
+		moulds = moulds[:1] // the slab is looked at above
+	}
 	if len(moulds) != 1 || !cmp.Equal(moulds[0].Dimensions, loaf("").Dimensions) {
 		t.Errorf("moulds: %+v", moulds)
 	}
@@ -112,6 +116,18 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	}
 }
 
+// wetRock is a melt that can be kept.
+func wetRock() *formula.Formula {
+	return &formula.Formula{
+		Name: "Wet rock", Method: formula.Melt, FatsG: 500, PourC: quantity.Some(58.5),
+		Bases: []formula.Base{{Name: "Harbour base, clear", Pct: 100, INCI: "Glycerin, Aqua", DensityGML: quantity.Some(1.05),
+			SoftensC: quantity.Some(52), MaxMeltC: quantity.Some(75), MaxPourC: quantity.Some(62)}},
+		Melting:  formula.Melting{MeltC: quantity.Some(68), Remelts: 1, EvaporationPct: quantity.Some(0.1 + 0.2)},
+		Scents:   []formula.Scent{{Name: "Fig & sea salt", DosePct: 1, Constituents: []formula.Constituent{{Name: "Linalool", Pct: 12.3}}}},
+		Portions: []formula.Portion{{Name: "slate", By: formula.ByMass, Amount: 120}, {Name: "clear", By: formula.ByRest}},
+	}
+}
+
 // designsOfFixture checks what came with form 2.
 func designsOfFixture(t *testing.T, s *studio.Studio) {
 	t.Helper()
@@ -121,6 +137,14 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 	wantFoam.Portions = []formula.Portion{{Name: "crest", By: formula.ByShare, Amount: 30, Stage: formula.ThickTrace, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "spray", By: formula.ByRest}}
 	if diff := cmp.Diff(wantFoam, foam.Newest.Formula); diff != "" {
 		t.Error(diff)
+	}
+	rock := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "harbour base", studio.Slice{}) }).Items[0]
+	if diff := cmp.Diff(wetRock(), rock.Newest.Formula); diff != "" {
+		t.Error(diff)
+	}
+	slab := must(t, func() ([]studio.Mould, error) { return s.Moulds(ctx) })[1]
+	if diff := cmp.Diff(&mould.Cut{Along: 6, Across: 3, Layers: 1, KerfMM: 1.2, EndMM: 4.5, SideMM: 2, TopMM: 0.5}, slab.Cut); diff != "" || slab.Name != "Slab" {
+		t.Error(slab.Name, diff)
 	}
 	p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, "", studio.Slice{}) })
 	away := must(t, func() (studio.Page[studio.Design], error) { return s.DesignsPutAway(ctx, "", studio.Slice{}) })
