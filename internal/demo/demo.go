@@ -47,7 +47,7 @@ func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, 
 	if err := book.PutEntry(ctx, kelpMash()); err != nil {
 		return fmt.Errorf("demo: ingredient: %w", err)
 	}
-	for _, m := range moulds() {
+	for _, m := range append(moulds(), small()...) {
 		if _, err := book.PutMould(ctx, m); err != nil {
 			return fmt.Errorf("demo: mould %s: %w", m.Name, err)
 		}
@@ -90,7 +90,21 @@ func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, 
 			return fmt.Errorf("demo: sheet of %s: %w", p.formula, err)
 		}
 	}
-	return nil
+	s := &seeding{book: book, cat: cat, set: set, evening: func(daysAgo int) { at = evening(now, set.Location(), daysAgo) }, now: func() time.Time { return at }}
+	if err := s.keepDesigns(ctx); err != nil {
+		return err
+	}
+	return s.takeRunsDown(ctx)
+}
+
+// seeding is what designs and runs are kept with, once formulas are.
+type seeding struct {
+	book    *studio.Studio
+	cat     *catalogue.Catalogue
+	set     studio.Settings
+	evening func(daysAgo int) // sets the book's clock
+	now     func() time.Time  // reads it
+	designs map[string]string // ids by name
 }
 
 // evening is a time of day at which a maker sits over the book, some days ago.
@@ -121,7 +135,10 @@ func workOut(all []*written, cat *catalogue.Catalogue, engine string) error {
 					errs[i] = fmt.Errorf("demo: %s: %w", all[i].formula.Name, err)
 					continue
 				}
-				all[i].kept = studio.Kept{Superfat: r.Draw(soap.Draws, soap.Seed), Engine: engine}
+				all[i].kept.Engine = engine
+				if !r.Melts() {
+					all[i].kept.Superfat = r.Draw(soap.Draws, soap.Seed)
+				}
 			}
 		})
 	}
@@ -144,6 +161,7 @@ func settings() studio.Settings {
 	s.Currency = "EUR"
 	s.TimeZone = "Europe/Lisbon"
 	s.ScaleDivisionG = quantity.Some(0.1)
+	s.OveragePct, s.PotLossG, s.PotG = quantity.Some(3.0), quantity.Some(12.0), quantity.Some(5200.0)
 	s.NaOHPurityPct = quantity.Some(99)
 	s.KOHPurityPct = quantity.Some(90)
 	s.PurityHalfWidthPct = quantity.Some(0.5)
@@ -168,14 +186,15 @@ func moulds() []mould.Mould {
 	return []mould.Mould{
 		{Name: "Lighthouse, sculpted", Shape: mould.Measured, Dimensions: mould.Dimensions{DepthMM: mm(94), RimDiameterMM: mm(52)},
 			WaterG: []float64{110.8, 111.3, 110.9, 111.4, 111.1}, WaterC: quantity.Some(18), Cavities: 6, Sets: 6,
-			ReleaseHours: quantity.Some(72), MaxTempC: quantity.Some(90), Note: "Silicone, gallery downwards. Invented."},
+			ReleaseHours: quantity.Some(72), MaxTempC: quantity.Some(200), Note: "Silicone, dome downwards. Invented."},
 		{Name: "Loaf", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: mm(250), WidthMM: mm(90), DepthMM: mm(75)},
-			Cavities: 1, Sets: 2, ReleaseHours: quantity.Some(36), Note: "Beech, lined. Ten bars of 25 mm. Invented."},
+			Cavities: 1, Sets: 2, ReleaseHours: quantity.Some(36), Note: "Beech, lined. Ten bars, by the wire. Invented.",
+			Cut: &mould.Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 0.4, EndMM: 3}},
 		{Name: "Slab", Shape: mould.TaperedBox, Dimensions: mould.Dimensions{TopLengthMM: mm(330), TopWidthMM: mm(230),
 			BottomLengthMM: mm(322), BottomWidthMM: mm(222), DepthMM: mm(48)}, Cavities: 1, Sets: 1, ReleaseHours: quantity.Some(48),
-			Note: "Cut four by five. Invented."},
+			Note: "Cut seven by five: cubes. Invented.", Cut: &mould.Cut{Along: 7, Across: 5, Layers: 1, KerfMM: 0.4, EndMM: 5, SideMM: 5}},
 		{Name: "Ship's lamp", Shape: mould.HalfEllipsoid, Dimensions: mould.Dimensions{LengthMM: mm(84), WidthMM: mm(58), DepthMM: mm(36)},
-			Cavities: 9, Sets: 2, ReleaseHours: quantity.Some(48), MaxTempC: quantity.Some(90), Note: "Flat side up. Invented."},
+			Cavities: 9, Sets: 2, ReleaseHours: quantity.Some(48), MaxTempC: quantity.Some(200), Note: "Flat side up. Invented."},
 		{Name: "Fog-bell round", Shape: mould.Cylinder, Dimensions: mould.Dimensions{DiameterMM: mm(72), DepthMM: mm(28)},
 			Cavities: 8, Sets: 3, ReleaseHours: quantity.Some(48), Note: "Invented."},
 	}

@@ -47,6 +47,7 @@ func (h history) then(daysAgo int, note string, change func(f *formula.Formula))
 func formulas() []history {
 	return []history{
 		stormLantern(), pebbleLoaf(), kelpSlab(), seaFoam(), saltBar(), milkBar(), hotBatch(), ropewalk(), fogSignal(),
+		lampGlow(), darkRock(), nightGlaze(), tower(), nightSea(), pebbleDough(),
 	}
 }
 
@@ -82,6 +83,11 @@ func pebbleLoaf() history {
 		}).
 		then(31, "Scented, for the shop on the causeway.", func(f *formula.Formula) {
 			f.Scents = []formula.Scent{scent("Wet slate", 3, 5.5)}
+		}).
+		then(27, "Divided for the swirl: the charcoal goes into the slate alone.", func(f *formula.Formula) {
+			f.Extras = nil
+			f.Portions = []formula.Portion{share("Slate", 30, formula.ThinTrace, colour("charcoal", 6)),
+				rest("Mist", formula.ThinTrace, colour("titanium-dioxide", 3))}
 		})
 }
 
@@ -97,6 +103,11 @@ func kelpSlab() history {
 		then(66, "Twice the slab.", func(f *formula.Formula) { f.FatsG = 2200 }).
 		then(20, "Spirulina for the green that the mash loses.", func(f *formula.Formula) {
 			f.Extras = append(f.Extras, perKg("spirulina", 5, formula.IntoBatter))
+		}).
+		then(18, "Two portions: the spirulina below, a pale one on it.", func(f *formula.Formula) {
+			f.Extras = f.Extras[:1]
+			f.Portions = []formula.Portion{share("Pale", 32, formula.MediumTrace, colour("titanium-dioxide", 4)),
+				rest("Kelp", formula.ThinTrace, colour("spirulina", 7))}
 		})
 }
 
@@ -105,6 +116,9 @@ func seaFoam() history {
 		fat("coconut-oil", 28), fat("babassu-oil", 10), fat("shea-butter", 30), fat("olive-oil", 26), fat("castor-oil", 6))).
 		then(37, "White, and a little sugar for the lather.", func(f *formula.Formula) {
 			f.Extras = []formula.Extra{perKg("titanium-dioxide", 6, formula.IntoFats), perKg("sucrose", 10, formula.IntoLye)}
+		}).
+		then(30, "Written down as what it is: thick. Whipped, its pot weighs 0.93 g to the ml.", func(f *formula.Formula) {
+			f.Stage, f.DensityGML = formula.ThickTrace, quantity.Some(0.93)
 		})
 }
 
@@ -140,6 +154,10 @@ func hotBatch() history {
 	}()).
 		then(41, "Scented after the cook.", func(f *formula.Formula) {
 			f.Scents = []formula.Scent{scent("Clove and rope", 2, 3.1)}
+		}).
+		then(33, "Weighed the pot before and after: 14 % of the water boils off.", func(f *formula.Formula) {
+			f.CookLossPct = quantity.Some(14.0)
+			f.Scents[0].Constituents = []formula.Constituent{{Name: "Eugenol", Pct: 11}, {Name: "Cinnamal", Pct: 0.3}}
 		})
 }
 

@@ -8,6 +8,8 @@ import (
 
 	"barwright/bench"
 	"barwright/catalogue"
+	"barwright/design"
+	"barwright/finding"
 	"barwright/mould"
 	"barwright/soap"
 	"barwright/studio"
@@ -85,5 +87,78 @@ func (p pouring) takeDown(ctx context.Context, book *studio.Studio, cat *catalog
 		return err
 	}
 	_, err = book.TakeDown(ctx, studio.Taking{FormulaID: v.FormulaID, N: v.N, Size: size, Working: working})
+	return err
+}
+
+// making is a run that Quillfen made: pieces of designs, and what was at hand for
+// them.
+type making struct {
+	pieces  []pieces
+	stock   map[string]int // lamps that were cast before, by the design's name
+	daysAgo int
+}
+
+type pieces struct {
+	design string
+	n      int
+}
+
+// makings are the runs, oldest first.
+var makings = []making{
+	{pieces: []pieces{{"Lamp", 48}}, daysAgo: 22},
+	{pieces: []pieces{{"Pebble bar", 20}, {"Kelp cube", 35}}, daysAgo: 15},
+	{pieces: []pieces{{"Lighthouse", 36}}, stock: map[string]int{"Lamp": 44}, daysAgo: 8},
+}
+
+// takeRunsDown keeps the sheets of the runs, worked out as their page would.
+func (s *seeding) takeRunsDown(ctx context.Context) error {
+	for _, m := range makings {
+		s.evening(m.daysAgo)
+		if err := s.takeRunDown(ctx, m); err != nil {
+			return fmt.Errorf("demo: run of %s: %w", m.pieces[0].design, err)
+		}
+	}
+	return nil
+}
+
+func (s *seeding) takeRunDown(ctx context.Context, m making) error {
+	var wants []design.Want
+	var ids []string
+	for _, p := range m.pieces {
+		wants = append(wants, design.Want{Design: s.designs[p.design], Pieces: p.n})
+		ids = append(ids, s.designs[p.design])
+	}
+	o := design.Options{OveragePct: s.set.OveragePct.Or(0), Stock: map[string]int{}}
+	for name, n := range m.stock {
+		o.Stock[s.designs[name]] = n
+	}
+	g, err := s.book.Gather(ctx, nil, ids...)
+	if err != nil {
+		return err
+	}
+	n, err := design.Explode(g.Set, wants, o)
+	if err != nil {
+		return err
+	}
+	versions := map[string]int{}
+	for id, f := range g.Formulas {
+		versions[id] = f.N
+	}
+	at := s.now()
+	made, err := bench.NewRun(bench.RunInput{Need: n, Set: g.Set, Results: g.Results, Catalogue: s.cat, Versions: versions,
+		Judge: func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
+			sf := r.Draw(soap.Draws, soap.Seed)
+			return sf, soap.Findings(r, sf, s.set.SoapLimits())
+		},
+		Units: bench.Units{Mass: s.set.Mass, Temp: s.set.Temperature, Volume: s.set.Volume, Length: s.set.Length},
+		Date:  at.In(s.set.Location()).Format("Monday, 2 January 2006"), At: at.UTC(), Studio: s.set.StudioName, Demo: true})
+	if err != nil {
+		return err
+	}
+	take := g.Taking(n, o)
+	if take.Working, err = json.Marshal(made); err != nil {
+		return err
+	}
+	_, err = s.book.TakeDownRun(ctx, take)
 	return err
 }
