@@ -299,7 +299,7 @@ func (p *plan) fill(i int) {
 				bp.volML = 0
 			case bp.volML <= fuzz*b.cavity:
 				p.say(i, k, partEmpty(d, k, part.FillToPct.V))
-				bp.volML = 0
+				bp.volML = math.Max(bp.volML, 0)
 			}
 			bp.massG = bp.volML * density
 		case part.Kind.Batter():
