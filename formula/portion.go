@@ -267,15 +267,16 @@ func (d *formReader) colourID(name string) string {
 	if d.o.Ingredients == nil {
 		return name
 	}
-	if in, err := d.o.Ingredients.Get(name); err == nil {
-		return in.ID
-	}
+	// Named takes an id too. Get is not asked first: for what is no id it looks
+	// for the nearest one, which takes a millisecond.
+	find := d.o.Ingredients.Get
 	if by, ok := d.o.Ingredients.(interface {
 		Named(string) (*catalogue.Ingredient, error)
 	}); ok {
-		if in, err := by.Named(name); err == nil {
-			return in.ID
-		}
+		find = by.Named
+	}
+	if in, err := find(name); err == nil {
+		return in.ID
 	}
 	return name
 }

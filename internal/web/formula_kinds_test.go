@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strconv"
 	"strings"
@@ -355,5 +356,42 @@ func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
 	}
 	if page, err := book.Sheets(context.Background(), "", studio.Slice{Size: 5}); err != nil || page.Total != 0 {
 		t.Errorf("looking took %d sheets down: %v", page.Total, err)
+	}
+}
+
+// BenchmarkLiveAnswer is what follows a key press in the editor: six fats, two
+// scents with what they state, four portions with their colours. One frame of a
+// browser is 16 ms.
+func BenchmarkLiveAnswer(b *testing.B) {
+	_, h := bookServer(b)
+	v := lantern("shown", "cold", "size.by", "fats", "size.shown", "fats")
+	for i, id := range []string{"olive-oil", "coconut-oil", "shea-butter", "cocoa-butter", "castor-oil", "sunflower-oil-high-oleic"} {
+		n := strconv.Itoa(i + 1)
+		v.Set("fat."+n+".id", id)
+		v.Set("fat."+n+".pct", []string{"40", "20", "15", "10", "5", "10"}[i])
+	}
+	for i := range 2 {
+		n := strconv.Itoa(i + 1)
+		v.Set("scent."+n+".name", "Scent "+n)
+		v.Set("scent."+n+".dose_pct", "1")
+		v.Set("scent."+n+".stated", "Linalool 12.5\nLimonene 3.1\nCoumarin 0.2")
+	}
+	for i := range 4 {
+		n := strconv.Itoa(i + 1)
+		v.Set("portion."+n+".name", "portion "+n)
+		v.Set("portion."+n+".by", "share")
+		v.Set("portion."+n+".amount", "25")
+		v.Set("portion."+n+".colours", "Titanium dioxide 5 g/kg\nKaolin 10 g/kg")
+	}
+	body := v.Encode()
+	for b.Loop() {
+		r := httptest.NewRequest(http.MethodPost, "http://localhost/formulas/work", strings.NewReader(body))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Barwright-Live", "1")
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "c-portion-4") {
+			b.Fatalf("status %d: %.200s", w.Code, w.Body)
+		}
 	}
 }

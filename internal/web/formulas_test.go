@@ -21,7 +21,7 @@ import (
 )
 
 // bookServer serves an empty studio on its own file.
-func bookServer(t *testing.T) (*studio.Studio, http.Handler) {
+func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
 	t.Helper()
 	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 	book := todayBook(t, now)

@@ -19,7 +19,7 @@ import (
 )
 
 // todayBook is an empty studio on its own file.
-func todayBook(t *testing.T, now time.Time) *studio.Studio {
+func todayBook(t testing.TB, now time.Time) *studio.Studio {
 	t.Helper()
 	base, err := catalogue.Default()
 	if err != nil {
