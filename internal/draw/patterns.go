@@ -1,5 +1,6 @@
 // Package draw makes the pictures of Barwright as SVG from finished values: the
-// bar, cut open; superfat under the glass; the mark; moulds in section.
+// bar, cut open; superfat under the glass; the mark; moulds in section, pieces
+// in them, and how a block is cut.
 //
 // Nothing here decides anything about soap. A picture is a string of SVG with
 // presentation attributes and classes only, no style attribute and no script,
