@@ -269,8 +269,8 @@ func (d *day) pour(p design.PourStep) {
 		s.Text = fmt.Sprintf("%s: %s, from %s. %s of %s, %s in each", verb, partOf(part, s.DesignName), from,
 			plural(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each)
 	}
-	if w := at(p.Stage); w != "" && p.Stage != formula.Dough && b != nil && d.r.Batches[b.at].Lye {
-		s.Text += ", " + w
+	if b != nil && p.Stage != formula.Dough {
+		s.Text += join(", ", at(d.r.Batches[b.at].Sheet.Method, p.Stage))
 	}
 	if p.ToPct.Known && p.Kind != design.Piping {
 		s.Amount.LevelPct = p.ToPct
@@ -279,6 +279,14 @@ func (d *day) pour(p design.PourStep) {
 	}
 	s.Text += "; " + s.Amount.Total + " in all"
 	d.add(s)
+}
+
+// join is words after sep, and "" for none.
+func join(sep, words string) string {
+	if words == "" {
+		return ""
+	}
+	return sep + words
 }
 
 // deep is where the level stands in mm, as far as the mould's depth is known.

@@ -484,6 +484,50 @@ func TestCookOff(t *testing.T) {
 	}
 }
 
+// TestOnlyRawBatterHasATrace: neither a cook nor a melt is brought to one.
+func TestOnlyRawBatterHasATrace(t *testing.T) {
+	for _, method := range []formula.Method{formula.Cold, formula.Hot} {
+		f := stormWhite()
+		f.Method = method
+		got := ""
+		for _, st := range sheet(t, input(t, f)).Steps {
+			if strings.HasPrefix(st.Key, "vessel") {
+				got += st.Text
+			}
+		}
+		if raw := method == formula.Cold; strings.Contains(got, "medium trace") != raw {
+			t.Errorf("method %d: %q", method, got)
+		}
+	}
+	in := runInput(t, 6)
+	in.Set.Designs[0].Parts[3].Stage = formula.MediumTrace
+	n, err := design.Explode(in.Set, []design.Want{{Design: "lighthouse", Pieces: 6}}, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = n
+	for _, d := range newRun(t, in).Days {
+		for _, s := range d.Steps {
+			if s.Kind == "topping" && strings.Contains(s.Text, "trace") {
+				t.Errorf("a melt is poured %q", s.Text)
+			}
+		}
+	}
+}
+
+// TestRunSize: what is kept of 36 lighthouses is well under the 1 MiB that a
+// studio keeps of a run.
+func TestRunSize(t *testing.T) {
+	b, err := json.Marshal(newRun(t, runInput(t, 36)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(b) > 150_000 {
+		t.Errorf("a run of four batches takes %d bytes", len(b))
+	}
+	t.Logf("%d bytes", len(b))
+}
+
 // TestIcedPeak: with ice the step says both peaks.
 func TestIcedPeak(t *testing.T) {
 	f := workedOne()

@@ -37,12 +37,14 @@ type Cook struct {
 	LossKnown              bool   // false: nobody wrote down yet what boils off
 }
 
-func at(s formula.Stage) string {
-	switch s {
-	case formula.AnyStage:
-		return ""
-	case formula.Dough:
+// at is how thick a batter must be when it is used. Only raw batter has a trace:
+// a cooked one is thick, a melt thin.
+func at(m formula.Method, s formula.Stage) string {
+	switch {
+	case s == formula.Dough:
 		return "as dough"
+	case s == formula.AnyStage || m != formula.Cold:
+		return ""
 	}
 	return "at " + s.Words()
 }
@@ -126,7 +128,7 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		d = 1
 	}
 	for i, n := range need {
-		v := Vessel{N: i + 1, Name: n.Portion, Stage: n.Stage, StageWords: at(n.Stage)}
+		v := Vessel{N: i + 1, Name: n.Portion, Stage: n.Stage, StageWords: at(s.Method, n.Stage)}
 		if v.Name == "" {
 			v.Name = "undivided"
 		}
@@ -178,15 +180,14 @@ func (m *maker) divide() {
 			}
 			t += "; stirred in: " + strings.Join(in, "; ")
 		}
-		switch v.Stage {
-		case formula.MediumTrace, formula.ThickTrace:
-			t += "; stirred on to " + v.Stage.Words()
-		case formula.Dough:
+		switch {
+		case v.Stage == formula.Dough:
 			t += "; left to thicken to dough"
-		case formula.ThinTrace:
-			if s.Method != formula.Melt {
-				t += "; kept at thin trace"
-			}
+		case s.Method != formula.Cold || v.Stage == formula.AnyStage:
+		case v.Stage == formula.ThinTrace:
+			t += "; kept at thin trace"
+		default:
+			t += "; stirred on to " + v.Stage.Words()
 		}
 		m.step(fmt.Sprintf("vessel-%d", v.N), "at", "", "%s", t)
 	}
@@ -209,7 +210,7 @@ func (s *Sheet) portioned() bool {
 
 // thicken brings an undivided batter to where it must be.
 func (m *maker) thicken(to formula.Stage) {
-	if m.s.Method == formula.Melt {
+	if m.s.Method != formula.Cold && to != formula.Dough {
 		return
 	}
 	switch to {

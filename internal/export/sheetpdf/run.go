@@ -370,8 +370,9 @@ func (p *page) runStep(s *bench.RunStep, lines []said, box int, title string) {
 
 // runSign is who made it, once for the run.
 func (p *page) runSign() {
-	p.keep(signH)
-	p.rule(0, textW, p.y, heavy)
+	if !p.keep(signH) {
+		p.rule(0, textW, p.y, heavy)
+	}
 	room := "Room, " + p.run.Units.Temp.String()
 	for i, t := range []string{"Made by", room, "Start", "End"} {
 		x := textW * []float64{0, 0.31, 0.55, 0.79}[i]

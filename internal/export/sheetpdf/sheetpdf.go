@@ -797,8 +797,9 @@ const signH = 17.0
 
 // signOff is who poured, and when, over the width w.
 func (p *page) signOff(w float64) {
-	p.keep(signH)
-	p.rule(0, w, p.y, heavy)
+	if !p.keep(signH) {
+		p.rule(0, w, p.y, heavy) // a new page has its own rule
+	}
 	room := "Room, " + p.s.Units.Temp.String()
 	for i, t := range []string{"Poured by", room, "Start", "End"} {
 		x := w * []float64{0, 0.31, 0.55, 0.79}[i]
@@ -818,6 +819,9 @@ func (p *page) after() {
 	p.keep(7.3 + 2*rowH)
 	p.head("Waits and unmould")
 	rows := []string{"Unmoulded", "Cut", "Set to cure", "Ready"}
+	if s.Method == formula.Melt {
+		rows = []string{"Unmoulded", "Wrapped"}
+	}
 	for i, t := range rows {
 		x := []float64{0, 92}[i%2]
 		mid := p.y + rowH/2
