@@ -149,6 +149,7 @@ type designView struct {
 	Mould     Select
 	Parts     []partRow
 	Blank     partRow
+	Items     []string // what other designs are strewn with and packed in
 	Notes     Prose
 	Note      Field // what changed, kept with the version
 	KeepLabel string
@@ -455,6 +456,7 @@ func (s *server) designView(ctx context.Context, t trade, v url.Values, refused 
 		}
 		view.Parts = append(view.Parts, p)
 	}
+	view.Items = c.items
 	view.Blank = t.partRow(url.Values{}, nil, c, 0).blank()
 	return view, nil
 }

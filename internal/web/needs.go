@@ -42,7 +42,7 @@ type needView struct {
 	Batches  []batchRow
 	Total    string
 	Unit     string
-	Vessels  []vesselsOf
+	Vessels  []vesselRow
 	Steps    []needStep
 	Moulds   []mouldNeed
 	Items    []itemNeed
@@ -73,14 +73,10 @@ type batchRow struct {
 	Href, Name, Mass, Aside string
 }
 
-type vesselsOf struct {
-	Name string
-	Rows []vesselRow
-}
-
+// vesselRow is one vessel of a batch, or the pot that is not divided.
 type vesselRow struct {
-	Name, Aside, Mass string
-	Colours           []colourRow
+	Of, Name, Aside, Mass string
+	Colours               []colourRow
 }
 
 type colourRow struct{ Name, Mass string }
@@ -109,7 +105,7 @@ var needFragments = []string{"need-have", "need-work"}
 
 func (s *server) need(w http.ResponseWriter, r *http.Request) error {
 	v := r.URL.Query()
-	if strings.TrimSpace(v.Get("pieces")) == "" && len(v) == 0 {
+	if len(v) == 0 {
 		v.Set("pieces", defaultPieces)
 	}
 	v = reshapeAlso(v, v.Get("do"))
@@ -250,6 +246,9 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 	if err != nil {
 		return view, "", err
 	}
+	if !v.Has("over") && t.set.OveragePct.Known {
+		v.Set("over", plainNumber(t.set.OveragePct.V))
+	}
 	view = needView{Action: "/designs/" + id + "/need", RunID: v.Get("run"), Pieces: v.Get("pieces"), Unit: weighUnit(t.set.Mass)}
 	if view.RunID == "" {
 		view.RunID = studio.NewID()
@@ -358,7 +357,7 @@ func (view *needView) fill(g *gathered, n *design.Need) {
 		}
 		view.Batches = append(view.Batches, batchRow{Href: "/formulas/" + b.Formula, Name: g.name(b.Formula), Mass: g.massNumber(b.MassG),
 			Aside: "about " + g.volume(b.VolumeML) + ": " + strings.Join(said, ", ")})
-		view.Vessels = append(view.Vessels, g.vesselsOf(b))
+		view.Vessels = append(view.Vessels, g.vessels(b)...)
 		view.Alkali = view.Alkali || !g.isMelt(b.Formula)
 	}
 	view.Total = g.massNumber(total)
@@ -433,14 +432,20 @@ func countOf(n int, one, many string) string {
 	return quantity.Number(float64(n), 0) + " " + many
 }
 
-func (g *gathered) vesselsOf(b *design.BatchNeed) vesselsOf {
-	out := vesselsOf{Name: g.name(b.Formula)}
-	for _, v := range b.Vessels {
-		r := vesselRow{Name: cmp.Or(v.Portion, "undivided, from the pot"), Mass: g.massNumber(v.BatterG), Aside: listed(v.Stage.Words(), "about "+g.volume(v.VolumeML))}
+// vessels are what a batch is divided into, in pour order.
+func (g *gathered) vessels(b *design.BatchNeed) []vesselRow {
+	var out []vesselRow
+	for i, v := range b.Vessels {
+		r := vesselRow{Name: v.Portion, Mass: g.massNumber(v.BatterG), Aside: listed(v.Stage.Words(), "about "+g.volume(v.VolumeML))}
+		if v.Portion == "" {
+			r.Name, r.Aside = g.name(b.Formula), listed("undivided, from the pot", r.Aside)
+		} else if i == 0 || b.Vessels[i-1].Portion == "" {
+			r.Of = g.name(b.Formula)
+		}
 		for _, c := range v.Colourants {
 			r.Colours = append(r.Colours, colourRow{Name: c.Name, Mass: doseSaid(g, c)})
 		}
-		out.Rows = append(out.Rows, r)
+		out = append(out, r)
 	}
 	return out
 }

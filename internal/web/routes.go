@@ -31,6 +31,8 @@ func (s *server) routes() {
 		s.formulaRoutes()
 		s.designRoutes()
 		s.needRoutes()
+		s.potRoutes()
+		s.fitRoutes()
 		s.ingredientRoutes()
 		s.mouldRoutes()
 		s.settingsRoutes()

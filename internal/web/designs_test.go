@@ -1,0 +1,635 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/PuerkitoBio/goquery"
+
+	"barwright/design"
+	"barwright/internal/web/htmlcheck"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+// workshop is a studio with what a lighthouse is built of. The formula has two
+// portions, sky and sea, the second with a colour.
+type workshop struct {
+	book                         *studio.Studio
+	h                            http.Handler
+	formula, tower, round, block string // ids
+	lamp, lighthouse             string
+}
+
+// aMould puts a mould on the shelf and gives its id.
+func aMould(t *testing.T, book *studio.Studio, m mould.Mould) string {
+	t.Helper()
+	kept, err := book.PutMould(context.Background(), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return kept.ID
+}
+
+func newWorkshop(t *testing.T) *workshop {
+	t.Helper()
+	book, h := bookServer(t)
+	w := &workshop{book: book, h: h}
+	at := keptFormula(t, h, "portion.1.name", "sky", "portion.1.by", "share", "portion.1.amount", "60", "portion.2.name", "sea", "portion.2.by", "rest")
+	w.formula = strings.TrimPrefix(at, "/formulas/")
+	// 100 ml, 2 × 6 cavities; 10 ml, 24 cavities; a block of 1 l cut into 10.
+	w.tower = aMould(t, book, mould.Mould{Name: "Tower", Shape: mould.Cuboid, Cavities: 6, Sets: 2,
+		Dimensions: mould.Dimensions{LengthMM: quantity.Some(50), WidthMM: quantity.Some(40), DepthMM: quantity.Some(50)}})
+	w.round = aMould(t, book, mould.Mould{Name: "Small cube", Shape: mould.Cuboid, Cavities: 24, Sets: 1,
+		Dimensions: mould.Dimensions{LengthMM: quantity.Some(25), WidthMM: quantity.Some(20), DepthMM: quantity.Some(20)}})
+	w.block = aMould(t, book, mould.Mould{Name: "Loaf", Shape: mould.Cuboid, Cavities: 1, Sets: 1, Cut: &mould.Cut{Along: 10, Across: 1, Layers: 1},
+		Dimensions: mould.Dimensions{LengthMM: quantity.Some(250), WidthMM: quantity.Some(80), DepthMM: quantity.Some(50)}})
+	w.lamp = w.keep(t, w.form("name", "Lamp", "mould", w.round, "part.1.kind", "pour", "part.1.formula", w.formula, "part.1.amount", "100", "part.1.by", "level"))
+	w.lighthouse = w.keep(t, w.tall())
+	return w
+}
+
+// form is a form with pairs of name and value.
+func (w *workshop) form(pairs ...string) url.Values {
+	v := url.Values{"do": {"keep"}}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		v.Set(pairs[i], pairs[i+1])
+	}
+	return v
+}
+
+// tall is the form of the lighthouse, with changes.
+func (w *workshop) tall(change ...string) url.Values {
+	return w.form(append([]string{"name", "Lighthouse", "mould", w.tower,
+		"part.1.kind", "embed", "part.1.design", w.lamp, "part.1.count", "1", "part.1.covered_pct", "100",
+		"part.2.kind", "pour", "part.2.name", "tower", "part.2.formula", w.formula, "part.2.portion", "sky", "part.2.amount", "80", "part.2.by", "level", "part.2.reminders", "start the camera\n\nput the kettle on",
+		"part.3.kind", "topping", "part.3.name", "rock", "part.3.formula", w.formula, "part.3.portion", "sea", "part.3.amount", "100", "part.3.by", "level", "part.3.wait", "2 h", "part.3.until", "skinned over",
+		"part.4.kind", "sprinkle", "part.4.item", "sea salt", "part.4.amount", "0.4", "part.4.by", "mass",
+		"part.5.kind", "wrap", "part.5.item", "box", "part.5.amount", "1", "part.5.by", "count"}, change...)...)
+}
+
+// keep keeps a new design and gives its id.
+func (w *workshop) keep(t *testing.T, v url.Values) string {
+	t.Helper()
+	r := submit(t, w.h, "/designs/new", v)
+	if r.Code != http.StatusSeeOther {
+		t.Fatalf("not kept: status %d: %s", r.Code, htmlcheck.Page(t, r.Body).Find(".summary, .fault").Text())
+	}
+	return strings.TrimPrefix(r.Header().Get("Location"), "/designs/")
+}
+
+func (w *workshop) get(t *testing.T, path string) *goquery.Document {
+	t.Helper()
+	return page(t, ask(t, w.h, "GET", path, nil), http.StatusOK)
+}
+
+func TestDesignPagesAreSound(t *testing.T) {
+	w := newWorkshop(t)
+	at := "/designs/" + w.lighthouse
+	if r := submit(t, w.h, at, w.tall("part.2.amount", "70", "base", "1", "note", "less <b>sky</b>")); r.Code != http.StatusSeeOther {
+		t.Fatalf("version 2: status %d: %s", r.Code, r.Body)
+	}
+	for _, path := range []string{"/designs", "/designs?q=salt", "/designs?q=nothing", "/designs?away=1", "/designs?page=-3", "/designs/new", "/designs/new?mould=" + w.tower,
+		at, at + "?v=1", at + "/versions", at + "/versions?from=1&to=2", at + "/need", at + "/need?pieces=36&over=3&have." + w.lamp + "=5", at + "/need?pieces=12&do=add",
+		"/designs/pot", "/designs/pot?formula=" + w.formula + "&batter=1000&wish.1.design=" + w.lighthouse + "&wish.1.pieces=3",
+		"/designs/fit", "/designs/fit?wish.1.design=" + w.lighthouse + "&wish.1.pieces=20&pot=1500&rounds=2"} {
+		w.get(t, path)
+	}
+	for _, path := range []string{at + "?v=9", "/designs/x", "/designs/%00", "/designs/x/need", "/designs/x/versions", "/bench/9999", "/bench/9999-A"} {
+		page(t, ask(t, w.h, "GET", path, nil), http.StatusNotFound)
+	}
+}
+
+func TestADesignIsKeptAsItWasTyped(t *testing.T) {
+	w := newWorkshop(t)
+	d, err := w.book.Design(context.Background(), w.lighthouse)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := d.Newest.Design.Parts
+	if len(p) != 5 || p[0].CoveredPct != 100 || p[1].Portion != "sky" || p[1].FillToPct != quantity.Some(80) || len(p[1].Reminders) != 2 ||
+		p[2].Wait != (design.Wait{Minutes: quantity.Some(120), Until: "skinned over"}) || p[3].MassG != quantity.Some(0.4) || p[4].Count != quantity.Some(1) {
+		t.Errorf("kept as %+v", p)
+	}
+	doc := w.get(t, "/designs/"+w.lighthouse)
+	for name, want := range map[string]string{"part.2.amount": "80", "part.3.wait": "2 h", "part.3.until": "skinned over", "part.4.amount": "0.4", "part.1.covered_pct": "100"} {
+		if got := value(doc, name); got != want {
+			t.Errorf("%s shows %q, want %q", name, got, want)
+		}
+	}
+	// Kept again as the page shows it, nothing has changed.
+	v := valuesOf(doc, "#design")
+	v.Set("do", "keep")
+	if r := submit(t, w.h, "/designs/"+w.lighthouse, v); r.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", r.Code, page(t, r, r.Code).Find(".summary").Text())
+	}
+	again, err := w.book.Design(context.Background(), w.lighthouse)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c := design.Diff(d.Newest.Design, again.Newest.Design, design.Face{}); again.Newest.N != 2 || len(c) > 0 {
+		t.Errorf("version %d differs: %+v", again.Newest.N, c)
+	}
+}
+
+func TestLessFillMovesLevelsMassesAndDrawing(t *testing.T) {
+	w := newWorkshop(t)
+	row := func(fill string) (levels, masses []string, picture string) {
+		v := w.tall("part.2.amount", fill, "id", w.lighthouse)
+		v.Del("do")
+		r := submit(t, w.h, "/designs/work", v, asLive)
+		if r.Code != http.StatusOK {
+			t.Fatalf("status %d: %s", r.Code, r.Body)
+		}
+		doc := htmlcheck.Fragment(t, r.Body)
+		doc.Find(".stack-table tbody tr").Each(func(_ int, s *goquery.Selection) {
+			levels = append(levels, flat(s.Find("td.number").Eq(0).Text()))
+			masses = append(masses, flat(s.Find("td.number").Eq(2).Text()))
+		})
+		picture, _ = doc.Find(".cut-wide svg path.layer").First().Attr("d")
+		return levels, masses, picture
+	}
+	l80, m80, p80 := row("80")
+	l70, m70, p70 := row("70")
+	if len(l80) != 5 || l80[1] != "0 to 80" || l80[2] != "80 to 100" || l70[1] != "0 to 70" || l70[2] != "70 to 100" {
+		t.Errorf("levels %q and %q", l80, l70)
+	}
+	if m80[1] == m70[1] || m80[2] == m70[2] || m80[0] != m70[0] {
+		t.Errorf("masses %q and %q: pour and topping move, the lamp does not", m80, m70)
+	}
+	if p80 == "" || p80 == p70 {
+		t.Errorf("the drawing stays: %q", p80)
+	}
+	need := func(fill string) string {
+		if r := submit(t, w.h, "/designs/"+w.lighthouse, w.tall("part.2.amount", fill, "base", map[string]string{"80": "1", "70": "1"}[fill])); fill == "70" && r.Code != http.StatusSeeOther {
+			t.Fatalf("status %d", r.Code)
+		}
+		return flat(w.get(t, "/designs/"+w.lighthouse+"/need?pieces=36").Find("ol.pours").Text())
+	}
+	before := flat(w.get(t, "/designs/"+w.lighthouse+"/need?pieces=36").Find("ol.pours").Text())
+	if after := need("70"); before == after || !strings.Contains(after, "to 70 % of the cavity") {
+		t.Errorf("what 36 need says %q, and said %q", after, before)
+	}
+}
+
+func TestARefusedDesignSaysWhereAndKeepsNothing(t *testing.T) {
+	w := newWorkshop(t)
+	many := w.tall()
+	for i := range 120 {
+		many.Set(fmt.Sprintf("part.%d.kind", i+10), "sprinkle")
+		many.Set(fmt.Sprintf("part.%d.item", i+10), "bead")
+	}
+	tests := []struct {
+		what, field, says string
+		v                 url.Values
+	}{
+		{"no name", "name", "no name", w.tall("name", " ")},
+		{"no mould", "mould", "mould", w.tall("name", "A", "mould", "")},
+		{"an unknown mould", "mould", "no such mould", w.tall("name", "A", "mould", "x")},
+		{"no parts", "", "no parts", w.form("name", "A", "mould", w.tower, "part.1.kind", "pour")},
+		{"no formula", "part.2.formula", "choose a formula", w.tall("name", "A", "part.2.formula", "")},
+		{"no amount", "part.2.amount", "say how full, or a volume, or a mass", w.tall("name", "A", "part.2.amount", "")},
+		{"a level below nothing", "part.2.amount", "no level", w.tall("name", "A", "part.2.amount", "-5")},
+		{"an amount in words", "part.2.amount", "", w.tall("name", "A", "part.2.amount", "plenty")},
+		{"half an embed", "part.1.count", "whole number", w.tall("name", "A", "part.1.count", "0.5")},
+		{"no embed", "part.1.design", "choose a design", w.tall("name", "A", "part.1.design", "")},
+		{"sunk and covered over 100", "part.1.covered_pct", "come to 160", w.tall("name", "A", "part.1.sunk_pct", "60")},
+		{"a portion that is not there", "part.2.portion", "no portion called", w.tall("name", "A", "part.2.portion", "fire")},
+		{"a wait in words", "part.3.wait", "no wait", w.tall("name", "A", "part.3.wait", "a while")},
+		{"a name that is taken", "name", "already", w.tall()},
+		{"too many parts", "", "", many},
+	}
+	for _, tt := range tests {
+		t.Run(tt.what, func(t *testing.T) {
+			r := submit(t, w.h, "/designs/new", tt.v)
+			if r.Code != http.StatusUnprocessableEntity && r.Code != http.StatusConflict {
+				t.Fatalf("status %d", r.Code)
+			}
+			doc := htmlcheck.Page(t, r.Body)
+			said := flat(doc.Find(".summary").Text())
+			if !strings.Contains(strings.ToLower(said), strings.ToLower(tt.says)) {
+				t.Errorf("says %q, want %q in it", said, tt.says)
+			}
+			for _, word := range []string{"fill_to_pct", "volume_ml", "mass_g", "_pct"} {
+				if strings.Contains(said, word) {
+					t.Errorf("says %q, which is a word of files", said)
+				}
+			}
+			if tt.field != "" && doc.Find(`[id="`+tt.field+`-fault"]`).Length() != 1 {
+				t.Errorf("no fault stands at %s: %s", tt.field, said)
+			}
+			if got := value(doc, "name"); got != strings.TrimSpace(tt.v.Get("name")) && strings.TrimSpace(got) != "" {
+				t.Errorf("the name typed was lost: %q", got)
+			}
+		})
+	}
+	got, err := w.book.Designs(context.Background(), "", studio.Slice{})
+	if err != nil || got.Total != 2 {
+		t.Errorf("%d designs, %v: want the two there were", got.Total, err)
+	}
+}
+
+func TestADesignIsNotMadeOfItself(t *testing.T) {
+	w := newWorkshop(t)
+	v := w.form("name", "Lamp", "mould", w.round, "base", "1", "part.1.kind", "embed", "part.1.design", w.lighthouse, "part.1.count", "1")
+	r := submit(t, w.h, "/designs/"+w.lamp, v)
+	doc := page(t, r, http.StatusUnprocessableEntity)
+	if said := flat(doc.Find(`[id="part.1.design-fault"]`).Text()); !strings.Contains(said, "made of itself") {
+		t.Errorf("says %q", said)
+	}
+	// While it is typed the page says so too, and nothing is drawn.
+	v.Set("id", w.lamp)
+	v.Del("do")
+	live := htmlcheck.Fragment(t, submit(t, w.h, "/designs/work", v, asLive).Body)
+	if said := flat(live.Find("#work").Text()); !strings.Contains(said, "into itself") || live.Find("#work svg").Length() > 0 {
+		t.Errorf("while typing: %q", said)
+	}
+}
+
+func TestWhatCannotBeBuiltIsStopped(t *testing.T) {
+	w := newWorkshop(t)
+	tests := []struct {
+		what, rule string
+		change     []string
+	}{
+		{"over 100 %", "cavity-over-full", []string{"part.3.amount", "110"}},
+		{"a level that falls", "level-falls", []string{"part.3.amount", "60"}},
+		{"an embed larger than its cavity", "embed-too-large", []string{"mould", w.round, "part.1.count", "1", "part.1.design", w.lighthouse}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.what, func(t *testing.T) {
+			id := w.keep(t, w.tall(append(tt.change, "name", tt.what)...))
+			doc := w.get(t, "/designs/"+id)
+			if got := doc.Find(".findings .word-stop").Length(); got == 0 || !strings.Contains(doc.Find(".findings").Text(), tt.rule) {
+				t.Errorf("the editor does not stop: %s", flat(doc.Find(".findings").Text()))
+			}
+			need := w.get(t, "/designs/"+id+"/need?pieces=6")
+			if need.Find(".need-stop").Length() != 1 || need.Find("button[value=take]").Length() != 0 {
+				t.Error("what six need lets it go to the bench")
+			}
+			v := url.Values{"pieces": {"6"}, "do": {"take"}}
+			r := submit(t, w.h, "/designs/"+id+"/need", v)
+			if doc := page(t, r, http.StatusUnprocessableEntity); !strings.Contains(doc.Find(".summary").Text(), "cannot be built") {
+				t.Errorf("taken down all the same: %s", flat(doc.Find(".summary").Text()))
+			}
+		})
+	}
+	runs, err := w.book.Runs(context.Background(), studio.Slice{})
+	if err != nil || runs.Total != 0 {
+		t.Errorf("%d runs, %v", runs.Total, err)
+	}
+}
+
+func TestPartsMoveAndGoWithoutAModule(t *testing.T) {
+	w := newWorkshop(t)
+	press := func(v url.Values, do string) *goquery.Document {
+		t.Helper()
+		v.Set("do", do)
+		return page(t, submit(t, w.h, "/designs/"+w.lighthouse, v), http.StatusOK)
+	}
+	names := func(doc *goquery.Document) string {
+		var out []string
+		doc.Find("#parts-list > li").Each(func(_ int, s *goquery.Selection) {
+			k, _ := s.Find("select option[selected]").First().Attr("value")
+			n, _ := s.Find(".part-name input").Attr("value")
+			out = append(out, k+":"+n)
+		})
+		return strings.Join(out, " ")
+	}
+	const start = "embed: pour:tower topping:rock sprinkle: wrap:"
+	doc := press(w.tall(), "down part.2")
+	if got := names(doc); got != "embed: topping:rock pour:tower sprinkle: wrap:" {
+		t.Errorf("tower moved down: %s", got)
+	}
+	v := valuesOf(doc, "#design")
+	if v.Get("part.2.wait") != "2 h" || v.Get("part.3.portion") != "sky" {
+		t.Errorf("what belongs to a part did not move with it: %v", v)
+	}
+	doc = press(v, "up part.3")
+	if got := names(doc); got != start {
+		t.Errorf("and up again: %s", got)
+	}
+	for _, edge := range []string{"up part.1", "down part.5", "up part.99", "up part.x", "sideways part.2"} {
+		if got := names(press(w.tall(), edge)); got != start {
+			t.Errorf("%s: %s", edge, got)
+		}
+	}
+	if got := names(press(w.tall(), "remove part.2")); got != "embed: topping:rock sprinkle: wrap:" {
+		t.Errorf("taken away: %s", got)
+	}
+	if got := names(press(w.tall(), "add-part")); got != start+" pour:" {
+		t.Errorf("added: %s", got)
+	}
+	// Pressed in a live form, the list alone comes back, and the moved part has the focus.
+	live := w.tall("do", "up part.3", "id", w.lighthouse)
+	d := htmlcheck.Fragment(t, submit(t, w.h, "/designs/work", live, asLive).Body)
+	if got := names(d); got != "embed: topping:rock pour:tower sprinkle: wrap:" || d.Find(".part").Eq(1).Find("[data-focus]").Length() != 1 {
+		t.Errorf("moved in place: %s", got)
+	}
+}
+
+func TestAChangeOfKindLosesNothing(t *testing.T) {
+	w := newWorkshop(t)
+	v := w.tall("part.2.kind", "sprinkle", "do", "work")
+	doc := page(t, submit(t, w.h, "/designs/"+w.lighthouse, v), http.StatusOK)
+	back := valuesOf(doc, "#design")
+	if back.Get("part.2.formula") != w.formula || back.Get("part.2.portion") != "sky" {
+		t.Errorf("what was typed for a pour is gone: %v", back)
+	}
+	if doc.Find(`select[name="part.2.formula"]`).Length() != 0 || doc.Find(`input[name="part.2.item"]`).Length() != 1 {
+		t.Error("a sprinkle asks for an item, and for no formula")
+	}
+}
+
+func TestWaitsAreReadAsAMakerTypesThem(t *testing.T) {
+	for text, want := range map[string]float64{"90": 90, "2 h": 120, "1 h 30 min": 90, "1.5h": 90, "3 d": 4320, "1 day 2 hours": 1560, "40 min": 40, "0": 0} {
+		got, err := parseWait(text)
+		if err != nil || got != want {
+			t.Errorf("%q is %v, %v; want %v", text, got, err, want)
+		}
+		back, err := parseWait(waitTyped(quantity.Some(want)))
+		if err != nil || back != want {
+			t.Errorf("%v is shown as %q, which reads as %v, %v", want, waitTyped(quantity.Some(want)), back, err)
+		}
+	}
+	for _, text := range []string{"", "soon", "2 fortnights", "h", "1 2", "2 h 30", "1e400 h", "-5", "NaN"} {
+		if got, err := parseWait(text); err == nil {
+			t.Errorf("%q is taken for %v minutes", text, got)
+		}
+	}
+}
+
+func TestAFaceChangesNoDesign(t *testing.T) {
+	w := newWorkshop(t)
+	set, err := w.book.Settings(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	set.Mass, set.Volume = quantity.Ounce, quantity.USFluidOunce
+	if err := w.book.PutSettings(context.Background(), set); err != nil {
+		t.Fatal(err)
+	}
+	id := w.keep(t, w.tall("name", "Ounces", "part.4.amount", "0.1", "part.3.by", "volume", "part.3.amount", "0.6"))
+	before, err := w.book.Design(context.Background(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := valuesOf(w.get(t, "/designs/"+id), "#design")
+	v.Set("do", "keep")
+	if r := submit(t, w.h, "/designs/"+id, v); r.Code != http.StatusSeeOther {
+		t.Fatalf("status %d", r.Code)
+	}
+	after, err := w.book.Design(context.Background(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, p := range after.Newest.Design.Parts {
+		q := before.Newest.Design.Parts[i]
+		if p.MassG != q.MassG || p.VolumeML != q.VolumeML {
+			t.Errorf("part %d: %v g, %v ml; was %v, %v", i+1, p.MassG, p.VolumeML, q.MassG, q.VolumeML)
+		}
+	}
+}
+
+func TestVersionsOfADesignSayWhatChanged(t *testing.T) {
+	w := newWorkshop(t)
+	at := "/designs/" + w.lighthouse
+	if r := submit(t, w.h, at, w.tall("part.2.amount", "70", "base", "1")); r.Code != http.StatusSeeOther {
+		t.Fatalf("status %d", r.Code)
+	}
+	doc := w.get(t, at+"/versions")
+	if got := flat(doc.Find(".recto table").Text()); !strings.Contains(got, "tower, amount") || !strings.Contains(got, "to 80 %") || !strings.Contains(got, "to 70 %") {
+		t.Errorf("changes: %q", got)
+	}
+	// Kept on an old version, it is a conflict, and what was typed is there still.
+	r := submit(t, w.h, at, w.tall("part.2.amount", "55", "base", "1"))
+	if doc := page(t, r, http.StatusConflict); value(doc, "part.2.amount") != "55" {
+		t.Error("what was typed is lost")
+	}
+	r = submit(t, w.h, at+"/duplicate", url.Values{"name": {"Lighthouse, small"}})
+	if r.Code != http.StatusSeeOther {
+		t.Fatalf("copied: status %d", r.Code)
+	}
+	copied := r.Header().Get("Location")
+	for _, act := range []string{"/put-away", "/bring-back"} {
+		if r := submit(t, w.h, copied+act, nil); r.Code != http.StatusSeeOther {
+			t.Errorf("%s: status %d", act, r.Code)
+		}
+	}
+	// The lamp is built in: it is not put away from under the lighthouse.
+	if r := submit(t, w.h, "/designs/"+w.lamp+"/put-away", nil); r.Code != http.StatusConflict || !strings.Contains(r.Body.String(), "Lighthouse") {
+		t.Errorf("put away from under the lighthouse: status %d", r.Code)
+	}
+}
+
+func TestWhatSoManyNeedReadsInTheOrderOfTheWork(t *testing.T) {
+	w := newWorkshop(t)
+	doc := w.get(t, "/designs/"+w.lighthouse+"/need?pieces=36&over=5&have."+w.lamp+"=6")
+	var heads []string
+	doc.Find("#need-work h2").Each(func(_ int, s *goquery.Selection) {
+		if !s.HasClass("unseen") {
+			heads = append(heads, strings.TrimSpace(s.Contents().First().Text()))
+		}
+	})
+	if got := strings.Join(heads, " | "); !strings.HasPrefix(got, "Cast first | Make | Into vessels | In this order | Moulds | Strewn and packed") {
+		t.Errorf("order: %s", got)
+	}
+	text := flat(doc.Find("#need-work").Text())
+	for _, want := range []string{"36 for Lighthouse, 6 at hand", "30 cavities of Small cube", "Pour Storm lantern, sky into 36 cavities of Tower", "First wait 2 h, until skinned over", "start the camera", "Strew sea salt", "14.4 g", "Pack in box, 36 pieces"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("does not say %q in: %s", want, text)
+		}
+	}
+	// 36 of 12 cavities: three rounds.
+	if got := flat(doc.Find("#moulds-title").Parent().Find("tbody tr").Last().Text()); !strings.HasSuffix(got, "36123") {
+		t.Errorf("moulds: %q", got)
+	}
+	// The batch is its parts, what is beyond, and what stays: as the sums have it.
+	g, err := w.book.Gather(context.Background(), nil, w.lighthouse)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := design.Explode(g.Set, []design.Want{{Design: w.lighthouse, Pieces: 36}}, design.Options{OveragePct: 5, Stock: map[string]int{w.lamp: 6}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := flat(doc.Find("#weigh-title").Parent().Find("tfoot .total").Text()), flat(quantity.MassNumber(n.Batches[0].MassG, quantity.Gram, 0.1)); got != want || len(n.Batches) != 1 {
+		t.Errorf("in all %s, want %s of %d batches", got, want, len(n.Batches))
+	}
+}
+
+func TestBadQuestionsOfWhatSoManyNeed(t *testing.T) {
+	w := newWorkshop(t)
+	at := "/designs/" + w.lighthouse + "/need?"
+	for q, field := range map[string]string{"pieces=0": "pieces", "pieces=": "pieces", "pieces=-3": "pieces", "pieces=2.5": "pieces", "pieces=many": "pieces", "pieces=1e9": "pieces",
+		"pieces=3&over=101": "over", "pieces=3&over=-1": "over", "pieces=3&over=x": "over", "pieces=3&have." + w.lamp + "=1.5": "have." + w.lamp,
+		"pieces=3&also.1.design=&also.1.pieces=4": "also.1.design", "pieces=3&also.1.design=x&also.1.pieces=4": "also.1.design", "pieces=3&also.1.design=" + w.lamp + "&also.1.pieces=": "also.1.pieces"} {
+		doc := page(t, ask(t, w.h, "GET", at+q, nil), http.StatusUnprocessableEntity)
+		if doc.Find(`[id="`+field+`-fault"]`).Length() != 1 {
+			t.Errorf("%s: no fault at %s: %s", q, field, flat(doc.Find("main").Text()))
+		}
+		if doc.Find("button[value=take]").Length() != 0 {
+			t.Errorf("%s: the bench is offered", q)
+		}
+	}
+}
+
+func TestARunIsTakenDownOnce(t *testing.T) {
+	w := newWorkshop(t)
+	doc := w.get(t, "/designs/"+w.lighthouse+"/need?pieces=12&over=3")
+	v := valuesOf(doc, "#need")
+	v.Set("do", "take")
+	take := func() string {
+		t.Helper()
+		r := submit(t, w.h, "/designs/"+w.lighthouse+"/need", v)
+		if r.Code != http.StatusSeeOther {
+			t.Fatalf("status %d: %s", r.Code, page(t, r, r.Code).Find(".summary").Text())
+		}
+		return r.Header().Get("Location")
+	}
+	at := take()
+	if again := take(); again != at {
+		t.Errorf("the same form twice: %s and %s", at, again)
+	}
+	v.Set("pieces", "6")
+	if other := take(); other == at {
+		t.Error("another number of pieces is another run")
+	}
+	code := strings.TrimPrefix(at, "/bench/")
+	run := w.get(t, at)
+	text := flat(run.Find("main").Text())
+	for _, want := range []string{"12 × Lighthouse", code + "-A", "start the camera", "Sea salt", "Before you open the lye"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the run does not say %q", want)
+		}
+	}
+	batch := w.get(t, at+"-A")
+	if got := flat(batch.Find(".batch-code").Text()); !strings.Contains(got, code+"-A") || batch.Find(".sheet-lines").Length() == 0 {
+		t.Errorf("the sheet of batch A: %q", got)
+	}
+	page(t, ask(t, w.h, "GET", at+"-Z", nil), http.StatusNotFound)
+	pdf := ask(t, w.h, "GET", at+"/sheet.pdf", nil)
+	if pdf.Code != http.StatusOK || !strings.HasPrefix(pdf.Body.String(), "%PDF-") || pdf.Header().Get("Content-Type") != "application/pdf" {
+		t.Errorf("on paper: status %d, %s", pdf.Code, pdf.Header().Get("Content-Type"))
+	}
+	// The list has sheets and runs of one sequence.
+	list := w.get(t, "/bench")
+	if got := flat(list.Find(".recto tbody").Text()); !strings.Contains(got, "12 × Lighthouse") || !strings.Contains(got, "6 × Lighthouse") {
+		t.Errorf("the bench lists %q", got)
+	}
+}
+
+func TestAPotGoesForwardToPieces(t *testing.T) {
+	w := newWorkshop(t)
+	g, err := w.book.Gather(context.Background(), nil, w.lighthouse)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := design.Explode(g.Set, []design.Want{{Design: w.lighthouse, Pieces: 7}}, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// What seven need, and half a piece more, fills seven.
+	grams := n.Batches[0].MassG * 7.5 / 7
+	path := fmt.Sprintf("/designs/pot?formula=%s&batter=%.2f", w.formula, grams)
+	doc := w.get(t, path)
+	found := false
+	doc.Find("#each-title").Parent().Find("tbody tr").Each(func(_ int, s *goquery.Selection) {
+		if strings.Contains(s.Text(), "Lighthouse") {
+			found = true
+			if got := flat(s.Find("td.number").Text()); got != "7" {
+				t.Errorf("fills %s lighthouses, want 7", got)
+			}
+		}
+	})
+	if !found {
+		t.Error("the lighthouse is not offered")
+	}
+	doc = w.get(t, path+"&wish.1.design="+w.lighthouse+"&wish.1.pieces=5&wish.2.design="+w.lamp+"&wish.2.pieces=1")
+	var made []string
+	doc.Find("#made-title").Parent().Find("tbody td.number").Each(func(_ int, s *goquery.Selection) { made = append(made, flat(s.Text())) })
+	if strings.Join(made, " ") != "5 1" {
+		t.Errorf("made %v, want 5 and 1", made)
+	}
+	if doc.Find("#left-title").Parent().Find("tbody tr").Length() == 0 {
+		t.Error("no mould would take the rest")
+	}
+	for q, field := range map[string]string{"formula=x&batter=3": "formula", "batter=0&formula=" + w.formula: "batter", "batter=x&formula=" + w.formula: "batter", "over=200": "over",
+		"wish.1.design=" + w.lamp + "&wish.1.pieces=0": "wish.1.pieces", "wish.1.design=x&wish.1.pieces=2": "wish.1.design"} {
+		if doc := page(t, ask(t, w.h, "GET", "/designs/pot?"+q, nil), http.StatusUnprocessableEntity); doc.Find(`[id="`+field+`-fault"]`).Length() != 1 {
+			t.Errorf("%s: no fault at %s", q, field)
+		}
+	}
+}
+
+func TestAWishListIsFitted(t *testing.T) {
+	w := newWorkshop(t)
+	doc := w.get(t, "/designs/fit?pot=1400&least=100&rounds=3&wish.1.design="+w.lighthouse+"&wish.1.pieces=12")
+	if got := flat(doc.Find("#fit-work table").Last().Find("tbody").Text()); !strings.Contains(got, "12 wished for, 12 cavities of Tower") || !strings.Contains(got, "What 12 need") {
+		t.Errorf("fitted: %q in %s", got, flat(doc.Find("#fit-work").Text()))
+	}
+	href, _ := doc.Find("#fit-work .row-link").Attr("href")
+	w.get(t, href)
+	if !strings.Contains(flat(doc.Find("#fit-work").Text()), "Cast beside, in moulds and batches of their own: Lamp") {
+		t.Error("the lamp is not named")
+	}
+	for q, field := range map[string]string{"pot=x": "pot", "pot=-4&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "pot", "pot=100&least=200&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "least",
+		"rounds=1.5": "rounds", "wish.1.pieces=5": "wish.1.design", "wish.1.design=" + w.lamp: "wish.1.pieces"} {
+		if q == "wish.1.pieces=5" {
+			q += "&wish.1.design="
+		}
+		if doc := page(t, ask(t, w.h, "GET", "/designs/fit?"+q, nil), http.StatusUnprocessableEntity); doc.Find(`[id="`+field+`-fault"]`).Length() != 1 {
+			t.Errorf("%s: no fault at %s: %s", q, field, flat(doc.Find(".summary, #fit-work").Text()))
+		}
+	}
+}
+
+func TestABlockIsTakenApartByItsBars(t *testing.T) {
+	w := newWorkshop(t)
+	id := w.keep(t, w.form("name", "Pebble", "mould", w.block, "part.1.kind", "pour", "part.1.formula", w.formula, "part.1.amount", "100", "part.1.by", "level", "part.2.kind", "wrap", "part.2.item", "band", "part.2.amount", "1", "part.2.by", "count"))
+	doc := w.get(t, "/designs/"+id)
+	if got := flat(doc.Find("#work").Text()); !strings.Contains(got, "10pieces cut from a cavity") && !strings.Contains(got, "pieces cut from a cavity10") {
+		t.Errorf("says %q", got)
+	}
+	need := flat(w.get(t, "/designs/"+id+"/need?pieces=20").Find("#need-work").Text())
+	for _, want := range []string{"2 cavities of Loaf", "Pack in band, 20 pieces", "cut into 10"} {
+		if !strings.Contains(need, want) {
+			t.Errorf("does not say %q in %s", want, need)
+		}
+	}
+}
+
+func FuzzDesignForms(f *testing.F) {
+	f.Add("part.1.amount", "80", "up part.1")
+	f.Add("part.1.wait", "2 h", "remove part.1")
+	f.Add("part.9999.kind", "wrap", "down part.9999")
+	f.Add("part.1.reminders", "a\nb", "add-part")
+	tr := trade{set: studio.DefaultSettings()}
+	f.Fuzz(func(t *testing.T, name, text, do string) {
+		v := url.Values{"part.1.kind": {"pour"}, "part.2.kind": {"embed"}, "part.2.design": {"x"}, name: {text}}
+		v, _ = reshapeDesign(v, do)
+		d, rows, faults := tr.readDesign(v, "id")
+		if len(rows) != len(d.Parts) {
+			t.Fatalf("%d rows for %d parts", len(rows), len(d.Parts))
+		}
+		for _, p := range d.Parts {
+			for _, m := range []quantity.Maybe{p.FillToPct, p.VolumeML, p.MassG, p.Count, p.Wait.Minutes} {
+				if m.Known && !quantity.Finite(m.V) {
+					t.Fatalf("read %v", m.V)
+				}
+			}
+		}
+		if len(faults) > 0 {
+			return
+		}
+		back, _, faults := tr.readDesign(tr.designForm(&d), "id")
+		if len(faults) > 0 || len(design.Diff(&d, &back, design.Face{})) > 0 {
+			t.Fatalf("%+v comes back as %+v, %v", d, back, faults)
+		}
+	})
+}

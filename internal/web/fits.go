@@ -1,0 +1,272 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"barwright/design"
+	"barwright/fault"
+	"barwright/fit"
+	"barwright/quantity"
+)
+
+func (s *server) fitRoutes() {
+	s.handle("GET /designs/fit", s.fit)
+	s.handle("POST /designs/fit", s.postFit)
+}
+
+// fitView proposes batches for a wish list.
+type fitView struct {
+	Summary Summary
+	Wishes  []wishRow
+	Blank   wishRow
+	Fields  []Field
+	OK      bool
+	Why     []string
+	Figures []Figure
+	Unit    string
+	Batches []fitBatch
+	Fills   []fitFill
+	Traded  []string
+	Embeds  string // what is cast beside, and not fitted here
+	Proof   string
+}
+
+type fitBatch struct{ Href, Name, Count, Mass, Aside string }
+
+type fitFill struct{ Href, Design, Name, Pieces, Sets, Aside string }
+
+var fitPage = declare[fitView]("fit")
+
+// leastShare is the part of the largest batch that is taken for the least that
+// stirs, where the maker does not say. Assumed; the page says so.
+const leastShare = 0.25
+
+func (s *server) fit(w http.ResponseWriter, r *http.Request) error {
+	v := r.URL.Query()
+	return s.showFit(w, r, reshapeRows(v, "wish", "design", v.Get("do")))
+}
+
+func (s *server) postFit(w http.ResponseWriter, r *http.Request) error {
+	v, err := readForm(r)
+	if err != nil {
+		return err
+	}
+	if !isLive(r) {
+		return s.showFit(w, r, reshapeRows(v, "wish", "design", v.Get("do")))
+	}
+	view, err := s.fitView(r.Context(), v)
+	if err != nil {
+		return err
+	}
+	return fitPage.fragments(s, w, http.StatusOK, view, "fit-work")
+}
+
+func (s *server) showFit(w http.ResponseWriter, r *http.Request, v url.Values) error {
+	view, err := s.fitView(r.Context(), v)
+	if err != nil {
+		return err
+	}
+	status := http.StatusOK
+	if len(view.Summary.Faults) > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	return fitPage.write(s, w, r, status, Head{Title: "A wish list, fitted", Lead: "Batches that fill whole mould sets from one size of pot, with the least left over.",
+		Actions: []Button{{Label: "All designs", Href: "/designs"}}}, view)
+}
+
+func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
+	var view fitView
+	g, err := s.gatherAll(ctx)
+	if err != nil {
+		return view, err
+	}
+	c, err := s.choices(ctx, "")
+	if err != nil {
+		return view, err
+	}
+	if len(rowsIn(v, "wish", "design")) == 0 {
+		v.Set(wishField(1, "design"), "")
+	}
+	set := g.t.set
+	if !v.Has("pot") && set.PotG.Known {
+		v.Set("pot", g.t.massTyped(set.PotG.V))
+	}
+	if !v.Has("over") && set.OveragePct.Known {
+		v.Set("over", plainNumber(set.OveragePct.V))
+	}
+	view.Unit = weighUnit(set.Mass)
+	in := typed{v: v}
+	wants, rows := wishes(&in, g)
+	pot := in.number("pot", g.t.parseMass)
+	least := in.number("least", g.t.parseMass)
+	over := in.number("over", parsePercent)
+	rounds := in.count("rounds")
+	more := in.count("more")
+	p := fit.Problem{OveragePct: over.Or(0), Rounds: rounds, Unit: set.Mass, DivisionG: g.t.division(nil),
+		Pot: fit.Pot{MinG: least.Or(pot.V * leastShare), MaxG: pot.V}}
+	ready := len(in.faults) == 0 && len(wants) > 0 && pot.Known
+	var plan fit.Plan
+	if ready {
+		view.Why = g.problem(&p, wants, more)
+		if len(view.Why) == 0 {
+			plan, err = fit.Solve(p)
+			for _, f := range fault.All(err) {
+				if f.Kind == fault.Internal {
+					return view, err
+				}
+				if field := fitField(f.Field, rows); field != "" {
+					in.at(field, &fault.Error{Kind: f.Kind, Message: g.words(f.Message)})
+				} else {
+					view.Why = append(view.Why, g.words(f.Message))
+				}
+			}
+		}
+	}
+	faults := sentences(in.faults)
+	view.Wishes, view.Blank = wishRows(v, faults, c.designs)
+	unit := massUnitWord(set.Mass)
+	view.Fields = []Field{fieldOf(v, faults, "pot", "Largest batch", unit, "that your pot takes"), fieldOf(v, faults, "least", "Least that stirs", unit, "left empty: a quarter of the largest"),
+		fieldOf(v, faults, "over", "Beyond the pieces", "%", "what spatula and jug keep"), fieldOf(v, faults, "rounds", "Rounds", "", "how often a set may be filled; left empty: once"),
+		fieldOf(v, faults, "more", "Sets beyond a wish", "", "that may be filled if it uses up batter")}
+	view.Summary = Summarise(faults)
+	view.Summary.name(map[string]string{"pot": "Largest batch", "least": "Least that stirs", "over": "Beyond the pieces", "rounds": "Rounds", "more": "Sets beyond a wish"})
+	switch {
+	case len(faults) > 0:
+		view.Why = []string{"Fitted as soon as what is marked is mended."}
+	case len(wants) == 0:
+		view.Why = []string{"Say which designs are wished for, and how many pieces of each."}
+	case !pot.Known:
+		view.Why = []string{"Say how large a batch your pot takes."}
+	case len(view.Why) == 0:
+		view.fill(g, plan, wants, over.Or(0))
+	}
+	for i, why := range view.Why {
+		view.Why[i] = sentences(fault.List{fault.Invalidf("", "%s", why)})[0].Message
+	}
+	return view, nil
+}
+
+// fitField is the field of the form for one of the problem's.
+func fitField(field string, rows []int) string {
+	switch field {
+	case "pot.max_g":
+		return "pot"
+	case "pot.min_g":
+		return "least"
+	case "overage_pct":
+		return "over"
+	case "rounds":
+		return "rounds"
+	}
+	rest, ok := strings.CutPrefix(field, "designs[")
+	num, key, cut := strings.Cut(rest, "].")
+	i, err := strconv.Atoi(num)
+	switch {
+	case !ok || !cut || err != nil || i < 0 || i >= len(rows):
+		return ""
+	case key == "wish":
+		return wishField(rows[i], "pieces")
+	case key == "more_sets":
+		return "more"
+	case key == "id":
+		return wishField(rows[i], "design")
+	}
+	return ""
+}
+
+// problem writes what the designs take of the moulds and of each batter, and
+// says what hinders it.
+func (g *gathered) problem(p *fit.Problem, wants []design.Want, more int) []string {
+	var why []string
+	for _, w := range wants {
+		d := g.design(w.Design)
+		_, piece, err := g.one(d)
+		if err != nil || piece == nil {
+			why = append(why, "“"+d.Name+"” cannot be worked out as it stands: open it and see what it needs.")
+			continue
+		}
+		m := g.mould(d.Mould)
+		if !slices.ContainsFunc(p.Moulds, func(x fit.Mould) bool { return x.ID == m.ID }) {
+			p.Moulds = append(p.Moulds, fit.Mould{ID: m.ID, Name: m.Name, Sets: m.Sets, Cavities: m.Cavities, Bars: max(m.Bars(), 1)})
+		}
+		fd := fit.Design{ID: d.ID, Name: d.Name, Mould: m.ID, Wish: w.Pieces, MoreSets: more}
+		for _, q := range piece.Parts {
+			if !q.Kind.Batter() || !(q.MassG > 0) {
+				continue
+			}
+			grams := q.MassG * float64(max(m.Bars(), 1))
+			if i := slices.IndexFunc(fd.Pours, func(x fit.Pour) bool { return x.Formula == q.Formula }); i >= 0 {
+				fd.Pours[i].G += grams
+				continue
+			}
+			fd.Pours = append(fd.Pours, fit.Pour{Formula: q.Formula, G: grams})
+			if !slices.ContainsFunc(p.Formulas, func(x fit.Formula) bool { return x.ID == q.Formula }) {
+				loss := 0.0
+				for _, b := range g.Set.Batters {
+					if b.ID == q.Formula {
+						loss = b.PotLossG
+					}
+				}
+				p.Formulas = append(p.Formulas, fit.Formula{ID: q.Formula, Name: g.name(q.Formula), LossG: loss})
+			}
+		}
+		p.Designs = append(p.Designs, fd)
+	}
+	return why
+}
+
+// fill writes what a plan says.
+func (view *fitView) fill(g *gathered, plan fit.Plan, wants []design.Want, over float64) {
+	view.OK = true
+	view.Figures = []Figure{{Value: g.mass(plan.PotG), Label: "every batch"}, {Value: quantity.Number(float64(plan.Count), 0), Label: "batches"},
+		{Value: g.mass(plan.LeftG), Label: "left over"}, {Value: quantity.Number(float64(plan.Missed), 0), Label: "pieces missed"}, {Value: quantity.Number(float64(plan.Beyond), 0), Label: "beyond the wish"}}
+	for _, b := range plan.Batches {
+		said := []string{g.mass(b.NeedG) + " in the cavities"}
+		if b.OverageG > 0 {
+			said = append(said, g.mass(b.OverageG)+" beyond")
+		}
+		if b.StaysG > 0 {
+			said = append(said, g.mass(b.StaysG)+" stays in the pot")
+		}
+		said = append(said, g.mass(b.LeftG)+" left over")
+		view.Batches = append(view.Batches, fitBatch{Href: "/formulas/" + b.Formula, Name: g.name(b.Formula), Count: quantity.Number(float64(b.Count), 0) + " ×", Mass: g.massNumber(plan.PotG), Aside: strings.Join(said, ", ")})
+	}
+	for _, f := range plan.Fills {
+		row := fitFill{Design: "/designs/" + f.Design, Name: g.name(f.Design), Pieces: quantity.Number(float64(f.Pieces), 0), Sets: quantity.Number(float64(f.Sets), 0)}
+		said := []string{quantity.Number(float64(f.Wish), 0) + " wished for", countOf(f.Cavities, "cavity", "cavities") + " of " + g.name(f.Mould)}
+		if f.Missed > 0 {
+			said = append(said, quantity.Number(float64(f.Missed), 0)+" missed")
+		}
+		if f.Beyond > 0 {
+			said = append(said, quantity.Number(float64(f.Beyond), 0)+" beyond")
+		}
+		row.Aside = strings.Join(said, ", ")
+		if f.Pieces > 0 {
+			row.Href = needHref(f.Design, f.Pieces, plainNumber(over))
+		}
+		view.Fills = append(view.Fills, row)
+	}
+	for _, t := range plan.Traded {
+		view.Traded = append(view.Traded, g.words(t))
+	}
+	view.Proof = "No plan leaves less, with as few pieces missed: every other was tried or ruled out."
+	if !plan.Proved {
+		view.Proof = "The search came to its bound first: no plan can be better by more than " + g.mass(max(plan.ScoreG-plan.BoundG, 0)) + ", counting what batches cost."
+	}
+	var embeds []string
+	for _, w := range wants {
+		for _, q := range g.design(w.Design).Parts {
+			if q.Kind == design.Embed && !slices.Contains(embeds, g.name(q.Design)) {
+				embeds = append(embeds, g.name(q.Design))
+			}
+		}
+	}
+	if len(embeds) > 0 {
+		view.Embeds = "Cast beside, in moulds and batches of their own: " + strings.Join(embeds, ", ") + ". What N need says how many; to fit them too, put them on a list of their own."
+	}
+}
