@@ -181,7 +181,9 @@ func (w *shop) make(id string) {
 	}
 }
 
-func same(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Max(1, math.Max(math.Abs(a), math.Abs(b))) }
+func same(a, b float64) bool {
+	return math.Abs(a-b) <= 1e-9*math.Max(1, math.Max(math.Abs(a), math.Abs(b)))
+}
 
 func TestWhatIsTakenApartIsTheSumOfItsParts(t *testing.T) {
 	stops := 0
