@@ -6,6 +6,9 @@
 // alkali is rounded down, so that rounding the alkali never takes fat away.
 // Where the studio reads ounces, the step is the smallest that the scale can
 // tell and the sheet can print, so that what is printed is what is meant.
+//
+// A run is every batch that some pieces of some designs need: what stands ready,
+// what is cast on an earlier day, each pour in its order, and a sheet per batch.
 package bench
 
 import (

@@ -195,17 +195,26 @@ func TestRunIsAllThere(t *testing.T) {
 }
 
 // TestRunPlaces: the boxes to tick of the order of work are 4.6 mm wide at the
-// left edge of the text, one for each step, to 0.1 mm.
+// left edge of the text, one for each step, and a heavy bar 14 mm from it stands
+// beside every step's cautions, to 0.1 mm.
 func TestRunPlaces(t *testing.T) {
 	r := lighthouseRun(t, 36)
-	steps := 0
+	steps, cautioned := 0, 0
 	for _, d := range r.Days {
-		steps += len(d.Steps)
+		for _, s := range d.Steps {
+			steps++
+			if len(s.Cautions) > 0 {
+				cautioned++
+			}
+		}
 	}
 	r.Batches = nil // their sheets have boxes of their own
 	for p, left := range map[Paper]float64{A4: 14, Letter: (215.9 - 182) / 2} {
-		n := 0
+		n, bars := 0, 0
 		for _, b := range boxes(t, runPDF(t, r, p, false), p) {
+			if math.Abs(b[2]-1.2) < 0.05 && math.Abs(b[0]-left-14) < 0.05 {
+				bars++
+			}
 			if math.Abs(b[2]-4.6) < 0.05 && math.Abs(b[0]-left) < 0.05 {
 				n++
 			}
@@ -213,6 +222,9 @@ func TestRunPlaces(t *testing.T) {
 		// Two more stand under Pieces and one under Samples kept.
 		if n != steps+3 {
 			t.Errorf("%v: %d boxes at the left edge, want %d", p, n, steps+3)
+		}
+		if bars != cautioned {
+			t.Errorf("%v: %d heavy bars beside cautions, want %d", p, bars, cautioned)
 		}
 	}
 }
