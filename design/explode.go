@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
@@ -58,6 +59,8 @@ type plan struct {
 	path    []int // on the way
 	doubled fault.List
 	faults  fault.List
+	// allergens that were looked up, by the name that a certificate gives.
+	allergens map[string]*catalogue.Allergen
 }
 
 func newPlan(s *Set) *plan {

@@ -338,7 +338,7 @@ func (p *plan) scented(i int) []finding.Finding {
 	var whole []sum
 	allergens := map[string]float64{}
 	var names []string
-	known := map[string]catalogue.Allergen{}
+	known := map[string]*catalogue.Allergen{}
 	for _, f := range sortedKeys(g) {
 		b := &p.s.Batters[f]
 		if !(g[f] > 0) {
@@ -358,8 +358,8 @@ func (p *plan) scented(i int) []finding.Finding {
 				whole[at].scent.LimitPct = lowest(whole[at].scent.LimitPct, s.LimitPct)
 			}
 			for _, c := range s.Stated {
-				a, ok := catalogue.AllergenOf(c.Name)
-				if !ok {
+				a := p.allergen(c.Name)
+				if a.Name == "" {
 					continue
 				}
 				if _, seen := known[a.Name]; !seen {
@@ -395,6 +395,21 @@ func (p *plan) scented(i int) []finding.Finding {
 			Remedy: "Name them among the ingredients where that list is the law."})
 	}
 	return out
+}
+
+// allergen is the entry that a certificate means by a name, without a name for
+// none. Many pieces hold the same scent, so each is looked up once.
+func (p *plan) allergen(name string) *catalogue.Allergen {
+	a, ok := p.allergens[name]
+	if !ok {
+		found, _ := catalogue.AllergenOf(name)
+		a = &found
+		if p.allergens == nil {
+			p.allergens = map[string]*catalogue.Allergen{}
+		}
+		p.allergens[name] = a
+	}
+	return a
 }
 
 func count(n int, one, more string) string {

@@ -137,9 +137,14 @@ func (c *checker) part(i int, p *Part, strict bool) {
 		}
 		return
 	}
-	c.text(at("name"), p.Name, "name", maxName, true)
-	c.text(at("note"), p.Note, "note", maxNote, false)
-	c.text(at("wait.until"), p.Wait.Until, "wait", maxNote, false)
+	for _, x := range [...]struct {
+		key, text, what string
+		limit           int
+	}{{"name", p.Name, "name", maxName}, {"note", p.Note, "note", maxNote}, {"wait.until", p.Wait.Until, "wait", maxNote}} {
+		if x.text != "" {
+			c.text(at(x.key), x.text, x.what, x.limit, x.key == "name")
+		}
+	}
 	if n := len(p.Reminders); n > maxReminders {
 		c.addf(at("reminders"), "%d reminders are more than are read at the bench: keep them to %d", n, maxReminders)
 	} else {
@@ -241,14 +246,13 @@ func (c *checker) belongs(i int, p *Part, strict bool) {
 		{"item", p.Item, "which item it is", p.Kind.Item()},
 	}
 	for _, n := range names {
-		field := partField(i, n.key)
 		switch {
 		case n.mine && n.value == "" && strict:
-			c.addf(field, "it is not said %s: write %s", n.what, n.key)
+			c.addf(partField(i, n.key), "it is not said %s: write %s", n.what, n.key)
 		case !n.mine && n.value != "":
-			c.addf(field, "%s has no %s: leave it out", p.Kind.article(), n.key)
-		default:
-			c.text(field, n.value, n.key, maxName, true)
+			c.addf(partField(i, n.key), "%s has no %s: leave it out", p.Kind.article(), n.key)
+		case n.value != "":
+			c.text(partField(i, n.key), n.value, n.key, maxName, true)
 		}
 	}
 	if p.Portion != "" && !p.Kind.Batter() {
