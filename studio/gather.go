@@ -244,14 +244,7 @@ func (g *Gathered) work() {
 			continue
 		}
 		g.Results[id] = res
-		b := design.BatterOf(id, res, g.Settings.PotLossG.Or(0))
-		b.NameColourants(func(id string) string {
-			if in, err := g.Catalogue.Get(id); err == nil {
-				return in.Name
-			}
-			return ""
-		})
-		g.Set.Batters = append(g.Set.Batters, b)
+		g.Set.Batters = append(g.Set.Batters, design.BatterOf(id, res, g.Settings.PotLossG.Or(0)))
 	}
 	for _, id := range ids(g.Moulds) {
 		g.Set.Moulds = append(g.Set.Moulds, g.Moulds[id])
