@@ -72,14 +72,7 @@ func lighthouseRun(t testing.TB, pieces int) *bench.Run {
 			t.Fatal(err)
 		}
 		in.Results[id] = r
-		b := design.BatterOf(id, r, 15)
-		b.NameColourants(func(id string) string {
-			if in, err := c.Get(id); err == nil {
-				return in.Name
-			}
-			return ""
-		})
-		set.Batters = append(set.Batters, b)
+		set.Batters = append(set.Batters, design.BatterOf(id, r, 15))
 	}
 	if in.Need, err = design.Explode(set, []design.Want{{Design: "lighthouse", Pieces: pieces}}, design.Options{OveragePct: 3, Stock: map[string]int{"lamp": 8}}); err != nil {
 		t.Fatal(err)

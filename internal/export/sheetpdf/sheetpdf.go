@@ -1,5 +1,6 @@
-// Package sheetpdf sets a bench sheet, or those of a whole run, on paper: black on white, exact to 0.1 mm,
-// with 10 mm clear all round, and the same bytes for the same sheet.
+// Package sheetpdf sets a bench sheet, or those of a whole run, on paper: black
+// on white, exact to 0.1 mm, with 10 mm clear all round, and the same bytes for
+// the same sheet.
 //
 // Words are set in Source Serif 4 and Source Sans 3 (SIL Open Font License 1.1,
 // the texts stand beside the files), which have Latin, Greek and Cyrillic. What
