@@ -260,14 +260,18 @@ func (d *day) pour(p design.PourStep) {
 		from += ", vessel " + p.Portion
 	}
 	if p.Kind == design.Piping {
-		s.Text = fmt.Sprintf("Piped: %s, from %s. %s on each of %d", partOf(part, s.DesignName), from, s.Amount.Each, p.Cavities)
+		s.Text = fmt.Sprintf("Piped: %s, from %s. %s on %s", partOf(part, s.DesignName), from, s.Amount.Each, eachOf(p.Cavities, "it"))
 	} else {
 		verb := "Poured"
 		if p.Stage == formula.Dough {
 			verb = "Pressed in"
 		}
-		s.Text = fmt.Sprintf("%s: %s, from %s. %s of %s, %s in each", verb, partOf(part, s.DesignName), from,
-			plural(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each)
+		in := " in each"
+		if p.Cavities == 1 {
+			in = " in it"
+		}
+		s.Text = fmt.Sprintf("%s: %s, from %s. %s of %s, %s%s", verb, partOf(part, s.DesignName), from,
+			plural(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each, in)
 	}
 	if b != nil && p.Stage != formula.Dough {
 		s.Text += join(", ", at(d.r.Batches[b.at].Sheet.Method, p.Stage))
@@ -277,7 +281,9 @@ func (d *day) pour(p design.PourStep) {
 		s.Amount.Level = "to " + quantity.Percent(p.ToPct.V, decimalsOf(quantity.RoundTo(p.ToPct.V, 0.1))) + d.deep(p.Mould, p.ToPct.V)
 		s.Text += ", " + s.Amount.Level
 	}
-	s.Text += "; " + s.Amount.Total + " in all"
+	if p.Cavities > 1 {
+		s.Text += "; " + s.Amount.Total + " in all"
+	}
 	d.add(s)
 }
 
@@ -287,6 +293,14 @@ func join(sep, words string) string {
 		return ""
 	}
 	return sep + words
+}
+
+// eachOf is 'each of 36', and for one its own word.
+func eachOf(n int, one string) string {
+	if n == 1 {
+		return one
+	}
+	return "each of " + quantity.Number(float64(n), 0)
 }
 
 // deep is where the level stands in mm, as far as the mould's depth is known.
@@ -349,7 +363,11 @@ func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
 	if p.Name == "" {
 		s.PartName = e
 	}
-	s.Text = fmt.Sprintf("Set in: %s, %d in each of %s of %s, %d in all", e, count, plural(need.Cavities, "cavity", "cavities"), s.DesignName, count*need.Cavities)
+	if need.Cavities == 1 {
+		s.Text = fmt.Sprintf("Set in: %s, %d in the cavity of %s", e, count, s.DesignName)
+	} else {
+		s.Text = fmt.Sprintf("Set in: %s, %d in each of %d cavities of %s, %d in all", e, count, need.Cavities, s.DesignName, count*need.Cavities)
+	}
 	proud := 100 - p.SunkPct - p.CoveredPct
 	pc := func(v float64) string { return quantity.Percent(v, decimalsOf(quantity.RoundTo(v, 0.1))) }
 	switch {
@@ -403,11 +421,17 @@ func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed)
 		if p.MassG.V < d.r.DivisionG {
 			each = little(p.MassG.V)
 		}
-		s.Text = fmt.Sprintf("Strewn: %s on %s, %s on each of %d, %s in all", item, s.DesignName, each, need.Cavities, s.Amount.Total)
+		s.Text = fmt.Sprintf("Strewn: %s on %s, %s on %s", item, s.DesignName, each, eachOf(need.Cavities, "it"))
+		if need.Cavities > 1 {
+			s.Text += ", " + s.Amount.Total + " in all"
+		}
 	default:
 		c := p.Count.Or(1)
 		s.Amount = &Amount{Of: need.Cavities}
-		s.Text = fmt.Sprintf("Set on: %s on %s, %s on each of %d, %s in all", item, s.DesignName, quantity.Number(c, 0), need.Cavities, quantity.Number(c*float64(need.Cavities), 0))
+		s.Text = fmt.Sprintf("Set on: %s on %s, %s on %s", item, s.DesignName, quantity.Number(c, 0), eachOf(need.Cavities, "it"))
+		if need.Cavities > 1 {
+			s.Text += ", " + quantity.Number(c*float64(need.Cavities), 0) + " in all"
+		}
 	}
 	d.add(s)
 }
@@ -528,7 +552,7 @@ func (m *runner) later() Day {
 			} else {
 				s.Amount = &Amount{Of: n.Net}
 			}
-			s.Text = fmt.Sprintf("Wrapped: %s, %s for each of %d %s", item, each, n.Net, s.DesignName)
+			s.Text = fmt.Sprintf("Wrapped: %s, %s for %s %s", item, each, eachOf(n.Net, "the one"), s.DesignName)
 			if p.Closed {
 				s.Text += "; it keeps moisture in"
 			}

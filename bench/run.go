@@ -540,13 +540,13 @@ func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
 // judge gathers what is said of the whole.
 func (m *runner) judge() {
 	r := m.r
-	// That a batch is made twice is said above, with what the run does about it;
-	// of the heat of moulds the need's own word is enough.
-	twice, heated := len(r.Notes) > 0, false
+	// Whether a batch is made twice the run knows itself, and has said; of the heat
+	// of moulds the need's own word is enough.
+	heated := false
 	var all []finding.Finding
 	for _, f := range slices.Concat(m.in.Need.Findings, m.in.Findings) {
 		heated = heated || f.Rule == "mould-heat"
-		if f.Rule != "made-twice" || !twice {
+		if f.Rule != "made-twice" {
 			all = append(all, f)
 		}
 	}

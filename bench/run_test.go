@@ -568,6 +568,28 @@ func TestHeatCautions(t *testing.T) {
 	}
 }
 
+// TestOne: of one piece nothing is said 'in each', and an embed that is at hand
+// makes no earlier day.
+func TestOne(t *testing.T) {
+	in := runInput(t, 6)
+	n, err := design.Explode(in.Set, []design.Want{{Design: "lamp", Pieces: 5}, {Design: "lighthouse", Pieces: 1}}, design.Options{Stock: map[string]int{"lamp": 1}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = n
+	r := newRun(t, in)
+	if r.Days[0].Key != "day" || len(r.Days) != 2 || len(r.Notes) > 0 && r.Notes[0].Rule == "made-twice" {
+		t.Errorf("lamps at hand make %d days, the first %s, %v", len(r.Days), r.Days[0].Key, r.Notes)
+	}
+	for _, d := range r.Days {
+		for _, s := range d.Steps {
+			if s.Design == "lighthouse" && strings.Contains(s.Text, "each") {
+				t.Errorf("of one piece a step says %q", s.Text)
+			}
+		}
+	}
+}
+
 // TestNested: what is embedded in an embed is cast a day before it, from a batch
 // of its own.
 func TestNested(t *testing.T) {
