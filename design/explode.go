@@ -143,7 +143,7 @@ func (p *plan) visit(i int) bool {
 			ok = p.mould(m) && ok
 		} else {
 			ok = false
-			p.faults.Add(fault.NotFoundf(c.prefix+"mould", "there is no mould %s%s", quoted(d.Mould), likely(d.Mould, p.moulds)))
+			p.faults.Add(fault.NotFoundf(c.prefix+"mould", "there is no mould %s%s", quoted(d.Mould), p.likely(d.Mould, p.moulds)))
 		}
 	}
 	b.parts = make([]builtPart, len(d.Parts))
@@ -156,7 +156,7 @@ func (p *plan) visit(i int) bool {
 			f, known := p.batters[part.Formula]
 			if !known {
 				ok = false
-				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "formula"), "there is no formula %s%s", quoted(part.Formula), likely(part.Formula, p.batters)))
+				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "formula"), "there is no formula %s%s", quoted(part.Formula), p.likely(part.Formula, p.batters)))
 				continue
 			}
 			bp.batter = f
@@ -169,7 +169,7 @@ func (p *plan) visit(i int) bool {
 			child, known := p.designs[part.Design]
 			if !known {
 				ok = false
-				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "design"), "there is no design %s%s", quoted(part.Design), likely(part.Design, p.designs)))
+				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "design"), "there is no design %s%s", quoted(part.Design), p.likely(part.Design, p.designs)))
 				continue
 			}
 			bp.child = child
@@ -182,14 +182,18 @@ func (p *plan) visit(i int) bool {
 		}
 	}
 	p.path = p.path[:len(p.path)-1]
-	b = &p.built[i]
 	b.state, b.sound = 2, ok
 	if ok {
 		p.fill(i)
 		p.nature(i)
 		p.order = append(p.order, i)
+		// Embeds within embeds multiply; what comes to this is a slip of the keys.
+		if !(b.massG <= maxPieceG) || !(b.volML <= maxPieceG) {
+			b.sound = false
+			p.faults.Add(fault.Invalidf(c.prefix+"part", "with all that is embedded in it one piece of %s comes to more than %s kg: check how many of each embed it takes", d.title(), quantity.Number(maxPieceG/1000, 0)))
+		}
 	}
-	return ok
+	return b.sound
 }
 
 // ring writes the way from a design on the path back to it: lamp → glow → lamp.
@@ -219,9 +223,10 @@ func (b *Batter) title() string {
 	return b.ID
 }
 
-// likely names the id that may have been meant.
-func likely(id string, known map[string]int) string {
-	if len(known) == 0 || len(known) > 1000 {
+// likely names the id that may have been meant. It is asked for the first faults
+// only: a file may hold thousands, and nobody reads so many.
+func (p *plan) likely(id string, known map[string]int) string {
+	if len(known) == 0 || len(known) > 1000 || len(p.faults) > 20 {
 		return ""
 	}
 	names := make([]string, 0, len(known))
@@ -385,7 +390,7 @@ func (p *plan) look(wants []Want) []wanted {
 		}
 		i, ok := p.designs[w.Design]
 		if !ok {
-			p.faults.Add(fault.NotFoundf("design", "there is no design %s%s", quoted(w.Design), likely(w.Design, p.designs)))
+			p.faults.Add(fault.NotFoundf("design", "there is no design %s%s", quoted(w.Design), p.likely(w.Design, p.designs)))
 			continue
 		}
 		if p.visit(i) {

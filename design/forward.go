@@ -32,7 +32,7 @@ func Forward(s *Set, main, formulaID string, batterG float64, o Options) (*Need,
 	f, avail := p.pot(formulaID, batterG, o)
 	i, ok := p.designs[main]
 	if !ok {
-		p.faults.Add(fault.NotFoundf("main", "there is no design %s%s", quoted(main), likely(main, p.designs)))
+		p.faults.Add(fault.NotFoundf("main", "there is no design %s%s", quoted(main), p.likely(main, p.designs)))
 	} else {
 		p.visit(i)
 	}
@@ -80,7 +80,7 @@ func (p *plan) pot(formulaID string, batterG float64, o Options) (f int, avail f
 	p.faults = append(p.faults, o.check()...)
 	f, ok := p.batters[formulaID]
 	if !ok {
-		p.faults.Add(fault.NotFoundf("formula", "there is no formula %s%s", quoted(formulaID), likely(formulaID, p.batters)))
+		p.faults.Add(fault.NotFoundf("formula", "there is no formula %s%s", quoted(formulaID), p.likely(formulaID, p.batters)))
 		return 0, 0
 	}
 	if !(batterG >= 0 && batterG <= 1e9) {

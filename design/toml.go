@@ -77,7 +77,7 @@ func ReadTOML(file string, data []byte, load func(name string) (density float64,
 	found = append(found, Options{OveragePct: f.OveragePct}.check()...)
 	if f.Main != "" && !slices.ContainsFunc(f.Set.Designs, func(d Design) bool { return d.ID == f.Main }) {
 		p := newPlan(&f.Set)
-		found.Add(fault.NotFoundf("main", "there is no design %s%s", quoted(f.Main), likely(f.Main, p.designs)))
+		found.Add(fault.NotFoundf("main", "there is no design %s%s", quoted(f.Main), p.likely(f.Main, p.designs)))
 	}
 	for _, e := range found {
 		// What is missing may be what could not be read.

@@ -30,6 +30,8 @@ const (
 	maxPotLossG  = 1e5
 	// maxPieces bounds a run, so that a slip of the keys does not ask for a lake.
 	maxPieces = 1_000_000
+	// maxPieceG bounds one piece with all that is embedded in it, g and mL.
+	maxPieceG = 1e9
 	// maxMade bounds what a run may come to once it is taken apart.
 	maxMade = 1_000_000_000
 )

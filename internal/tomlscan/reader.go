@@ -108,12 +108,13 @@ type Reader struct {
 	data  []byte
 	lines map[string]int  // of every key path that stands in the file
 	bad   map[string]bool // key paths that have their fault already
+	under map[string]bool // and all that they stand in
 }
 
 // Read scans a file; file is its name, for the faults. It is false when the file
 // is none to be read: then there are no tables, and Err says why.
 func Read(file string, data []byte, rules Rules) (*Reader, bool) {
-	r := &Reader{scan: &scan{file: file, rules: rules, root: newTable(0)}, lines: map[string]int{}, bad: map[string]bool{}}
+	r := &Reader{scan: &scan{file: file, rules: rules, root: newTable(0)}, lines: map[string]int{}, bad: map[string]bool{}, under: map[string]bool{}}
 	if refuse := rules.unreadable(data); refuse != "" {
 		r.addf(0, "", "%s", refuse)
 		return r, false
@@ -130,13 +131,13 @@ func Read(file string, data []byte, rules Rules) (*Reader, bool) {
 	r.data = data
 	r.read(data)
 	for _, e := range r.faults {
-		r.bad[e.Field] = true
+		r.mark(e.Field)
 	}
 	// A key of the file itself that slipped below a heading is named there; that
 	// it is missing above is then no news.
 	for _, key := range rules.Places[0].Keys {
 		if rules.home(key, "") == "" && below(r.root, key, false) {
-			r.bad[key] = true
+			r.mark(key)
 		}
 	}
 	return r, true
@@ -231,7 +232,7 @@ func sortByLine(l fault.List) {
 
 // Wrong notes a fault on a key path, about which nothing more is then said.
 func (r *Reader) Wrong(line int, path, format string, args ...any) {
-	r.bad[path] = true
+	r.mark(path)
 	r.addf(line, path, format, args...)
 }
 
@@ -239,13 +240,13 @@ func (r *Reader) Wrong(line int, path, format string, args ...any) {
 func (r *Reader) Bad(path string) bool { return r.bad[path] }
 
 // BadBelow reports that something below the key path has its fault already.
-func (r *Reader) BadBelow(path string) bool {
-	for p := range r.bad {
-		if strings.HasPrefix(p, path+".") {
-			return true
-		}
+func (r *Reader) BadBelow(path string) bool { return r.under[path] }
+
+func (r *Reader) mark(path string) {
+	r.bad[path] = true
+	for up := parent(path); up != "" && !r.under[up]; up = parent(up) {
+		r.under[up] = true
 	}
-	return false
 }
 
 // Add adds a fault that the rules of what was read found, with its line, unless
@@ -258,12 +259,7 @@ func (r *Reader) Add(e *fault.Error) {
 		}
 	}
 	if r.rules.list(unnumbered(e.Field)) {
-		for path := range r.bad {
-			if path == e.Field || strings.HasPrefix(path, e.Field+".") {
-				return
-			}
-		}
-		if r.stopped {
+		if r.under[e.Field] || r.stopped {
 			return
 		}
 	}
@@ -298,7 +294,7 @@ func (r *Reader) Open(path, place string, t *Table) {
 		r.lines[full] = v.line
 		if slices.Contains(known, key) {
 			if v.broken {
-				r.bad[full] = true
+				r.mark(full)
 			}
 			continue
 		}
@@ -321,13 +317,13 @@ func (r *Reader) get(t *Table, path, key, write string) *value {
 		// A misspelt key is named with the right one; its absence is then no news.
 		for _, k := range t.keys {
 			if Nearest(k, []string{key}) == key {
-				r.bad[joinPath(path, key)] = true
+				r.mark(joinPath(path, key))
 				return nil
 			}
 		}
 		r.Wrong(t.line, joinPath(path, key), "missing: write %s", write)
 	case v == nil && write != "":
-		r.bad[joinPath(path, key)] = true
+		r.mark(joinPath(path, key))
 	case v != nil && v.broken:
 		return nil
 	}
