@@ -57,6 +57,7 @@ type plan struct {
 	built   []built
 	order   []int // reached designs, embeds before what takes them
 	path    []int // on the way
+	faces   formula.Faces
 	doubled fault.List
 	faults  fault.List
 	// allergens that were looked up, by the name that a certificate gives.
@@ -272,7 +273,7 @@ func (p *plan) fill(i int) {
 			p.embedSize(i, k)
 			if sunk := bp.volML * part.SunkPct / 100; sunk > 0 {
 				if last < 0 {
-					p.say(i, k, sunkInNothing(d, k, part.SunkPct, sunk))
+					p.say(i, k, p.sunkInNothing(d, k, part.SunkPct, sunk))
 				} else {
 					b.parts[last].displaced += sunk
 				}
@@ -284,7 +285,7 @@ func (p *plan) fill(i int) {
 		}
 	}
 	if covered > 0 {
-		p.say(i, coverer, coveredByNothing(d, coverer, covered))
+		p.say(i, coverer, p.coveredByNothing(d, coverer, covered))
 	}
 	level, over := 0.0, false
 	for k := range d.Parts {
@@ -300,13 +301,13 @@ func (p *plan) fill(i int) {
 			bp.volML = to - level - bp.displaced
 			switch {
 			case to < level-fuzz*b.cavity:
-				p.say(i, k, levelFalls(d, k, 100*level/b.cavity))
+				p.say(i, k, p.levelFalls(d, k, 100*level/b.cavity))
 				bp.volML = 0
 			case bp.volML < -fuzz*b.cavity:
-				p.say(i, k, embedOverFill(d, k, bp.displaced, to-level))
+				p.say(i, k, p.embedOverFill(d, k, bp.displaced, to-level))
 				bp.volML = 0
 			case bp.volML <= fuzz*b.cavity:
-				p.say(i, k, partEmpty(d, k, part.FillToPct.V))
+				p.say(i, k, p.partEmpty(d, k, part.FillToPct.V))
 				bp.volML = math.Max(bp.volML, 0)
 			}
 			bp.massG = bp.volML * density
@@ -323,7 +324,7 @@ func (p *plan) fill(i int) {
 			level += bp.volML + bp.displaced
 			if level > b.cavity*(1+fuzz) && !over {
 				over = true
-				p.say(i, k, overFull(d, k, 100*level/b.cavity, level-b.cavity))
+				p.say(i, k, p.overFull(d, k, 100*level/b.cavity, level-b.cavity))
 			}
 		}
 		bp.to = level
@@ -433,6 +434,7 @@ func (p *plan) look(wants []Want) []wanted {
 // a finding that says stop; such a part's volume is then 0, not less.
 func Explode(s *Set, wants []Want, o Options) (*Need, error) {
 	p := newPlan(s)
+	p.faces = o.Faces
 	p.faults = append(p.faults, o.check()...)
 	found := p.look(wants)
 	if err := p.refused(); err != nil {

@@ -17,7 +17,21 @@ const (
 )
 
 func percent(v float64) string { return quantity.Percent(v, 1) }
-func volume(ml float64) string { return quantity.Volume(ml, quantity.Millilitre, 1) }
+
+// The faces of the maker's units.
+
+func (p *plan) mass(g float64) string { return quantity.Mass(g, p.faces.Mass, 0.1) }
+
+func (p *plan) volume(ml float64) string {
+	// A tenth of a millilitre is a few thousandths of any other unit.
+	decimals := 1
+	if p.faces.Volume != quantity.Millilitre {
+		decimals = 3
+	}
+	return quantity.Volume(ml, p.faces.Volume, decimals)
+}
+
+func (p *plan) degrees(c float64) string { return quantity.Temp(c, p.faces.Temp, 0) }
 
 // say keeps a finding about a part of a design.
 func (p *plan) say(design, part int, f finding.Finding) {
@@ -35,39 +49,39 @@ func partWords(d *Design, k int) string {
 	return fmt.Sprintf("part %d (%s) of %s", k+1, words, d.title())
 }
 
-func levelFalls(d *Design, k int, beforePct float64) finding.Finding {
+func (p *plan) levelFalls(d *Design, k int, beforePct float64) finding.Finding {
 	return finding.Finding{Rule: "level-falls", Severity: finding.Stop, Source: geometry,
 		Message: fmt.Sprintf("The level falls: %s is to fill the cavity to %s, and it stands at %s already.", partWords(d, k), percent(d.Parts[k].FillToPct.V), percent(beforePct)),
 		Remedy:  fmt.Sprintf("Fill this part to more than %s, or the parts before it to less.", percent(beforePct))}
 }
 
-func partEmpty(d *Design, k int, toPct float64) finding.Finding {
+func (p *plan) partEmpty(d *Design, k int, toPct float64) finding.Finding {
 	return finding.Finding{Rule: "part-empty", Severity: finding.Warn, Source: geometry,
 		Message: fmt.Sprintf("Nothing is left to pour: what lies there before reaches the %s that %s is to fill to.", percent(toPct), partWords(d, k)),
 		Remedy:  "Take the part out, or fill it to a higher level."}
 }
 
-func overFull(d *Design, k int, pct, overML float64) finding.Finding {
+func (p *plan) overFull(d *Design, k int, pct, overML float64) finding.Finding {
 	return finding.Finding{Rule: "cavity-over-full", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The cavity runs over: with %s it is filled to %s of its volume, %s too much.", partWords(d, k), percent(pct), volume(overML)),
-		Remedy:  fmt.Sprintf("Take %s out of its parts, or cast it in a larger mould.", volume(overML))}
+		Message: fmt.Sprintf("The cavity runs over: with %s it is filled to %s of its volume, %s too much.", partWords(d, k), percent(pct), p.volume(overML)),
+		Remedy:  fmt.Sprintf("Take %s out of its parts, or cast it in a larger mould.", p.volume(overML))}
 }
 
-func embedOverFill(d *Design, k int, displaced, riseML float64) finding.Finding {
+func (p *plan) embedOverFill(d *Design, k int, displaced, riseML float64) finding.Finding {
 	return finding.Finding{Rule: "embed-over-fill", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The embeds displace more than their fill: they take %s in %s, which has room for %s.", volume(displaced), partWords(d, k), volume(max(riseML, 0))),
+		Message: fmt.Sprintf("The embeds displace more than their fill: they take %s in %s, which has room for %s.", p.volume(displaced), partWords(d, k), p.volume(max(riseML, 0))),
 		Remedy:  "Sink or cover them less, take fewer or smaller ones, or fill this part higher."}
 }
 
-func sunkInNothing(d *Design, k int, pct, ml float64) finding.Finding {
+func (p *plan) sunkInNothing(d *Design, k int, pct, ml float64) finding.Finding {
 	return finding.Finding{Rule: "embed-over-fill", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The embed displaces more than its fill: %s is sunk by %s (%s), and nothing is poured before it.", partWords(d, k), percent(pct), volume(ml)),
+		Message: fmt.Sprintf("The embed displaces more than its fill: %s is sunk by %s (%s), and nothing is poured before it.", partWords(d, k), percent(pct), p.volume(ml)),
 		Remedy:  "Put a pour before it, or say that it is covered by the pour after it."}
 }
 
-func coveredByNothing(d *Design, k int, ml float64) finding.Finding {
+func (p *plan) coveredByNothing(d *Design, k int, ml float64) finding.Finding {
 	return finding.Finding{Rule: "embed-over-fill", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The embed displaces more than its fill: %s is covered by %s (%s), and nothing is poured after it.", partWords(d, k), percent(d.Parts[k].CoveredPct), volume(ml)),
+		Message: fmt.Sprintf("The embed displaces more than its fill: %s is covered by %s (%s), and nothing is poured after it.", partWords(d, k), percent(d.Parts[k].CoveredPct), p.volume(ml)),
 		Remedy:  "Put a pour after it, or let it stand proud: covered 0 %."}
 }
 
@@ -82,7 +96,7 @@ func (p *plan) embedSize(i, k int) {
 	inside := part.SunkPct + part.CoveredPct
 	if ml := one * inside / 100; ml > b.cavity*(1+fuzz) {
 		p.say(i, k, finding.Finding{Rule: "embed-too-large", Severity: finding.Stop, Source: geometry,
-			Message: fmt.Sprintf("The embed is larger than its cavity: of %s, %s is to lie inside a cavity of %s.", partWords(d, k), volume(ml), volume(b.cavity)),
+			Message: fmt.Sprintf("The embed is larger than its cavity: of %s, %s is to lie inside a cavity of %s.", partWords(d, k), p.volume(ml), p.volume(b.cavity)),
 			Remedy:  "Take a smaller embed, let more of it stand proud, or cast the piece in a larger mould."})
 		return
 	}
@@ -149,5 +163,3 @@ func diagonal(e [3]float64) float64 { return math.Sqrt(e[0]*e[0] + e[1]*e[1] + e
 func measures(e [3]float64) string {
 	return fmt.Sprintf("%s × %s × %s mm", quantity.LengthNumber(e[2], quantity.Millimetre), quantity.LengthNumber(e[1], quantity.Millimetre), quantity.LengthNumber(e[0], quantity.Millimetre))
 }
-
-func mass(g float64) string { return quantity.Mass(g, quantity.Gram, 0.1) }

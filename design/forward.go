@@ -29,6 +29,7 @@ const nearly = 1e-6
 // "batter_g" for a mass that is none or that would fill over a million pieces.
 func Forward(s *Set, main, formulaID string, batterG float64, o Options) (*Need, error) {
 	p := newPlan(s)
+	p.faces = o.Faces
 	f, avail := p.pot(formulaID, batterG, o)
 	i, ok := p.designs[main]
 	if !ok {
@@ -44,7 +45,7 @@ func Forward(s *Set, main, formulaID string, batterG float64, o Options) (*Need,
 		return nil, err
 	}
 	if pieces > maxPieces {
-		return nil, fault.Invalidf("batter_g", "%s would fill more than %s pieces: check the number", quantity.Mass(batterG, quantity.Gram, 1), quantity.Number(maxPieces, 0))
+		return nil, fault.Invalidf("batter_g", "%s would fill more than %s pieces: check the number", quantity.Mass(batterG, o.Faces.Mass, 1), quantity.Number(maxPieces, 0))
 	}
 	return p.filled([]wanted{{i, pieces}}, f, avail, o)
 }
@@ -58,6 +59,7 @@ func Forward(s *Set, main, formulaID string, batterG float64, o Options) (*Need,
 // formula is refused on "formula".
 func Fillable(s *Set, formulaID string, batterG float64, wants []Want, o Options) (*Need, error) {
 	p := newPlan(s)
+	p.faces = o.Faces
 	f, avail := p.pot(formulaID, batterG, o)
 	found := p.look(wants)
 	if err := p.refused(); err != nil {
@@ -163,7 +165,7 @@ func (p *plan) filled(got []wanted, f int, avail float64, o Options) (*Need, err
 	if len(some) == 0 {
 		b := &p.s.Batters[f]
 		n.Findings = append([]finding.Finding{{Rule: "pot-too-small", Severity: finding.Warn, Source: "arithmetic", About: "batter",
-			Message: "The pot fills no piece: " + mass(avail) + " of " + b.title() + " can be tipped out of it, after the " + mass(b.PotLossG) + " that stay in it.",
+			Message: "The pot fills no piece: " + p.mass(avail) + " of " + b.title() + " can be tipped out of it, after the " + p.mass(b.PotLossG) + " that stay in it.",
 			Remedy:  "Make more of it, or find a smaller mould for it."}}, n.Findings...)
 	}
 	return n, nil

@@ -14,7 +14,6 @@ import (
 	"barwright/quantity"
 )
 
-func degrees(c float64) string  { return quantity.Temp(c, quantity.Celsius, 0) }
 func percent2(v float64) string { return quantity.Percent(v, 2) }
 
 // FindingsOf are the findings about one design, About then 'part:N' for its part
@@ -33,8 +32,8 @@ func (n *Need) FindingsOf(design string) []finding.Finding {
 // Findings are what there is to say about one design of the set, by itself, for
 // an editor: those of FindingsOf when one piece is made of it. Errors: what
 // Explode gives.
-func Findings(s *Set, design string) ([]finding.Finding, error) {
-	n, err := Explode(s, []Want{{design, 1}}, Options{})
+func Findings(s *Set, design string, o Options) ([]finding.Finding, error) {
+	n, err := Explode(s, []Want{{design, 1}}, o)
 	if err != nil {
 		return nil, err
 	}
@@ -83,12 +82,12 @@ func (b *Batter) hottest() (c float64, byItself, known bool) {
 
 // heats says how hot a batter gets, 'may reach 83 °C by itself' or 'is poured at
 // 60 °C', with where the number comes from.
-func (b *Batter) heats() (words, source string) {
+func (p *plan) heats(b *Batter) (words, source string) {
 	c, byItself, _ := b.hottest()
 	if byItself {
-		return "may reach " + degrees(math.Ceil(c)) + " by itself, if it kept all of its heat", "ceiling of the batter: " + lye.SaponificationSource
+		return "may reach " + p.degrees(math.Ceil(c)) + " by itself, if it kept all of its heat", "ceiling of the batter: " + lye.SaponificationSource
 	}
-	return "is poured at " + degrees(c), practice
+	return "is poured at " + p.degrees(c), practice
 }
 
 // nature notes of a design that is filled when the first of its batters begins to
@@ -141,9 +140,9 @@ func (p *plan) heat(i int) {
 		if !known || !gives.Known || c < gives.V {
 			return
 		}
-		words, source := batter.heats()
+		words, source := p.heats(batter)
 		p.say(i, embed, finding.Finding{Rule: "embed-softens", Severity: finding.Warn, Source: source,
-			Message: fmt.Sprintf("%s %s, and lies round %s, whose %s begins to give at %s.", batter.title(), words, partWords(d, embed), of, degrees(gives.V)),
+			Message: fmt.Sprintf("%s %s, and lies round %s, whose %s begins to give at %s.", batter.title(), words, partWords(d, embed), of, p.degrees(gives.V)),
 			Remedy:  "Pour cooler, keep the mould open in a cool place, or set the embed upon it once it has cooled."})
 	}
 	for k := range d.Parts {
@@ -162,16 +161,16 @@ func (p *plan) heat(i int) {
 		batter := &p.s.Batters[bp.batter]
 		if batter.PourC.Known && batter.MaxPourC.Known && batter.PourC.V > batter.MaxPourC.V {
 			p.say(i, k, finding.Finding{Rule: "pour-hotter-than-base", Severity: finding.Warn, Source: "the base's supplier: its highest pour temperature",
-				Message: fmt.Sprintf("%s is poured at %s for %s, and its base may be poured at %s at most.", batter.title(), degrees(batter.PourC.V), partWords(d, k), degrees(batter.MaxPourC.V)),
-				Remedy:  "Let it cool to " + degrees(batter.MaxPourC.V) + " or below, and stir, before it is poured."})
+				Message: fmt.Sprintf("%s is poured at %s for %s, and its base may be poured at %s at most.", batter.title(), p.degrees(batter.PourC.V), partWords(d, k), p.degrees(batter.MaxPourC.V)),
+				Remedy:  "Let it cool to " + p.degrees(batter.MaxPourC.V) + " or below, and stir, before it is poured."})
 		}
 		if last >= 0 {
 			under := &p.s.Batters[b.parts[last].batter]
 			if c, _, known := batter.hottest(); known && under.SoftensC.Known && c >= under.SoftensC.V {
-				words, source := batter.heats()
+				words, source := p.heats(batter)
 				p.say(i, k, finding.Finding{Rule: "pour-softens-below", Severity: finding.Warn, Source: source,
-					Message: fmt.Sprintf("%s %s, and lies on %s, which begins to give at %s.", batter.title(), words, under.title(), degrees(under.SoftensC.V)),
-					Remedy:  "Pour it cooler than " + degrees(under.SoftensC.V) + ", and thin at first; or pour the two in the other order."})
+					Message: fmt.Sprintf("%s %s, and lies on %s, which begins to give at %s.", batter.title(), words, under.title(), p.degrees(under.SoftensC.V)),
+					Remedy:  "Pour it cooler than " + p.degrees(under.SoftensC.V) + ", and thin at first; or pour the two in the other order."})
 			}
 		}
 		if !part.Kind.Level() {
@@ -183,9 +182,9 @@ func (p *plan) heat(i int) {
 				if name == "" {
 					name = m.ID
 				}
-				words, source := batter.heats()
+				words, source := p.heats(batter)
 				p.say(i, k, finding.Finding{Rule: "mould-heat", Severity: finding.Warn, Source: strings.TrimSuffix("the mould's maker: its highest temperature; "+source, "; "+practice),
-					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", name, degrees(most.V), batter.title(), words),
+					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", name, p.degrees(most.V), batter.title(), words),
 					Remedy:  "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."})
 			}
 		}
@@ -482,7 +481,7 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 		case s.day != day && !s.split:
 			s.split = true
 			out = append(out, finding.Finding{Rule: "made-twice", Severity: finding.Note, Source: practice, About: "batches",
-				Message: fmt.Sprintf("%s is wanted on 2 days, for embeds and for what takes them, so it is made twice: the %s that stay in the pot are counted once here.", b.title(), mass(b.PotLossG)),
+				Message: fmt.Sprintf("%s is wanted on 2 days, for embeds and for what takes them, so it is made twice: the %s that stay in the pot are counted once here.", b.title(), p.mass(b.PotLossG)),
 				Remedy:  "Cast the embeds from another formula, or cast enough of them now for several runs."})
 		case s.day == day && step.Stage != formula.AnyStage && step.Stage < s.stage && b.Method != formula.Melt:
 			out = append(out, finding.Finding{Rule: "thin-after-thick", Severity: finding.Warn, Source: practice, About: "pours",

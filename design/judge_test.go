@@ -10,6 +10,7 @@ import (
 	"barwright/finding"
 	"barwright/formula"
 	"barwright/mould"
+	"barwright/quantity"
 	"barwright/soap"
 )
 
@@ -116,7 +117,7 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 				t.Log(f.Severity, f.Rule, plain.Replace(f.Message))
 			}
 		}
-		one, err := design.Findings(s, "house")
+		one, err := design.Findings(s, "house", design.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -186,5 +187,23 @@ func TestABatterIsWhatItsFormulaPours(t *testing.T) {
 	b = design.BatterOf("r", r, 0)
 	if b.Dries || !b.Sweats || b.SoftensC != some(54) || b.MaxPourC != some(65) || b.PourC != some(55) || b.CeilingC.Known || b.CuredShare != some(1) {
 		t.Errorf("%+v", b)
+	}
+}
+
+func TestFindingsSpeakTheMakersUnits(t *testing.T) {
+	s := lighthouse()
+	s.Batters[0].CeilingC = some(83.2)
+	s.Designs[0].Parts[0].FillToPct = some(3)
+	fs, err := design.Findings(s, "house", design.Options{Faces: formula.Faces{Mass: quantity.Ounce, Volume: quantity.USFluidOunce, Temp: quantity.Fahrenheit}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := ""
+	for _, f := range fs {
+		said += f.Message + f.Remedy + "\n"
+	}
+	// 84 °C is 183 °F; 4 mL is 0.135 US fl oz (NIST Handbook 44).
+	if !strings.Contains(said, "183") || !strings.Contains(said, "0.135") || strings.Contains(said, "°C") {
+		t.Error(said)
 	}
 }

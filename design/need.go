@@ -16,6 +16,8 @@ type Want struct {
 type Options struct {
 	OveragePct float64        // added to every batch, %, in [0, 100]
 	Stock      map[string]int // pieces of a design that are at hand, by its id: taken as embeds before any are made
+	// Faces are the units of findings: g, mL and °C when zero.
+	Faces formula.Faces
 }
 
 // Need is what a number of finished pieces need, taken apart.
