@@ -69,6 +69,7 @@ func takePictures(t *testing.T) {
 	if formula == "" {
 		t.Fatal("the demo has no Storm lantern")
 	}
+	lighthouse := rowCalled(t, base, "/designs?q=lighthouse", "Lighthouse")
 	dir := filepath.Join("..", "docs", "pictures")
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		t.Fatal(err)
@@ -82,6 +83,9 @@ func takePictures(t *testing.T) {
 		{"bench-sheet-1280", sheet, 1280, 1480},
 		{"moulds-1280", "/moulds", 1280, 640},
 		{"today-1280", "/", 1280, 900},
+		{"design-1280", lighthouse, 1280, 1000},
+		{"need-1280", lighthouse + "/need?pieces=36", 1280, 1240},
+		{"need-390", lighthouse + "/need?pieces=36", 390, 1200},
 	} {
 		ctx := openTab(t, p.width)
 		do(t, ctx, chromedp.EmulateViewport(p.width, p.height), chromedp.Navigate(base+p.path))
