@@ -541,11 +541,10 @@ func (t trade) moreSaid(v url.Values, n int) string {
 	if w := p.Wait.Words(); w != "" {
 		said = append(said, "wait "+w)
 	}
-	said = append(said, p.Note)
 	if k := len(p.Reminders); k > 0 {
 		said = append(said, countOf(k, "reminder", "reminders"))
 	}
-	return listed(said...)
+	return listed(append(said, strings.TrimSuffix(p.Note, "."))...)
 }
 
 // carriedOf is what row n was given for a kind that it is not, so that a change

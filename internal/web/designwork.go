@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"html/template"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -119,8 +120,11 @@ func (g *gathered) words(s string) string {
 	for id := range g.Moulds {
 		s = strings.ReplaceAll(s, id, g.name(id))
 	}
-	return s
+	return quotes.ReplaceAllString(s, "“$1”")
 }
+
+// quotes are the plain ones that stand round an id.
+var quotes = regexp.MustCompile(`"([^"]*)"`)
 
 // one takes one cavity's pieces of a design apart.
 func (g *gathered) one(d *design.Design) (*design.Need, *design.PieceNeed, error) {
@@ -265,7 +269,14 @@ func (g *gathered) findings(fs []finding.Finding) []finding.Finding {
 		out[i].Message, out[i].Remedy = g.words(out[i].Message), g.words(out[i].Remedy)
 	}
 	slices.SortStableFunc(out, func(a, b finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
-	return out
+	// Two pours of one batter round an embed say the same: once is enough.
+	var once []finding.Finding
+	for _, f := range out {
+		if !slices.ContainsFunc(once, func(x finding.Finding) bool { return x.Rule == f.Rule && x.Message == f.Message }) {
+			once = append(once, f)
+		}
+	}
+	return once
 }
 
 // partWhere is the part of a field in words, with a colon: "Part 2: ".

@@ -87,6 +87,7 @@ type needStep struct {
 	Text      string
 	Each      string // large: how much goes into each
 	Aside     string
+	Note      string // the maker's own
 	Reminders []string
 	Design    string // a new piece begins: its name; "" while it goes on
 }
@@ -275,9 +276,11 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 		return view, "", err
 	}
 	wants, o, faults := g.wants(v, id)
-	faults = append(append(gone, faults...), refused...)
+	faults = append(gone, faults...)
+	readable := len(faults) == 0 // what was refused of it is to be seen, all the same
+	faults = append(faults, refused...)
 	view.fields(t, v, faults, c)
-	if len(faults) == 0 {
+	if readable {
 		n, err := design.Explode(g.Set, wants, o)
 		if err != nil {
 			for _, f := range sentences(g.explodeFaults(err, id)) {
@@ -491,12 +494,12 @@ func (g *gathered) steps(n *design.Need) []needStep {
 		d, p := g.design(id), pieceOf(n, id)
 		for k := done[id]; k < before; k++ {
 			part := &d.Parts[k]
-			st := needStep{Wait: part.Wait.Words(), Reminders: part.Reminders}
+			st := needStep{Wait: part.Wait.Words(), Note: part.Note, Reminders: part.Reminders}
 			switch {
 			case part.Kind == design.Embed:
 				st.Text = fmt.Sprintf("Set %s into %s", g.name(part.Design), countOf(p.Cavities, "cavity", "cavities"))
 				st.Each = quantity.Number(part.Count.V, 0) + " in each"
-				st.Aside = listed(partAside(part), lies(part))
+				st.Aside = listed(part.Name, lies(part))
 			case part.Kind.Item():
 				verb, of := "Strew", countOf(p.Cavities, "cavity", "cavities")
 				if part.Kind == design.Wrap {
@@ -504,7 +507,7 @@ func (g *gathered) steps(n *design.Need) []needStep {
 				}
 				st.Text = fmt.Sprintf("%s %s, %s", verb, part.Item, of)
 				st.Each = g.eachOf(part)
-				st.Aside = partAside(part)
+				st.Aside = part.Name
 			default:
 				continue
 			}
@@ -522,12 +525,12 @@ func (g *gathered) steps(n *design.Need) []needStep {
 		if p.Kind == design.Piping {
 			verb = "Pipe"
 		}
-		st := needStep{Wait: p.Wait.Words(), Reminders: part.Reminders, Each: g.mass(p.EachG) + " each",
+		st := needStep{Wait: p.Wait.Words(), Note: part.Note, Reminders: part.Reminders, Each: g.mass(p.EachG) + " each",
 			Text: fmt.Sprintf("%s %s into %s of %s", verb, listed(g.name(p.Formula), p.Portion), countOf(p.Cavities, "cavity", "cavities"), g.name(p.Mould))}
 		if p.Kind == design.Piping {
 			st.Text = fmt.Sprintf("Pipe %s onto %s", listed(g.name(p.Formula), p.Portion), countOf(p.Cavities, "piece", "pieces"))
 		}
-		said := []string{partAside(part), p.Stage.Words()}
+		said := []string{part.Name, p.Stage.Words()}
 		if p.ToPct.Known {
 			said = append(said, "to "+quantity.Percent(p.ToPct.V, 0)+" of the cavity"+heightSaid(g.t, g.mould(p.Mould), p.ToPct.V))
 		}
@@ -560,9 +563,6 @@ func heightSaid(t trade, m *mould.Mould, pct float64) string {
 	}
 	return ", " + quantity.Length(mm, t.set.Length) + " up"
 }
-
-// partAside is the maker's own word for a part, and the note on it.
-func partAside(p *design.Part) string { return listed(p.Name, p.Note) }
 
 func (g *gathered) eachOf(p *design.Part) string {
 	switch {

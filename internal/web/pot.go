@@ -160,12 +160,24 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	if !in.has("over") && !(over >= 0 && over <= 100) {
 		in.at("over", fault.Invalidf("over", "Write from 0 to 100 %% of batter beyond what the pieces take."))
 	}
-	wants, _ := wishes(&in, g)
+	wants, rows := wishes(&in, g)
 	if id != "" && g.Formulas[id].Formula == nil {
 		in.at("formula", fault.Invalidf("formula", "That formula is not there any more: choose another."))
 	}
 	if grams.Known && !(grams.V > 0 && grams.V <= 1e7) {
 		in.at("batter", fault.Invalidf("batter", "A pot of batter is above nothing and at most 10 tonnes: weigh it, and write that."))
+	}
+	if o := (design.Options{OveragePct: over}); len(in.faults) == 0 && grams.Known && id != "" && g.Faults[id] == nil {
+		for i, w := range wants {
+			if _, err := design.Forward(g.Set, w.Design, id, grams.V, o); err != nil {
+				for _, f := range g.explodeFaults(err, "") {
+					if f.Kind == fault.Internal {
+						return view, err
+					}
+					in.at(wishField(rows[i], "design"), f)
+				}
+			}
+		}
 	}
 	faults := sentences(in.faults)
 	view.Formula = selectOf(v, faults, "formula", "Batter of", with(c.formulas, id, noLonger))
