@@ -404,12 +404,9 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 
 	fat, extra := e.fat(ingredientOptions(t.cat.Fats(), "choose a fat")), e.extra(ingredientOptions(t.cat.Extras(), "choose what else goes in"))
 	if view.Melt {
-		view.Bases, view.BlankBase = rowsOf(e, "base", "name", e.base), e.base(blankRow)
-		if len(view.Bases) == 0 {
-			view.Bases = append(view.Bases, e.base("1")) // a melt has one at least
-		}
+		view.Bases, view.BlankBase = orOne(rowsOf(e, "base", "name", e.base), e.base), e.base(blankRow)
 	} else {
-		view.Fats, view.BlankFat = rowsOf(e, "fat", "id", fat), fat(blankRow)
+		view.Fats, view.BlankFat = orOne(rowsOf(e, "fat", "id", fat), fat), fat(blankRow)
 	}
 	view.Extras, view.BlankExtra = rowsOf(e, "extra", "id", extra), extra(blankRow)
 	view.Scents, view.BlankScent = rowsOf(e, "scent", "name", e.scent), e.scent(blankRow)

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"github.com/PuerkitoBio/goquery"
+	"github.com/chromedp/chromedp"
 
 	"barwright/internal/web/htmlcheck"
 	"barwright/studio"
@@ -357,6 +358,31 @@ func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
 	if page, err := book.Sheets(context.Background(), "", studio.Slice{Size: 5}); err != nil || page.Total != 0 {
 		t.Errorf("looking took %d sheets down: %v", page.Total, err)
 	}
+}
+
+func TestChoosingAMethodChangesTheFieldsInPlace(t *testing.T) {
+	ctx := browser(t)
+	_, h := bookServer(t)
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	has := func(name string) string { return `document.getElementsByName('` + name + `').length === 1` }
+	do(t, ctx, chromedp.Navigate(srv.URL+"/formulas/new"), chromedp.WaitVisible("#method-0"))
+	becomes(t, ctx, "the modules are there", `performance.getEntriesByType('resource').some((e) => e.name.endsWith('/js/live.js') && e.responseEnd > 0)`)
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void (window.stayed = true)`))
+	do(t, ctx, chromedp.SendKeys("[name='name']", "Rock"), chromedp.SendKeys("[name='fat.1.pct']", "62"))
+
+	do(t, ctx, chromedp.Click("#method-2"))
+	becomes(t, ctx, "a melt has a base and no superfat", has("base.1.name")+` && `+has("melting.melt_c")+` && document.querySelector('input[name=superfat]').type === 'hidden'`)
+	do(t, ctx, chromedp.SendKeys("[name='base.1.name']", "Clear base"), chromedp.SendKeys("[name='base.1.pct']", "100"))
+	becomes(t, ctx, "and is worked out", `document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
+	do(t, ctx, chromedp.Click("[value='add-base']"))
+	becomes(t, ctx, "another base has its number in its label", `document.activeElement.name === 'base.2.name' && document.querySelector("label[for='base.2.name']").textContent === 'Base 2'`)
+
+	do(t, ctx, chromedp.Click("#method-1"))
+	becomes(t, ctx, "a cook has its fats back, and a cook-off", has("cook_loss_pct")+` && document.getElementsByName('fat.1.pct')[0].value === '62' && document.getElementsByName('fat.1.pct')[0].type === 'text'`)
+	do(t, ctx, chromedp.Click("#method-2"))
+	becomes(t, ctx, "and the melt its base", `document.getElementsByName('base.1.name')[0].value === 'Clear base' && document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
+	becomes(t, ctx, "all that on one page, with what was typed elsewhere", `window.stayed === true && document.getElementsByName('name')[0].value === 'Rock'`)
 }
 
 // BenchmarkLiveAnswer is what follows a key press in the editor: six fats, two

@@ -118,6 +118,14 @@ func rowsOf[T any](e *editor, list, key string, row func(n string) T) []T {
 	return out
 }
 
+// orOne gives an empty first row where there is none: something to begin with.
+func orOne[T any](rows []T, row func(n string) T) []T {
+	if len(rows) == 0 {
+		return []T{row("1")}
+	}
+	return rows
+}
+
 func ingredientOptions(list []*catalogue.Ingredient, none string) []Option {
 	out := make([]Option, 0, len(list)+1)
 	out = append(out, Option{"", none, ""})
