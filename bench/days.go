@@ -102,7 +102,7 @@ func (m *runner) oneDay(key, title, aside string, level int) Day {
 		d.pour(p)
 		d.next[p.Design] = p.Part + 1
 		d.between(p.Design, math.MaxInt)
-		if !waiting(seq[i+1:], p.Design) {
+		if !waiting(seq[i+1:], p.Design) && !d.out[p.Design] {
 			d.close(p.Design)
 		}
 	}
@@ -115,7 +115,7 @@ func (m *runner) oneDay(key, title, aside string, level int) Day {
 	}
 	if level > 0 {
 		for i := range m.in.Need.Pieces {
-			if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == level {
+			if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == level && !d.out[p.Design] {
 				d.unmould(p)
 			}
 		}
@@ -235,6 +235,9 @@ func (d *day) pour(p design.PourStep) {
 	s := d.step(p.Kind.String(), p.Design, p.Part, part)
 	if s.Wait == "" {
 		s.Wait, s.WaitMin = waitWords(p.Wait), p.Wait.Minutes
+	}
+	if p.Kind == design.Piping {
+		d.release(p.Design, &s)
 	}
 	s.Vessel = p.Portion
 	divisionG := d.r.DivisionG
@@ -410,6 +413,7 @@ func (d *day) sunk(p *design.Part) string {
 
 func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed) {
 	s := d.step("sprinkle", id, n, p)
+	d.release(id, &s)
 	item := d.itemName(p.Item)
 	if p.Name == "" {
 		s.PartName = item
@@ -461,6 +465,26 @@ func (d *day) close(id string) {
 		s.Text = s.DesignName + " left still until it has set all through"
 	}
 	d.add(s)
+}
+
+// release takes a design out of its mould before a part that goes on top and waits
+// for as long as the mould needs: it is piped or strewn on what stands on the
+// bench. A block that is cut stays one until then.
+func (d *day) release(id string, next *RunStep) {
+	e, n := d.designs[id], d.pieces[id]
+	if e == nil || n == nil || d.out[id] || !next.WaitMin.Known {
+		return
+	}
+	mo := d.moulds[e.Mould]
+	if mo == nil || mo.Cut != nil || !mo.ReleaseHours.Known || next.WaitMin.V < mo.ReleaseHours.V*60 {
+		return
+	}
+	d.out[id] = true
+	d.close(id)
+	d.unmould(n)
+	s := &d.Steps[len(d.Steps)-1]
+	s.Wait, s.WaitMin = next.Wait, next.WaitMin
+	next.Wait, next.WaitMin = "", quantity.Maybe{}
 }
 
 // unmould takes a design out of its mould, and cuts it where its mould has a plan.
@@ -515,7 +539,9 @@ func (m *runner) later() Day {
 		}
 	}
 	for _, p := range on {
-		d.unmould(p)
+		if !m.out[p.Design] {
+			d.unmould(p)
+		}
 		if _, made := m.raws(p.Design); made {
 			s := d.step("cure", p.Design, 0, nil)
 			s.Text, s.Read = s.DesignName+" set to cure, open and apart, with the code on the tray", "on"

@@ -190,6 +190,7 @@ type runner struct {
 	batches map[batchKey]*batch
 	n       int
 	raw     map[string]bool // batches whose raw batter was warned of
+	out     map[string]bool // designs that came out of their moulds before their last part
 }
 
 // NewRun makes the sheets of a run.
@@ -209,7 +210,7 @@ func NewRun(in RunInput) (*Run, error) {
 		in.Catalogue = c
 	}
 	m := &runner{in: &in, moulds: map[string]*mould.Mould{}, designs: map[string]*design.Design{}, batters: map[string]*design.Batter{},
-		pieces: map[string]*design.PieceNeed{}, level: map[string]int{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}}
+		pieces: map[string]*design.PieceNeed{}, level: map[string]int{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}, out: map[string]bool{}}
 	m.r = &Run{Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units}
 	for i := range in.Set.Moulds {
 		m.moulds[in.Set.Moulds[i].ID] = &in.Set.Moulds[i]

@@ -7,6 +7,7 @@ import (
 	"math"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -391,6 +392,43 @@ func TestBatterThatWaits(t *testing.T) {
 
 // TestMeltSheet holds a melt's sheet to sums by hand: 75 and 25 % of 1000 g of
 // base, and 2 % of it of scent.
+// TestPipedOutOfTheMould: what is piped after the mould's own time is piped on a
+// piece that stands on the bench, and it comes out of the mould once.
+func TestPipedOutOfTheMould(t *testing.T) {
+	in := runInput(t, 36)
+	parts := in.Set.Designs[slices.IndexFunc(in.Set.Designs, func(d design.Design) bool { return d.ID == "lighthouse" })].Parts
+	piped := slices.IndexFunc(parts, func(p design.Part) bool { return p.Kind == design.Piping })
+	parts[piped].Wait = design.Wait{Minutes: some(36 * 60), Until: "it lifts out"}
+	need, err := design.Explode(in.Set, in.Need.Wants, design.Options{OveragePct: 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = need
+	var kinds []string
+	wait := ""
+	for _, d := range newRun(t, in).Days {
+		for _, s := range d.Steps {
+			if s.Design == "lighthouse" || s.Kind == "make" && d.Key == "day" {
+				kinds = append(kinds, s.Kind)
+			}
+			if s.Design == "lighthouse" && s.Kind == "unmould" {
+				wait = s.Wait
+			}
+			if s.Kind == "piping" && s.Wait != "" {
+				t.Errorf("the piping waits once more: %q", s.Wait)
+			}
+		}
+	}
+	said := strings.Join(kinds, " ")
+	if !strings.Contains(said, "topping cover unmould ") || !strings.Contains(said, "piping") || strings.Index(said, "unmould") > strings.Index(said, "piping") ||
+		strings.Count(said, "unmould") != 1 || strings.Count(said, "cover") != 1 {
+		t.Errorf("the steps are %s", said)
+	}
+	if wait != "Wait at least 36\u00a0h, until it lifts out" {
+		t.Errorf("before it is unmoulded: %q", wait)
+	}
+}
+
 func TestMeltSheet(t *testing.T) {
 	in := input(t, darkRock())
 	in.Mould = &mould.Mould{ID: "b", Name: "bar tray", Shape: mould.Cuboid, Cavities: 6, Sets: 2, ReleaseHours: some(4), MaxTempC: some(50),
