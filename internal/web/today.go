@@ -18,10 +18,10 @@ func (s *server) todayRoutes() { s.handle("GET /{$}", s.today) }
 type todayView struct {
 	Steps    []todayStep // what the first evening still needs; none when all is done
 	Formulas []todayFormula
-	More     string // address of all formulas, when not all are shown
-	Sheets   []todaySheet
-	Bench    string // address of the bench; "" where there is none
-	Moulds   string // how many moulds are on the shelf, in words; "" where there is no page of them
+	More     string     // address of all formulas, when not all are shown
+	Sheets   []sheetRow // of single batches and of whole runs
+	Bench    string     // address of the bench; "" where there is none
+	Moulds   string     // how many moulds are on the shelf, in words; "" where there is no page of them
 	Findings Findings
 	Names    []todayGroup
 }
@@ -46,8 +46,6 @@ type todayGroup struct {
 	Notes      []Note
 }
 
-type todaySheet struct{ Href, Code, Name, Aside string }
-
 var todayPage = declare[todayView]("today")
 
 // How much of the book lies open.
@@ -70,19 +68,19 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	sheets, err := s.cfg.Book.Sheets(ctx, "", studio.Slice{Size: todaySheets})
+	taken, err := s.cfg.Book.TakenDown(ctx, studio.Slice{Size: todaySheets})
 	if err != nil {
 		return err
 	}
 	loc := t.set.Location()
-	v := todayView{Steps: s.firstSteps(t.set, list.Total, len(shelf), sheets.Total)}
+	v := todayView{Steps: s.firstSteps(t.set, list.Total, len(shelf), taken.Total)}
 
 	// One run of letters through the page, as the rows stand.
 	var about []int
 	var fs []finding.Finding
 	for i, f := range list.Items {
 		row := todayFormula{Href: "/formulas/" + f.ID, Name: f.Name,
-			Aside: versionsSaid(f.Newest.N) + ", kept " + day(f.Newest.KeptAt, loc)}
+			Aside: listed(versionsSaid(f.Newest.N), kindSaid(f.Newest.Formula), "kept "+day(f.Newest.KeptAt, loc))}
 		sf := f.Newest.Kept.Superfat
 		res, err := soap.Work(f.Newest.Formula, t.cat)
 		switch {
@@ -103,7 +101,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 				}
 			}
 		}
-		if sf.Draws > 0 || err == nil {
+		if sf.Draws > 0 || err == nil && !res.Melts() {
 			row.Superfat = quantity.Percent(sf.NominalPct, 1)
 			row.Interval = quantity.Interval(sf.LowPct, sf.HighPct, 1)
 		}
@@ -125,9 +123,8 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	}
 	if s.paths["/bench"] {
 		v.Bench = "/bench"
-		for _, sh := range sheets.Items {
-			v.Sheets = append(v.Sheets, todaySheet{Href: "/bench/" + sh.Code, Code: sh.Code, Name: sh.FormulaName,
-				Aside: "version " + strconv.Itoa(sh.N) + ", " + day(sh.TakenAt, loc)})
+		for _, x := range taken.Items {
+			v.Sheets = append(v.Sheets, takenRow(x, loc))
 		}
 	}
 	if s.paths["/moulds"] && len(shelf) > 0 {
