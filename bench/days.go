@@ -244,7 +244,7 @@ func (d *day) pour(p design.PourStep) {
 	if b != nil {
 		rb := &d.r.Batches[b.at]
 		s.Batch, divisionG = rb.Letter, rb.Sheet.DivisionG
-		d.make(rb, b, &s)
+		d.make(rb, &s, p.Stage == formula.Dough)
 		switch {
 		case rb.Lye && rb.Sheet.Method == formula.Cold:
 			s.Cautions = append(s.Cautions, rawBatter)
@@ -328,11 +328,12 @@ func (d *day) deep(id string, pct float64) string {
 }
 
 // make writes the making of a batch down before its first pour. Where the pour
-// waits for long, the batch is made only after that.
-func (d *day) make(rb *RunBatch, b *batch, pour *RunStep) {
+// waits for long, the batch is made only after that; a dough is made, and then it
+// is the dough that waits.
+func (d *day) make(rb *RunBatch, pour *RunStep, dough bool) {
 	wait := pour.WaitMin.Or(0)
 	if d.made[rb.Letter] {
-		if rb.Lye && rb.Sheet.Method == formula.Cold && wait > rawWait && !d.raw[rb.Letter] {
+		if rb.Lye && rb.Sheet.Method == formula.Cold && wait > rawWait && !dough && !d.raw[rb.Letter] {
 			d.raw[rb.Letter] = true
 			d.r.Warns = append(d.r.Warns, waits(rb, pour, wait))
 		}
@@ -348,7 +349,7 @@ func (d *day) make(rb *RunBatch, b *batch, pour *RunStep) {
 		what = "melted"
 		s.Cautions = heatFor("heat-wear", "heat-gentle", "heat-burn")
 	}
-	if wait >= longWait {
+	if wait >= longWait && !dough {
 		s.Wait, s.WaitMin = pour.Wait, pour.WaitMin
 		pour.Wait, pour.WaitMin = "", quantity.Maybe{}
 	}

@@ -392,6 +392,30 @@ func TestBatterThatWaits(t *testing.T) {
 
 // TestMeltSheet holds a melt's sheet to sums by hand: 75 and 25 % of 1000 g of
 // base, and 2 % of it of scent.
+// TestDoughWaits: a dough is made, waits, and is pressed after that.
+func TestDoughWaits(t *testing.T) {
+	in := runInput(t, 6)
+	set := in.Set
+	set.Designs = append(set.Designs, design.Design{ID: "pebble", Name: "Pebble", Mould: "lamp-cup", Parts: []design.Part{
+		{Kind: design.Pour, Formula: "sea-foam", Stage: formula.Dough, FillToPct: some(60), Wait: design.Wait{Minutes: some(2 * 24 * 60)}},
+		{Kind: design.Pour, Formula: "sea-foam", Stage: formula.Dough, FillToPct: some(100), Wait: design.Wait{Minutes: some(120)}}}})
+	n, err := design.Explode(set, []design.Want{{Design: "pebble", Pieces: 6}}, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = n
+	r := newRun(t, in)
+	steps := r.Days[0].Steps
+	if steps[0].Kind != "make" || steps[0].Wait != "" || steps[1].Kind != "pour" || steps[1].Wait != "Wait at least 2 days" {
+		t.Errorf("first %s %q, then %s %q", steps[0].Kind, steps[0].Wait, steps[1].Kind, steps[1].Wait)
+	}
+	for _, f := range r.Warns {
+		if f.Rule == "batter-waits" {
+			t.Errorf("a dough is warned of: %s", f.Message)
+		}
+	}
+}
+
 // TestPipedOutOfTheMould: what is piped after the mould's own time is piped on a
 // piece that stands on the bench, and it comes out of the mould once.
 func TestPipedOutOfTheMould(t *testing.T) {
