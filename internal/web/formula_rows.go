@@ -275,8 +275,8 @@ func (e *editor) portion(n string) portionRow {
 
 const colourHint = "one a line, with its dose: Titanium dioxide 6 g/kg, or 2 tsp/lb"
 
-// melted, lyed and cooked are the beginnings of the names of fields that only
-// some methods have.
+// fieldsOnlyOf are the beginnings of the names of fields that only some methods
+// have.
 var fieldsOnlyOf = []struct {
 	begins  string
 	methods []formula.Method
@@ -327,7 +327,7 @@ func ownFields(v url.Values) (own url.Values, other []carried) {
 			continue
 		}
 		for _, x := range vals {
-			if x != "" {
+			if x != "" && len(other) < maxCarried {
 				other = append(other, carried{name, x})
 			}
 		}
@@ -335,6 +335,9 @@ func ownFields(v url.Values) (own url.Values, other []carried) {
 	slices.SortFunc(other, func(a, b carried) int { return strings.Compare(a.Name+"\x00"+a.Value, b.Name+"\x00"+b.Value) })
 	return own, other
 }
+
+// maxCarried is how many fields are carried along: more than any formula has.
+const maxCarried = 5000
 
 // read reads the formula that stands in the form.
 func (t trade) read(v url.Values, strict bool) (*formula.Formula, fault.List) {
