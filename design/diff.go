@@ -97,12 +97,15 @@ func (f Face) Amount(p *Part) string {
 	return notGiven
 }
 
-// Words is the wait in a few words: "2 h, until skinned over"; "" for none.
+// Words is the wait in a few words: "2 h, until skinned over", "3 days"; "" for none.
 func (w Wait) Words() string {
 	var s string
 	if m := w.Minutes; m.Known {
 		s = formula.Plain(m.V) + quantity.UnitSpace + "min"
-		if h := m.V / 60; h >= 1 && h == float64(int(h)) {
+		switch h, d := m.V/60, m.V/1440; {
+		case d >= 2 && d == float64(int(d)):
+			s = strconv.Itoa(int(d)) + quantity.UnitSpace + "days"
+		case h >= 1 && h == float64(int(h)):
 			s = strconv.Itoa(int(h)) + quantity.UnitSpace + "h"
 		}
 	}

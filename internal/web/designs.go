@@ -349,6 +349,9 @@ func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, 
 		if ver != nil && ver.N != mine.Newest.N {
 			head.Lead = fmt.Sprintf("You are looking at version %d of %d. Keeping it makes version %d.", ver.N, mine.Newest.N, mine.Newest.N+1)
 		}
+		if mine.PutAway() {
+			head.Lead = "It was put away: bring it back under Versions before you change it."
+		}
 		head.Actions = append(head.Actions, Button{Label: "Versions", Href: view.History}, Button{Label: "What 36 need", Href: view.Need})
 	} else {
 		head.Lead = "Nothing is kept until you press Keep."

@@ -4,11 +4,14 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/PuerkitoBio/goquery"
+	"github.com/chromedp/chromedp"
 
 	"barwright/design"
 	"barwright/internal/web/htmlcheck"
@@ -331,6 +334,39 @@ func TestPartsMoveAndGoWithoutAModule(t *testing.T) {
 	if got := names(d); got != "embed: topping:rock pour:tower sprinkle: wrap:" || d.Find(".part").Eq(1).Find("[data-focus]").Length() != 1 {
 		t.Errorf("moved in place: %s", got)
 	}
+}
+
+func TestADesignFollowsTheTyping(t *testing.T) {
+	ctx := browser(t)
+	w := newWorkshop(t)
+	srv := httptest.NewServer(w.h)
+	t.Cleanup(srv.Close)
+	row := func(n int) string {
+		return `document.querySelectorAll('.stack-table tbody tr')[` + strconv.Itoa(n) + `]?.innerText.replace(/\s+/g, ' ')`
+	}
+	do(t, ctx, chromedp.Navigate(srv.URL+"/designs/"+w.lighthouse), chromedp.WaitVisible("[name='part.2.amount']"))
+	becomes(t, ctx, "the modules are there", `performance.getEntriesByType('resource').some((e) => e.name.endsWith('/js/live.js') && e.responseEnd > 0)`)
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void (window.stayed = true, window.before = document.querySelector('.cut-wide path.layer').getAttribute('d'))`))
+
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void document.getElementsByName('part.2.amount')[0].select()`), chromedp.SendKeys("[name='part.2.amount']", "70"))
+	becomes(t, ctx, "the levels follow", row(1)+`?.includes('0 to 70') && `+row(2)+`?.includes('70 to 100')`)
+	becomes(t, ctx, "and the drawing", `document.querySelector('.cut-wide path.layer').getAttribute('d') !== window.before`)
+	becomes(t, ctx, "the caret stays in what was typed", `document.activeElement.name === 'part.2.amount' && document.activeElement.value === '70'`)
+
+	do(t, ctx, chromedp.Click("[value='down part.2']"))
+	becomes(t, ctx, "a part moves in place, and keeps the focus", `document.getElementsByName('part.3.name')[0].value === 'tower' && document.activeElement.value === 'up part.3'`)
+	do(t, ctx, chromedp.Click("[value='up part.3']"))
+	becomes(t, ctx, "and back again", `document.getElementsByName('part.2.name')[0].value === 'tower' && `+row(1)+`?.includes('0 to 70')`)
+
+	do(t, ctx, chromedp.Click("[data-rows-add]"))
+	becomes(t, ctx, "a part is added and has the focus", `document.activeElement.name === 'part.6.kind'`)
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void ((e) => { e.value = 'sprinkle'; e.dispatchEvent(new Event('change', { bubbles: true })); })(document.getElementsByName('part.6.kind')[0])`))
+	becomes(t, ctx, "its kind has its fields", `document.getElementsByName('part.6.item').length === 1 && document.getElementsByName('part.6.formula').length === 0`)
+	do(t, ctx, chromedp.SendKeys("[name='part.6.item']", "beads"), chromedp.SendKeys("[name='part.6.amount']", "2"))
+	becomes(t, ctx, "and it is worked out", row(5)+`?.includes('beads')`)
+	do(t, ctx, chromedp.Click("[value='remove part.6']"))
+	becomes(t, ctx, "taken away it is gone", `document.querySelectorAll('.part').length === 5 && document.querySelectorAll('.stack-table tbody tr').length === 5`)
+	becomes(t, ctx, "all that on one page", `window.stayed === true`)
 }
 
 func TestAChangeOfKindLosesNothing(t *testing.T) {

@@ -132,7 +132,7 @@ func (g *gathered) one(d *design.Design) (*design.Need, *design.PieceNeed, error
 	if m := g.mould(d.Mould); m != nil {
 		pieces = max(m.Bars(), 1)
 	}
-	n, err := design.Explode(g.Set, []design.Want{{Design: d.ID, Pieces: pieces}}, design.Options{})
+	n, err := design.Explode(g.Set, []design.Want{{Design: d.ID, Pieces: pieces}}, design.Options{Faces: g.t.faces()})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -393,7 +393,11 @@ func (g *gathered) stackRow(d *design.Design, q *design.PartNeed, i int) stackRo
 		r.Level = quantity.Number(q.FromPct, 0) + " to " + quantity.Number(q.ToPct, 0)
 		said = append(said, "from "+quantity.Percent(q.FromPct, 0)+" to "+quantity.Percent(q.ToPct, 0))
 		if q.DisplacedML > 0 {
-			said = append(said, "embeds take "+g.volume(q.DisplacedML)+" of its room")
+			room := " of its room"
+			if m := g.mould(d.Mould); m != nil && m.Bars() > 1 {
+				room += " in the whole block"
+			}
+			said = append(said, "embeds take "+g.volume(q.DisplacedML)+room)
 		}
 	case q.Kind == design.Embed:
 		r.Level = lies(p)

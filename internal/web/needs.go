@@ -230,7 +230,7 @@ func (g *gathered) wants(v url.Values, id string) (wants []design.Want, o design
 			o.OveragePct = 0
 		}
 	}
-	o.Stock = map[string]int{}
+	o.Faces, o.Stock = g.t.faces(), map[string]int{}
 	for name := range v {
 		if e, ok := strings.CutPrefix(name, "have."); ok && g.design(e) != nil && in.text(name) != "" {
 			o.Stock[e] = count(name, "Write how many are at hand: a whole number, as 12, or nothing.")
@@ -331,7 +331,7 @@ func (view *needView) fields(t trade, v url.Values, faults fault.List, c choices
 
 // have gives a field for every embed that is reached.
 func (view *needView) have(g *gathered, v url.Values, faults fault.List, wants []design.Want) {
-	n, err := design.Explode(g.Set, wants, design.Options{})
+	n, err := design.Explode(g.Set, wants, design.Options{Faces: g.t.faces()})
 	if err != nil {
 		return
 	}

@@ -167,7 +167,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	if grams.Known && !(grams.V > 0 && grams.V <= 1e7) {
 		in.at("batter", fault.Invalidf("batter", "A pot of batter is above nothing and at most 10 tonnes: weigh it, and write that."))
 	}
-	if o := (design.Options{OveragePct: over}); len(in.faults) == 0 && grams.Known && id != "" && g.Faults[id] == nil {
+	if o := (design.Options{OveragePct: over, Faces: g.t.faces()}); len(in.faults) == 0 && grams.Known && id != "" && g.Faults[id] == nil {
 		for i, w := range wants {
 			if _, err := design.Forward(g.Set, w.Design, id, grams.V, o); err != nil {
 				for _, f := range g.explodeFaults(err, "") {
@@ -193,7 +193,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	case g.Faults[id] != nil:
 		view.Why = "“" + g.name(id) + "” cannot be worked out as it stands: open the formula and see what it needs."
 	default:
-		err = view.fill(g, id, grams.V, wants, design.Options{OveragePct: over})
+		err = view.fill(g, id, grams.V, wants, design.Options{OveragePct: over, Faces: g.t.faces()})
 	}
 	return view, err
 }

@@ -15,10 +15,12 @@ import { start } from './main.js';
  * @param {HTMLElement} root
  */
 export default function rows(root) {
-  const list = root.querySelector('[data-rows-list]');
   const template = root.querySelector('template');
-  if (!list || !template) return; // the buttons go to the server
+  if (!template) return; // the buttons go to the server
   root.addEventListener('click', (e) => {
+    // Looked for anew, as a live form may have renewed the list.
+    const list = root.querySelector('[data-rows-list]');
+    if (!list) return;
     const at = /** @type {Element} */ (e.target);
     if (at.closest('[data-rows-add]')) {
       e.preventDefault();
