@@ -129,7 +129,7 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 // becomes waits until a JavaScript expression is true.
 func becomes(t *testing.T, ctx context.Context, what, expr string) {
 	t.Helper()
-	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](expr, chromedp.WithPollingTimeout(5*time.Second))); err != nil {
+	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](expr, chromedp.WithPollingTimeout(30*time.Second))); err != nil {
 		is, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector('main').innerHTML + ' focus:' + document.activeElement.id`))
 		t.Fatalf("%s: never so (%v); the page is\n%s", what, err, is)
 	}
