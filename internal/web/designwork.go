@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"html/template"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -463,7 +464,7 @@ func (g *gathered) stackInput(d *design.Design, piece *design.PieceNeed) draw.St
 	}
 	for i := range piece.Parts {
 		q, p := &piece.Parts[i], &d.Parts[i]
-		part := draw.StackPart{Kind: drawnKinds[q.Kind], Label: partName(p), FromPct: q.FromPct, ToPct: q.ToPct, SunkPct: p.SunkPct, CoveredPct: p.CoveredPct}
+		part := draw.StackPart{Kind: drawnKinds[q.Kind], Label: partName(p), FromPct: atBrim(q.FromPct), ToPct: atBrim(q.ToPct), SunkPct: p.SunkPct, CoveredPct: p.CoveredPct}
 		switch q.Kind {
 		case design.Embed:
 			part.Count = max(int(p.Count.Or(1)), 1)
@@ -505,6 +506,15 @@ func (g *gathered) stackInput(d *design.Design, piece *design.PieceNeed) draw.St
 		}
 	}
 	return in
+}
+
+// atBrim takes a level that is the brim but for what binary numbers make of it
+// for the brim.
+func atBrim(pct float64) float64 {
+	if math.Abs(pct-100) < 1e-6 {
+		return 100
+	}
+	return pct
 }
 
 // stack draws a piece in its cavity, for a wide page and for a phone.

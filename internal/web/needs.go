@@ -10,8 +10,10 @@ import (
 	"strconv"
 	"strings"
 
+	"barwright/bench"
 	"barwright/design"
 	"barwright/fault"
+	"barwright/formula"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
@@ -48,7 +50,8 @@ type needView struct {
 	Items    []itemNeed
 	Wraps    []itemNeed
 	Findings Findings
-	Alkali   bool // a batch is made with lye
+	Alkali   bool      // a batch is made with lye
+	Heat     []Caution // where a batch is melted
 }
 
 // alsoRow is a further design to make in the same run.
@@ -361,7 +364,15 @@ func (view *needView) fill(g *gathered, n *design.Need) {
 		view.Batches = append(view.Batches, batchRow{Href: "/formulas/" + b.Formula, Name: g.name(b.Formula), Mass: g.massNumber(b.MassG),
 			Aside: "about " + g.volume(b.VolumeML) + ": " + strings.Join(said, ", ")})
 		view.Vessels = append(view.Vessels, g.vessels(b)...)
-		view.Alkali = view.Alkali || !g.isMelt(b.Formula)
+		if !g.isMelt(b.Formula) {
+			view.Alkali = true
+		} else if view.Heat == nil {
+			for i, c := range bench.HeatCautions() {
+				if i < 2 { // the rest stand at the step
+					view.Heat = append(view.Heat, Caution{Text: c.Text})
+				}
+			}
+		}
 	}
 	view.Total = g.massNumber(total)
 	view.Steps = g.steps(n)
@@ -390,7 +401,7 @@ func (view *needView) fill(g *gathered, n *design.Need) {
 
 func (g *gathered) isMelt(id string) bool {
 	r := g.Results[id]
-	return r != nil && r.Formula.Method.String() == "melt"
+	return r != nil && r.Formula.Method == formula.Melt
 }
 
 // pieceOf is how often a design of the need is made.
