@@ -23,6 +23,7 @@ var rings = map[string]int{
 	"quantity": 0, "fault": 0, "finding": 0, "internal/tomlscan": 0,
 
 	"catalogue": 1, "formula": 1, "soap": 1, "doubt": 1, "lye": 1, "mould": 1, "design": 1, "fit": 1, "bench": 1,
+	"reorder": 1, "forecast": 1, "season": 1, "benchday": 1,
 
 	"studio": 2, "internal/draw": 2, "internal/export/sheetpdf": 2,
 
@@ -41,6 +42,8 @@ var arrows = map[string][]string{
 	"soap":                     {"formula", "catalogue", "doubt", "lye"},
 	"mould":                    {"lye"},
 	"design":                   {"soap", "formula", "mould", "lye", "catalogue"},
+	"forecast":                 {"reorder"},
+	"season":                   {"reorder"},
 	"bench":                    {"design", "soap", "formula", "mould", "lye", "catalogue"},
 	"internal/export/sheetpdf": {"internal/draw"}, // the looks of the strata, one set for screen and paper
 }
