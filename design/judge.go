@@ -411,6 +411,14 @@ func (p *plan) allergen(name string) *catalogue.Allergen {
 	return a
 }
 
+// times is how often: twice, 3 times.
+func times(n int) string {
+	if n == 2 {
+		return "twice"
+	}
+	return strconv.Itoa(n) + " times"
+}
+
 func count(n int, one, more string) string {
 	if n == 1 {
 		return one
@@ -458,13 +466,14 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 				Remedy:  fmt.Sprintf("Ask for %d, or keep what is over.", l.wanted[i]+over)})
 		}
 	}
-	// The same batter on two days, and thinner again than it was.
+	// The same batter on several days, and thinner again than it was. The farthest
+	// embeds are poured first, so days only ever follow each other.
 	type last struct {
-		day   int
-		stage formula.Stage
-		split bool
+		day, days int
+		stage     formula.Stage
 	}
 	seen := map[string]*last{}
+	var order []string
 	for k := range n.Pours {
 		step := &n.Pours[k]
 		if !(step.TotalG > 0) {
@@ -473,26 +482,35 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 		day := l.far[p.designs[step.Design]]
 		s := seen[step.Formula]
 		if s == nil {
-			seen[step.Formula] = &last{day: day, stage: step.Stage}
+			seen[step.Formula] = &last{day: day, days: 1, stage: step.Stage}
+			order = append(order, step.Formula)
 			continue
 		}
 		b := &p.s.Batters[p.batters[step.Formula]]
-		switch {
-		case s.day != day && !s.split:
-			s.split = true
-			out = append(out, finding.Finding{Rule: "made-twice", Severity: finding.Note, Source: practice, About: "batches",
-				Message: fmt.Sprintf("%s is wanted on 2 days, for embeds and for what takes them, so it is made twice: the %s that stay in the pot are counted once here.", b.title(), p.mass(b.PotLossG)),
-				Remedy:  "Cast the embeds from another formula, or cast enough of them now for several runs."})
-		case s.day == day && step.Stage != formula.AnyStage && step.Stage < s.stage && b.Method != formula.Melt:
+		if s.day != day {
+			s.day, s.stage = day, step.Stage
+			s.days++
+			continue
+		}
+		if step.Stage != formula.AnyStage && step.Stage < s.stage && b.Method != formula.Melt {
 			out = append(out, finding.Finding{Rule: "thin-after-thick", Severity: finding.Warn, Source: practice, About: "pours",
 				Message: fmt.Sprintf("Part %d of %s wants %s at %s, and by then it has stood until %s for another part.", step.Part, step.Design, b.title(), step.Stage.Words(), s.stage.Words()),
 				Remedy:  "Pour the thin part first, or make the thick one from a batch of its own."})
 		}
-		if s.day != day {
-			s.day, s.stage = day, step.Stage
-		} else {
-			s.stage = max(s.stage, step.Stage)
+		s.stage = max(s.stage, step.Stage)
+	}
+	for _, id := range order {
+		days := seen[id].days
+		if days < 2 {
+			continue
 		}
+		b := &p.s.Batters[p.batters[id]]
+		message := fmt.Sprintf("%s is wanted on %d days, for embeds and for what takes them, so it is made %s.", b.title(), days, times(days))
+		if b.PotLossG > 0 {
+			message += fmt.Sprintf(" What stays in the pot is counted once here: %s more is lost for all of them.", p.mass(float64(days-1)*b.PotLossG))
+		}
+		out = append(out, finding.Finding{Rule: "made-twice", Severity: finding.Note, Source: practice, About: "batches", Message: message,
+			Remedy: "Cast the embeds from another formula, or cast enough of them now for several runs."})
 	}
 	return out
 }

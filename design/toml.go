@@ -67,7 +67,7 @@ func ReadTOML(file string, data []byte, load func(name string) (density float64,
 	lost := map[string]bool{} // lists with an id that could not be read
 	for key, n := range map[string]int{"mould": len(f.Set.Moulds), "formula": len(f.Set.Batters), "design": len(f.Set.Designs)} {
 		for i := range n {
-			if path := key + "." + strconv.Itoa(i+1); r.Bad(path) || r.Bad(path+".id") {
+			if path := key + "." + strconv.Itoa(i+1); r.Bad(path) || r.Bad(path+".id") || f.id(key, i) == "" {
 				lost[key] = true
 			}
 		}
@@ -90,6 +90,10 @@ func ReadTOML(file string, data []byte, load func(name string) (density float64,
 				continue
 			}
 		}
+		// Nor is there a density where its file will not do.
+		if at, key, _ := cutLast(e.Field); key == "density_g_ml" && (r.Bad(at+".file") || r.Bad(e.Field)) {
+			continue
+		}
 		// What a part lacks may stand under a key that could not be read.
 		if at, _, ok := cutLast(e.Field); ok && strings.Contains(at, ".part.") && r.BadBelow(at) {
 			continue
@@ -100,6 +104,29 @@ func ReadTOML(file string, data []byte, load func(name string) (density float64,
 		return nil, err
 	}
 	return f, nil
+}
+
+// id is that of the entry i of a list, by the list's name.
+func (f *File) id(list string, i int) string {
+	switch list {
+	case "mould":
+		return f.Set.Moulds[i].ID
+	case "formula":
+		return f.Set.Batters[i].ID
+	}
+	return f.Set.Designs[i].ID
+}
+
+// named reads a name or an id, which stands in the answer as it is: on a terminal
+// it must be one line of letters.
+func named(r *tomlscan.Reader, t *tomlscan.Table, path, key, write string) string {
+	s := r.Text(t, path, key, write)
+	c := checker{}
+	c.text(strings.TrimPrefix(path+"."+key, "."), s, key, maxName, true)
+	for _, e := range c.List {
+		r.Wrong(r.Line(e.Field), e.Field, "%s", e.Message)
+	}
+	return s
 }
 
 // cutLast parts a key path at its last point.
@@ -117,7 +144,7 @@ func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
 	f := &File{}
 	top := r.Top()
 	r.Open("", "", top)
-	f.Name = r.Text(top, "", "name", "")
+	f.Name = named(r, top, "", "name", "")
 	f.Main = r.Text(top, "", "main", `the id of the design that is counted in pieces, as main = "harbour-light"`)
 	if top.Has("pieces") {
 		f.Pieces = whole(r, top, "", "pieces", "")
@@ -137,7 +164,7 @@ func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
 		if t != nil {
 			path := "mould." + strconv.Itoa(i+1)
 			r.Open(path, "mould", t)
-			m.ID = r.Text(t, path, "id", `by what the designs name it, as id = "lantern-house"`)
+			m.ID = named(r, t, path, "id", `by what the designs name it, as id = "lantern-house"`)
 			r.Choice(t, path, "shape", `its shape, as shape = "measured"`, names, func(i int) { m.Shape = shapes[i] })
 			m.WaterG, _ = r.Numbers(t, path, "water_g", "")
 			m.WaterC = r.Maybe(t, path, "water_c")
@@ -157,7 +184,7 @@ func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
 		if t != nil {
 			path := "formula." + strconv.Itoa(i+1)
 			r.Open(path, "formula", t)
-			b.ID = r.Text(t, path, "id", `by what the designs name it, as id = "sea-white"`)
+			b.ID = named(r, t, path, "id", `by what the designs name it, as id = "sea-white"`)
 			b.DensityGML, _ = r.Number(t, path, "density_g_ml", "")
 			file = r.Text(t, path, "file", "")
 			b.PotLossG, _ = r.Number(t, path, "pot_loss_g", "")
@@ -179,7 +206,7 @@ func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
 		if t != nil {
 			path := "design." + strconv.Itoa(i+1)
 			r.Open(path, "design", t)
-			d.ID = r.Text(t, path, "id", `by what it is named, as id = "harbour-light"`)
+			d.ID = named(r, t, path, "id", `by what it is named, as id = "harbour-light"`)
 			d.Mould = r.Text(t, path, "mould", `which mould it is cast in, as mould = "lantern-house"`)
 			for k, t := range r.Lists(t, path, "part") {
 				var p Part
@@ -211,8 +238,12 @@ func whole(r *tomlscan.Reader, t *tomlscan.Table, path, key, write string) int {
 	if !ok {
 		return 0
 	}
-	if n != math.Trunc(n) || math.Abs(n) > 1e9 {
-		full := strings.TrimPrefix(path+"."+key, ".")
+	full := strings.TrimPrefix(path+"."+key, ".")
+	switch {
+	case math.Abs(n) > 1e9:
+		r.Wrong(r.Line(full), full, "%s is more than anybody counts out: write a whole number, as 6", plainNumber(n))
+		return 0
+	case n != math.Trunc(n):
 		r.Wrong(r.Line(full), full, "%s cannot be counted out: write a whole number, as 6", plainNumber(n))
 		return 0
 	}

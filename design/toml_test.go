@@ -96,6 +96,11 @@ func TestRefusalsOfAFile(t *testing.T) {
 		{`main = "harbour-light"`, `main = "harbor-light"`, `x.toml:2: main: there is no design "harbor-light"; did you mean "harbour-light"?`},
 		{`pieces = 12`, `pieces = 0`, `x.toml:3: pieces: 0 pieces cannot be made: write 1 to 1000000`},
 		{`pieces = 12`, `pieces = 1.5`, `x.toml:3: pieces: 1.5 cannot be counted out: write a whole number, as 6`},
+		{`pieces = 12`, `pieces = 99999999999`, `x.toml:3: pieces: 99999999999 is more than anybody counts out: write a whole number, as 6`},
+		{`name = "Harbour light"`, `name = "Harbour\nlight"`, `x.toml:1: name: the name holds a character that cannot be printed: type it again`},
+		{`id = "lantern-house"`, `id = "lantern-\u001b[2Jhouse"`, `x.toml:7: mould.1.id: the id holds a character that cannot be printed: type it again`},
+		{`id = "amber"`, `id = "` + strings.Repeat("a", 201) + `"`, `x.toml:26: formula.2.id: the id is 201 letters long: keep it to 200`},
+		{`density_g_ml = 1.05`, `file = "amber.toml"`, `x.toml:27: formula.2.file: formula files cannot be read from here: write density_g_ml instead`},
 		{`overage_pct = 3.0`, `overage_pct = 300`, `x.toml:4: overage_pct: an overage of 300.0 % cannot be meant: write 0 to 100`},
 		{`shape = "measured"`, `shape = "measurd"`, `x.toml:8: mould.1.shape: "measurd" will not do: write measured, cuboid, cylinder, half-cylinder, cone-frustum, tapered-box, spherical-cap or half-ellipsoid; did you mean measured?`},
 		{`water_g = [118.2, 118.6, 118.3]`, `water_g = [118.2, "x"]`, `x.toml:9: mould.1.water_g: the text "x" is not a number: write one with digits, as 60.0`},
@@ -122,7 +127,7 @@ func TestRefusalsOfAFile(t *testing.T) {
 		{`fill_to_pct = 80.0`, `pieces = 9`, `x.toml:35: design.1.part.1.pieces: it does not belong here: it stands above the first heading`},
 		{`fill_to_pct = 80.0`, `cavities = 9`, `x.toml:35: design.1.part.1.cavities: it does not belong here: it stands under [[mould]]`},
 		{sound, "", `x.toml: the file is empty: a file of designs has at least main, one [[mould]], one [[formula]] and one [[design]] with a [[design.part]]`},
-		{sound, strings.Repeat("#", design.MaxFileBytes+1), `x.toml: the file has 1048577 bytes and a file of designs at most 1048576 (1 MiB): this is another kind of file`},
+		{sound, strings.Repeat("#", design.MaxFileBytes+1), `x.toml: the file has over 1048576 bytes (1 MiB), and a file of designs has at most so many: this is another kind of file`},
 		{sound, "\xff\xfea", `x.toml: the file is in UTF-16: save it in the encoding UTF-8`},
 	} {
 		if !strings.Contains(sound, c.from) {

@@ -404,7 +404,8 @@ func (rules *Rules) unreadable(data []byte) string {
 	utf16 := bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || bytes.HasPrefix(data, []byte{0xFE, 0xFF})
 	switch {
 	case len(data) > MaxFileBytes:
-		return fmt.Sprintf("the file has %d bytes and %s at most %d (1 MiB): this is another kind of file", len(data), rules.What, MaxFileBytes)
+		// How many it has is not known: no more than that is read.
+		return fmt.Sprintf("the file has over %d bytes (1 MiB), and %s has at most so many: this is another kind of file", MaxFileBytes, rules.What)
 	case utf16:
 		return "the file is in UTF-16: save it in the encoding UTF-8"
 	case len(bytes.TrimSpace(data)) == 0:
