@@ -2,6 +2,7 @@ package cli
 
 import (
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -137,7 +138,7 @@ func (a *App) fillCommand(status *int) *cobra.Command {
 	err := c.RegisterFlagCompletionFunc("formula", func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 		var ids []string
 		if len(args) == 1 && args[0] != "-" {
-			if f, _, err := a.designs(args[0]); err == nil {
+			if f, err := a.designs(args[0]); err == nil {
 				for i := range f.Set.Batters {
 					ids = append(ids, f.Set.Batters[i].ID)
 				}
@@ -151,12 +152,19 @@ func (a *App) fillCommand(status *int) *cobra.Command {
 	return c
 }
 
+// designed is a file of designs that was read.
+type designed struct {
+	*design.File
+	name   string                  // of the file, for faults
+	worked map[string]*soap.Result // the formulas beside it, by the names of their files
+}
+
 // designs reads a file of designs, and the formulas beside it; what a formula's
 // file says beyond its density is judged too.
-func (a *App) designs(name string) (*design.File, string, error) {
+func (a *App) designs(name string) (designed, error) {
 	data, err := a.read(name, "a file of designs, as harbour-light.toml")
 	if err != nil {
-		return nil, name, err
+		return designed{}, err
 	}
 	dir := filepath.Dir(name)
 	if name == "-" {
@@ -164,7 +172,7 @@ func (a *App) designs(name string) (*design.File, string, error) {
 	}
 	cat, err := catalogue.Default()
 	if err != nil {
-		return nil, name, err
+		return designed{}, err
 	}
 	worked := map[string]*soap.Result{}
 	load := func(file string) (float64, error) {
@@ -188,7 +196,7 @@ func (a *App) designs(name string) (*design.File, string, error) {
 	}
 	f, err := design.ReadTOML(name, data, load)
 	if err != nil {
-		return nil, name, err
+		return designed{}, err
 	}
 	for i, file := range f.Formulas {
 		if r := worked[file]; r != nil {
@@ -196,7 +204,33 @@ func (a *App) designs(name string) (*design.File, string, error) {
 			*b = design.BatterOf(b.ID, r, b.PotLossG)
 		}
 	}
-	return f, name, nil
+	return designed{f, name, worked}, nil
+}
+
+// lye says which of the formula files that are poured weigh would stop: a piece
+// can be counted out of a batter that nobody should make.
+func (d *designed) lye(n *design.Need) []finding.Finding {
+	var out []finding.Finding
+	said := map[string]bool{}
+	for i := range d.Set.Batters {
+		file := d.Formulas[i]
+		r := d.worked[file]
+		if r == nil || said[file] || !slices.ContainsFunc(n.Batches, func(b design.BatchNeed) bool { return b.Formula == d.Set.Batters[i].ID }) {
+			continue
+		}
+		said[file] = true
+		for _, f := range soap.Findings(r, r.Superfat, soap.DefaultLimits()) {
+			// Of scents it is judged how much is in the piece.
+			if f.Severity != finding.Stop || f.Rule == "scent-over-limit" {
+				continue
+			}
+			f.Severity, f.Rule = finding.Warn, "formula-"+f.Rule
+			f.Message = "The formula in " + file + " says stop: " + f.Message
+			f.Remedy += " See barwright weigh " + file + "."
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // fill answers on standard output, and reports that a finding is a stop.
@@ -204,11 +238,11 @@ func (a *App) fill(name string, o filling, flags *pflag.FlagSet) (stop bool, err
 	if err := o.check(flags); err != nil {
 		return false, err
 	}
-	f, name, err := a.designs(name)
+	f, err := a.designs(name)
 	if err != nil {
 		return false, err
 	}
-	n, err := o.need(f, flags)
+	n, err := o.need(f.File, flags)
 	if err != nil {
 		fields := map[string]string{"batter_g": "--batter", "formula": "--formula"}
 		if flags.Changed("pieces") {
@@ -218,16 +252,18 @@ func (a *App) fill(name string, o filling, flags *pflag.FlagSet) (stop bool, err
 			if flag := fields[e.Field]; flag != "" {
 				e.Field = flag
 			} else if e.Kind != fault.Internal && e.File == "" && !strings.HasPrefix(e.Field, "--") {
-				e.File = name
+				e.File = f.name
 			}
 		}
 		return false, err
 	}
+	at := finding.Count(n.Findings, finding.Stop)
+	n.Findings = slices.Insert(n.Findings, at, f.lye(n)...)
 	var out []byte
 	if o.json {
-		out, err = filledObject(f, n)
+		out, err = filledObject(f.File, n)
 	} else {
-		out = filledTable(f, n, o.formula)
+		out = filledTable(f.File, n, o.formula)
 	}
 	if err != nil {
 		return false, err
