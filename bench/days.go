@@ -199,13 +199,14 @@ func waitWords(w design.Wait) string {
 
 // lasting is a time in the unit that a clock on the wall tells.
 func lasting(minutes float64) string {
+	minutes = math.Ceil(minutes) // first, or 179.5 would be 2 h 60 min
 	switch {
 	case minutes < 120:
-		return quantity.Number(math.Ceil(minutes), 0) + quantity.UnitSpace + "min"
+		return quantity.Number(minutes, 0) + quantity.UnitSpace + "min"
 	case minutes < 48*60:
 		h := math.Floor(minutes / 60)
 		t := quantity.Number(h, 0) + quantity.UnitSpace + "h"
-		if left := math.Ceil(minutes - 60*h); left > 0 {
+		if left := minutes - 60*h; left > 0 {
 			t += " " + quantity.Number(left, 0) + quantity.UnitSpace + "min"
 		}
 		return t
@@ -379,8 +380,10 @@ func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
 		s.Text += "; sunk whole"
 	case p.SunkPct > 0:
 		s.Text += "; " + pc(p.SunkPct) + " of it sunk" + d.sunk(p)
-	default:
+	case d.poured(id, n):
 		s.Text += "; set upon it, not sunk"
+	default:
+		s.Text += "; set on the foot of the empty cavity"
 	}
 	if p.CoveredPct > 0 {
 		s.Text += ", " + pc(p.CoveredPct) + " covered by what follows"
@@ -391,6 +394,16 @@ func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
 	s.Amount = &Amount{Of: need.Cavities}
 	s.Read = "at"
 	d.add(s)
+}
+
+// poured reports that batter lies in a design's cavity before its part n.
+func (m *runner) poured(id string, n int) bool {
+	for _, p := range m.designs[id].Parts[:n-1] {
+		if p.Kind.Level() {
+			return true
+		}
+	}
+	return false
 }
 
 // sunk is how deep an embed sinks, mm, taken as it lay in its own mould.

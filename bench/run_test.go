@@ -725,3 +725,40 @@ func BenchmarkNewRun(b *testing.B) {
 		}
 	}
 }
+
+// A wait is rounded up as a whole, so that no hour has sixty minutes left.
+func TestAWaitIsSaidAsAClockTellsIt(t *testing.T) {
+	for minutes, want := range map[float64]string{20: "20 min", 119.5: "2 h", 179.5: "3 h", 180.2: "3 h 1 min", 36 * 60: "36 h", 48 * 60: "2 days", 60 * 60: "2.5 days"} {
+		if got := strings.ReplaceAll(lasting(minutes), quantity.UnitSpace, " "); got != want {
+			t.Errorf("%g minutes are %q, want %q", minutes, got, want)
+		}
+	}
+}
+
+// What an embed is set upon is there.
+func TestAnEmbedStandsOnTheFootOfAnEmptyCavity(t *testing.T) {
+	for at, want := range map[int]string{0: "set on the foot of the empty cavity, 30 % covered by what follows", 2: "set upon it, not sunk, 30 % covered by what follows"} {
+		in := runInput(t, 3)
+		parts := in.Set.Designs[0].Parts
+		lamp := parts[2]
+		lamp.SunkPct = 0
+		parts = slices.Delete(slices.Clone(parts), 2, 3)
+		in.Set.Designs[0].Parts = slices.Insert(parts, at, lamp)
+		n, err := design.Explode(in.Set, in.Need.Wants, design.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		in.Need = n
+		said := ""
+		for _, d := range newRun(t, in).Days {
+			for _, s := range d.Steps {
+				if s.Kind == "embed" {
+					said = strings.ReplaceAll(s.Text, quantity.UnitSpace, " ")
+				}
+			}
+		}
+		if !strings.HasSuffix(said, want) {
+			t.Errorf("the embed at %d: %s", at, said)
+		}
+	}
+}
