@@ -13,13 +13,13 @@ import (
 // cook is over before the mould. MaxPourC and SoftensC are the lowest of a melt's
 // bases. PourC is known of a melt only where the maker wrote it down, as what
 // is assumed for its volume is no reading. Cold and hot process dry and must; a
-// melt sweats.
+// melt sweats when a base of it does (soap.Result.MoistG).
 func BatterOf(id string, r *soap.Result, potLossG float64) Batter {
 	f := r.Formula
 	b := Batter{ID: id, Name: f.Name, DensityGML: r.Batter.DensityGML, PotLossG: potLossG, Method: f.Method, Stage: f.Stage, PourC: f.PourC}
 	switch f.Method {
 	case formula.Melt:
-		b.Sweats = true
+		b.Sweats = r.MoistG() > 0
 		for i := range r.Bases {
 			if r.Bases[i].MassG > 0 {
 				b.MaxPourC = lowest(b.MaxPourC, r.Bases[i].MaxPourC)

@@ -196,6 +196,16 @@ func TestABatterIsWhatItsFormulaPours(t *testing.T) {
 	if b.Dries || !b.Sweats || b.SoftensC != some(54) || b.MaxPourC != some(65) || b.PourC != some(55) || b.CeilingC.Known || b.CuredShare != some(1) {
 		t.Errorf("%+v", b)
 	}
+	// A base that names no humectant lies open as well as any soap.
+	for i := range m.Bases {
+		m.Bases[i].INCI = "Sodium Stearate, Aqua"
+	}
+	if r, err = soap.Work(m, cat); err != nil {
+		t.Fatal(err)
+	}
+	if b = design.BatterOf("r", r, 0); b.Sweats {
+		t.Error("a base without a humectant sweats")
+	}
 }
 
 func TestFindingsSpeakTheMakersUnits(t *testing.T) {

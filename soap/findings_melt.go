@@ -55,13 +55,7 @@ func (j *judge) melt() {
 			"Weigh the vessel with the base before it is melted and when it is poured, and enter the difference.",
 			"It was melted before, %s, and what evaporates is not weighed: %s is counted as poured, and it may be less.", oftenWords(m.Remelts), j.lim.mass(r.Batter.MassG))
 	}
-	var moist float64
-	for i := range r.Bases {
-		if b := &r.Bases[i]; drawsWater(b.INCI) {
-			moist += b.LeftG
-		}
-	}
-	if moist > 0 {
+	if moist := r.MoistG(); moist > 0 {
 		j.say(finding.Note, "melt-sweats", "bases", practice,
 			"Wrap each piece as soon as it has set and cooled, closed, and keep it dry; a part with lye under it must have dried before.",
 			"%s of the melt is base that is rich in glycerin, or does not say what is in it: lying open it draws water from the air and sweats.", j.lim.mass(moist))
@@ -127,6 +121,18 @@ func oftenWords(n int) string {
 	default:
 		return fmt.Sprintf("%d times", n)
 	}
+}
+
+// MoistG is how much of a melt is base that draws water from the air when it lies
+// open, as its declaration has it, g. Common practice, no source.
+func (r *Result) MoistG() float64 {
+	var moist float64
+	for i := range r.Bases {
+		if b := &r.Bases[i]; drawsWater(b.INCI) {
+			moist += b.LeftG
+		}
+	}
+	return moist
 }
 
 // drawsWater reports that a base with that declaration draws water from the air:
