@@ -43,6 +43,9 @@ A formula file is TOML. The smallest one:
 What else it may hold:
 
   cure_water_loss_pct = 60.0      # above the first heading; 60 when left out
+  cook_loss_pct = 12.0            # % of the water that boils off in the cook
+                                  # (method hot); counted as poured when left out
+  measured_density_g_ml = 1.03    # of a pot of it; worked out when left out
 
   [alkali]
   koh_mol_pct = 0.0               # share of the alkali that is KOH
