@@ -507,7 +507,7 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 		b := &p.s.Batters[p.batters[id]]
 		message := fmt.Sprintf("%s is wanted on %d days, for embeds and for what takes them, so it is made %s.", b.title(), days, times(days))
 		if b.PotLossG > 0 {
-			message += fmt.Sprintf(" What stays in the pot is counted once here: %s more is lost for all of them.", p.mass(float64(days-1)*b.PotLossG))
+			message += fmt.Sprintf(" What stays in the pot is counted once here, so it takes %s more in all.", p.mass(float64(days-1)*b.PotLossG))
 		}
 		out = append(out, finding.Finding{Rule: "made-twice", Severity: finding.Note, Source: practice, About: "batches", Message: message,
 			Remedy: "Cast the embeds from another formula, or cast enough of them now for several runs."})

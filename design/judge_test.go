@@ -72,11 +72,11 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			s.Designs[0].Parts = []design.Part{pour("white", 60), pour("white", 80)}
 			s.Designs[0].Parts[0].Stage, s.Designs[0].Parts[1].Stage = formula.ThickTrace, formula.ThinTrace
 		}},
-		{"one batter on two days", "made-twice", "wanted on 2 days, for embeds and for what takes them, so it is made twice. What stays in the pot is counted once here: 15.0 g more", finding.Note, func(s *design.Set) {
+		{"one batter on two days", "made-twice", "wanted on 2 days, for embeds and for what takes them, so it is made twice. What stays in the pot is counted once here, so it takes 15.0 g more in all.", finding.Note, func(s *design.Set) {
 			s.Batters[1].PotLossG = 15
 		}},
 		{"one batter on two days, to the last drop", "made-twice", "so it is made twice. Cast the embeds", finding.Note, func(s *design.Set) { s.Batters[1].PotLossG = 0 }},
-		{"one batter on three days", "made-twice", "wanted on 3 days, for embeds and for what takes them, so it is made 3 times. What stays in the pot is counted once here: 30.0 g more", finding.Note, func(s *design.Set) {
+		{"one batter on three days", "made-twice", "wanted on 3 days, for embeds and for what takes them, so it is made 3 times. What stays in the pot is counted once here, so it takes 30.0 g more in all.", finding.Note, func(s *design.Set) {
 			s.Batters[1].PotLossG = 15
 			s.Designs[1].Parts = append(s.Designs[1].Parts, design.Part{Kind: design.Embed, Design: "glow", Count: some(1)})
 			s.Designs = append(s.Designs, design.Design{ID: "glow", Name: "Glow", Mould: s.Designs[1].Mould, Parts: []design.Part{{Kind: design.Pour, Formula: s.Batters[1].ID, VolumeML: some(1)}}})
