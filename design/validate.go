@@ -122,15 +122,6 @@ func orList(names []string) string {
 	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
 }
 
-// AmountFields are the names of the amounts that a part of this kind may have,
-// of which it has just one: fill_to_pct, volume_ml, mass_g, count.
-func (k Kind) AmountFields() []string {
-	if int(k) >= len(amounts) {
-		return nil
-	}
-	return slices.Clone(amounts[k])
-}
-
 func (c *checker) part(i int, p *Part, strict bool) {
 	at := func(key string) string { return partField(i, key) }
 	if p.Kind == KindUnset || int(p.Kind) >= len(kindWords) {

@@ -63,29 +63,6 @@ func RowNumbers(v url.Values, list string) []int {
 	return rows
 }
 
-// Renumber gives v with its empty rows left out and the others numbered from 1
-// without a gap, what was typed in them unchanged.
-func Renumber(v url.Values) url.Values {
-	to := map[string]int{}
-	for list := range typedKeys {
-		for i, n := range RowNumbers(v, list) {
-			to[list+"."+strconv.Itoa(n)] = i
-		}
-	}
-	out := url.Values{}
-	for name, vals := range v {
-		if m := rowField.FindStringSubmatch(name); m != nil {
-			i, ok := to[m[1]+"."+m[2]]
-			if !ok {
-				continue
-			}
-			name = Path(m[1], i, m[3])
-		}
-		out[name] = slices.Clone(vals)
-	}
-	return out
-}
-
 // FromForm reads the editor's form. Its fields are the key paths of Validate,
 // and beside them:
 //

@@ -174,10 +174,6 @@ func TestRowsMayHaveGapsAndEmptyOnesAreDropped(t *testing.T) {
 	if rows := formula.RowNumbers(v, "fat"); !slices.Equal(rows, []int{1, 7}) {
 		t.Errorf("rows %v, want 1 and 7", rows)
 	}
-	r := formula.Renumber(v)
-	if r.Get("fat.2.id") != "lard" || r.Get("fat.2.pct") != "x" || r.Has("fat.7.id") || r.Has("fat.2.cooked") || r.Has("extra.1.per") || r.Get("save") != "Keep" {
-		t.Errorf("renumbered to %v", r)
-	}
 	// Rules speak of the form's own rows too.
 	v = form("fat.2.id", "", "fat.2.pct", "", "fat.7.id", "coconut-oil", "fat.7.pct", "130")
 	if _, l := formula.FromForm(v, formula.FormOptions{}); len(l) != 1 || l[0].Field != "fat.7.pct" {
@@ -475,7 +471,6 @@ func FuzzFromForm(f *testing.F) {
 				t.Fatalf("fault %+v", e)
 			}
 		}
-		formula.Renumber(v)
 		if len(l) > 0 {
 			return
 		}

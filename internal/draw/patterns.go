@@ -111,16 +111,6 @@ var looks = [NumStrata]Look{
 // Strata are all strata, from the foot of the picture to its crest.
 var Strata = looks[:]
 
-// StratumOf finds a stratum by its key; false when there is none.
-func StratumOf(key string) (Look, bool) {
-	for _, l := range looks {
-		if l.Key == key {
-			return l, true
-		}
-	}
-	return Look{}, false
-}
-
 // HasPattern reports whether a stratum has marks of its own; free fat is plain.
 func (l Look) HasPattern() bool { return l.strokes != "" || l.dots != "" }
 
