@@ -762,3 +762,11 @@ func TestAnEmbedStandsOnTheFootOfAnEmptyCavity(t *testing.T) {
 		}
 	}
 }
+
+func TestAnIdIsReadAsWords(t *testing.T) {
+	for id, want := range map[string]string{"sea-salt": "Sea salt", "écume-fine": "Écume fine", " - ": "something without a name"} {
+		if got := inWords(id); got != want {
+			t.Errorf("%q is read as %q, want %q", id, got, want)
+		}
+	}
+}

@@ -65,7 +65,7 @@ func inWords(id string) string {
 	if s == "" {
 		return "something without a name"
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return capital(s)
 }
 
 // vessels divides the batter: by the run's need where the sheet is one of a run,
