@@ -88,6 +88,7 @@ What else it may hold:
 One batch of each formula serves the whole run: its parts in every piece and
 embed, the overage, and what stays in the pot. The other way, --batter with
 --formula says how many pieces a pot of that formula fills, and what is left.
+Of a formula file that is poured, what weigh stops at is said as a warning.
 
 The exit status is 0; 1 when a finding says stop, as where levels fall or run
 over, or an embed displaces more than its fill (the answer is printed all the
