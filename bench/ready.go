@@ -208,7 +208,7 @@ func (m *runner) lastWords() {
 	case 1:
 		r.Foot += ". One batch, A"
 	default:
-		r.Foot += fmt.Sprintf(". %d batches, A to %s", n, letter(n-1))
+		r.Foot += fmt.Sprintf(". %d batches, A to %s", n, BatchLetter(n-1))
 	}
 	r.Foot += ". Scale " + r.Scale + "."
 }

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -155,8 +156,8 @@ func BatchCode(code, letter string) string {
 	return code + "-" + letter
 }
 
-// letter counts A … Z, AA …
-func letter(i int) string {
+// BatchLetter is the letter of batch i of a run, from 0: A, B … Z, AA, AB …
+func BatchLetter(i int) string {
 	s := ""
 	for i++; i > 0; i = (i - 1) / 26 {
 		s = string(rune('A'+(i-1)%26)) + s
@@ -390,11 +391,9 @@ func (m *runner) makeBatches() error {
 			continue
 		}
 		all := map[string]float64{}
-		for other, by := range pours {
-			if other.formula == k.formula {
-				for portion, g := range by {
-					all[portion] += g
-				}
+		for _, p := range m.in.Need.Pours {
+			if p.Formula == k.formula {
+				all[strings.ToLower(p.Portion)] += p.TotalG
 			}
 		}
 		needs[k] = shareOf(needs[k], pours[k], all)
@@ -421,7 +420,7 @@ func (m *runner) makeBatches() error {
 	}
 	for i, k := range keys {
 		b, r := needs[k], results[i]
-		rb := RunBatch{Letter: letter(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
+		rb := RunBatch{Letter: BatchLetter(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
 		rb.Day = dayKey(k.level)
 		in := Input{Result: r, Units: m.in.Units, Code: BatchCode(m.in.Code, rb.Letter), Date: m.in.Date, At: m.in.At, Studio: m.in.Studio,
 			Version: m.in.Versions[k.formula], Demo: m.in.Demo, Catalogue: m.in.Catalogue, vessels: b.Vessels}
@@ -482,9 +481,10 @@ func (m *runner) staged(k batchKey, vessels []design.VesselNeed) []design.Vessel
 // portion, g, as poured.
 func shareOf(b design.BatchNeed, mine, all map[string]float64) design.BatchNeed {
 	var own, sum float64
-	for portion, g := range all {
+	// In a set order, so that the same run weighs the same to the last bit.
+	for _, portion := range slices.Sorted(maps.Keys(all)) {
 		own += mine[portion]
-		sum += g
+		sum += all[portion]
 	}
 	share := 1.0
 	if sum > 0 {

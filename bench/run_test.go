@@ -770,3 +770,49 @@ func TestAnIdIsReadAsWords(t *testing.T) {
 		}
 	}
 }
+
+func TestBatchesAreLettered(t *testing.T) {
+	for i, want := range map[int]string{0: "A", 1: "B", 25: "Z", 26: "AA", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
+		if got := BatchLetter(i); got != want {
+			t.Errorf("batch %d is %q, want %q", i, got, want)
+		}
+	}
+	seen := map[string]bool{}
+	for i := range 1000 {
+		l := BatchLetter(i)
+		if seen[l] {
+			t.Fatalf("two batches are %q", l)
+		}
+		seen[l] = true
+	}
+}
+
+// The same run is the same to the last bit, whatever order a map gives its
+// portions in: so it is known again when its form is sent twice.
+func TestTheSameRunWeighsTheSame(t *testing.T) {
+	in := runInput(t, 37)
+	parts := in.Set.Designs[1].Parts
+	in.Set.Designs[1].Parts = nil
+	for i, portion := range []string{"sky", "tower", "", "sky"} {
+		p := parts[0]
+		p.Formula, p.Portion, p.FillToPct = "storm-white", portion, some(17.3*float64(i+1))
+		in.Set.Designs[1].Parts = append(in.Set.Designs[1].Parts, p)
+	}
+	in.Set.Designs[0].Parts[0].FillToPct = some(53.7)
+	n, err := design.Explode(in.Set, in.Need.Wants, design.Options{OveragePct: 3.3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = n
+	first := newRun(t, in)
+	if len(first.Batches) < len(n.Batches)+1 {
+		t.Fatalf("%d batches of %d formulas: none is made on two days", len(first.Batches), len(n.Batches))
+	}
+	for range 200 {
+		for i, b := range newRun(t, in).Batches {
+			if b.MassG != first.Batches[i].MassG {
+				t.Fatalf("batch %s is %v g and %v g", b.Letter, b.MassG, first.Batches[i].MassG)
+			}
+		}
+	}
+}

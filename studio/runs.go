@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"barwright/bench"
 	"barwright/design"
 	"barwright/fault"
 	"barwright/quantity"
@@ -65,16 +66,6 @@ type RunBatch struct {
 	MassG       float64 // of batter, overage and what stays in the pot included
 }
 
-// BatchLetter is the letter of batch i of a run, from 0: A, B … Z, AA, AB …
-func BatchLetter(i int) string {
-	var b []byte
-	for i++; i > 0; i = (i - 1) / 26 {
-		b = append(b, byte('A'+(i-1)%26))
-	}
-	slices.Reverse(b)
-	return string(b)
-}
-
 // RunTaking is what a run is taken down from; Gathered.Taking makes one. Names
 // and letters are given here, and need not be set.
 type RunTaking struct {
@@ -90,8 +81,10 @@ type RunTaking struct {
 }
 
 // Taking is what a run of n is taken down from: what n reaches, in the versions
-// that were gathered. ID and Working are the caller's to set.
-func (g *Gathered) Taking(n *design.Need, o design.Options) RunTaking {
+// that were gathered, and the batches of its sheet: a formula that is wanted on
+// two days is one batch of the need and two of the sheet, each with its letter.
+// ID and Working are the caller's to set.
+func (g *Gathered) Taking(n *design.Need, o design.Options, batches []bench.RunBatch) RunTaking {
 	t := RunTaking{OveragePct: o.OveragePct, Stock: o.Stock}
 	at := map[string]int{}
 	of := func(id string) *RunDesign {
@@ -109,7 +102,8 @@ func (g *Gathered) Taking(n *design.Need, o design.Options) RunTaking {
 	for _, p := range n.Pieces {
 		of(p.Design).Made += p.Net
 	}
-	for _, b := range n.Batches {
+	for i := range batches {
+		b := &batches[i]
 		t.Batches = append(t.Batches, RunBatch{FormulaID: b.Formula, N: g.Formulas[b.Formula].N, MassG: b.MassG})
 	}
 	for _, c := range n.Cavities {
@@ -225,7 +219,7 @@ func (s *Studio) TakeDownRun(ctx context.Context, t RunTaking) (Run, error) {
 			if err != nil {
 				return Run{}, err
 			}
-			b.Letter, b.FormulaName = BatchLetter(i), v.Formula.Name
+			b.Letter, b.FormulaName = bench.BatchLetter(i), v.Formula.Name
 			made.Batches = append(made.Batches, b)
 		}
 		made.MouldIDs = slices.Compact(slices.Sorted(slices.Values(t.MouldIDs)))

@@ -133,19 +133,3 @@ func TestSizesReadBackAsTheyWereWritten(t *testing.T) {
 		t.Error("a way to size that there is not was written")
 	}
 }
-
-func TestBatchesAreLettered(t *testing.T) {
-	for i, want := range map[int]string{0: "A", 1: "B", 25: "Z", 26: "AA", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
-		if got := studio.BatchLetter(i); got != want {
-			t.Errorf("batch %d is %q, want %q", i, got, want)
-		}
-	}
-	seen := map[string]bool{}
-	for i := range 1000 {
-		l := studio.BatchLetter(i)
-		if seen[l] {
-			t.Fatalf("two batches are %q", l)
-		}
-		seen[l] = true
-	}
-}

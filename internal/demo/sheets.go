@@ -155,7 +155,7 @@ func (s *seeding) takeRunDown(ctx context.Context, m making) error {
 	if err != nil {
 		return err
 	}
-	take := g.Taking(n, o)
+	take := g.Taking(n, o, made.Batches)
 	if take.Working, err = json.Marshal(made); err != nil {
 		return err
 	}

@@ -12,6 +12,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"barwright/bench"
 	"barwright/catalogue"
 	"barwright/design"
 	"barwright/fault"
@@ -575,7 +576,11 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if err != nil {
 			t.Fatal(describe(err))
 		}
-		take := g.Taking(need, opt)
+		sheet, err := bench.NewRun(bench.RunInput{Need: need, Set: g.Set, Results: g.Results, Catalogue: cat})
+		if err != nil {
+			t.Fatal(describe(err))
+		}
+		take := g.Taking(need, opt, sheet.Batches)
 		take.Working = []byte("{}")
 		run := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, take) })
 		if asked := run.Asked(); len(asked) != 1 || asked[0].DesignID != house.DesignID || asked[0].Pieces != 36 || asked[0].Made != 36 {
@@ -589,8 +594,14 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if diff := cmp.Diff(map[string]int{"Lighthouse": 36, "Lamp room": 36, "Lamp": 72}, made); diff != "" {
 			t.Error(diff)
 		}
-		if len(run.Batches) != 2 || run.Batches[0].MassG != need.Batches[0].MassG || run.BatchCode(run.Batches[1]) != "0001-B" || len(run.MouldIDs) != 2 {
+		// The record has the batches of the sheet: a formula of two days twice.
+		if len(run.Batches) <= len(need.Batches) || len(run.Batches) != len(sheet.Batches) || run.BatchCode(run.Batches[1]) != "0001-B" || len(run.MouldIDs) != 2 {
 			t.Errorf("run: %+v", run)
+		}
+		for i, b := range sheet.Batches {
+			if r := run.Batches[i]; r.Letter != b.Letter || r.FormulaID != b.Formula || r.MassG != b.MassG || r.FormulaName != b.Name {
+				t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
+			}
 		}
 
 		// What is being typed stands in for what is kept, or beside it.

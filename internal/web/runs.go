@@ -79,7 +79,7 @@ func (s *server) takeRunDown(w http.ResponseWriter, r *http.Request, v url.Value
 		}
 		return again(sentences(fault.All(err)))
 	}
-	take := g.Taking(n, o)
+	take := g.Taking(n, o, made.Batches)
 	take.ID = v.Get("run")
 	if take.Working, err = json.Marshal(made); err != nil {
 		return err
