@@ -1,0 +1,345 @@
+package benchday
+
+// A cumulative watches one resource: at no minute do the tasks that run hold more
+// than there is. It looks at the tasks twice, once as they are and once with time
+// turned round, so that the same lines raise the earliest starts and lower the
+// latest: in the second look a task's start is what was the minus of its end.
+//
+// The time-table knows for each minute what surely runs then; the energies ask
+// for each interval between an earliest start and a latest end whether what must
+// run inside finds room (Vilím 2011; with reasons, Schutt, Feydy and Stuckey 2013).
+type cumulative struct {
+	s        *learner
+	capacity int32
+	tasks    []int32
+	need     []int32 // by place in tasks
+	dur      []int32
+	queued   bool
+
+	// The look in hand, by place in tasks.
+	turned   int32
+	est, lst []int32
+	byEst    []int32 // places by earliest start
+	byLct    []int32 // places by latest end
+	byLst    []int32
+	byEct    []int32
+	from     []int32 // the profile: heights from each minute on
+	height   []int32
+	area     []int64 // the profile's area before each minute of from
+	areaEst  []int64 // and before each task's earliest start and latest end
+	areaLct  []int64
+	why      []lit
+}
+
+func newCumulative(s *learner, r int) *cumulative {
+	p := &s.m.res[r]
+	k := len(p.tasks)
+	c := &cumulative{s: s, capacity: p.capacity, tasks: p.tasks, need: make([]int32, k), dur: make([]int32, k),
+		est: make([]int32, k), lst: make([]int32, k), byEst: make([]int32, k), byLct: make([]int32, k), byLst: make([]int32, k), byEct: make([]int32, k),
+		areaEst: make([]int64, k), areaLct: make([]int64, k)}
+	for i, t := range p.tasks {
+		c.need[i], c.dur[i] = s.m.need[t][r], s.m.dur[t]
+		c.byEst[i], c.byLct[i], c.byLst[i], c.byEct[i] = int32(i), int32(i), int32(i), int32(i)
+	}
+	return c
+}
+
+// atLeast and atMost are the bounds start ≥ v and start ≤ v in the look in hand.
+func (c *cumulative) atLeast(i, v int32) lit {
+	return lit{2*c.tasks[i] + c.turned, v + c.turned*c.dur[i]}
+}
+
+func (c *cumulative) atMost(i, v int32) lit {
+	return lit{2*c.tasks[i] + 1 - c.turned, -v - c.turned*c.dur[i]}
+}
+
+func (c *cumulative) look(turned int32) {
+	c.turned = turned
+	for i, t := range c.tasks {
+		off := turned * c.dur[i]
+		c.est[i] = c.s.cur[2*t+turned] - off
+		c.lst[i] = -c.s.cur[2*t+1-turned] - off
+	}
+}
+
+// order sorts places by key; they are nearly sorted already.
+func order(places, key, plus []int32) {
+	for a := 1; a < len(places); a++ {
+		i := places[a]
+		k := key[i]
+		if plus != nil {
+			k += plus[i]
+		}
+		b := a
+		for b > 0 {
+			j := places[b-1]
+			kj := key[j]
+			if plus != nil {
+				kj += plus[j]
+			}
+			if kj <= k {
+				break
+			}
+			places[b] = j
+			b--
+		}
+		places[b] = i
+	}
+}
+
+func (c *cumulative) propagate() bool {
+	raised := len(c.s.trail)
+	for turned := range int32(2) {
+		c.look(turned)
+		c.profile()
+		if turned == 0 && !c.overload() {
+			return false
+		}
+		if !c.timetable() {
+			return false
+		}
+	}
+	if len(c.s.trail) > raised {
+		return true // cheaper first: the queue comes back to this resource
+	}
+	for turned := range int32(2) {
+		c.look(turned)
+		c.profile()
+		if !c.energies() {
+			return false
+		}
+		if len(c.s.trail) > raised {
+			return true
+		}
+	}
+	return true
+}
+
+// profile works out what surely runs when.
+func (c *cumulative) profile() {
+	order(c.byLst, c.lst, nil)
+	order(c.byEct, c.est, c.dur)
+	c.from, c.height, c.area = c.from[:0], c.height[:0], c.area[:0]
+	a, b, h := 0, 0, int32(0)
+	k := len(c.tasks)
+	for {
+		for a < k && c.lst[c.byLst[a]] >= c.est[c.byLst[a]]+c.dur[c.byLst[a]] {
+			a++
+		}
+		for b < k && c.lst[c.byEct[b]] >= c.est[c.byEct[b]]+c.dur[c.byEct[b]] {
+			b++
+		}
+		if b >= k {
+			return
+		}
+		i, j := int32(-1), c.byEct[b]
+		at := c.est[j] + c.dur[j]
+		if a < k {
+			if i = c.byLst[a]; c.lst[i] < at {
+				at = c.lst[i]
+			} else {
+				i = -1
+			}
+		}
+		if i >= 0 {
+			h += c.need[i]
+			a++
+		} else {
+			h -= c.need[j]
+			b++
+		}
+		if n := len(c.from); n > 0 && c.from[n-1] == at {
+			c.height[n-1] = h
+			continue
+		}
+		if n := len(c.from); n > 0 {
+			c.area = append(c.area, c.area[n-1]+int64(c.height[n-1])*int64(at-c.from[n-1]))
+		} else {
+			c.area = append(c.area, 0)
+		}
+		c.from, c.height = append(c.from, at), append(c.height, h)
+	}
+}
+
+// running fills why with tasks that surely run at minute t and hold together more
+// than room, all but one left out.
+func (c *cumulative) running(t, room, but int32) {
+	c.why = c.why[:0]
+	for i := range c.tasks {
+		if int32(i) == but || c.lst[i] > t || c.est[i]+c.dur[i] <= t {
+			continue
+		}
+		c.why = append(c.why, c.atLeast(int32(i), t-c.dur[i]+1), c.atMost(int32(i), t))
+		if room -= c.need[i]; room < 0 {
+			return
+		}
+	}
+}
+
+func (c *cumulative) fail() bool {
+	c.s.conflict = append(c.s.conflict[:0], c.why...)
+	return false
+}
+
+func (c *cumulative) overload() bool {
+	for k, h := range c.height {
+		if h > c.capacity {
+			c.running(c.from[k], c.capacity, -1)
+			return c.fail()
+		}
+	}
+	return true
+}
+
+func (c *cumulative) timetable() bool {
+	last := len(c.from) - 1 // the profile falls to 0 there
+	if last < 0 {
+		return true
+	}
+	order(c.byEst, c.est, nil)
+	first := 0
+	for _, i := range c.byEst {
+		est, lst := c.est[i], c.lst[i]
+		if est == lst {
+			continue
+		}
+		for first < last && c.from[first+1] <= est {
+			first++
+		}
+		ect, now := est+c.dur[i], est
+		for k := first; k < last && c.from[k] < now+c.dur[i]; k++ {
+			if c.from[k+1] <= now || c.height[k]+c.need[i] <= c.capacity {
+				continue
+			}
+			if lst < ect && c.from[k] >= lst { // its own part begins here
+				break
+			}
+			for now < c.from[k+1] {
+				// The farthest minute of this stretch at which it would run.
+				t := min(now+c.dur[i], c.from[k+1]) - 1
+				c.running(t, c.capacity-c.need[i], i)
+				c.why = append(c.why, c.atLeast(i, t-c.dur[i]+1))
+				l := c.atLeast(i, t+1)
+				if !c.s.raise(l.p, l.v, byReasons, c.s.because(c.why)) {
+					return false
+				}
+				now = t + 1
+			}
+		}
+	}
+	return true
+}
+
+// areaBefore is the profile's area before minute t, k a place to look from.
+func (c *cumulative) areaBefore(t int32, k *int) int64 {
+	n := len(c.from)
+	if n == 0 || t <= c.from[0] {
+		return 0
+	}
+	for *k+1 < n && c.from[*k+1] <= t {
+		*k++
+	}
+	return c.area[*k] + int64(c.height[*k])*int64(t-c.from[*k])
+}
+
+// inside is how long task i surely runs in [a, b).
+func (c *cumulative) inside(i, a, b int32) int32 {
+	return max(0, min(c.dur[i], b-a, c.est[i]+c.dur[i]-a, b-c.lst[i]))
+}
+
+// crowd fills why with what makes the tasks, all but one left out, hold more than
+// room units × minutes in [a, b).
+func (c *cumulative) crowd(a, b int32, room int64, but int32) {
+	c.why = c.why[:0]
+	total := int64(0)
+	for i := range c.tasks {
+		if int32(i) != but {
+			total += int64(c.need[i]) * int64(c.inside(int32(i), a, b))
+		}
+	}
+	slack := total - room - 1
+	for i := range c.tasks {
+		k := c.inside(int32(i), a, b)
+		if int32(i) == but || k == 0 {
+			continue
+		}
+		if less := min(slack/int64(c.need[i]), int64(k)); less > 0 {
+			slack -= less * int64(c.need[i])
+			if k -= int32(less); k == 0 {
+				continue
+			}
+		}
+		c.why = append(c.why, c.atLeast(int32(i), a+k-c.dur[i]), c.atMost(int32(i), b-k))
+	}
+}
+
+func (c *cumulative) energies() bool {
+	order(c.byEst, c.est, nil)
+	order(c.byLct, c.lst, c.dur)
+	k := 0
+	for _, i := range c.byEst {
+		c.areaEst[i] = c.areaBefore(c.est[i], &k)
+	}
+	k = 0
+	for _, i := range c.byLct {
+		c.areaLct[i] = c.areaBefore(c.lst[i]+c.dur[i], &k)
+	}
+	end := int32(none)
+	for q := len(c.byLct) - 1; q >= 0; q-- {
+		y := c.byLct[q]
+		b := c.lst[y] + c.dur[y]
+		if b == end {
+			continue
+		}
+		end = b
+		energy, most, who := int64(0), int64(0), int32(-1)
+		for g := len(c.byEst) - 1; g >= 0; g-- {
+			x := c.byEst[g]
+			a := c.est[x]
+			if a >= b {
+				continue
+			}
+			fixed := max(0, a+c.dur[x]-c.lst[x])
+			if c.lst[x]+c.dur[x] <= b {
+				energy += int64(c.need[x]) * int64(c.dur[x]-fixed)
+			} else {
+				in := int32(0)
+				if fixed > 0 {
+					in = max(0, min(b, a+c.dur[x])-c.lst[x])
+				}
+				if extra := int64(c.need[x]) * int64(min(c.dur[x], b-a)-in); extra > most {
+					most, who = extra, x
+				}
+			}
+			left := int64(c.capacity)*int64(b-a) - energy - (c.areaLct[y] - c.areaEst[x])
+			if left < 0 {
+				c.crowd(a, b, int64(c.capacity)*int64(b-a), -1)
+				return c.fail()
+			}
+			if who < 0 || most <= left {
+				continue
+			}
+			ect := c.est[who] + c.dur[who]
+			rest := left
+			if c.lst[who] < ect {
+				rest += int64(c.need[who]) * int64(max(0, min(b, ect)-max(a, c.lst[who])))
+			}
+			fit := int32(rest / int64(c.need[who]))
+			to := b - fit
+			if to <= c.est[who] {
+				continue
+			}
+			room := int64(c.capacity)*int64(b-a) - int64(c.need[who])*int64(fit+1)
+			c.crowd(a, b, room, who)
+			c.why = append(c.why, c.atLeast(who, a+fit+1-c.dur[who]))
+			l := c.atLeast(who, to)
+			if !c.s.raise(l.p, l.v, byReasons, c.s.because(c.why)) {
+				return false
+			}
+			// The arrays hold what was; one such step a look keeps them honest.
+			most = 0
+			who = -1
+		}
+	}
+	return true
+}
