@@ -517,12 +517,15 @@ func (s *learner) analyse() bool {
 		if v == none || p == uip.p && v == uip.v {
 			continue
 		}
-		e := &s.trail[s.since(p, v)]
+		at := s.since(p, v)
+		e := &s.trail[at]
 		if e.by != byDecision {
 			s.buf = s.explain(s.buf[:0], p, v, e.by, e.ref)
 			spare := true
 			for _, l := range s.buf {
-				if l.v > s.root[l.p] && (s.wanted[l.p] < l.v || l.p == p) {
+				// What is wanted of the same bound may be more, and have come later,
+				// from this very event: then the two would excuse each other.
+				if l.v > s.root[l.p] && (s.wanted[l.p] < l.v || s.since(l.p, s.wanted[l.p]) >= at) {
 					spare = false
 					break
 				}
