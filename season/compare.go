@@ -1,0 +1,230 @@
+package season
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"barwright/quantity"
+)
+
+// Difference is what becomes of a season when one plan is taken in place of
+// another: from plan A to plan B.
+type Difference struct {
+	A, B Cost
+	// Changes lead from A to B: pours moved first, then added, then dropped, each
+	// by item and day.
+	Changes []Change
+	// Shortages are those that differ, by item, week and kind.
+	Shortages []ShortageChange
+}
+
+// Change is one step from plan A to plan B: so many batches of an item moved
+// from a day to another, added on one or dropped from one.
+type Change struct {
+	Item     int // index into Items
+	Batches  int // above 0
+	From, To int // days; NoDay for From where they are added, for To where they are dropped
+	// Cost is what this step costs after all those before it, part by part, below
+	// 0 where it spares: so the changes' costs add up to the whole difference. It
+	// depends on their order, as two pours that serve the same customers do.
+	Cost Cost
+}
+
+// NoDay stands for a day where there is none.
+const NoDay = -1
+
+// ShortageChange is a shortage that the two plans do not share.
+type ShortageChange struct {
+	Item, Week int
+	Kind       Short
+	A, B       int // units missing under each, at least 0
+}
+
+// Minus is c less d, part by part.
+func (c Cost) Minus(d Cost) Cost {
+	return Cost{
+		Setup: c.Setup - d.Setup, Batch: c.Batch - d.Batch, Holding: c.Holding - d.Holding, ComponentHolding: c.ComponentHolding - d.ComponentHolding,
+		Lost: c.Lost - d.Lost, Safety: c.Safety - d.Safety, Launch: c.Launch - d.Launch, End: c.End - d.End,
+	}
+}
+
+// CostPart is one part of a cost under its name.
+type CostPart struct {
+	Key   string // as in JSON: setup, batch, holding, component_holding, lost, safety, launch, end
+	Words string
+	Value float64
+}
+
+// Parts are the parts of a cost in a fixed order.
+func (c Cost) Parts() []CostPart {
+	return []CostPart{
+		{"setup", "setting up", c.Setup}, {"batch", "batches", c.Batch}, {"holding", "holding", c.Holding}, {"component_holding", "holding components", c.ComponentHolding},
+		{"lost", "lost sales", c.Lost}, {"safety", "short reserves", c.Safety}, {"launch", "short launches", c.Launch}, {"end", "a short end", c.End},
+	}
+}
+
+// Compare says how two plans of a season differ: which pours, what each change
+// costs, and where what is missing changes. A plan compared with itself, in
+// whatever order it is written, differs in nothing.
+func Compare(in *Instance, a, b Plan) Difference {
+	ga, gb := a.grid(), b.grid()
+	ra, _ := Simulate(in, planOf(ga))
+	rb, _ := Simulate(in, planOf(gb))
+	d := Difference{A: ra.Cost, B: rb.Cost, Changes: changes(in, ga, gb), Shortages: shortageChanges(ra.shortages(in), rb.shortages(in))}
+	last := ra.Cost
+	for k := range d.Changes {
+		c := &d.Changes[k]
+		if c.From != NoDay {
+			ga[ItemDay{c.Item, c.From}] -= c.Batches
+		}
+		if c.To != NoDay {
+			ga[ItemDay{c.Item, c.To}] += c.Batches
+		}
+		// What a step leaves may ask for more minutes than a day has, or lend a
+		// component for a while: only the two ends are plans. The costs are exact
+		// all the same.
+		r, _ := Simulate(in, planOf(ga))
+		c.Cost = r.Cost.Minus(last)
+		last = r.Cost
+	}
+	return d
+}
+
+// changes pairs what b pours more with what it pours less, item by item, the
+// nearest days first: those are moved. What is left over is added or dropped.
+func changes(in *Instance, a, b map[ItemDay]int) []Change {
+	var moved, added, dropped []Change
+	type pair struct{ from, to int }
+	for i := range in.Items {
+		less, more := map[int]int{}, map[int]int{}
+		var pairs []pair
+		for _, bd := range in.BenchDays {
+			at := ItemDay{i, bd.Day}
+			switch n := b[at] - a[at]; {
+			case n < 0:
+				less[bd.Day] = -n
+			case n > 0:
+				more[bd.Day] = n
+			}
+		}
+		for from := range less {
+			for to := range more {
+				pairs = append(pairs, pair{from, to})
+			}
+		}
+		slices.SortFunc(pairs, func(x, y pair) int {
+			return cmp.Or(cmp.Compare(far(x.from, x.to), far(y.from, y.to)), cmp.Compare(x.from, y.from), cmp.Compare(x.to, y.to))
+		})
+		for _, p := range pairs {
+			if n := min(less[p.from], more[p.to]); n > 0 {
+				less[p.from] -= n
+				more[p.to] -= n
+				moved = append(moved, Change{Item: i, Batches: n, From: p.from, To: p.to})
+			}
+		}
+		for _, bd := range in.BenchDays {
+			if n := more[bd.Day]; n > 0 {
+				added = append(added, Change{Item: i, Batches: n, From: NoDay, To: bd.Day})
+			}
+			if n := less[bd.Day]; n > 0 {
+				dropped = append(dropped, Change{Item: i, Batches: n, From: bd.Day, To: NoDay})
+			}
+		}
+	}
+	slices.SortFunc(moved, func(x, y Change) int {
+		return cmp.Or(cmp.Compare(x.Item, y.Item), cmp.Compare(x.From, y.From), cmp.Compare(x.To, y.To))
+	})
+	return slices.Concat(moved, added, dropped)
+}
+
+func far(a, b int) int { return max(a-b, b-a) }
+
+func shortageChanges(a, b []Shortage) []ShortageChange {
+	type key struct {
+		item, week int
+		kind       Short
+	}
+	both := map[key]ShortageChange{}
+	for _, s := range a {
+		both[key{s.Item, s.Week, s.Kind}] = ShortageChange{Item: s.Item, Week: s.Week, Kind: s.Kind, A: s.Units}
+	}
+	for _, s := range b {
+		k := key{s.Item, s.Week, s.Kind}
+		c := both[k]
+		both[k] = ShortageChange{Item: s.Item, Week: s.Week, Kind: s.Kind, A: c.A, B: s.Units}
+	}
+	var out []ShortageChange
+	for _, c := range both {
+		if c.A != c.B {
+			out = append(out, c)
+		}
+	}
+	slices.SortFunc(out, func(x, y ShortageChange) int {
+		return cmp.Or(cmp.Compare(x.Item, y.Item), cmp.Compare(x.Week, y.Week), cmp.Compare(x.Kind, y.Kind))
+	})
+	return out
+}
+
+// None reports that the two plans pour the same.
+func (d *Difference) None() bool { return len(d.Changes) == 0 }
+
+// Words says what a change does and what it costs, for a terminal.
+func (c *Change) Words(in *Instance) string {
+	what := fmt.Sprintf("%s of %s", batches(c.Batches), in.Items[c.Item].Name)
+	switch {
+	case c.From == NoDay:
+		what = fmt.Sprintf("%s added on day %d (week %d)", what, c.To, c.To/7)
+	case c.To == NoDay:
+		what = fmt.Sprintf("%s dropped from day %d (week %d)", what, c.From, c.From/7)
+	default:
+		what = fmt.Sprintf("%s moved from day %d (week %d) to day %d (week %d)", what, c.From, c.From/7, c.To, c.To/7)
+	}
+	return fmt.Sprintf("%s: %s.", what, inWords(c.Cost))
+}
+
+// Words says what the second plan costs against the first, part by part.
+func (d *Difference) Words() string { return inWords(d.B.Minus(d.A)) }
+
+// inWords says what a difference costs: "3.10 dearer (lost sales −2.40, …)".
+func inWords(c Cost) string {
+	// What is below a tenth of a cent is rounding of sums.
+	const nothing = 0.001
+	var parts []string
+	for _, p := range c.Parts() {
+		if p.Value > nothing || p.Value < -nothing {
+			sign := ""
+			if p.Value > 0 {
+				sign = "+"
+			}
+			parts = append(parts, p.Words+" "+sign+quantity.Number(p.Value, 2))
+		}
+	}
+	total := c.Total()
+	out := "costs the same"
+	switch {
+	case total > nothing:
+		out = quantity.Number(total, 2) + " dearer"
+	case total < -nothing:
+		out = quantity.Number(-total, 2) + " cheaper"
+	}
+	if len(parts) > 0 {
+		out += " (" + strings.Join(parts, ", ") + ")"
+	}
+	return out
+}
+
+// Words says how a shortage differs.
+func (s *ShortageChange) Words(in *Instance) string {
+	name := in.Items[s.Item].Name
+	switch s.Kind {
+	case Lost:
+		return fmt.Sprintf("%s, week %d: %d missing in place of %d", name, s.Week, s.B, s.A)
+	case LaunchShort:
+		return fmt.Sprintf("%s, launch in week %d: %d short in place of %d", name, s.Week, s.B, s.A)
+	case EndShort:
+		return fmt.Sprintf("%s, end of the season: %d short in place of %d", name, s.B, s.A)
+	}
+	return fmt.Sprintf("%s, week %d: reserve %d short in place of %d", name, s.Week, s.B, s.A)
+}

@@ -1,0 +1,331 @@
+package season
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"barwright/quantity"
+)
+
+// Short says in what way a product runs short.
+type Short uint8
+
+const (
+	// Lost is what customers asked for in a week and did not find.
+	Lost Short = iota
+	// LaunchShort is what the stock lies below a launch's need on its Monday.
+	LaunchShort
+	// BelowSafety is what the stock that a week leaves lies below the reserve.
+	BelowSafety
+	// EndShort is what the last week's stock and all that still cures lie below
+	// the position that the season is to end in. Its week is the last one.
+	EndShort
+)
+
+var shortNames = [...]string{Lost: "lost", LaunchShort: "launch", BelowSafety: "safety", EndShort: "end"}
+
+// String is the word used in JSON: lost, launch, safety, end.
+func (s Short) String() string { return shortNames[s] }
+
+// MarshalJSON writes the word.
+func (s Short) MarshalJSON() ([]byte, error) { return []byte(`"` + s.String() + `"`), nil }
+
+// Shortage is so many units of a product that are missing in a week.
+type Shortage struct {
+	Item, Week int // index into Items; weeks from 0
+	Units      int // above 0
+	Kind       Short
+}
+
+// Reason says why a pour is in a plan: what would go wrong if it alone were
+// left out, by exact simulation.
+type Reason struct {
+	Pour
+	// Prevents is what would be missing beyond what is missing anyway, by item,
+	// week and kind. None: the pour prevents no shortage.
+	Prevents []Shortage
+	// Strands are the pours that would lack a component without this one, with
+	// the batches that could not be made. Only a component's pour has any.
+	Strands []Pour
+	// Saves is what the plan would cost more without it; below 0 where the plan
+	// would be cheaper without.
+	Saves float64
+}
+
+// grid is a plan as batches, by item and day, one entry for each.
+func (p Plan) grid() map[ItemDay]int {
+	g := map[ItemDay]int{}
+	for _, x := range p {
+		g[ItemDay{x.Item, x.Day}] += x.Batches
+	}
+	return g
+}
+
+// planOf is a grid as a plan: rising by day, then by item, nothing empty.
+func planOf(g map[ItemDay]int) Plan {
+	out := make(Plan, 0, len(g))
+	for at, n := range g {
+		if n > 0 {
+			out = append(out, Pour{Day: at.Day, Item: at.Item, Batches: n})
+		}
+	}
+	slices.SortFunc(out, func(a, b Pour) int {
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Item, b.Item))
+	})
+	return out
+}
+
+// stand is what is left of a plan whose components do not reach, and what is
+// not: on every day, in the order of the file, an item is poured in as many
+// batches as its components allow. What is short of a component is not poured
+// later either: this asks what a plan would come to, not what a maker would do.
+func stand(in *Instance, p Plan) (left, stranded Plan) {
+	order := making(in)
+	place := make([]int, len(in.Items))
+	for at, i := range order {
+		place[i] = at
+	}
+	p = slices.Clone(p)
+	slices.SortFunc(p, func(a, b Pour) int {
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(place[a.Item], place[b.Item]))
+	})
+	stock := make([]int, len(in.Items))
+	for i := range in.Items {
+		stock[i] = in.Items[i].OpeningStock
+	}
+	var curing []Pour // components that are not ready, Day is the ready day
+	for _, x := range p {
+		rest := curing[:0]
+		for _, c := range curing {
+			if c.Day <= x.Day {
+				stock[c.Item] += c.Batches * in.Items[c.Item].BatchUnits
+			} else {
+				rest = append(rest, c)
+			}
+		}
+		curing = rest
+		it := &in.Items[x.Item]
+		can := x.Batches
+		for _, u := range it.BOM {
+			if u.Units > 0 {
+				can = min(can, max(stock[u.Component], 0)/u.Units)
+			}
+		}
+		for _, u := range it.BOM {
+			stock[u.Component] -= can * u.Units
+		}
+		if it.Component && can > 0 {
+			curing = append(curing, Pour{Day: x.Day + it.LeadDays, Item: x.Item, Batches: can})
+		}
+		if can > 0 {
+			left = append(left, Pour{Day: x.Day, Item: x.Item, Batches: can})
+		}
+		if can < x.Batches {
+			stranded = append(stranded, Pour{Day: x.Day, Item: x.Item, Batches: x.Batches - can})
+		}
+	}
+	return planOf(left.grid()), planOf(stranded.grid())
+}
+
+// making is the order in which items can be made of each other: components
+// before what they go into, otherwise the order of the file.
+func making(in *Instance) []int {
+	out := make([]int, 0, len(in.Items))
+	seen := make([]bool, len(in.Items))
+	var visit func(i int)
+	visit = func(i int) {
+		if seen[i] {
+			return
+		}
+		seen[i] = true
+		for _, u := range in.Items[i].BOM {
+			visit(u.Component)
+		}
+		out = append(out, i)
+	}
+	for i := range in.Items {
+		visit(i)
+	}
+	return out
+}
+
+// Shortages are all that a plan leaves missing, by item, week and kind, with the
+// end last. Items that are sold only.
+func Shortages(in *Instance, p Plan) []Shortage {
+	r, _ := Simulate(in, p)
+	return r.shortages(in)
+}
+
+func (r *Result) shortages(in *Instance) []Shortage {
+	var out []Shortage
+	for i := range in.Items {
+		it := &in.Items[i]
+		if it.Component {
+			continue
+		}
+		f := &r.Flows[i]
+		add := func(week, units int, kind Short) {
+			if units > 0 {
+				out = append(out, Shortage{Item: i, Week: week, Units: units, Kind: kind})
+			}
+		}
+		for w := range in.Weeks {
+			add(w, f.Lost[w], Lost)
+			if it.Launch != nil && it.Launch.Week == w {
+				add(w, f.LaunchShort, LaunchShort)
+			}
+			add(w, it.SafetyStock[w]-f.Stock[w], BelowSafety)
+		}
+		add(in.Weeks-1, f.EndShort, EndShort)
+	}
+	return out
+}
+
+// beyond is what after is short of more than before, in after's order.
+func beyond(before, after []Shortage) []Shortage {
+	was := make(map[Shortage]int, len(before))
+	for _, s := range before {
+		was[Shortage{Item: s.Item, Week: s.Week, Kind: s.Kind}] = s.Units
+	}
+	var out []Shortage
+	for _, s := range after {
+		if s.Units -= was[Shortage{Item: s.Item, Week: s.Week, Kind: s.Kind}]; s.Units > 0 {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// Why gives the reason of every pour of a plan, in the plan's order. Each is
+// taken out alone and the season played through again. Without a component's
+// pour, those that use it are made as far as what is there reaches, day by day,
+// and what they then lack is what the component's pour prevents. A pour that two
+// others stand in for prevents nothing on its own, and Prevents is empty.
+//
+// The plan must break no rule; Simulate says whether it does.
+func Why(in *Instance, p Plan) []Reason {
+	p = planOf(p.grid())
+	base, _ := Simulate(in, p)
+	before, cost := base.shortages(in), base.Cost.Total()
+	out := make([]Reason, len(p))
+	for k, x := range p {
+		rest := slices.Delete(slices.Clone(p), k, k+1)
+		var stranded Plan
+		if in.Items[x.Item].Component {
+			rest, stranded = stand(in, rest)
+		}
+		r, _ := Simulate(in, rest)
+		out[k] = Reason{Pour: x, Prevents: beyond(before, r.shortages(in)), Strands: stranded, Saves: r.Cost.Total() - cost}
+	}
+	return out
+}
+
+// Words says a reason in a sentence, for a terminal; pins may be the zero Pins.
+func (r *Reason) Words(in *Instance, pins Pins) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Pour %d of %s on day %d (week %d): ", r.Batches, in.Items[r.Item].Name, r.Day, r.Day/7)
+	told, lacking := r.told(in), r.lacking(in)
+	switch {
+	case len(told) > 0 && lacking != "":
+		fmt.Fprintf(&b, "else %s, for want of it in %s", and(told), lacking)
+	case len(told) > 0:
+		b.WriteString("else " + and(told))
+	case lacking != "":
+		fmt.Fprintf(&b, "nothing would be missing without it, but it is wanted for %s", lacking)
+	case slices.Contains(pins.Fixed, r.Pour):
+		b.WriteString("you fixed it; nothing would be missing without it")
+	case r.Saves > 0:
+		fmt.Fprintf(&b, "nothing would be missing without it, but it spares %s", quantity.Number(r.Saves, 2))
+	default:
+		b.WriteString("nothing would be missing without it")
+	}
+	return b.String() + "."
+}
+
+// told puts what a pour prevents into words, the gravest kind first; a reserve
+// that is short is told of an item only where nothing graver is.
+func (r *Reason) told(in *Instance) []string {
+	var out []string
+	graver := map[int]bool{}
+	for _, run := range runs(r.Prevents) {
+		if run.kind == BelowSafety && graver[run.item] {
+			continue
+		}
+		graver[run.item] = true
+		out = append(out, run.would(in, r.Item))
+	}
+	return out
+}
+
+// lacking names the pours that would lack a component, "" for none.
+func (r *Reason) lacking(in *Instance) string {
+	parts := make([]string, 0, len(r.Strands))
+	for _, s := range r.Strands {
+		parts = append(parts, fmt.Sprintf("%s of %s on day %d", batches(s.Batches), in.Items[s.Item].Name, s.Day))
+	}
+	if n := len(parts); n > 3 {
+		parts = append(parts[:2:2], fmt.Sprintf("%d more pours", n-2))
+	}
+	return and(parts)
+}
+
+// run is shortages of one item and kind, in one week or several.
+type run struct {
+	item        int
+	kind        Short
+	first, last int // weeks
+	units, most int // all together, and in one week at most
+	weeks       int
+}
+
+// runs gathers shortages by item and kind, lost and short launches first, below
+// safety last; otherwise in their order.
+func runs(ss []Shortage) []run {
+	var out []run
+	at := map[Shortage]int{}
+	for _, s := range ss {
+		key := Shortage{Item: s.Item, Kind: s.Kind}
+		k, there := at[key]
+		if !there {
+			k = len(out)
+			at[key] = k
+			out = append(out, run{item: s.Item, kind: s.Kind, first: s.Week})
+		}
+		r := &out[k]
+		r.last, r.units, r.most = s.Week, r.units+s.Units, max(r.most, s.Units)
+		r.weeks++
+	}
+	grave := [...]int{Lost: 0, LaunchShort: 1, EndShort: 2, BelowSafety: 3}
+	slices.SortStableFunc(out, func(a, b run) int { return cmp.Compare(grave[a.kind], grave[b.kind]) })
+	return out
+}
+
+// when says the weeks of a run.
+func (r *run) when() string {
+	switch {
+	case r.weeks == 1:
+		return fmt.Sprintf("in week %d", r.first)
+	case r.weeks == 2 && r.last == r.first+1:
+		return fmt.Sprintf("in weeks %d and %d", r.first, r.last)
+	}
+	return fmt.Sprintf("from week %d on", r.first)
+}
+
+// would says what would be missing; the item is named where it is not known.
+func (r *run) would(in *Instance, known int) string {
+	name, of, its := in.Items[r.item].Name, "", "the"
+	if r.item != known {
+		of, its = " of "+name, "the "+name
+	}
+	switch r.kind {
+	case Lost:
+		return fmt.Sprintf("%d%s would be missing %s", r.units, of, r.when())
+	case LaunchShort:
+		return fmt.Sprintf("%s launch in week %d would be %d short", its, r.first, r.units)
+	case EndShort:
+		return fmt.Sprintf("the season would end %d%s short", r.units, of)
+	}
+	return fmt.Sprintf("the reserve%s would be up to %d short %s", of, r.most, r.when())
+}
