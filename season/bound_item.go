@@ -1,0 +1,397 @@
+package season
+
+import "math"
+
+// productChart is one product's whole-batch plan as a dynamic programme over
+// week and stock. Stock is in whole units, so its levels are exact; only levels
+// that can be reached are kept.
+//
+// A bucket is a week in which batches arrive; the last bucket, at index Weeks,
+// is what arrives after the season and counts in the end position only. In each
+// bucket the days that lead to it matter by their prices alone, so the cheapest
+// way to pour k batches over them (days) is found first and the programme over
+// stock takes only k.
+type productChart struct {
+	buckets []chartBucket
+	start   int32 // the first bucket's state at the beginning
+	own     bool  // false: the chart would be too large, and stands for 0
+}
+
+type chartBucket struct {
+	days       []int32 // bench days, by index, that arrive here
+	least      int     // batches that are fixed
+	most       int     // batches that could be used at all
+	states     int
+	firstY     []int32 // of a state, where its arrivals begin in toY
+	leastOf    []int32 // of a state: batches of its first arrival
+	toY        []int32 // level after arrival, by state and number of batches
+	levelCost  []float64
+	levelNext  []int32 // state in the next bucket
+	spread     []float64
+	spreadPick []int32
+	stay       []float64 // best cost from a state on
+	pick       []int32   // batches taken there
+	levelValue []float64
+}
+
+// chartLimit is how many arrivals (state and number of batches) a chart may have
+// before the product is left out of the bound, which then stays valid and loses
+// what that product costs.
+const chartLimit = 8_000_000
+
+// limits says how many batches may be poured of an item on a bench day, at least
+// and at most.
+type limits struct{ least, most int }
+
+func newProductChart(in *Instance, item int, day []limits) *productChart {
+	it := &in.Items[item]
+	weeks := in.Weeks
+	c := &productChart{buckets: make([]chartBucket, weeks+1)}
+	for b, bd := range in.BenchDays {
+		w := min(weekOf(bd.Day+it.LeadDays), weeks)
+		if day[b].most > 0 {
+			k := &c.buckets[w]
+			k.days = append(k.days, int32(b))
+			k.least += day[b].least
+			k.most += day[b].most
+		}
+	}
+	arriving := make([]int, weeks+1)
+	for _, o := range it.OpeningCure {
+		if w := weekOf(o.ReadyDay); w < weeks {
+			arriving[max(w, 0)] += o.Batches * it.BatchUnits
+		}
+	}
+	// enough[w] is the stock in week w, after arrivals, from which on nothing can
+	// fall short: no batch need arrive on top of it.
+	enough := make([]int, weeks+1)
+	enough[weeks] = it.EndTarget
+	for w := weeks - 1; w >= 0; w-- {
+		enough[w] = it.Demand[w] + max(it.SafetyStock[w], enough[w+1])
+		if l := it.Launch; l != nil && l.Week == w {
+			enough[w] = max(enough[w], l.StockNeeded)
+		}
+	}
+	stock := []int{it.OpeningStock + arriving[0]}
+	total := 0
+	for w := range c.buckets {
+		k := &c.buckets[w]
+		k.states = len(stock)
+		k.firstY = make([]int32, len(stock)+1)
+		k.leastOf = make([]int32, len(stock))
+		level := map[int]int32{}
+		var levels []int
+		highest := k.least
+		for s, have := range stock {
+			k.firstY[s] = int32(len(k.toY))
+			k.leastOf[s] = int32(k.least)
+			for n := k.least; n <= k.most; n++ {
+				if n > k.least && have+(n-1)*it.BatchUnits >= enough[w] {
+					break
+				}
+				y := have + n*it.BatchUnits
+				at, ok := level[y]
+				if !ok {
+					at = int32(len(levels))
+					level[y] = at
+					levels = append(levels, y)
+				}
+				k.toY = append(k.toY, at)
+				highest = max(highest, n)
+			}
+			if total += len(k.toY) - int(k.firstY[s]); total > chartLimit {
+				return &productChart{}
+			}
+		}
+		k.firstY[len(stock)] = int32(len(k.toY))
+		k.most = highest
+		k.levelCost = make([]float64, len(levels))
+		k.levelNext = make([]int32, len(levels))
+		state := map[int]int32{}
+		var next []int
+		for j, y := range levels {
+			if w == weeks {
+				k.levelCost[j] = it.EndPenalty * float64(max(0, it.EndTarget-y))
+				continue
+			}
+			cost := 0.0
+			if l := it.Launch; l != nil && l.Week == w {
+				cost += l.ShortPenalty * float64(max(0, l.StockNeeded-y))
+			}
+			left := max(0, y-it.Demand[w])
+			cost += it.LostSale[w] * float64(max(0, it.Demand[w]-y))
+			cost += it.Holding * float64(left)
+			cost += it.SafetyPenalty * float64(max(0, it.SafetyStock[w]-left))
+			k.levelCost[j] = cost
+			left += arriving[w+1] // nothing is counted that arrives at index weeks
+			at, ok := state[left]
+			if !ok {
+				at = int32(len(next))
+				state[left] = at
+				next = append(next, left)
+			}
+			k.levelNext[j] = at
+		}
+		k.spread = make([]float64, (len(k.days)+1)*(k.most+1))
+		k.spreadPick = make([]int32, (len(k.days)+1)*(k.most+1))
+		k.stay = make([]float64, k.states)
+		k.pick = make([]int32, k.states)
+		k.levelValue = make([]float64, len(levels))
+		stock = next
+	}
+	c.own = true
+	return c
+}
+
+// solve finds the plan of least cost, where price gives what n batches on bench
+// day b cost (price[b][n], rising in n), and appends its pours to to. Pour.Day is
+// the bench day's index, until the plan leaves this package's bound.
+func (c *productChart) solve(price [][]float64, day []limits, to []Pour) (float64, []Pour) {
+	if !c.own {
+		return 0, to
+	}
+	for w := len(c.buckets) - 1; w >= 0; w-- {
+		k := &c.buckets[w]
+		k.spreadOver(price, day)
+		var after []float64
+		if w+1 < len(c.buckets) {
+			after = c.buckets[w+1].stay
+		}
+		for j, cost := range k.levelCost {
+			if after != nil {
+				cost += after[k.levelNext[j]]
+			}
+			k.levelValue[j] = cost
+		}
+		pour := k.spread[len(k.days)*(k.most+1):]
+		for s := range k.states {
+			best, pick := math.Inf(1), int32(0)
+			n := k.leastOf[s]
+			for _, y := range k.toY[k.firstY[s]:k.firstY[s+1]] {
+				if v := pour[n] + k.levelValue[y]; v < best {
+					best, pick = v, n
+				}
+				n++
+			}
+			k.stay[s], k.pick[s] = best, pick
+		}
+	}
+	value := c.buckets[0].stay[c.start]
+	s := c.start
+	for w := range c.buckets {
+		k := &c.buckets[w]
+		n := k.pick[s]
+		y := k.toY[k.firstY[s]+n-k.leastOf[s]]
+		s = k.levelNext[y]
+		for j := len(k.days) - 1; j >= 0; j-- {
+			take := k.spreadPick[(j+1)*(k.most+1)+int(n)]
+			if take > 0 {
+				to = append(to, Pour{Day: int(k.days[j]), Batches: int(take)})
+			}
+			n -= take
+		}
+	}
+	return value, to
+}
+
+// spreadOver fills spread: row j is the cheapest way to pour n batches over the
+// first j days.
+func (k *chartBucket) spreadOver(price [][]float64, day []limits) {
+	width := k.most + 1
+	for n := range width {
+		k.spread[n] = math.Inf(1)
+	}
+	k.spread[0] = 0
+	for j, b := range k.days {
+		before, now := k.spread[j*width:(j+1)*width], k.spread[(j+1)*width:(j+2)*width]
+		pick := k.spreadPick[(j+1)*width : (j+2)*width]
+		p, l := price[b], day[b]
+		for n := range width {
+			best, take := math.Inf(1), 0
+			for m := l.least; m <= min(l.most, n); m++ {
+				if v := before[n-m] + p[m]; v < best {
+					best, take = v, m
+				}
+			}
+			now[n], pick[n] = best, int32(take)
+		}
+	}
+}
+
+// componentChart is one component's plan, day by day: batches that are ready,
+// then what is drawn, which is a choice here and priced, then the stock of a
+// week's last day. Stock is never negative.
+type componentChart struct {
+	steps []chartStep
+	units int
+	hold  float64
+	open  int
+	all   []int // by bench day, what can be drawn at most
+	own   bool  // false: the chart would be too large, and all can be drawn
+}
+
+type chartStep struct {
+	bench   int // of an arrival or a draw, the bench day's index; -1 on a week's last day
+	draw    int // units that may be drawn at most; -1 where batches arrive
+	enough  int // of an arrival: stock on top of which no batch need come
+	top     int // highest stock after the step
+	value   []float64
+	weekEnd bool
+}
+
+const componentLimit = 4_000_000
+
+// newComponentChart takes, by bench day, what all users can draw at most.
+func newComponentChart(in *Instance, item int, day []limits, draw []int) *componentChart {
+	it := &in.Items[item]
+	c := &componentChart{units: it.BatchUnits, hold: it.Holding, open: it.OpeningStock, all: draw}
+	left := 0
+	for _, n := range draw {
+		left += n
+	}
+	arrive, use := 0, 0 // bench days of which the arrival, the draw is yet to come
+	for t := 0; t < 7*in.Weeks; t++ {
+		for arrive < len(in.BenchDays) && in.BenchDays[arrive].Day+it.LeadDays <= t {
+			if day[arrive].most > 0 {
+				c.steps = append(c.steps, chartStep{bench: arrive, draw: -1, enough: left})
+			}
+			arrive++
+		}
+		for use < len(in.BenchDays) && in.BenchDays[use].Day <= t {
+			if draw[use] > 0 {
+				c.steps = append(c.steps, chartStep{bench: use, draw: draw[use]})
+				left -= draw[use]
+			}
+			use++
+		}
+		if t%7 == 6 {
+			c.steps = append(c.steps, chartStep{bench: -1, draw: -1, weekEnd: true})
+		}
+	}
+	for ; arrive < len(in.BenchDays); arrive++ { // ready after the season: only what is fixed
+		if day[arrive].least > 0 {
+			c.steps = append(c.steps, chartStep{bench: arrive, draw: -1})
+		}
+	}
+	top, total := c.open, 0
+	for j := range c.steps {
+		s := &c.steps[j]
+		if s.bench >= 0 && s.draw < 0 {
+			l := day[s.bench]
+			next := top + l.least*c.units
+			if l.most > l.least {
+				next = max(next, min(top+l.most*c.units, s.enough+c.units-1))
+			}
+			top = next
+		}
+		s.top = top
+		if total += top + 1; total > componentLimit {
+			return &componentChart{all: draw}
+		}
+		s.value = make([]float64, top+1)
+	}
+	c.own = true
+	return c
+}
+
+// solve finds the plan of least cost: price[b][n] is what n batches on bench day
+// b cost, earn[b] what a unit drawn on it brings. It appends the pours to to and
+// sets drawn, by bench day.
+func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, drawn []int, to []Pour) (float64, []Pour) {
+	clear(drawn)
+	if !c.own {
+		// Nothing poured and all drawn that can be is cheaper than any plan.
+		value := 0.0
+		for b, n := range c.all {
+			drawn[b] = n
+			value -= earn[b] * float64(n)
+		}
+		return value, to
+	}
+	// value of step j: cost of the best rest, by stock after the step.
+	last := len(c.steps) - 1
+	if last < 0 {
+		return 0, to
+	}
+	clear(c.steps[last].value)
+	queue := make([]int32, 0, 64)
+	for j := last; j > 0; j-- {
+		from, to := c.steps[j].value, c.steps[j-1].value
+		queue = c.back(&c.steps[j], from, to, price, day, earn, queue)
+	}
+	first := &c.steps[0]
+	start := make([]float64, c.open+1)
+	c.back(first, first.value, start, price, day, earn, queue)
+	value, stock := start[c.open], c.open
+	for j := range c.steps {
+		s := &c.steps[j]
+		switch {
+		case s.weekEnd:
+		case s.draw >= 0:
+			best, at := math.Inf(1), 0
+			for left := max(0, stock-s.draw); left <= stock; left++ {
+				if v := s.value[left] - earn[s.bench]*float64(stock-left); v < best {
+					best, at = v, left
+				}
+			}
+			drawn[s.bench] += stock - at
+			stock = at
+		default:
+			l := day[s.bench]
+			best, take := math.Inf(1), 0
+			for n := l.least; n <= l.most; n++ {
+				if n > l.least && stock+(n-1)*c.units >= s.enough {
+					break
+				}
+				if v := price[s.bench][n] + s.value[stock+n*c.units]; v < best {
+					best, take = v, n
+				}
+			}
+			if take > 0 {
+				to = append(to, Pour{Day: s.bench, Batches: take})
+			}
+			stock += take * c.units
+		}
+	}
+	return value, to
+}
+
+// back takes the values after step s to those before it.
+func (c *componentChart) back(s *chartStep, from, to []float64, price [][]float64, day []limits, earn []float64, queue []int32) []int32 {
+	switch {
+	case s.weekEnd:
+		for x := range to {
+			to[x] = from[x] + c.hold*float64(x)
+		}
+	case s.draw >= 0:
+		// min over left in [x-draw, x] of from[left] + e left, less e x: a sliding
+		// window, whose candidates queue keeps in rising order of value.
+		e := earn[s.bench]
+		queue = queue[:0]
+		head := 0
+		for x := range to {
+			key := from[x] + e*float64(x)
+			for len(queue) > head && from[queue[len(queue)-1]]+e*float64(queue[len(queue)-1]) >= key {
+				queue = queue[:len(queue)-1]
+			}
+			queue = append(queue, int32(x))
+			if int(queue[head]) < x-s.draw {
+				head++
+			}
+			left := queue[head]
+			to[x] = from[left] - e*float64(x-int(left))
+		}
+	default:
+		l, p := day[s.bench], price[s.bench]
+		for x := range to {
+			best := p[l.least] + from[x+l.least*c.units]
+			for n := l.least + 1; n <= l.most && x+(n-1)*c.units < s.enough; n++ {
+				if v := p[n] + from[x+n*c.units]; v < best {
+					best = v
+				}
+			}
+			to[x] = best
+		}
+	}
+	return queue
+}

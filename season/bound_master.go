@@ -1,0 +1,235 @@
+package season
+
+import "math"
+
+// sum works out excess and the proposed prices anew from the weights.
+func (bd *Bound) sum() {
+	for r, v := range bd.room {
+		bd.excess[r] = -v
+	}
+	for j := range bd.blocks {
+		for k := range bd.blocks[j].columns {
+			c := &bd.blocks[j].columns[k]
+			if c.weight > 0 {
+				for e, r := range c.rows {
+					bd.excess[r] += c.weight * c.counts[e]
+				}
+			}
+		}
+	}
+	for r := range bd.proposed {
+		bd.proposed[r] = math.Max(0, bd.center[r]+bd.penalty*bd.scale[r]*bd.excess[r])
+	}
+}
+
+func (bd *Bound) reduced(c *column) float64 {
+	v := c.cost
+	for e, r := range c.rows {
+		v += c.counts[e] * bd.proposed[r]
+	}
+	return v
+}
+
+// sweeps is how often settle goes over the blocks at most, memory after how many
+// rounds without weight a column is forgotten.
+const (
+	sweeps = 30
+	memory = 30
+)
+
+// settle weighs each block's columns so that the augmented Lagrangian of the
+// weighted plans is least, one block after another.
+func (bd *Bound) settle() {
+	bd.drop()
+	bd.sum()
+	var costs []float64
+	for sweep := range sweeps {
+		gap := 0.0
+		for j := range bd.blocks {
+			cols := bd.blocks[j].columns
+			if len(cols) < 2 {
+				continue
+			}
+			for inner := range 3 {
+				costs = costs[:0]
+				best, worst := 0, -1
+				mean := 0.0
+				for k := range cols {
+					v := bd.reduced(&cols[k])
+					costs = append(costs, v)
+					if v < costs[best] {
+						best = k
+					}
+					if cols[k].weight > 0 {
+						mean += cols[k].weight * v
+						if worst < 0 || v > costs[worst] {
+							worst = k
+						}
+					}
+				}
+				if inner == 0 {
+					gap += mean - costs[best]
+				}
+				if costs[worst]-costs[best] <= 1e-9 {
+					break
+				}
+				bd.shift(&cols[worst], &cols[best], costs[worst]-costs[best])
+			}
+		}
+		if gap <= 1e-7*math.Abs(bd.value) || (sweep > 3 && gap <= 0.02*(bd.modelValue()-bd.value)) {
+			break
+		}
+	}
+}
+
+// shift moves weight from one column to another of its block as far as pays.
+func (bd *Bound) shift(from, to *column, gain float64) {
+	// The difference of the two, gathered in excess's rows by two passes.
+	square := 0.0
+	for e, r := range to.rows {
+		d := to.counts[e]
+		bd.mark(r, d)
+	}
+	for e, r := range from.rows {
+		bd.mark(r, -from.counts[e])
+	}
+	for _, r := range bd.touched {
+		d := bd.delta[r]
+		square += d * d * bd.scale[r]
+	}
+	step := from.weight
+	if square > 0 {
+		step = math.Min(step, gain/(bd.penalty*square))
+	}
+	for _, r := range bd.touched {
+		bd.excess[r] += step * bd.delta[r]
+		bd.proposed[r] = math.Max(0, bd.center[r]+bd.penalty*bd.scale[r]*bd.excess[r])
+		bd.delta[r] = 0
+	}
+	bd.touched = bd.touched[:0]
+	to.weight += step
+	from.weight -= step
+	if from.weight < 1e-12 {
+		to.weight += from.weight
+		from.weight = 0
+	}
+}
+
+func (bd *Bound) mark(r int32, d float64) {
+	if len(bd.delta) < len(bd.room) {
+		bd.delta = append(bd.delta, make([]float64, len(bd.room)-len(bd.delta))...)
+	}
+	if bd.delta[r] == 0 {
+		bd.touched = append(bd.touched, r)
+	}
+	bd.delta[r] += d
+}
+
+// modelValue is what the columns in hand say of the proposed prices: no less than
+// the Lagrangian there.
+func (bd *Bound) modelValue() float64 {
+	v := 0.0
+	for r, p := range bd.proposed {
+		v -= p * bd.room[r]
+	}
+	for j := range bd.blocks {
+		best := math.Inf(1)
+		for k := range bd.blocks[j].columns {
+			best = math.Min(best, bd.reduced(&bd.blocks[j].columns[k]))
+		}
+		v += best
+	}
+	return v
+}
+
+// drop forgets columns that have long had no weight.
+func (bd *Bound) drop() {
+	for j := range bd.blocks {
+		cols := bd.blocks[j].columns
+		kept := cols[:0]
+		for k := range cols {
+			c := cols[k]
+			if c.weight > 0 {
+				c.idle = 0
+			} else {
+				c.idle++
+			}
+			if c.idle <= memory {
+				kept = append(kept, c)
+			}
+		}
+		clear(cols[len(kept):])
+		bd.blocks[j].columns = kept
+	}
+}
+
+// findScarce looks for days on which the weighted plans take more of the rack or
+// of a mould type than there is, and prices those days from now on.
+func (bd *Bound) findScarce() {
+	in := bd.in
+	known := map[scarceRow]bool{}
+	for _, r := range bd.scarce {
+		known[r] = true
+	}
+	days := map[int]bool{}
+	for i := range in.Items {
+		for b := range in.BenchDays {
+			days[in.BenchDays[b].Day+in.Items[i].MouldDays] = true
+			days[in.BenchDays[b].Day] = true
+		}
+	}
+	added := false
+	for t := range 7 * in.Weeks {
+		if !days[t] {
+			continue
+		}
+		for m := -1; m < len(in.Moulds); m++ {
+			row := scarceRow{m, t}
+			if known[row] {
+				continue
+			}
+			room := bd.roomOf(row)
+			used := 0.0
+			for i := range in.Items {
+				for _, c := range bd.blocks[i].columns {
+					if c.weight > 0 {
+						for _, p := range c.pours {
+							used += c.weight * bd.uses(row, i, p.Day) * float64(p.Batches)
+						}
+					}
+				}
+			}
+			if used > room+0.01 {
+				bd.scarce = append(bd.scarce, row)
+				bd.room = append(bd.room, room)
+				bd.scale = append(bd.scale, 1)
+				bd.center = append(bd.center, 0)
+				bd.proposed = append(bd.proposed, 0)
+				bd.excess = append(bd.excess, 0)
+				added = true
+			}
+		}
+	}
+	if added {
+		for i := range in.Items {
+			for k := range bd.blocks[i].columns {
+				bd.fill(&bd.blocks[i].columns[k], i)
+			}
+		}
+	}
+}
+
+func (bd *Bound) roomOf(row scarceRow) float64 {
+	if row.mould >= 0 {
+		return float64(bd.in.Moulds[row.mould].Count)
+	}
+	room := bd.in.RackSlots
+	for i := range bd.in.Items {
+		for _, o := range bd.in.Items[i].OpeningCure {
+			if row.day < o.ReadyDay {
+				room -= o.Batches * bd.in.Items[i].RackSlots
+			}
+		}
+	}
+	return float64(room)
+}
