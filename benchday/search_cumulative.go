@@ -9,32 +9,41 @@ package benchday
 // for each interval between an earliest start and a latest end whether what must
 // run inside finds room (Vilím 2011; with reasons, Schutt, Feydy and Stuckey 2013).
 type cumulative struct {
+	looks  [2]*look
+	queued bool
+}
+
+// A look holds what one look at the resource works with. Each keeps its own
+// orders, which hardly change from one time to the next.
+type look struct {
 	s        *learner
+	turned   int32
 	capacity int32
 	tasks    []int32
-	need     []int32 // by place in tasks
-	dur      []int32
-	queued   bool
 
-	// The look in hand, by place in tasks.
-	turned   int32
-	est, lst []int32
-	byEst    []int32 // places by earliest start
-	byLct    []int32 // places by latest end
-	byLst    []int32
-	byEct    []int32
-	from     []int32 // the profile: heights from each minute on
-	height   []int32
-	area     []int64 // the profile's area before each minute of from
-	areaEst  []int64 // and before each task's earliest start and latest end
-	areaLct  []int64
-	why      []lit
+	// By place in tasks.
+	need, dur []int32
+	est, lst  []int32
+	byEst     []int32 // places by earliest start
+	byLct     []int32 // places by latest end
+	byLst     []int32
+	byEct     []int32
+	from      []int32 // the profile: heights from each minute on
+	height    []int32
+	area      []int64 // the profile's area before each minute of from
+	areaEst   []int64 // and before each task's earliest start and latest end
+	areaLct   []int64
+	why       []lit
 }
 
 func newCumulative(s *learner, r int) *cumulative {
+	return &cumulative{looks: [2]*look{newLook(s, r, 0), newLook(s, r, 1)}}
+}
+
+func newLook(s *learner, r int, turned int32) *look {
 	p := &s.m.res[r]
 	k := len(p.tasks)
-	c := &cumulative{s: s, capacity: p.capacity, tasks: p.tasks, need: make([]int32, k), dur: make([]int32, k),
+	c := &look{s: s, turned: turned, capacity: p.capacity, tasks: p.tasks, need: make([]int32, k), dur: make([]int32, k),
 		est: make([]int32, k), lst: make([]int32, k), byEst: make([]int32, k), byLct: make([]int32, k), byLst: make([]int32, k), byEct: make([]int32, k),
 		areaEst: make([]int64, k), areaLct: make([]int64, k)}
 	for i, t := range p.tasks {
@@ -45,25 +54,24 @@ func newCumulative(s *learner, r int) *cumulative {
 }
 
 // atLeast and atMost are the bounds start ≥ v and start ≤ v in the look in hand.
-func (c *cumulative) atLeast(i, v int32) lit {
+func (c *look) atLeast(i, v int32) lit {
 	return lit{2*c.tasks[i] + c.turned, v + c.turned*c.dur[i]}
 }
 
-func (c *cumulative) atMost(i, v int32) lit {
+func (c *look) atMost(i, v int32) lit {
 	return lit{2*c.tasks[i] + 1 - c.turned, -v - c.turned*c.dur[i]}
 }
 
-func (c *cumulative) look(turned int32) {
-	c.turned = turned
+func (c *look) read() {
 	for i, t := range c.tasks {
-		off := turned * c.dur[i]
-		c.est[i] = c.s.cur[2*t+turned] - off
-		c.lst[i] = -c.s.cur[2*t+1-turned] - off
+		off := c.turned * c.dur[i]
+		c.est[i] = c.s.cur[2*t+c.turned] - off
+		c.lst[i] = -c.s.cur[2*t+1-c.turned] - off
 	}
 }
 
-// order sorts places by key; they are nearly sorted already.
-func order(places, key, plus []int32) {
+// nearlySort sorts places by key; they are nearly sorted already.
+func nearlySort(places, key, plus []int32) {
 	for a := 1; a < len(places); a++ {
 		i := places[a]
 		k := key[i]
@@ -88,27 +96,23 @@ func order(places, key, plus []int32) {
 }
 
 func (c *cumulative) propagate() bool {
-	raised := len(c.s.trail)
-	for turned := range int32(2) {
-		c.look(turned)
-		c.profile()
-		if turned == 0 && !c.overload() {
-			return false
-		}
-		if !c.timetable() {
+	s := c.looks[0].s
+	raised := len(s.trail)
+	for turned, l := range c.looks {
+		l.read()
+		l.profile()
+		if turned == 0 && !l.overload() || !l.timetable() {
 			return false
 		}
 	}
-	if len(c.s.trail) > raised {
+	if len(s.trail) > raised {
 		return true // cheaper first: the queue comes back to this resource
 	}
-	for turned := range int32(2) {
-		c.look(turned)
-		c.profile()
-		if !c.energies() {
+	for _, l := range c.looks {
+		if !l.energies() {
 			return false
 		}
-		if len(c.s.trail) > raised {
+		if len(s.trail) > raised {
 			return true
 		}
 	}
@@ -116,9 +120,9 @@ func (c *cumulative) propagate() bool {
 }
 
 // profile works out what surely runs when.
-func (c *cumulative) profile() {
-	order(c.byLst, c.lst, nil)
-	order(c.byEct, c.est, c.dur)
+func (c *look) profile() {
+	nearlySort(c.byLst, c.lst, nil)
+	nearlySort(c.byEct, c.est, c.dur)
 	c.from, c.height, c.area = c.from[:0], c.height[:0], c.area[:0]
 	a, b, h := 0, 0, int32(0)
 	k := len(c.tasks)
@@ -163,7 +167,7 @@ func (c *cumulative) profile() {
 
 // running fills why with tasks that surely run at minute t and hold together more
 // than room, all but one left out.
-func (c *cumulative) running(t, room, but int32) {
+func (c *look) running(t, room, but int32) {
 	c.why = c.why[:0]
 	for i := range c.tasks {
 		if int32(i) == but || c.lst[i] > t || c.est[i]+c.dur[i] <= t {
@@ -176,12 +180,12 @@ func (c *cumulative) running(t, room, but int32) {
 	}
 }
 
-func (c *cumulative) fail() bool {
+func (c *look) fail() bool {
 	c.s.conflict = append(c.s.conflict[:0], c.why...)
 	return false
 }
 
-func (c *cumulative) overload() bool {
+func (c *look) overload() bool {
 	for k, h := range c.height {
 		if h > c.capacity {
 			c.running(c.from[k], c.capacity, -1)
@@ -191,12 +195,12 @@ func (c *cumulative) overload() bool {
 	return true
 }
 
-func (c *cumulative) timetable() bool {
+func (c *look) timetable() bool {
 	last := len(c.from) - 1 // the profile falls to 0 there
 	if last < 0 {
 		return true
 	}
-	order(c.byEst, c.est, nil)
+	nearlySort(c.byEst, c.est, nil)
 	first := 0
 	for _, i := range c.byEst {
 		est, lst := c.est[i], c.lst[i]
@@ -231,7 +235,7 @@ func (c *cumulative) timetable() bool {
 }
 
 // areaBefore is the profile's area before minute t, k a place to look from.
-func (c *cumulative) areaBefore(t int32, k *int) int64 {
+func (c *look) areaBefore(t int32, k *int) int64 {
 	n := len(c.from)
 	if n == 0 || t <= c.from[0] {
 		return 0
@@ -243,13 +247,13 @@ func (c *cumulative) areaBefore(t int32, k *int) int64 {
 }
 
 // inside is how long task i surely runs in [a, b).
-func (c *cumulative) inside(i, a, b int32) int32 {
+func (c *look) inside(i, a, b int32) int32 {
 	return max(0, min(c.dur[i], b-a, c.est[i]+c.dur[i]-a, b-c.lst[i]))
 }
 
 // crowd fills why with what makes the tasks, all but one left out, hold more than
 // room units × minutes in [a, b).
-func (c *cumulative) crowd(a, b int32, room int64, but int32) {
+func (c *look) crowd(a, b int32, room int64, but int32) {
 	c.why = c.why[:0]
 	total := int64(0)
 	for i := range c.tasks {
@@ -273,9 +277,9 @@ func (c *cumulative) crowd(a, b int32, room int64, but int32) {
 	}
 }
 
-func (c *cumulative) energies() bool {
-	order(c.byEst, c.est, nil)
-	order(c.byLct, c.lst, c.dur)
+func (c *look) energies() bool {
+	nearlySort(c.byEst, c.est, nil)
+	nearlySort(c.byLct, c.lst, c.dur)
 	k := 0
 	for _, i := range c.byEst {
 		c.areaEst[i] = c.areaBefore(c.est[i], &k)
