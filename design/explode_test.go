@@ -240,6 +240,41 @@ func TestABlockIsPouredWholeAndSharedByItsBars(t *testing.T) {
 	}
 }
 
+// A batter sets in its pot before a mould is free again, so more cavities than
+// there are on one day are warned of; a melt may wait. Common practice, no source.
+func TestMoreCavitiesOnADayThanTheSetsHaveAreWarnedOf(t *testing.T) {
+	tray := mould.Mould{ID: "tray", Name: "Tray", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(100), WidthMM: some(50), DepthMM: some(20)}, Cavities: 6, Sets: 2, ReleaseHours: some(48)}
+	set := func(m formula.Method) *design.Set {
+		return &design.Set{Moulds: []mould.Mould{tray}, Batters: []design.Batter{{ID: "sand", DensityGML: 1, Method: m}},
+			Designs: []design.Design{{ID: "pebble", Mould: "tray", Parts: []design.Part{pour("sand", 80)}}}}
+	}
+	say := func(n *design.Need) (finding.Finding, bool) {
+		for _, f := range n.Findings {
+			if f.Rule == "sets-run-out" {
+				return f, true
+			}
+		}
+		return finding.Finding{}, false
+	}
+	f, ok := say(explode(t, set(formula.Cold), design.Options{}, design.Want{Design: "pebble", Pieces: 36}))
+	if !ok || f.Severity != finding.Warn || f.Message != "36 cavities of Tray are to be filled on one day, and its sets have 12: they would be filled 3 times over, and a batter sets in its pot before a mould is free again, 48 h after the pour." ||
+		f.Remedy != "Ask for 12 of pebble now, and for the rest in a run of its own once the mould is free; or have 4 sets more." {
+		t.Errorf("%+v", f)
+	}
+	if f, ok = say(explode(t, set(formula.Melt), design.Options{}, design.Want{Design: "pebble", Pieces: 13})); !ok || f.Severity != finding.Note {
+		t.Errorf("of a melt %+v", f)
+	}
+	if f, ok = say(explode(t, set(formula.Cold), design.Options{}, design.Want{Design: "pebble", Pieces: 12})); ok {
+		t.Errorf("where the sets reach: %+v", f)
+	}
+	// The same mould on two days is free again for the second.
+	two := set(formula.Cold)
+	two.Designs = append(two.Designs, design.Design{ID: "cairn", Mould: "tray", Parts: []design.Part{pour("sand", 50), embed("pebble", 1, 0, 0)}})
+	if f, ok = say(explode(t, two, design.Options{}, design.Want{Design: "cairn", Pieces: 12})); ok {
+		t.Errorf("on two days: %+v", f)
+	}
+}
+
 func TestThePourOrderIsThinFirstThenSculptedAndEmbedsBeforeAll(t *testing.T) {
 	sculpted := mould.Mould{ID: "sculpted", Shape: mould.Measured, WaterG: []float64{100, 100}, WaterC: some(20), Cavities: 1, Sets: 1}
 	at := func(p design.Part, s formula.Stage) design.Part { p.Stage = s; return p }

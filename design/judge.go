@@ -455,6 +455,69 @@ func overLimit(d *Design, s Scent, what string, soldPct, dryPct float64) []findi
 	return []finding.Finding{f}
 }
 
+// setsRunOut holds the cavities that are filled on one day against the sets that
+// there are: a batter sets in its pot long before a mould is free again. Of a
+// batter that is known by its density alone nobody can say.
+func (p *plan) setsRunOut(making []int, l load) []finding.Finding {
+	type filling struct{ mould, far int }
+	needed, lye, known := map[filling]int{}, map[filling]bool{}, map[filling]bool{}
+	last := map[filling]int{}
+	designs := map[filling]int{}
+	var order []filling
+	for _, i := range making {
+		b := &p.built[i]
+		if l.cavities[i] <= 0 {
+			continue
+		}
+		f := filling{b.mould, l.far[i]}
+		if needed[f] == 0 {
+			order = append(order, f)
+		}
+		needed[f] += l.cavities[i]
+		last[f] = i
+		designs[f]++
+		for k := range b.parts {
+			at := b.parts[k].batter
+			if at < 0 || p.s.Batters[at].Method == formula.MethodUnset {
+				continue
+			}
+			known[f] = true
+			if p.s.Batters[at].Method != formula.Melt {
+				lye[f] = true
+			}
+		}
+	}
+	var out []finding.Finding
+	for _, f := range order {
+		m := &p.s.Moulds[f.mould]
+		all := m.All()
+		rounds, have := m.Rounds(needed[f]), strconv.Itoa(all)
+		if rounds < 2 || !known[f] {
+			continue
+		}
+		name := m.Name
+		if name == "" {
+			name = m.ID
+		}
+		say := finding.Finding{Rule: "sets-run-out", Severity: finding.Warn, Source: practice, About: "moulds",
+			Message: fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: they would be filled %s over, and a batter sets in its pot before a mould is free again", needed[f], name, have, times(rounds))}
+		if !lye[f] {
+			say.Severity = finding.Note
+			say.Message = fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: they are filled %s over, and the melt waits, or is melted again, until they are free", needed[f], name, have, times(rounds))
+		}
+		if m.ReleaseHours.Known {
+			say.Message += fmt.Sprintf(", %s h after the pour", strconv.FormatFloat(m.ReleaseHours.V, 'f', -1, 64))
+		}
+		say.Message += "."
+		say.Remedy = fmt.Sprintf("Fill %s in this run, and the rest in a run of its own once the mould is free; or have %s more.", count(all, "1 cavity", "cavities"), count((needed[f]-all+m.Cavities-1)/m.Cavities, "1 set", "sets"))
+		if designs[f] == 1 && p.built[last[f]].bars*all < l.net[last[f]] && l.embeds[last[f]] == 0 {
+			say.Remedy = fmt.Sprintf("Ask for %d of %s now, and for the rest in a run of its own once the mould is free; or have %s more.", p.built[last[f]].bars*all, p.s.Designs[last[f]].title(), count((needed[f]-all+m.Cavities-1)/m.Cavities, "1 set", "sets"))
+		}
+		out = append(out, say)
+	}
+	return out
+}
+
 // run judges the making as a whole.
 func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 	var out []finding.Finding
@@ -466,6 +529,7 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 				Remedy:  fmt.Sprintf("Ask for %d, or keep what is over.", l.wanted[i]+over)})
 		}
 	}
+	out = append(out, p.setsRunOut(making, l)...)
 	// The same batter on several days, and thinner again than it was. The farthest
 	// embeds are poured first, so days only ever follow each other.
 	type last struct {
