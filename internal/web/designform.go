@@ -28,6 +28,8 @@ func waysOf(k design.Kind) []string {
 		return []string{byLevel, byVolume, byMass}
 	case k == design.Piping:
 		return []string{byVolume, byMass}
+	case k == design.Wrap: // a band, a bag: counted, where a sprinkle is weighed
+		return []string{byCount, byMass}
 	case k.Item():
 		return []string{byMass, byCount}
 	}

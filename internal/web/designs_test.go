@@ -387,6 +387,17 @@ func TestAChangeOfKindLosesNothing(t *testing.T) {
 	}
 }
 
+// A band or a bag is counted, a sprinkle weighed, unless the maker says otherwise.
+func TestAWrapIsCountedAndASprinkleIsWeighed(t *testing.T) {
+	w := newWorkshop(t)
+	for kind, want := range map[string]string{"wrap": "count", "sprinkle": "mass"} {
+		doc := page(t, submit(t, w.h, "/designs/"+w.lighthouse, w.tall("part.2.kind", kind, "do", "work")), http.StatusOK)
+		if got := valuesOf(doc, "#design").Get("part.2.by"); got != want {
+			t.Errorf("a new %s is given by %q, want %q", kind, got, want)
+		}
+	}
+}
+
 func TestWaitsAreReadAsAMakerTypesThem(t *testing.T) {
 	for text, want := range map[string]float64{"90": 90, "2 h": 120, "1 h 30 min": 90, "1.5h": 90, "3 d": 4320, "1 day 2 hours": 1560, "40 min": 40, "0": 0} {
 		got, err := parseWait(text)
