@@ -205,7 +205,7 @@ func (g *gathered) wants(v url.Values, id string) (wants []design.Want, o design
 	}
 	// asked is a number of pieces; what cannot be read is told once.
 	asked := func(field string) int {
-		n := count(field, "Write how many pieces to make: a whole number from 1, as 36.")
+		n := count(field, "Write how many pieces to make: a whole number from 1 to 1 000 000, as 36.")
 		if n == 0 && !in.has(field) {
 			in.at(field, fault.Invalidf(field, "Nothing is made of 0 pieces: write 1 or more."))
 		}
