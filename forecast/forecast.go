@@ -1,0 +1,602 @@
+package forecast
+
+import (
+	"fmt"
+	"hash/fnv"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+
+	"barwright/fault"
+	"barwright/quantity"
+	"barwright/reorder"
+)
+
+// Method is a way to forecast.
+type Method uint8
+
+const (
+	// Naive says that every week will be as the last.
+	Naive Method = iota
+	// SeasonalNaive says that every week will be as in the last year.
+	SeasonalNaive
+	// Smoothing is simple exponential smoothing.
+	Smoothing
+	// CrostonRate is Croston's forecast.
+	CrostonRate
+	// SBA is Croston's as Syntetos and Boylan correct it.
+	SBA
+	// SBJ is Croston's as Shale, Boylan and Johnston correct it.
+	SBJ
+	// Fading is the method of Teunter, Syntetos and Babai.
+	Fading
+	// Pooled is simple exponential smoothing under a year that like products share.
+	Pooled
+	// Like is simple exponential smoothing under the year of a product that the maker
+	// named.
+	Like
+	// Winters is Holt's and Winters' with a damped trend.
+	Winters
+)
+
+var methods = [...]struct{ id, name string }{
+	{"naive", "Naive"}, {"seasonal-naive", "Seasonal naive"}, {"ses", "SES"}, {"croston", "Croston"}, {"sba", "SBA"}, {"sbj", "SBJ"},
+	{"tsb", "TSB"}, {"pooled", "Pooled profile"}, {"like", "Like"}, {"holt-winters", "Holt-Winters"},
+}
+
+// String is the method's id, as in JSON.
+func (m Method) String() string { return methods[m].id }
+
+// Name is the method as it stands in a sentence.
+func (m Method) Name() string { return methods[m].name }
+
+// MarshalText writes the id.
+func (m Method) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
+
+// Preference among methods that did about as well: by how simple they are, and for
+// demand that leaves weeks out by how usual.
+var (
+	oftenOrder = []Method{Naive, SeasonalNaive, Smoothing, Pooled, Like, Winters}
+	rareOrder  = []Method{SBA, Fading, SBJ, CrostonRate, Smoothing, Pooled, Like}
+)
+
+// band is how much worse than the best a method may have done and yet be preferred: a
+// judgement. Taking always the best of the past did worse on weeks not seen.
+const band = 0.05
+
+// Options are what a forecast is asked for.
+type Options struct {
+	Weeks       int     // to forecast, 1 to 104
+	LeadWeeks   int     // from pour to sale: cure, and the wait for the next bench day; 0 to 104
+	ReviewWeeks int     // between two looks at the stock; 0 to 52, and with the lead 1 at least
+	ServicePct  float64 // chance that no stock-out comes meanwhile, above 0 and below 100
+	Seed        uint64  // of the bootstrap
+	// Like names for a new product the one whose year it shares. The new one need not
+	// have sold yet.
+	Like map[string]string
+	// Figures are the maker's own for weeks to come, and overrule.
+	Figures []Figure
+}
+
+// Score is how a method did in the past: its mean absolute error over that of a naive
+// forecast, not known where there was nothing to score.
+type Score struct {
+	Method Method
+	MASE   quantity.Maybe
+}
+
+// Week is what is forecast of a week.
+type Week struct {
+	Week     Day // its Monday
+	Mean     float64
+	P10, P90 int  // quantiles of that week's demand, in whole units
+	Own      bool // the mean is the maker's own figure
+}
+
+// Safety is the stock that a lead time asks for.
+type Safety struct {
+	LeadWeeks  int
+	ServicePct float64
+	Mean       float64 // units wanted over lead and review
+	// Stock is what to keep beyond the mean, ReorderLevel both together: pour again
+	// when what is on hand and in cure falls to it.
+	Stock        float64
+	ReorderLevel int
+}
+
+// Result is the forecast of one product.
+type Result struct {
+	Product    string
+	Weeks      int // in its series
+	OutWeeks   int // of these, which it ran out in
+	ADI, CV2   quantity.Maybe
+	Class      Class
+	Candidates []Score // in the order of Method
+	Chosen     Method
+	Starts     int // past weeks that the methods were started at to be scored
+	// Reason says which method, why, and how wrong it has been, in a sentence.
+	Reason   string
+	Forecast []Week
+	Safety   Safety
+}
+
+const (
+	maxAhead  = 104
+	maxReview = 52
+	draws     = 2000 // of the sum over lead and review
+	enough    = 20   // past errors that intervals can be made of
+	ample     = 40   // past errors beyond which no others are borrowed
+)
+
+func (o *Options) check() error {
+	var l fault.List
+	whole := func(field string, v, low, high int) {
+		if v < low || v > high {
+			l.Add(fault.Invalidf(field, "%d weeks will not do: write a whole number from %d to %d", v, low, high))
+		}
+	}
+	whole("weeks", o.Weeks, 1, maxAhead)
+	whole("lead", o.LeadWeeks, 0, maxAhead)
+	whole("review", o.ReviewWeeks, 0, maxReview)
+	if o.LeadWeeks == 0 && o.ReviewWeeks == 0 {
+		l.Add(fault.Invalidf("review", "with no lead and no review there is no time to keep stock for: write 1 week or more for one of the two"))
+	}
+	if !(o.ServicePct > 0 && o.ServicePct < 100) {
+		l.Add(fault.Invalidf("service", "%v %% will not do: write a chance above 0 and below 100, as 95", o.ServicePct))
+	}
+	return l.Err()
+}
+
+// Make forecasts every product, in the order of their names.
+//
+// Equal sales and options give equal results; a product's does not hang on the others
+// but by the profile that they share. Errors: fault.Invalid on the options' fields
+// "weeks", "lead", "review", "service", "like" (a name that is not in the file, or one
+// that has not sold for a year), "overrides" (with the figure's line: a product that is
+// not in the file, a week that is not forecast).
+func Make(s *Sales, o Options) ([]Result, error) {
+	if err := o.check(); err != nil {
+		return nil, err
+	}
+	reach := max(o.Weeks, o.LeadWeeks+o.ReviewWeeks)
+	ahead := max(reach, horizons)
+	all := make([]*course, len(s.Series))
+	place := map[string]int{}
+	most := 0
+	for i := range s.Series {
+		all[i] = newCourse(&s.Series[i], ahead)
+		place[s.Series[i].Product] = i
+		most = max(most, all[i].starts(0))
+	}
+	pools := tables(all, most)
+	fresh, err := o.fresh(s, place, pools[0])
+	if err != nil {
+		return nil, err
+	}
+	figures, err := o.figures(s, place, reach)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Result, 0, len(all)+len(fresh))
+	for i, c := range all {
+		out = append(out, o.one(c, c.Product, pools, i, place, figures))
+	}
+	for _, name := range fresh {
+		// Nothing of it is sold: it is forecast as the one it is like.
+		i := place[o.Like[name]]
+		r := o.one(all[i], name, pools, i, place, figures)
+		r.Weeks, r.OutWeeks, r.Starts = 0, 0, 0
+		r.ADI, r.CV2 = quantity.Maybe{}, quantity.Maybe{}
+		r.Candidates = []Score{{Method: Like}}
+		r.Chosen = Like
+		r.Reason = fmt.Sprintf("Like %s, because nothing of it is sold yet: these are the figures of %s%s.", o.Like[name], o.Like[name], ownFigures(r.Forecast))
+		out = append(out, r)
+	}
+	slices.SortStableFunc(out, func(a, b Result) int { return strings.Compare(a.Product, b.Product) })
+	return out, nil
+}
+
+// fresh are the new products that have not sold yet, in order.
+func (o *Options) fresh(s *Sales, place map[string]int, now []*[season]float64) ([]string, error) {
+	var l fault.List
+	var out []string
+	for name, old := range o.Like {
+		i, ok := place[old]
+		switch {
+		case name == old:
+			l.Add(fault.Invalidf("like", "%s cannot borrow from itself: write --like NEW=OLD", quoted(name)))
+		case !ok:
+			l.Add(fault.Invalidf("like", "%s is no product of the file, so %s cannot borrow from it%s", quoted(old), quoted(name), nearest(s, old)))
+		case len(s.Series[i].Units) < season || now[i] == nil:
+			l.Add(fault.Invalidf("like", "%s has sold for %d weeks only, and a year can be borrowed from %d on: name an older product", quoted(old), len(s.Series[i].Units), season))
+		case s.Find(name) == nil:
+			if _, f := parseProduct(name); f != nil {
+				f.Field = "like"
+				l.Add(f)
+			}
+			out = append(out, name)
+		}
+	}
+	slices.SortFunc(l, func(a, b *fault.Error) int { return strings.Compare(a.Message, b.Message) })
+	slices.Sort(out)
+	return out, l.Err()
+}
+
+// nearest is a hint at what product may have been meant.
+func nearest(s *Sales, name string) string {
+	for i := range s.Series {
+		if strings.EqualFold(s.Series[i].Product, name) {
+			return "; did you mean " + quoted(s.Series[i].Product) + "?"
+		}
+	}
+	for i := range s.Series {
+		p := s.Series[i].Product
+		if len(name) >= 3 && strings.HasPrefix(strings.ToLower(p), strings.ToLower(name[:3])) {
+			return "; did you mean " + quoted(p) + "?"
+		}
+	}
+	return ": write a name as it stands there"
+}
+
+// figures are the maker's own, by product and weeks from the end.
+func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string]map[int]int, error) {
+	out := map[string]map[int]int{}
+	l := fault.List{}
+	from := s.Last.Add(7)
+	for _, f := range o.Figures {
+		h := from.Weeks(f.Week)
+		var e *fault.Error
+		_, known := place[f.Product]
+		if !known {
+			_, known = o.Like[f.Product]
+		}
+		switch {
+		case !known:
+			e = fault.Invalidf("product", "%s is no product of the file of sales%s", quoted(f.Product), nearest(s, f.Product))
+		case h < 0 || h >= reach:
+			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.Add(7*(reach-1)))
+		}
+		if e != nil {
+			e.Line = f.Line
+			l.Add(e)
+			if len(l) == moreFaults {
+				break
+			}
+			continue
+		}
+		if out[f.Product] == nil {
+			out[f.Product] = map[int]int{}
+		}
+		out[f.Product][h] = f.Units
+	}
+	return out, l.Err()
+}
+
+// one is the forecast of a product that runs as c, under its name.
+func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int, place map[string]int, figures map[string]map[int]int) Result {
+	r := Result{Product: name, Weeks: c.n}
+	for _, out := range c.Out {
+		if out {
+			r.OutWeeks++
+		}
+	}
+	r.ADI, r.CV2, r.Class = Classify(c.Units, c.Out)
+	rolls := c.plain()
+	if p := c.profiled(Pooled, pools, i); p != nil && !flatYear(pools[0][i]) {
+		rolls = append(rolls, p)
+	}
+	old, borrowed := o.Like[name]
+	if borrowed {
+		if p := c.profiled(Like, pools, place[old]); p != nil {
+			rolls = append(rolls, p)
+		}
+	}
+	slices.SortFunc(rolls, func(a, b *rolled) int { return int(a.method) - int(b.method) })
+	var chosen *rolled
+	if len(rolls) == 0 {
+		// Too few weeks to start from anywhere but the end.
+		chosen = newRolled(Smoothing, c, 0)
+		m := Smoothing
+		index := (*[season]float64)(nil)
+		if borrowed {
+			m, index = Like, pools[0][place[old]]
+		}
+		chosen.method = m
+		chosen.run(c, levels(c, index), 1, 0, 0)
+		rolls = []*rolled{chosen}
+	}
+	r.Starts = c.wanted()
+	for _, p := range rolls {
+		r.Candidates = append(r.Candidates, scoreOf(p.method, p.score(c)))
+	}
+	var why string
+	r.Chosen, why = choose(&r, c.n, old)
+	for _, p := range rolls {
+		if p.method == r.Chosen {
+			chosen = p
+		}
+	}
+	mean := slices.Clone(chosen.at(0))
+	e := c.misses(chosen)
+	own := figures[name]
+	for h, units := range own {
+		mean[h] = float64(units)
+		e.shut[h] = units == 0 // who writes 0 means it
+	}
+	for h := range o.Weeks {
+		w := Week{Week: c.First.Add(7 * (c.n + h)), Mean: mean[h]}
+		_, w.Own = own[h]
+		w.P10, w.P90 = e.interval(h, mean[h])
+		r.Forecast = append(r.Forecast, w)
+	}
+	r.Safety = o.safety(e, mean, name)
+	r.Reason = why + ownFigures(r.Forecast) + "."
+	return r
+}
+
+func scoreOf(m Method, mase float64) Score {
+	if math.IsNaN(mase) {
+		return Score{Method: m}
+	}
+	return Score{m, quantity.Some(mase)}
+}
+
+func ownFigures(weeks []Week) string {
+	n := 0
+	for _, w := range weeks {
+		if w.Own {
+			n++
+		}
+	}
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return "; one week is your own figure"
+	}
+	return fmt.Sprintf("; %d weeks are your own figures", n)
+}
+
+var classWords = [...]string{
+	Smooth:       "it sells nearly every week and in like amounts",
+	Erratic:      "it sells nearly every week and in amounts that differ much",
+	Intermittent: "it leaves weeks out and sells in like amounts",
+	Lumpy:        "it leaves weeks out and sells in amounts that differ much",
+}
+
+// choose picks among the candidates, and says why without the full stop.
+func choose(r *Result, weeks int, old string) (Method, string) {
+	order := oftenOrder
+	if !r.Class.Often() {
+		order = rareOrder
+	}
+	score := func(m Method) (float64, bool) {
+		for _, s := range r.Candidates {
+			if s.Method == m {
+				return s.MASE.V, s.MASE.Known
+			}
+		}
+		return 0, false
+	}
+	starts := fmt.Sprintf("over the last %d starts", r.Starts)
+	if r.Starts == 1 {
+		starts = "over the last start"
+	}
+	missed := func(m Method) string {
+		v, ok := score(m)
+		if !ok {
+			return "there is nothing in its past to score it by"
+		}
+		return fmt.Sprintf("%s it missed by %s of a naive forecast's error", starts, quantity.Number(v, 2))
+	}
+	has := func(m Method) bool {
+		return slices.ContainsFunc(r.Candidates, func(s Score) bool { return s.Method == m })
+	}
+	if has(Like) && weeks < season {
+		return Like, fmt.Sprintf("Like %s, because it has run for less than a year and you named that one: the level is its own, the shape of the year is borrowed; %s", old, missed(Like))
+	}
+	best, bestScore, tried := Smoothing, math.Inf(1), 0
+	for _, m := range order {
+		if v, ok := score(m); ok {
+			tried++
+			if v < bestScore {
+				best, bestScore = m, v
+			}
+		}
+	}
+	if tried == 0 {
+		m := Smoothing
+		if !r.Class.Often() && has(SBA) {
+			m = SBA
+		}
+		words := "there are too few weeks to try methods on"
+		if r.Starts > 0 {
+			words = "no week differed from the one before it, so there was nothing to tell methods apart by"
+		}
+		return m, fmt.Sprintf("%s, because %s", m.Name(), words)
+	}
+	chosen := best
+	for _, m := range order {
+		if v, ok := score(m); ok && v <= bestScore*(1+band) {
+			chosen = m
+			break
+		}
+	}
+	why := fmt.Sprintf("did best of the %d methods that suit", tried)
+	if tried == 1 {
+		why = "is the one method that suits"
+	}
+	if chosen != best {
+		preferred := "is simpler"
+		if !r.Class.Often() {
+			preferred = "is the more usual for such demand"
+		}
+		v, _ := score(chosen)
+		gap := "no further off"
+		if bestScore > 0 && v > bestScore {
+			gap = quantity.Percent(100*(v/bestScore-1), 1) + " further off"
+		}
+		why = fmt.Sprintf("%s and was %s than the best, %s", preferred, gap, best.Name())
+		if v == bestScore {
+			why = fmt.Sprintf("%s and did as well as %s", preferred, best.Name())
+		}
+	}
+	out := ""
+	switch {
+	case r.OutWeeks == 1:
+		out = "; the week that ran out is left aside"
+	case r.OutWeeks > 1:
+		out = fmt.Sprintf("; the %d weeks that ran out are left aside", r.OutWeeks)
+	}
+	return chosen, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Name(), classWords[r.Class], why, missed(chosen), out)
+}
+
+// misses are by how much a method missed in the past, each over the root of what it
+// expected: counts that are expected to be four times as many miss by twice as much.
+type misses struct {
+	starts int
+	at     [][]float64 // [start, from 0 for the last][weeks ahead]; NaN where not known
+	least  float64     // of what is expected, lest a root of nothing be divided by
+	sum    []float64   // of the squares, by weeks ahead
+	count  []int
+	level  float64 // known weeks that the level was learnt from
+	shut   []bool  // weeks ahead that the maker set to nothing
+}
+
+func (e *misses) root(mean float64) float64 { return math.Sqrt(max(mean, e.least)) }
+
+func (c *course) misses(r *rolled) *misses {
+	e := &misses{starts: r.starts, least: max(0.1*c.mean, 0.02), sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
+	for _, out := range c.Out {
+		if !out {
+			e.level++
+		}
+	}
+	e.level = max(e.level, 1)
+	for k := 1; k <= r.starts; k++ {
+		row := make([]float64, c.ahead)
+		for h, f := range r.at(k) {
+			t := c.n - k + h
+			if t >= c.n || c.Out[t] {
+				row[h] = math.NaN()
+				continue
+			}
+			row[h] = (c.Units[t] - f) / e.root(f)
+			e.sum[h] += row[h] * row[h]
+			e.count[h]++
+		}
+		e.at = append(e.at, row)
+	}
+	return e
+}
+
+// pieces is a demand in whole pieces, none below 0.
+func (e *misses) pieces(mean, miss float64) int {
+	return max(int(math.Round(mean+miss*e.root(mean))), 0)
+}
+
+// interval gives the 10 % and 90 % quantiles of the demand h weeks after the first
+// week ahead.
+//
+// They come from the past errors at that distance, and where these are few from those
+// of nearer ones too. The order statistics are those that keep the rate for errors in
+// any order, of whatever distribution. With too few errors a negative binomial stands
+// in, with a variance that the few move.
+func (e *misses) interval(h int, mean float64) (p10, p90 int) {
+	if e.shut[h] {
+		return 0, 0
+	}
+	var miss []float64
+	for d := h; d >= 0 && (d == h || len(miss) < ample); d-- {
+		for _, row := range e.at {
+			if !math.IsNaN(row[d]) {
+				miss = append(miss, row[d])
+			}
+		}
+	}
+	n := len(miss)
+	if n < enough {
+		v := e.variance(h, mean) * (1 + 1/e.level)
+		return closed(mean, v, 0.1), closed(mean, v, 0.9)
+	}
+	slices.Sort(miss)
+	low := max(int(math.Floor(0.1*float64(n+1))), 1)
+	high := min(int(math.Ceil(0.9*float64(n+1))), n)
+	return e.pieces(mean, miss[low-1]), e.pieces(mean, miss[high-1])
+}
+
+// variance is what is known of the spread at that distance: the squared errors, and as
+// much as four weeks would say for a demand that varies by its mean and by two fifths
+// of it.
+func (e *misses) variance(h int, mean float64) float64 {
+	const weeks = 4
+	sum, n := 0.0, 0
+	for d := 0; d <= h; d++ {
+		sum += e.sum[d]
+		n += e.count[d]
+	}
+	root := e.root(mean)
+	prior := mean + 0.16*mean*mean
+	return (sum*root*root + weeks*prior) / float64(n+weeks)
+}
+
+// closed is the quantile of a negative binomial.
+func closed(mean, variance, p float64) int {
+	q, err := reorder.NegativeBinomialQuantile(mean, variance, p)
+	if err != nil {
+		panic(err) // all three were made here
+	}
+	return q
+}
+
+// safety sums what may be wanted over lead and review: the method's past errors week
+// after week as they came in a row, from starts drawn at random; never less than a
+// negative binomial of that spread says, and that alone where the past is too short.
+func (o *Options) safety(e *misses, mean []float64, name string) Safety {
+	span := o.LeadWeeks + o.ReviewWeeks
+	s := Safety{LeadWeeks: o.LeadWeeks, ServicePct: o.ServicePct}
+	for _, m := range mean[:span] {
+		s.Mean += m
+	}
+	p := o.ServicePct / 100
+	variance := 0.0
+	for h, m := range mean[:span] {
+		if !e.shut[h] {
+			variance += e.variance(h, m)
+		}
+	}
+	// The level errs the same way in every week, and smoothing forgets: with a share of
+	// 0.1 it stands on about as much as 19 weeks say.
+	level := closed(s.Mean, variance*(1+float64(span)/min(e.level, 19)), p)
+	// So few sums lie side by side in the past, and overlap, that their far quantiles
+	// fall short more often than they should; the closed form is a floor to them.
+	if e.starts >= enough && slices.Min(e.count[:span]) >= enough/2 {
+		level = max(level, e.drawn(mean[:span], p, o.Seed, name))
+	}
+	s.ReorderLevel = max(level, int(math.Ceil(s.Mean-1e-9)))
+	s.Stock = max(float64(s.ReorderLevel)-s.Mean, 0)
+	return s
+}
+
+// drawn is the p quantile of the summed demand, by bootstrap.
+func (e *misses) drawn(mean []float64, p float64, seed uint64, name string) int {
+	sum := fnv.New64a()
+	sum.Write([]byte(name))
+	// Each product has a stream of its own, so that none hangs on the others.
+	random := rand.New(rand.NewPCG(seed, sum.Sum64()))
+	sums := make([]int, draws)
+	for i := range sums {
+		row := e.at[random.IntN(len(e.at))]
+		for h, m := range mean {
+			for math.IsNaN(row[h]) {
+				row = e.at[random.IntN(len(e.at))]
+			}
+			if !e.shut[h] {
+				sums[i] += e.pieces(m, row[h])
+			}
+		}
+	}
+	slices.Sort(sums)
+	return sums[min(int(math.Ceil(p*draws)), draws)-1]
+}

@@ -1,0 +1,204 @@
+package forecast
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	// every is how many starts share one set of profiles: that of the oldest of them,
+	// so that none has seen a week after its start.
+	every = 4
+	// apart is the variance by which the years of two products differ in truth, as a
+	// share of the level squared. A judgement: like products within a fifth.
+	apart = 0.04
+	// floor keeps what is divided by a profile from growing without end.
+	floor = 0.05
+
+	months = season / 4 // in which likeness is looked for
+)
+
+// year is how a product ran over the places of the year, before it is pooled.
+type year struct {
+	ratio  [season]float64 // to the level of the year it stood in
+	months [months]float64 // the same, four weeks at a time, about 0
+	norm   float64         // length of months
+	doubt  float64         // variance of a ratio by chance alone
+}
+
+// ownYear is a product's year from its weeks before the end less k; false where it has
+// not run for a year, or sold nothing.
+func (c *course) ownYear(k int) (y year, ok bool) {
+	years := (c.n - k) / season
+	if years < 1 {
+		return y, false
+	}
+	var sold, level [season]float64
+	total, steps, pairs := 0.0, 0.0, 0.0
+	weeks := 0.0
+	for b := range years {
+		end := c.n - k - b*season
+		sum, known := 0.0, 0.0
+		for t := end - season; t < end; t++ {
+			if !c.Out[t] {
+				sum += c.Units[t]
+				known++
+			}
+		}
+		if !(sum > 0) {
+			continue
+		}
+		for t := end - season; t < end; t++ {
+			if c.Out[t] {
+				continue
+			}
+			sold[c.slots[t]] += c.Units[t]
+			level[c.slots[t]] += sum / known
+			if t > 0 && !c.Out[t-1] {
+				d := c.Units[t] - c.Units[t-1]
+				steps += d * d
+				pairs++
+			}
+		}
+		total += sum
+		weeks += known
+	}
+	if !(total > 0) {
+		return y, false
+	}
+	for i := range y.ratio {
+		y.ratio[i] = 1
+		if level[i] > 0 {
+			y.ratio[i] = sold[i] / level[i]
+		}
+		y.months[i/4] += (y.ratio[i] - 1) / 4
+	}
+	for _, m := range y.months {
+		y.norm += m * m
+	}
+	y.norm = math.Sqrt(y.norm)
+	// Counts vary by their mean at least; half the squared steps say how much more.
+	mean := total / weeks
+	spread := 1.0
+	if pairs > 0 {
+		spread = max(spread, steps/pairs/2/mean)
+	}
+	y.doubt = spread / (mean * float64(years))
+	return y, true
+}
+
+// profiles are the indices of the year of every product, from what was sold before the
+// end less k: mean 1 over the year, shrunk towards 1 by what chance alone would make.
+// nil for all where no product has run for a year by then.
+//
+// Products count by how surely their year is known and how much it ran like this one's;
+// for a product without a year of its own, all count alike.
+func profiles(all []*course, k int) []*[season]float64 {
+	out := make([]*[season]float64, len(all))
+	own := make([]year, len(all))
+	has := make([]bool, len(all))
+	any := false
+	for i, c := range all {
+		own[i], has[i] = c.ownYear(k)
+		any = any || has[i]
+	}
+	if !any {
+		return out
+	}
+	var stranger *[season]float64
+	for i := range all {
+		if !has[i] {
+			if stranger == nil {
+				stranger = pooled(own, has, -1)
+			}
+			out[i] = stranger
+			continue
+		}
+		out[i] = pooled(own, has, i)
+	}
+	return out
+}
+
+// pooled is the profile for product i, or for one that nothing is known of where i
+// is −1.
+func pooled(own []year, has []bool, i int) *[season]float64 {
+	var sum [season]float64
+	weights := 0.0
+	for q := range own {
+		if !has[q] {
+			continue
+		}
+		w := 1 / (apart + own[q].doubt)
+		if q == i {
+			w = 1 / own[q].doubt
+		} else if i >= 0 {
+			like := 0.0
+			for m := range months {
+				like += own[i].months[m] * own[q].months[m]
+			}
+			if !(like > 0) {
+				continue
+			}
+			like /= own[i].norm * own[q].norm
+			w *= like * like
+		}
+		weights += w
+		for s := range sum {
+			sum[s] += w * own[q].ratio[s]
+		}
+	}
+	idx := new([season]float64)
+	total := 0.0
+	for s := range sum {
+		sum[s] /= weights
+		total += sum[s] / season
+	}
+	rough, spread := 0.0, 0.0
+	for s := range sum {
+		before, here, after := sum[(s+season-1)%season]/total, sum[s]/total, sum[(s+1)%season]/total
+		idx[s] = (before + 2*here + after) / 4
+		rough += (after - here) * (after - here) / 2
+		spread += (idx[s] - 1) * (idx[s] - 1)
+	}
+	// Chance in the ratios shows in the steps from week to week; weights of 1, 2, 1
+	// leave 3/8 of its variance in the index.
+	sure := 0.0
+	if spread > 0 {
+		sure = max(1-0.375*rough/spread, 0)
+	}
+	for s := range idx {
+		idx[s] = max(1+sure*(idx[s]-1), floor)
+	}
+	return idx
+}
+
+// tables are the profiles for starts up to most weeks before the end: table j is from
+// what was sold before the end less every·j.
+func tables(all []*course, most int) [][]*[season]float64 {
+	out := make([][]*[season]float64, (most+every-1)/every+1)
+	for j := range out {
+		out[j] = profiles(all, j*every)
+	}
+	return out
+}
+
+// profiled rolls smoothing on the profile of product p, for the product c. A start at
+// which no profile stood yet has none.
+func (c *course) profiled(m Method, tables [][]*[season]float64, p int) *rolled {
+	starts := c.starts(0)
+	if starts < 0 || tables[0][p] == nil {
+		return nil
+	}
+	r := newRolled(m, c, starts)
+	for j := range tables {
+		first, last := max(0, (j-1)*every+1), min(j*every, starts)
+		if first > last {
+			break
+		}
+		r.run(c, levels(c, tables[j][p]), 1, first, last)
+	}
+	return r
+}
+
+// flatYear says that a profile says nothing.
+func flatYear(idx *[season]float64) bool { return slices.Max(idx[:])-slices.Min(idx[:]) < 1e-9 }
