@@ -619,6 +619,26 @@ func TestAPotGoesForwardToPieces(t *testing.T) {
 	}
 }
 
+// The studio's overage stands in the pot's form from the start, as on the pages
+// that go the other way: what fills 12 there must fill 12 here.
+func TestAPotStartsFromTheStudiosOverage(t *testing.T) {
+	w := newWorkshop(t)
+	set, err := w.book.Settings(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	set.OveragePct = quantity.Some(4.0)
+	if err := w.book.PutSettings(context.Background(), set); err != nil {
+		t.Fatal(err)
+	}
+	if got, _ := w.get(t, "/designs/pot").Find(`input[name="over"]`).Attr("value"); got != "4" {
+		t.Errorf("beyond the pieces starts from %q, want 4", got)
+	}
+	if got, _ := w.get(t, "/designs/pot?over=").Find(`input[name="over"]`).Attr("value"); got != "" {
+		t.Errorf("what was emptied is %q again", got)
+	}
+}
+
 func TestAWishListIsFitted(t *testing.T) {
 	w := newWorkshop(t)
 	doc := w.get(t, "/designs/fit?pot=1400&least=100&rounds=3&wish.1.design="+w.lighthouse+"&wish.1.pieces=12")

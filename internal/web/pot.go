@@ -153,6 +153,10 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	if err != nil {
 		return view, err
 	}
+	// As everywhere, what is kept beyond the pieces starts from the studio's.
+	if !v.Has("over") && g.t.set.OveragePct.Known {
+		v.Set("over", plainNumber(g.t.set.OveragePct.V))
+	}
 	in := typed{v: v}
 	id := in.text("formula")
 	grams := in.number("batter", g.t.parseMass)
