@@ -318,7 +318,7 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 		}
 	}
 	mean := slices.Clone(chosen.at(0))
-	e := c.misses(chosen)
+	e := c.misses(chosen, !r.Class.Often())
 	own := figures[name]
 	for h, units := range own {
 		mean[h] = float64(units)
@@ -388,7 +388,7 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		if !ok {
 			return "there is nothing in its past to score it by"
 		}
-		return fmt.Sprintf("%s it missed by %s of a naive forecast's error", starts, quantity.Number(v, 2))
+		return fmt.Sprintf("%s it missed by %s of a naive forecast's error one week ahead", starts, quantity.Number(v, 2))
 	}
 	has := func(m Method) bool {
 		return slices.ContainsFunc(r.Candidates, func(s Score) bool { return s.Method == m })
@@ -449,12 +449,26 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 	case r.OutWeeks > 1:
 		out = fmt.Sprintf("; the %d weeks that ran out are left aside", r.OutWeeks)
 	}
+	if !r.Class.Often() {
+		// Where most weeks are nothing, to say nothing misses least: that is no forecast.
+		least := Naive
+		a, _ := score(Naive)
+		if b, ok := score(SeasonalNaive); ok && b < a {
+			a, least = b, SeasonalNaive
+		}
+		if v, _ := score(chosen); a < v {
+			out = fmt.Sprintf("; %s missed by less, %s, and is not taken: what it says of such demand is mostly that none will come", least, quantity.Number(a, 2)) + out
+		}
+	}
 	return chosen, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Name(), classWords[r.Class], why, missed(chosen), out)
 }
 
 // misses are by how much a method missed in the past, each over the root of what it
 // expected: counts that are expected to be four times as many miss by twice as much.
+// Where demand leaves weeks out and the forecast is a flat rate, they are as they were:
+// what one buyer takes does not grow with the rate.
 type misses struct {
+	flat   bool
 	starts int
 	at     [][]float64 // [start, from 0 for the last][weeks ahead]; NaN where not known
 	least  float64     // of what is expected, lest a root of nothing be divided by
@@ -464,10 +478,15 @@ type misses struct {
 	shut   []bool  // weeks ahead that the maker set to nothing
 }
 
-func (e *misses) root(mean float64) float64 { return math.Sqrt(max(mean, e.least)) }
+func (e *misses) root(mean float64) float64 {
+	if e.flat {
+		return 1
+	}
+	return math.Sqrt(max(mean, e.least))
+}
 
-func (c *course) misses(r *rolled) *misses {
-	e := &misses{starts: r.starts, least: max(0.1*c.mean, 0.02), sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
+func (c *course) misses(r *rolled, rare bool) *misses {
+	e := &misses{flat: rare && r.method < Pooled && r.method != SeasonalNaive, starts: r.starts, least: max(0.1*c.mean, 0.02), sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
 	for _, out := range c.Out {
 		if !out {
 			e.level++

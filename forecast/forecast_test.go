@@ -16,7 +16,9 @@ import (
 )
 
 // usual is what the command asks for where nobody says otherwise.
-func usual() Options { return Options{Weeks: 12, LeadWeeks: 6, ReviewWeeks: 1, ServicePct: 95, Seed: 1} }
+func usual() Options {
+	return Options{Weeks: 12, LeadWeeks: 6, ReviewWeeks: 1, ServicePct: 95, Seed: 1}
+}
 
 // poisson draws a count by the gaps between its events.
 func poisson(r *rand.Rand, mean float64) float64 {

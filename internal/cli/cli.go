@@ -101,6 +101,7 @@ func (a App) root(status *int) *cobra.Command {
   barwright demo --open          look round in a made-up studio
   barwright weigh lantern.toml   work a formula out from a file
   barwright fill lantern.toml    go from pieces back to every batch
+  barwright forecast sales.csv   see what will be wanted, week by week
   barwright weigh --help         see what such a file holds`,
 		Args:          noSuchCommand,
 		SilenceErrors: true,
@@ -125,7 +126,7 @@ func (a App) root(status *int) *cobra.Command {
 	if a.Demo != nil {
 		c.AddCommand(a.demoCommand())
 	}
-	c.AddCommand(a.weighCommand(status), a.fillCommand(status), a.versionCommand())
+	c.AddCommand(a.weighCommand(status), a.fillCommand(status), a.forecastCommand(), a.versionCommand())
 	return c
 }
 

@@ -226,6 +226,11 @@ const aFormula = "a formula file, as lantern.toml"
 // than a file may have at most: enough to see that there are too many. like says
 // what the file should have been.
 func (a *App) read(name, like string) ([]byte, error) {
+	return a.readUpTo(name, like, formula.MaxFileBytes)
+}
+
+// readUpTo is read for a kind of file that may have so many bytes.
+func (a *App) readUpTo(name, like string, most int64) ([]byte, error) {
 	in := a.Stdin
 	if name != "-" {
 		f, err := os.Open(name)
@@ -238,7 +243,7 @@ func (a *App) read(name, like string) ([]byte, error) {
 		}
 		in = f
 	}
-	data, err := io.ReadAll(io.LimitReader(in, formula.MaxFileBytes+1))
+	data, err := io.ReadAll(io.LimitReader(in, most+1))
 	if err != nil {
 		return nil, cannotRead(name, like, err)
 	}

@@ -1,0 +1,72 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+
+	"barwright/fault"
+	"barwright/forecast"
+	"barwright/quantity"
+)
+
+// The object that forecast --json prints. Its keys are stable and in this order;
+// nothing is rounded. What there is not is null.
+type (
+	forecasted struct {
+		Format string            `json:"format"`
+		Series []forecastProduct `json:"series"`
+	}
+	forecastProduct struct {
+		Product    string          `json:"product"`
+		Weeks      int             `json:"weeks"`
+		ADI        quantity.Maybe  `json:"adi"`
+		CV2        quantity.Maybe  `json:"cv2"`
+		Class      forecast.Class  `json:"class"`
+		Candidates []forecastScore `json:"candidates"`
+		Chosen     forecast.Method `json:"chosen"`
+		Reason     string          `json:"reason"`
+		Forecast   []forecastWeek  `json:"forecast"`
+		Safety     forecastSafety  `json:"safety"`
+	}
+	forecastScore struct {
+		Method forecast.Method `json:"method"`
+		MASE   quantity.Maybe  `json:"mase"`
+	}
+	forecastWeek struct {
+		Week forecast.Day `json:"week"` // Monday
+		Mean float64      `json:"mean"`
+		P10  int          `json:"p10"`
+		P90  int          `json:"p90"`
+	}
+	forecastSafety struct {
+		LeadWeeks    int     `json:"lead_weeks"`
+		ServicePct   float64 `json:"service_pct"`
+		Stock        float64 `json:"stock"`
+		ReorderLevel int     `json:"reorder_level"`
+	}
+)
+
+// forecastObject is the JSON of a forecast.
+func forecastObject(results []forecast.Result) ([]byte, error) {
+	o := forecasted{Format: "sales-forecast/1", Series: []forecastProduct{}}
+	for _, r := range results {
+		p := forecastProduct{Product: r.Product, Weeks: r.Weeks, ADI: r.ADI, CV2: r.CV2, Class: r.Class, Candidates: []forecastScore{},
+			Chosen: r.Chosen, Reason: r.Reason, Forecast: []forecastWeek{},
+			Safety: forecastSafety{r.Safety.LeadWeeks, r.Safety.ServicePct, r.Safety.Stock, r.Safety.ReorderLevel}}
+		for _, c := range r.Candidates {
+			p.Candidates = append(p.Candidates, forecastScore(c))
+		}
+		for _, w := range r.Forecast {
+			p.Forecast = append(p.Forecast, forecastWeek{w.Week, w.Mean, w.P10, w.P90})
+		}
+		o.Series = append(o.Series, p)
+	}
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(o); err != nil {
+		return nil, &fault.Error{Message: "the sums gave a number that is none: please report this file", Err: err}
+	}
+	return b.Bytes(), nil
+}
