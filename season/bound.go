@@ -31,7 +31,7 @@ type Bound struct {
 
 	value    float64 // best bound, before it is rounded down
 	gross    float64 // sum of what the parts of the last value came to, each taken as positive
-	slack    float64 // what it is rounded down by
+	proved   float64 // the same, rounded down
 	rounds   int
 	stalled  int
 	done     bool
@@ -42,6 +42,8 @@ type Bound struct {
 	unit    [][]float64
 	earn    []float64
 	drawn   []int
+	running []float64
+	table   []float64
 	delta   []float64
 	touched []int32
 	pours   []Pour
@@ -73,7 +75,7 @@ type column struct {
 // NewBound makes ready to bound the cost of every plan of in that keeps the pins.
 // The instance must be as Read would give it.
 func NewBound(in *Instance, pins Pins) *Bound {
-	bd := &Bound{in: in, value: math.Inf(-1), penalty: 1}
+	bd := &Bound{in: in, value: math.Inf(-1), proved: math.Inf(-1), penalty: 1}
 	nd := len(in.BenchDays)
 	bd.limit = make([][]limits, len(in.Items))
 	at := map[int]int{}
@@ -189,6 +191,8 @@ func NewBound(in *Instance, pins Pins) *Bound {
 		}
 	}
 	bd.earn = make([]float64, nd)
+	bd.running = make([]float64, 7*in.Weeks+1)
+	bd.table = make([]float64, nd*(slices.Max(append(bd.levels, 0))+1))
 	bd.drawn = make([]int, nd)
 	return bd
 }
@@ -209,7 +213,7 @@ func (bd *Bound) Value() float64 {
 	if bd.hopeless {
 		return math.Inf(1)
 	}
-	return bd.value - bd.slack
+	return bd.proved
 }
 
 // Step does one round. It returns false once the bound can rise no more to speak of.
@@ -239,14 +243,14 @@ func (bd *Bound) Step() bool {
 		serious := gain >= 0.1*hoped
 		bd.take(value)
 		copy(bd.center, bd.proposed)
-		if serious && gain >= 0.5*hoped {
-			bd.penalty *= 1.5
+		if serious && gain >= 0.3*hoped {
+			bd.penalty *= 1.3
 		}
 		bd.stalled = 0
 	} else {
 		bd.stalled++
-		if bd.stalled%4 == 0 {
-			bd.penalty /= 1.3
+		if bd.stalled%4 == 0 || bd.value-value > 2*hoped {
+			bd.penalty /= 1.2
 		}
 	}
 	return true
@@ -258,7 +262,7 @@ func (bd *Bound) Step() bool {
 // thousand times as much is taken off.
 func (bd *Bound) take(value float64) {
 	bd.value = value
-	bd.slack = 1e-9 * (1 + bd.gross)
+	bd.proved = math.Max(bd.proved, value-1e-9*(1+bd.gross))
 }
 
 // ask works out the Lagrangian at prices, exactly, and keeps each block's answer

@@ -22,10 +22,70 @@ func (bd *Bound) sum() {
 	}
 }
 
-func (bd *Bound) reduced(c *column) float64 {
+// tabulate works out, for an item's block, what the proposed prices make of so
+// many batches on a bench day, so that a plan is priced by its pours alone: the
+// rack's rows are many in each plan, and over a range of days they are a
+// difference of two running sums.
+func (bd *Bound) tabulate(i int) {
+	in := bd.in
+	it := &in.Items[i]
+	levels := bd.levels[i]
+	links := bd.proposed[bd.link[i]:]
+	base := len(bd.room) - len(bd.scarce)
+	days := 7 * in.Weeks
+	clear(bd.running)
+	for s, row := range bd.scarce {
+		if row.mould < 0 {
+			bd.running[row.day+1] = bd.proposed[base+s]
+		}
+	}
+	for t := range days {
+		bd.running[t+1] += bd.running[t]
+	}
+	for b := range in.BenchDays {
+		d := in.BenchDays[b].Day
+		unit := 0.0
+		for _, u := range it.BOM {
+			unit += float64(u.Units) * bd.proposed[bd.draw[u.Component]+b]
+		}
+		unit += float64(it.RackSlots) * (bd.running[min(d+it.LeadDays, days)] - bd.running[min(d+it.MouldDays, d+it.LeadDays, days)])
+		bd.unit[i][b] = unit
+	}
+	for s, row := range bd.scarce {
+		if row.mould >= 0 && row.mould == it.Mould && bd.proposed[base+s] > 0 {
+			for b := range in.BenchDays {
+				bd.unit[i][b] += bd.proposed[base+s] * bd.uses(row, i, b)
+			}
+		}
+	}
+	for b := range in.BenchDays {
+		add := 0.0
+		tab := bd.table[b*(levels+1) : (b+1)*(levels+1)]
+		for n := 1; n <= levels; n++ {
+			add += links[b*levels+n-1]
+			tab[n] = add + float64(n)*bd.unit[i][b]
+		}
+	}
+}
+
+// reduced is what a column costs at the proposed prices; for an item's, tabulate
+// must have gone before.
+func (bd *Bound) reduced(j int, c *column) float64 {
 	v := c.cost
-	for e, r := range c.rows {
-		v += c.counts[e] * bd.proposed[r]
+	if j >= len(bd.in.Items) {
+		for e, r := range c.rows {
+			v += c.counts[e] * bd.proposed[r]
+		}
+		return v
+	}
+	wide := bd.levels[j] + 1
+	for _, p := range c.pours {
+		v += bd.table[p.Day*wide+p.Batches]
+	}
+	if c.drawn != nil {
+		for b, n := range c.drawn {
+			v -= float64(n) * bd.proposed[bd.draw[j]+b]
+		}
 	}
 	return v
 }
@@ -33,7 +93,7 @@ func (bd *Bound) reduced(c *column) float64 {
 // sweeps is how often settle goes over the blocks at most, memory after how many
 // rounds without weight a column is forgotten.
 const (
-	sweeps = 30
+	sweeps = 8
 	memory = 30
 )
 
@@ -52,10 +112,13 @@ func (bd *Bound) settle() {
 			}
 			for inner := range 3 {
 				costs = costs[:0]
+				if j < len(bd.in.Items) {
+					bd.tabulate(j)
+				}
 				best, worst := 0, -1
 				mean := 0.0
 				for k := range cols {
-					v := bd.reduced(&cols[k])
+					v := bd.reduced(j, &cols[k])
 					costs = append(costs, v)
 					if v < costs[best] {
 						best = k
@@ -134,8 +197,11 @@ func (bd *Bound) modelValue() float64 {
 	}
 	for j := range bd.blocks {
 		best := math.Inf(1)
+		if j < len(bd.in.Items) {
+			bd.tabulate(j)
+		}
 		for k := range bd.blocks[j].columns {
-			best = math.Min(best, bd.reduced(&bd.blocks[j].columns[k]))
+			best = math.Min(best, bd.reduced(j, &bd.blocks[j].columns[k]))
 		}
 		v += best
 	}
