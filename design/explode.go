@@ -164,7 +164,7 @@ func (p *plan) visit(i int) bool {
 			ok = p.batter(f) && ok
 			if part.Portion != "" && p.portion(f, part.Portion) < 0 {
 				ok = false
-				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "portion"), "the formula %s has no portion %s", quoted(part.Formula), quoted(part.Portion)))
+				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "portion"), "the formula %s has no portion %s: name one that it has, or pour the batter undivided", quoted(part.Formula), quoted(part.Portion)))
 			}
 		case part.Kind == Embed && part.Design != "":
 			child, known := p.designs[part.Design]

@@ -362,7 +362,7 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 		{"no mould", "design.1.mould", "no mould is named", fault.Invalid, func(s *design.Set) { s.Designs[0].Mould = "" }, one, design.Options{}},
 		{"an unknown mould", "design.1.mould", "there is no mould", fault.NotFound, func(s *design.Set) { s.Designs[0].Mould = "tin" }, one, design.Options{}},
 		{"an unknown formula", "design.2.part.1.formula", "there is no formula", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Formula = "tar" }, one, design.Options{}},
-		{"an unknown portion", "design.2.part.1.portion", "has no portion", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Portion = "sky" }, one, design.Options{}},
+		{"an unknown portion", "design.2.part.1.portion", "has no portion \"sky\": name one that it has", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Portion = "sky" }, one, design.Options{}},
 		{"an unknown embed", "design.1.part.2.design", "there is no design", fault.NotFound, func(s *design.Set) { s.Designs[0].Parts[1].Design = "sun" }, one, design.Options{}},
 		{"a cycle", "design.2.part.2.design", "lamp → glow → lamp", fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},
 		{"itself", "design.1.part.2.design", "lamp → lamp", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Design = "lamp" }, one, design.Options{}},
