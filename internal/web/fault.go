@@ -23,7 +23,7 @@ var titles = map[int]string{
 	http.StatusForbidden:             "Not from here",
 	http.StatusNotFound:              "No such page",
 	http.StatusMethodNotAllowed:      "Not done that way",
-	http.StatusConflict:              "Changed meanwhile",
+	http.StatusConflict:              "Not as things stand",
 	http.StatusRequestEntityTooLarge: "Too much at once",
 	http.StatusUnprocessableEntity:   "Not understood",
 	http.StatusInternalServerError:   "Something went wrong in the program",
@@ -70,7 +70,7 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		v.Do = "The places above lead to everything that is kept here."
 	}
 	if status == http.StatusConflict {
-		v.Do = "Open it again to see how it stands now, then make your change. Nothing was overwritten."
+		v.Do = "Nothing was changed. Open it again to see how it stands now."
 	}
 	for _, f := range list {
 		if f.Message != "" {

@@ -249,7 +249,7 @@ func TestFaultsBecomePagesInWords(t *testing.T) {
 	}{
 		{"/invalid", both, 422, []string{"The first is wrong.", "So is the second."}, ""},
 		{"/missing", fault.NotFoundf("", "There is no mould 7."), 404, []string{"There is no mould 7."}, ""},
-		{"/conflict", fault.Conflictf("", "Version 8 was kept meanwhile."), 409, []string{"Version 8 was kept"}, ""},
+		{"/conflict", fault.Conflictf("", "Version 8 was kept meanwhile."), 409, []string{"Version 8 was kept", "Nothing was changed."}, ""},
 		{"/internal", fmt.Errorf("reading: %w", errors.New("disk /dev/sda1 on fire")), 500, []string{"Reference", "fault of the program"}, "sda1"},
 		{"/hidden", &fault.Error{Kind: fault.Internal, Message: "table lot has no column q"}, 500, []string{"Reference"}, "column"},
 	} {
