@@ -170,7 +170,7 @@ func Make(s *Sales, o Options) ([]Result, error) {
 		most = max(most, all[i].starts(0))
 	}
 	pools := tables(all, most)
-	fresh, err := o.fresh(s, place, pools[0])
+	fresh, err := o.fresh(s, place, all)
 	if err != nil {
 		return nil, err
 	}
@@ -198,7 +198,11 @@ func Make(s *Sales, o Options) ([]Result, error) {
 }
 
 // fresh are the new products that have not sold yet, in order.
-func (o *Options) fresh(s *Sales, place map[string]int, now []*[season]float64) ([]string, error) {
+func (o *Options) fresh(s *Sales, place map[string]int, all []*course) ([]string, error) {
+	year := func(i int) bool {
+		_, ok := all[i].ownYear(0)
+		return ok
+	}
 	var l fault.List
 	var out []string
 	for name, old := range o.Like {
@@ -208,8 +212,10 @@ func (o *Options) fresh(s *Sales, place map[string]int, now []*[season]float64) 
 			l.Add(fault.Invalidf("like", "%s cannot borrow from itself: write --like NEW=OLD", quoted(name)))
 		case !ok:
 			l.Add(fault.Invalidf("like", "%s is no product of the file, so %s cannot borrow from it%s", quoted(old), quoted(name), nearest(s, old)))
-		case len(s.Series[i].Units) < season || now[i] == nil:
-			l.Add(fault.Invalidf("like", "%s has sold for %d weeks only, and a year can be borrowed from %d on: name an older product", quoted(old), len(s.Series[i].Units), season))
+		case all[i].n < season:
+			l.Add(fault.Invalidf("like", "%s has sold for %d weeks only, and a year can be borrowed from %d on: name an older product", quoted(old), all[i].n, season))
+		case !year(i):
+			l.Add(fault.Invalidf("like", "%s has sold nothing in its last year, so %s cannot borrow from it: name another product", quoted(old), quoted(name)))
 		case s.Find(name) == nil:
 			if _, f := parseProduct(name); f != nil {
 				f.Field = "like"

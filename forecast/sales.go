@@ -28,14 +28,18 @@ const (
 	MaxUnits = 1_000_000
 
 	maxName    = 200 // bytes of a product's name
-	firstYear  = 1970
-	lastYear   = 2199
-	moreFaults = 5 // that are told at once
+	moreFaults = 5   // that are told at once
 )
 
 // Day is a date without a time of day, written 2006-01-02. A forecast's weeks are
 // named by their Mondays.
 type Day struct{ t time.Time }
+
+// The weeks that there are: outside them a year was mistyped.
+var (
+	firstDay = DayOf(1970, time.January, 5) // a Monday
+	lastDay  = DayOf(2199, time.December, 31)
+)
 
 // DayOf is the date of that year, month and day of the month.
 func DayOf(year int, month time.Month, day int) Day {
@@ -43,7 +47,8 @@ func DayOf(year int, month time.Month, day int) Day {
 }
 
 // ParseDay reads an ISO 8601 date, as 2026-11-23. Errors: fault.Invalid without a
-// field, also on a year before 1970 or after 2199.
+// field, also on a day before
+// 1970-01-05 or after 2199-12-31.
 func ParseDay(s string) (Day, error) {
 	d, f := parseDay(s)
 	if f != nil {
@@ -57,10 +62,11 @@ func parseDay(s string) (Day, *fault.Error) {
 	if err != nil {
 		return Day{}, fault.Invalidf("", "%s is no date: write year, month and day, as 2026-11-23", quoted(s))
 	}
-	if y := t.Year(); y < firstYear || y > lastYear {
-		return Day{}, fault.Invalidf("", "%s is out of reach: write a date from %d to %d", quoted(s), firstYear, lastYear)
+	d := Day{t}
+	if d.Before(firstDay) || lastDay.Before(d) {
+		return Day{}, fault.Invalidf("", "%s is out of reach: write a date from %s to %s", quoted(s), firstDay, lastDay)
 	}
-	return Day{t}, nil
+	return d, nil
 }
 
 // Monday is the first day of the date's ISO week.
