@@ -5,8 +5,43 @@ import (
 	"slices"
 )
 
-// A Bound proves what no plan of an instance can cost less than. It holds after
-// every step and only rises.
+// A Bound proves what no plan of an instance can cost less than.
+//
+// The proof. Write a plan twice: as pours x of each item, and as patterns z of
+// each bench day, linked by 'x pours at least n batches of i on day d only where
+// z does', for n = 1, 2, …; and write what is drawn of component c on day d as δ,
+// linked by 'what x draws is no more than δ'. Then the season's problem falls into
+// blocks: each product's x, whose cost depends on its own pours alone; each
+// component's x and δ, whose stock must not fall below 0; each day's z, which must
+// fit its minutes, the mould sets of that day and the batches a day. What is left
+// over the blocks are the links, the places on the rack and the mould sets that
+// one day's pours keep from another's. Every plan that keeps the rules gives x, z
+// = x and δ = what it draws, which keep all of it, at the plan's own cost.
+//
+// Take any prices λ ≥ 0 of these rows, (left side) ≤ room, and let
+//
+//	L(λ) = Σ over blocks of min (cost + λ·left side) − λ·room.
+//
+// A plan that keeps the rows has λ·(left side − room) ≤ 0, so it costs at least its
+// own priced cost, and each block's minimum is no more than the plan's part in it:
+// L(λ) ≤ the cost of every plan. This is weak duality (Geoffrion 1974); the two
+// copies are Lagrangian decomposition (Guignard and Kim 1987). Nothing in it asks
+// where λ came from, so only two things must be right: the rows, and that each
+// block's minimum is exact or too low. The greatest L is the least cost over plans
+// that lie at once in the hull of each product's whole-batch plans and in the hull
+// of each day's whole patterns, which is why it is far above what pricing minutes
+// gives.
+//
+// That a block gives its true minimum rests on these. Stock is in whole units and
+// every level that can be reached is kept. A batch is left out of a product's
+// programme only where stock before it already covers all demand, safety stock,
+// launch and end target from that week on: without it nothing falls short and
+// nothing costs more, for costs and prices are not below 0; for a component, where
+// stock covers all that can still be drawn. A day's patterns only ever gain by
+// holding more, so 'no more than' in the links loses nothing. Pins cut the blocks:
+// a fixed pour is the only choice of its item and day in both copies.
+//
+// The prices are moved as a proximal bundle method moves them (bound_master.go).
 type Bound struct {
 	in       *Instance
 	limit    [][]limits // by item, by bench day
@@ -14,39 +49,43 @@ type Bound struct {
 	stores   []*componentChart
 	packs    []*dayPack
 
-	// Rows of the constraints that are priced, in this order: links of the two
-	// copies by item, bench day and batch; draws by component and bench day; rows of
-	// rack and moulds, as they are found to bind.
-	link, levels []int // by item: first row, levels of a day
+	// Rows of the constraints that are priced, in this order: links by item, bench
+	// day and batch; draws by component and bench day; rack and moulds, as they are
+	// found to bind.
+	link, levels []int // by item: first row; how many batches of a day are linked
 	draw         []int // by item: first row of a component, −1
 	scarce       []scarceRow
-	room         []float64 // right-hand side by row
+	room         []float64 // right side, by row
 	scale        []float64 // how strongly a row's excess moves its price, beside a link's
 
 	blocks   []block   // items, then bench days
 	center   []float64 // prices of the best bound so far
 	proposed []float64 // prices that the master proposes
 	excess   []float64 // left side of the weighted columns less room, by row
-	penalty  float64
+	penalty  float64   // how far an excess moves a price
 
 	value    float64 // best bound, before it is rounded down
-	gross    float64 // sum of what the parts of the last value came to, each taken as positive
 	proved   float64 // the same, rounded down
+	gross    float64 // what the parts of the last answer came to, each taken as positive
 	rounds   int
-	stalled  int
+	stalled  int     // rounds since the value rose
+	rise     float64 // value when it last rose by something, and the round
+	riseAt   int
 	done     bool
 	hopeless bool // the pins cannot be kept
 
-	price   [][][]float64 // scratch: by item, bench day, batches
-	worth   [][][]float64
-	unit    [][]float64
-	earn    []float64
-	drawn   []int
-	running []float64
-	table   []float64
+	// Scratch.
+	price   [][][]float64 // by item, bench day, batches
+	worth   [][][]float64 // by item, bench day, batches linked
+	unit    []float64     // by bench day
+	earn    []float64     // by bench day
+	drawn   []int         // by bench day
+	pours   []Pour
+	running []float64 // by day
+	table   []float64 // by bench day, wide batches each
+	wide    []int     // by item
 	delta   []float64
 	touched []int32
-	pours   []Pour
 }
 
 // A scarceRow says that all batches in use of a mould type, or places on the
@@ -61,60 +100,43 @@ type block struct {
 }
 
 // A column is one plan of a block: what it costs and how it counts in each row.
+// Days are bench days' indices.
 type column struct {
 	cost   float64
 	rows   []int32
 	counts []float64
 	pours  []Pour
-	drawn  []int
+	drawn  []int // a component's, by bench day
 	weight float64
-	idle   int
+	idle   int // rounds without weight
 	key    uint64
 }
 
+const (
+	// linked is how many batches of an item and day have a link each; more than
+	// that go with the last one, which loses a little and nothing of the proof.
+	linked = 12
+	// cells is how many items × bench days × batches are taken on. A season beyond
+	// it keeps the bound of 0, below which no cost can be.
+	cells = 4_000_000
+)
+
 // NewBound makes ready to bound the cost of every plan of in that keeps the pins.
-// The instance must be as Read would give it.
+// The instance must be as Read gives it: no cost below 0, days rising.
 func NewBound(in *Instance, pins Pins) *Bound {
-	bd := &Bound{in: in, value: math.Inf(-1), proved: math.Inf(-1), penalty: 1}
-	nd := len(in.BenchDays)
-	bd.limit = make([][]limits, len(in.Items))
-	at := map[int]int{}
-	for b, d := range in.BenchDays {
-		at[d.Day] = b
+	bd := &Bound{in: in, value: math.Inf(-1), proved: math.Inf(-1), rise: math.Inf(-1), penalty: 1}
+	if !bd.limits(pins) {
+		bd.hopeless, bd.done = true, true
+		return bd
 	}
+	nd, size := len(in.BenchDays), 0
 	for i := range in.Items {
-		it := &in.Items[i]
-		bd.limit[i] = make([]limits, nd)
-		for b, d := range in.BenchDays {
-			most := it.MaxBatchesPerDay
-			if it.MouldDays > 0 {
-				most = min(most, in.Moulds[it.Mould].Count)
-			}
-			if it.BatchMinutes > 0 {
-				most = min(most, (d.Minutes-it.SetupMinutes)/it.BatchMinutes)
-			} else if it.SetupMinutes > d.Minutes {
-				most = 0
-			}
-			bd.limit[i][b].most = max(most, 0)
+		for _, l := range bd.limit[i] {
+			size += l.most + 1
 		}
 	}
-	for _, f := range pins.Forbidden {
-		if b, ok := at[f.Day]; ok {
-			bd.limit[f.Item][b].most = 0
-		}
-	}
-	for _, f := range pins.Fixed {
-		b, ok := at[f.Day]
-		if !ok || f.Batches > bd.limit[f.Item][b].most {
-			if f.Batches > 0 {
-				bd.hopeless = true
-			}
-			continue
-		}
-		bd.limit[f.Item][b] = limits{f.Batches, f.Batches}
-	}
-	if bd.hopeless {
-		bd.done = true
+	if size > cells {
+		bd.proved, bd.done = 0, true
 		return bd
 	}
 	bd.packs = make([]*dayPack, nd)
@@ -125,44 +147,7 @@ func NewBound(in *Instance, pins Pins) *Bound {
 			return bd
 		}
 	}
-	rows := 0
-	bd.link, bd.levels = make([]int, len(in.Items)), make([]int, len(in.Items))
-	for i := range in.Items {
-		for _, l := range bd.limit[i] {
-			bd.levels[i] = max(bd.levels[i], l.most)
-		}
-		bd.link[i] = rows
-		rows += bd.levels[i] * nd
-	}
-	bd.draw = make([]int, len(in.Items))
-	for i := range in.Items {
-		bd.draw[i] = -1
-		if in.Items[i].Component {
-			bd.draw[i] = rows
-			rows += nd
-		}
-	}
-	bd.room = make([]float64, rows)
-	bd.scale = make([]float64, rows)
-	for r := range bd.scale {
-		bd.scale[r] = 1
-	}
-	for c, first := range bd.draw {
-		if first < 0 {
-			continue
-		}
-		most := 1
-		for i := range in.Items {
-			most = max(most, drawnBy(&in.Items[i], c))
-		}
-		for b := range nd {
-			bd.scale[first+b] = 1 / float64(most*most)
-		}
-	}
-	bd.center = make([]float64, rows)
-	bd.proposed = make([]float64, rows)
-	bd.excess = make([]float64, rows)
-
+	bd.makeRows()
 	bd.products = make([]*productChart, len(in.Items))
 	bd.stores = make([]*componentChart, len(in.Items))
 	for i := range in.Items {
@@ -180,21 +165,105 @@ func NewBound(in *Instance, pins Pins) *Bound {
 	bd.blocks = make([]block, len(in.Items)+nd)
 	bd.price = make([][][]float64, len(in.Items))
 	bd.worth = make([][][]float64, len(in.Items))
-	bd.unit = make([][]float64, len(in.Items))
+	bd.wide = make([]int, len(in.Items))
+	widest := 0
 	for i := range in.Items {
 		bd.price[i] = make([][]float64, nd)
 		bd.worth[i] = make([][]float64, nd)
-		bd.unit[i] = make([]float64, nd)
-		for b := range nd {
-			bd.price[i][b] = make([]float64, bd.levels[i]+1)
+		for b, l := range bd.limit[i] {
+			bd.price[i][b] = make([]float64, l.most+1)
 			bd.worth[i][b] = make([]float64, bd.levels[i]+1)
+			bd.wide[i] = max(bd.wide[i], l.most+1)
+		}
+		widest = max(widest, bd.wide[i])
+	}
+	bd.unit = make([]float64, nd)
+	bd.earn = make([]float64, nd)
+	bd.drawn = make([]int, nd)
+	bd.running = make([]float64, 7*in.Weeks+1)
+	bd.table = make([]float64, nd*widest)
+	return bd
+}
+
+// limits works out how many batches may be poured of each item on each day. It
+// returns false where a pin asks for more than the day takes.
+func (bd *Bound) limits(pins Pins) bool {
+	in := bd.in
+	bd.limit = make([][]limits, len(in.Items))
+	for i := range in.Items {
+		it := &in.Items[i]
+		bd.limit[i] = make([]limits, len(in.BenchDays))
+		for b, d := range in.BenchDays {
+			most := it.MaxBatchesPerDay
+			if it.MouldDays > 0 {
+				most = min(most, in.Moulds[it.Mould].Count)
+			}
+			if it.BatchMinutes > 0 {
+				most = min(most, (d.Minutes-it.SetupMinutes)/it.BatchMinutes)
+			}
+			if it.SetupMinutes > d.Minutes {
+				most = 0
+			}
+			bd.limit[i][b].most = max(most, 0)
 		}
 	}
-	bd.earn = make([]float64, nd)
-	bd.running = make([]float64, 7*in.Weeks+1)
-	bd.table = make([]float64, nd*(slices.Max(append(bd.levels, 0))+1))
-	bd.drawn = make([]int, nd)
-	return bd
+	for _, f := range pins.Forbidden {
+		if b, ok := in.DayIndex(f.Day); ok {
+			bd.limit[f.Item][b].most = 0
+		}
+	}
+	for _, f := range pins.Fixed {
+		b, ok := in.DayIndex(f.Day)
+		if f.Batches > 0 && (!ok || f.Batches > bd.limit[f.Item][b].most) {
+			return false
+		}
+		if ok {
+			bd.limit[f.Item][b] = limits{f.Batches, f.Batches}
+		}
+	}
+	return true
+}
+
+func (bd *Bound) makeRows() {
+	in, nd := bd.in, len(bd.in.BenchDays)
+	rows := 0
+	bd.link, bd.levels = make([]int, len(in.Items)), make([]int, len(in.Items))
+	for i := range in.Items {
+		for _, l := range bd.limit[i] {
+			bd.levels[i] = max(bd.levels[i], min(l.most, linked))
+		}
+		bd.link[i] = rows
+		rows += bd.levels[i] * nd
+	}
+	bd.draw = make([]int, len(in.Items))
+	for i := range in.Items {
+		bd.draw[i] = -1
+		if in.Items[i].Component {
+			bd.draw[i] = rows
+			rows += nd
+		}
+	}
+	bd.room = make([]float64, rows)
+	bd.center = make([]float64, rows)
+	bd.proposed = make([]float64, rows)
+	bd.excess = make([]float64, rows)
+	bd.delta = make([]float64, rows)
+	bd.scale = make([]float64, rows)
+	for r := range bd.scale {
+		bd.scale[r] = 1
+	}
+	for c, first := range bd.draw {
+		if first < 0 {
+			continue
+		}
+		most := 1
+		for i := range in.Items {
+			most = max(most, drawnBy(&in.Items[i], c))
+		}
+		for b := range nd {
+			bd.scale[first+b] = 1 / (float64(most) * float64(most))
+		}
+	}
 }
 
 func drawnBy(it *Item, component int) int {
@@ -207,8 +276,9 @@ func drawnBy(it *Item, component int) int {
 	return n
 }
 
-// Value is the best bound proved so far: −Inf before the first step, +Inf where
-// the pins themselves break a bench day.
+// Value is the best bound proved so far, in the studio's currency. It holds at
+// any time and never falls: −Inf before the first step, +Inf where no bench day
+// can hold what the pins fix on it.
 func (bd *Bound) Value() float64 {
 	if bd.hopeless {
 		return math.Inf(1)
@@ -216,44 +286,74 @@ func (bd *Bound) Value() float64 {
 	return bd.proved
 }
 
-// Step does one round. It returns false once the bound can rise no more to speak of.
+// Shares gives, by item and bench day, how many batches the plans behind the bound
+// pour there, weighted as the bound weighs them: what a plan of just this cost
+// would pour if batches could be parted. A search may begin near it.
+func (bd *Bound) Shares() [][]float64 {
+	in := bd.in
+	shares := make([][]float64, len(in.Items))
+	for i := range shares {
+		shares[i] = make([]float64, len(in.BenchDays))
+		if bd.blocks == nil {
+			continue
+		}
+		for k := range bd.blocks[i].columns {
+			if c := &bd.blocks[i].columns[k]; c.weight > 0 {
+				for _, p := range c.pours {
+					shares[i][p.Day] += c.weight * float64(p.Batches)
+				}
+			}
+		}
+	}
+	return shares
+}
+
+// patience is how many rounds may go by without a rise by a millionth.
+const patience = 200
+
+// Step does one round: it weighs the plans in hand, takes the prices that these
+// weights ask for, and works out the bound there. It returns false once the bound
+// rises no more to speak of. The same instance and pins give the same values.
 func (bd *Bound) Step() bool {
 	if bd.done {
 		return false
 	}
-	if bd.rounds == 0 {
+	bd.rounds++
+	if bd.rounds == 1 {
 		bd.take(bd.ask(bd.center))
 		for j := range bd.blocks {
 			bd.blocks[j].columns[0].weight = 1
 		}
-		bd.sum()
-		bd.rounds++
 		return true
 	}
-	bd.rounds++
 	if bd.rounds%5 == 0 {
 		bd.findScarce()
 	}
-	bd.settle()
-	model := bd.modelValue()
-	hoped := model - bd.value
+	hoped := bd.settle() - bd.value
 	value := bd.ask(bd.proposed)
-	if value > bd.value {
-		gain := value - bd.value
-		serious := gain >= 0.1*hoped
+	if gain := value - bd.value; gain > 0 {
 		bd.take(value)
 		copy(bd.center, bd.proposed)
-		if serious && gain >= 0.3*hoped {
+		if gain >= 0.3*hoped {
 			bd.penalty *= 1.3
 		}
 		bd.stalled = 0
 	} else {
 		bd.stalled++
-		if bd.stalled%4 == 0 || bd.value-value > 2*hoped {
+		if bd.stalled%4 == 0 || -gain > 2*hoped {
 			bd.penalty /= 1.2
 		}
 	}
-	return true
+	if bd.value > bd.rise+1e-6*(1+math.Abs(bd.value)) {
+		bd.rise, bd.riseAt = bd.value, bd.rounds
+	}
+	switch waited := bd.rounds - bd.riseAt; {
+	case waited > patience:
+		bd.done = true
+	case waited == patience/3:
+		bd.penalty = 1 // steps may have become too short to tell
+	}
+	return !bd.done
 }
 
 // take keeps a better value. What is proved is the sum of about a hundred
@@ -269,75 +369,91 @@ func (bd *Bound) take(value float64) {
 // as a column.
 func (bd *Bound) ask(prices []float64) float64 {
 	in := bd.in
-	nd := len(in.BenchDays)
 	total := 0.0
 	for r, v := range prices {
 		total -= v * bd.room[r]
 	}
 	bd.gross = -total
+	bd.run(prices)
 	for i := range in.Items {
 		it := &in.Items[i]
-		unit := bd.unit[i]
-		clear(unit)
-		for _, u := range it.BOM {
-			for b := range nd {
-				unit[b] += prices[bd.draw[u.Component]+b] * float64(u.Units)
-			}
-		}
-		for b := range nd {
+		bd.unitPrices(i, prices)
+		for b := range in.BenchDays {
 			p, w := bd.price[i][b], bd.worth[i][b]
-			add := 0.0
-			for n := 1; n < len(p); n++ {
-				add += prices[bd.link[i]+b*bd.levels[i]+n-1]
-				w[n] = add
+			for n := 1; n < len(w); n++ {
+				w[n] = w[n-1] + prices[bd.link[i]+b*bd.levels[i]+n-1]
 			}
-		}
-	}
-	base := len(bd.room) - len(bd.scarce)
-	for s, row := range bd.scarce {
-		if v := prices[base+s]; v > 0 {
-			for i := range in.Items {
-				for b := range nd {
-					bd.unit[i][b] += v * bd.uses(row, i, b)
-				}
-			}
-		}
-	}
-	for i := range in.Items {
-		it := &in.Items[i]
-		for b := range nd {
-			p, w := bd.price[i][b], bd.worth[i][b]
 			for n := 1; n < len(p); n++ {
-				p[n] = it.SetupCost + float64(n)*(it.BatchCost+bd.unit[i][b]) + w[n]
+				p[n] = it.SetupCost + float64(n)*(it.BatchCost+bd.unit[b]) + w[min(n, len(w)-1)]
 			}
 		}
 		var value float64
 		if it.Component {
-			copy(bd.earn, prices[bd.draw[i]:bd.draw[i]+nd])
+			copy(bd.earn, prices[bd.draw[i]:])
 			value, bd.pours = bd.stores[i].solve(bd.price[i], bd.limit[i], bd.earn, bd.drawn, bd.pours[:0])
+			for b, n := range bd.drawn {
+				bd.gross += bd.earn[b] * float64(n)
+			}
 		} else {
 			value, bd.pours = bd.products[i].solve(bd.price[i], bd.limit[i], bd.pours[:0])
 		}
-		for j := range bd.pours {
-			bd.pours[j].Item = i
-		}
 		total += value
 		bd.gross += math.Abs(value)
-		for b, n := range bd.drawn {
-			if it.Component {
-				bd.gross += bd.earn[b] * float64(n)
-			}
-		}
 		bd.keepItem(i, value, prices)
 	}
-	for b := range nd {
+	for b := range in.BenchDays {
 		var value float64
-		value, bd.pours = bd.packs[b].solve(in, b, func(i, n int) float64 { return bd.worth[i][b][n] }, bd.pours[:0])
+		value, bd.pours = bd.packs[b].solve(in, b, func(i, n int) float64 {
+			w := bd.worth[i][b]
+			return w[min(n, len(w)-1)]
+		}, bd.pours[:0])
 		total -= value
 		bd.gross += value
 		bd.keepDay(b)
 	}
 	return total
+}
+
+// run makes the running sum of the rack's prices by day.
+func (bd *Bound) run(prices []float64) {
+	base := len(bd.room) - len(bd.scarce)
+	clear(bd.running)
+	for s, row := range bd.scarce {
+		if row.mould < 0 {
+			bd.running[row.day+1] = prices[base+s]
+		}
+	}
+	for t := 1; t < len(bd.running); t++ {
+		bd.running[t] += bd.running[t-1]
+	}
+}
+
+// unitPrices sets unit to what the prices ask of each batch of an item, by bench
+// day, beside its links. run must have gone before: a batch's rows of the rack are
+// many, and over a range of days they are a difference of two running sums.
+func (bd *Bound) unitPrices(i int, prices []float64) {
+	in := bd.in
+	it := &in.Items[i]
+	days := 7 * in.Weeks
+	for b, bench := range in.BenchDays {
+		bd.unit[b] = 0
+		if from, to := min(bench.Day+it.MouldDays, days), min(bench.Day+it.LeadDays, days); from < to {
+			bd.unit[b] = float64(it.RackSlots) * math.Max(0, bd.running[to]-bd.running[from])
+		}
+	}
+	for _, u := range it.BOM {
+		for b, v := range prices[bd.draw[u.Component] : bd.draw[u.Component]+len(in.BenchDays)] {
+			bd.unit[b] += float64(u.Units) * v
+		}
+	}
+	base := len(bd.room) - len(bd.scarce)
+	for s, row := range bd.scarce {
+		if v := prices[base+s]; v > 0 && row.mould >= 0 && row.mould == it.Mould {
+			for b := range in.BenchDays {
+				bd.unit[b] += v * bd.uses(row, i, b)
+			}
+		}
+	}
 }
 
 // uses is how one batch of an item, poured on bench day b, counts in a scarce row.
@@ -372,7 +488,7 @@ func (bd *Bound) keepItem(i int, value float64, prices []float64) {
 func (bd *Bound) keepDay(b int) {
 	c := column{pours: slices.Clone(bd.pours)}
 	for _, p := range c.pours {
-		for n := range p.Batches {
+		for n := range min(p.Batches, linked) {
 			c.rows = append(c.rows, int32(bd.link[p.Item]+b*bd.levels[p.Item]+n))
 			c.counts = append(c.counts, -1)
 		}
@@ -385,7 +501,7 @@ func (bd *Bound) fill(c *column, i int) {
 	it := &bd.in.Items[i]
 	c.rows, c.counts = c.rows[:0], c.counts[:0]
 	for _, p := range c.pours {
-		for n := range p.Batches {
+		for n := range min(p.Batches, linked) {
 			c.rows = append(c.rows, int32(bd.link[i]+p.Day*bd.levels[i]+n))
 			c.counts = append(c.counts, 1)
 		}

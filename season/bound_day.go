@@ -27,7 +27,10 @@ type packEntry struct {
 	setup, batch int // steps
 }
 
-const packSteps = 2000
+const (
+	packSteps = 2000
+	packCells = 1_000_000
+)
 
 func newDayPack(in *Instance, b int, day [][]limits) *dayPack {
 	p := &dayPack{feasible: true}
@@ -77,7 +80,7 @@ func newDayPack(in *Instance, b int, day [][]limits) *dayPack {
 		all := 0
 		for _, i := range items {
 			it := &in.Items[i]
-			most := day[i][b].most
+			most := min(day[i][b].most, linked)
 			if it.MouldDays > 0 {
 				most = min(most, sets[m])
 			}
@@ -98,6 +101,12 @@ func newDayPack(in *Instance, b int, day [][]limits) *dayPack {
 		}
 		count += len(t.entries)
 		p.types = append(p.types, t)
+	}
+	if (p.slots+1)*width*count > packCells {
+		width = 1 // without the sets more fits, and the bound stays valid
+		for k := range p.types {
+			p.types[k].sets = -1
+		}
 	}
 	size := (p.slots + 1) * width
 	p.best, p.next = make([]float64, size), make([]float64, size)

@@ -105,6 +105,9 @@ func newProductChart(in *Instance, item int, day []limits) *productChart {
 		}
 		k.firstY[len(stock)] = int32(len(k.toY))
 		k.most = highest
+		if total += len(k.days) * (highest + 1); total > chartLimit {
+			return &productChart{}
+		}
 		k.levelCost = make([]float64, len(levels))
 		k.levelNext = make([]int32, len(levels))
 		state := map[int]int32{}

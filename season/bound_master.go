@@ -23,48 +23,23 @@ func (bd *Bound) sum() {
 }
 
 // tabulate works out, for an item's block, what the proposed prices make of so
-// many batches on a bench day, so that a plan is priced by its pours alone: the
-// rack's rows are many in each plan, and over a range of days they are a
-// difference of two running sums.
+// many batches on a bench day, so that a plan is priced by its pours alone.
 func (bd *Bound) tabulate(i int) {
-	in := bd.in
-	it := &in.Items[i]
-	levels := bd.levels[i]
+	bd.run(bd.proposed)
+	bd.unitPrices(i, bd.proposed)
 	links := bd.proposed[bd.link[i]:]
-	base := len(bd.room) - len(bd.scarce)
-	days := 7 * in.Weeks
-	clear(bd.running)
-	for s, row := range bd.scarce {
-		if row.mould < 0 {
-			bd.running[row.day+1] = bd.proposed[base+s]
-		}
-	}
-	for t := range days {
-		bd.running[t+1] += bd.running[t]
-	}
-	for b := range in.BenchDays {
-		d := in.BenchDays[b].Day
-		unit := 0.0
-		for _, u := range it.BOM {
-			unit += float64(u.Units) * bd.proposed[bd.draw[u.Component]+b]
-		}
-		unit += float64(it.RackSlots) * (bd.running[min(d+it.LeadDays, days)] - bd.running[min(d+it.MouldDays, d+it.LeadDays, days)])
-		bd.unit[i][b] = unit
-	}
-	for s, row := range bd.scarce {
-		if row.mould >= 0 && row.mould == it.Mould && bd.proposed[base+s] > 0 {
-			for b := range in.BenchDays {
-				bd.unit[i][b] += bd.proposed[base+s] * bd.uses(row, i, b)
-			}
-		}
-	}
-	for b := range in.BenchDays {
+	levels := bd.levels[i]
+	at := 0
+	for b, l := range bd.limit[i] {
 		add := 0.0
-		tab := bd.table[b*(levels+1) : (b+1)*(levels+1)]
-		for n := 1; n <= levels; n++ {
-			add += links[b*levels+n-1]
-			tab[n] = add + float64(n)*bd.unit[i][b]
+		bd.table[at] = 0
+		for n := 1; n <= l.most; n++ {
+			if n <= levels {
+				add += links[b*levels+n-1]
+			}
+			bd.table[at+n] = add + float64(n)*bd.unit[b]
 		}
+		at += bd.wide[i]
 	}
 }
 
@@ -78,7 +53,7 @@ func (bd *Bound) reduced(j int, c *column) float64 {
 		}
 		return v
 	}
-	wide := bd.levels[j] + 1
+	wide := bd.wide[j]
 	for _, p := range c.pours {
 		v += bd.table[p.Day*wide+p.Batches]
 	}
@@ -98,8 +73,9 @@ const (
 )
 
 // settle weighs each block's columns so that the augmented Lagrangian of the
-// weighted plans is least, one block after another.
-func (bd *Bound) settle() {
+// weighted plans is least, one block after another, and returns what the columns
+// in hand make of the prices that come of it: no less than the Lagrangian there.
+func (bd *Bound) settle() float64 {
 	bd.drop()
 	bd.sum()
 	var costs []float64
@@ -143,11 +119,11 @@ func (bd *Bound) settle() {
 			break
 		}
 	}
+	return bd.modelValue()
 }
 
 // shift moves weight from one column to another of its block as far as pays.
 func (bd *Bound) shift(from, to *column, gain float64) {
-	// The difference of the two, gathered in excess's rows by two passes.
 	square := 0.0
 	for e, r := range to.rows {
 		d := to.counts[e]
@@ -179,9 +155,6 @@ func (bd *Bound) shift(from, to *column, gain float64) {
 }
 
 func (bd *Bound) mark(r int32, d float64) {
-	if len(bd.delta) < len(bd.room) {
-		bd.delta = append(bd.delta, make([]float64, len(bd.room)-len(bd.delta))...)
-	}
 	if bd.delta[r] == 0 {
 		bd.touched = append(bd.touched, r)
 	}
@@ -230,57 +203,63 @@ func (bd *Bound) drop() {
 }
 
 // findScarce looks for days on which the weighted plans take more of the rack or
-// of a mould type than there is, and prices those days from now on.
+// of a mould type than there is, and prices those days from now on. A day that is
+// not priced is a rule left out, which a bound may always do.
 func (bd *Bound) findScarce() {
 	in := bd.in
+	days := 7 * in.Weeks
+	shares := bd.Shares()
 	known := map[scarceRow]bool{}
 	for _, r := range bd.scarce {
 		known[r] = true
 	}
-	days := map[int]bool{}
-	for i := range in.Items {
-		for b := range in.BenchDays {
-			days[in.BenchDays[b].Day+in.Items[i].MouldDays] = true
-			days[in.BenchDays[b].Day] = true
-		}
-	}
-	added := false
-	for t := range 7 * in.Weeks {
-		if !days[t] {
-			continue
-		}
-		for m := -1; m < len(in.Moulds); m++ {
-			row := scarceRow{m, t}
-			if known[row] {
-				continue
-			}
-			room := bd.roomOf(row)
-			used := 0.0
-			for i := range in.Items {
-				for _, c := range bd.blocks[i].columns {
-					if c.weight > 0 {
-						for _, p := range c.pours {
-							used += c.weight * bd.uses(row, i, p.Day) * float64(p.Batches)
-						}
-					}
+	found := len(bd.scarce)
+	take := make([]float64, days+1)
+	for m := -1; m < len(in.Moulds); m++ {
+		clear(take)
+		for i := range in.Items {
+			it := &in.Items[i]
+			for b, d := range in.BenchDays {
+				if shares[i][b] == 0 {
+					continue
+				}
+				from, to, each := d.Day, d.Day+it.MouldDays, 1
+				if m < 0 {
+					from, to, each = to, d.Day+it.LeadDays, it.RackSlots
+				} else if it.Mould != m {
+					continue
+				}
+				if from, to = min(from, days), min(to, days); from < to {
+					take[from] += shares[i][b] * float64(each)
+					take[to] -= shares[i][b] * float64(each)
 				}
 			}
-			if used > room+0.01 {
+		}
+		used := 0.0
+		for t := range days {
+			rises := take[t] > 1e-9 // otherwise the day before says as much
+			used += take[t]
+			row := scarceRow{m, t}
+			if !rises || known[row] {
+				continue
+			}
+			if room := bd.roomOf(row); used > room+0.01 {
 				bd.scarce = append(bd.scarce, row)
 				bd.room = append(bd.room, room)
 				bd.scale = append(bd.scale, 1)
 				bd.center = append(bd.center, 0)
 				bd.proposed = append(bd.proposed, 0)
 				bd.excess = append(bd.excess, 0)
-				added = true
+				bd.delta = append(bd.delta, 0)
 			}
 		}
 	}
-	if added {
-		for i := range in.Items {
-			for k := range bd.blocks[i].columns {
-				bd.fill(&bd.blocks[i].columns[k], i)
-			}
+	if len(bd.scarce) == found {
+		return
+	}
+	for i := range in.Items {
+		for k := range bd.blocks[i].columns {
+			bd.fill(&bd.blocks[i].columns[k], i)
 		}
 	}
 }
