@@ -362,6 +362,12 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 		{"no mould", "design.1.mould", "no mould is named", fault.Invalid, func(s *design.Set) { s.Designs[0].Mould = "" }, one, design.Options{}},
 		{"an unknown mould", "design.1.mould", "there is no mould", fault.NotFound, func(s *design.Set) { s.Designs[0].Mould = "tin" }, one, design.Options{}},
 		{"an unknown formula", "design.2.part.1.formula", "there is no formula", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Formula = "tar" }, one, design.Options{}},
+		{"less than no volume", "design.2.part.1.volume_ml", "−29.57" + quantity.UnitSpace + "ml (−1.00" + quantity.UnitSpace + "fl oz) is no volume of a part", fault.Invalid, func(s *design.Set) {
+			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].VolumeML = quantity.Maybe{}, some(-29.5735295625)
+		}, one, design.Options{}},
+		{"less than no mass", "design.2.part.1.mass_g", " (−1.00" + quantity.UnitSpace + "oz) is no mass of a part", fault.Invalid, func(s *design.Set) {
+			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].MassG = quantity.Maybe{}, some(-28.349523125)
+		}, one, design.Options{}},
 		{"an unknown portion", "design.2.part.1.portion", "has no portion \"sky\": name one that it has", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Portion = "sky" }, one, design.Options{}},
 		{"an unknown embed", "design.1.part.2.design", "there is no design", fault.NotFound, func(s *design.Set) { s.Designs[0].Parts[1].Design = "sun" }, one, design.Options{}},
 		{"a cycle", "design.2.part.2.design", "lamp → glow → lamp", fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},

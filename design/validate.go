@@ -188,11 +188,11 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 			}
 		case "volume_ml":
 			if !(m.V > 0 && m.V <= maxVolumeML) {
-				c.addf(field, "%s is no volume of a part: write mL, above 0 and at most %s", plainNumber(m.V), plainNumber(maxVolumeML))
+				c.addf(field, "%s is no volume of a part: write one above 0 and at most %s", bothVolumes(m.V), bothVolumes(maxVolumeML))
 			}
 		case "mass_g":
 			if !(m.V > 0 && m.V <= maxMassG) {
-				c.addf(field, "%s is no mass of a part: write g, above 0 and at most %s", plainNumber(m.V), plainNumber(maxMassG))
+				c.addf(field, "%s is no mass of a part: write one above 0 and at most %s", bothMasses(m.V), bothMasses(maxMassG))
 			}
 		case "count":
 			if !(m.V >= 1 && m.V <= maxCount && m.V == math.Trunc(m.V)) {
@@ -279,6 +279,23 @@ func (s *Set) Validate() fault.List {
 	}
 	c.List = append(c.List, p.faults...)
 	return c.List
+}
+
+// bothVolumes writes a volume in mL and in fluid ounces, since the maker may have
+// typed either.
+func bothVolumes(ml float64) string {
+	if !quantity.Finite(ml) {
+		return plainNumber(ml)
+	}
+	return quantity.Volume(ml, quantity.Millilitre, 2) + " (" + quantity.Volume(ml, quantity.USFluidOunce, 2) + ")"
+}
+
+// bothMasses writes a mass in g and in ounces.
+func bothMasses(g float64) string {
+	if !quantity.Finite(g) {
+		return plainNumber(g)
+	}
+	return quantity.Mass(g, quantity.Gram, 0) + " (" + quantity.Mass(g, quantity.Ounce, 0) + ")"
 }
 
 func checkBatter(b *Batter, i int) fault.List {
