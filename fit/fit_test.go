@@ -330,7 +330,7 @@ func TestABenchByHand(t *testing.T) {
 	want := []string{
 		"2 more Lantern house than wished, so that its second set is full.",
 		"One more Lamp than wished, so that its one set is full.",
-		"One fewer Buoy than wished: all 2 sets of Small round are filled.",
+		"One fewer Buoy than wished: both sets of Small round are filled.",
 		"310\u00a0g of Buoy red over in its pot.",
 		"310\u00a0g of amber over in its pot.",
 		"A pot for 1\u202f220\u00a0g, 22\u00a0% more than the largest there is, would leave one fewer to make.",

@@ -167,8 +167,11 @@ func many(n int, one, more string) string {
 }
 
 func allSets(n int) string {
-	if n == 1 {
+	switch n {
+	case 1:
 		return "the one set"
+	case 2:
+		return "both sets"
 	}
 	return "all " + number(n) + " sets"
 }
