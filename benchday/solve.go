@@ -37,9 +37,10 @@ type Solver struct {
 	status    Status
 	schedules int
 
+	breed *breeder // nil where it does not serve
 	learn *learner
-	turn  int
-	sweep bool // the bounds by propagation alone are through
+	turn  int  // steps left until the other one's turn; those of the proof below 0
+	swept bool // the bounds by propagation alone are through
 }
 
 // NewSolver prepares the search. The instance must have been read or be as a
@@ -53,6 +54,7 @@ func NewSolver(in *Instance, o Options) *Solver {
 	case s.m.tooFar:
 	default:
 		s.lower = int(s.m.lower)
+		s.breed = newBreeder(s.m, o.Seed)
 		s.learn = newLearner(s.m, o.Seed)
 		s.settle()
 	}
@@ -122,28 +124,56 @@ func (s *Solver) settle() {
 	}
 }
 
-// Step looks on for about n steps, schedules or decisions of the proof, and says
-// whether the search has ended.
+// Breeding and the proof take turns of turnSteps. Both profit: the proof tries
+// first what the best schedule did, and ends sooner under it. From evenSteps
+// schedules on breeding, whose steps are much the shorter, has breedSteps a turn.
+const turnSteps, breedSteps, evenSteps = 500, 5000, 2500
+
+// Step looks on for about n steps, each a schedule or a decision of the proof, and
+// says whether the search has ended.
 func (s *Solver) Step(n int) (done bool) {
 	if s.learn == nil {
 		return true
 	}
-	for until := s.learn.decisions + n; s.learn.decisions < until && s.status != Optimal && s.status != Infeasible; {
-		if !s.sweep {
-			end := s.learn.lower()
-			if end > s.m.horizon || s.best != nil && int(end) >= s.in.Makespan(s.best) {
-				s.sweep = true
-			} else {
-				s.sweep = s.learn.probe(end)
+	for n > 0 && s.status != Optimal && s.status != Infeasible {
+		switch {
+		case !s.swept:
+			n--
+			s.sweep()
+		case s.breed != nil && s.turn >= 0:
+			n--
+			s.schedules++
+			if s.turn++; s.turn >= breedSteps || s.turn >= turnSteps && s.schedules <= evenSteps {
+				s.turn = -turnSteps
+			}
+			was := s.breed.best
+			if s.breed.step(); s.breed.best != was {
+				s.offer(s.breed.bestAt)
+			}
+		default:
+			k := n
+			if s.breed != nil {
+				k = min(n, -s.turn)
+			}
+			before := s.learn.decisions
+			found := s.learn.step(k)
+			k = max(1, s.learn.decisions-before)
+			n -= k
+			if s.breed != nil {
+				s.turn = min(0, s.turn+k)
 			}
 			s.settle()
-			continue
-		}
-		found := s.learn.step(until - s.learn.decisions)
-		s.settle()
-		if found != nil && !s.offer(found) {
-			panic("benchday: the proof's schedule breaks a rule")
+			if found != nil {
+				s.offer(found)
+			}
 		}
 	}
 	return s.status == Optimal || s.status == Infeasible
+}
+
+// sweep raises the lower bound by one minute where propagation alone refutes it.
+func (s *Solver) sweep() {
+	end := s.learn.lower()
+	s.swept = end > s.m.horizon || s.best != nil && int(end) >= s.in.Makespan(s.best) || s.learn.probe(end)
+	s.settle()
 }

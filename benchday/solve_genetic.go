@@ -9,33 +9,40 @@ import (
 // tasks that keeps the waits gives a schedule, each task as early as it can after
 // those before it in the order (the serial scheme), and an order can be bred.
 //
-// A schedule stands for itself in the population: its starts are the keys of the
-// order. A child takes from one parent the tasks of a stretch in which the
-// resources are best used, in their order, and the rest from the other, before and
-// after it (Debels and Vanhoucke 2007); every child is pushed to the right and
-// back to the left (Valls, Ballestín and Quintanilla 2005). Both from memory.
+// There are two populations, one of schedules as early as they go and one of
+// schedules as late as they go, which is the same with time turned round. A
+// schedule stands for its order. Two parents of one population have a child in the
+// other: it takes from one parent the tasks of a stretch in which the resources are
+// used well, in their order, and the rest from the other parent, before and after
+// it. So every generation is pushed to and fro, at one schedule a child (Debels and
+// Vanhoucke 2007, from memory).
 type breeder struct {
 	m     *model
 	rng   *rand.Rand
 	usage // the profile being filled
 
-	before, after [][]arc // waits by the task they end at, by the task they start from
-	rank          []int32 // a topological order, as places
-	tail          []int32 // least time from a task's start to the end
-	atEnd         bool    // no wait lets a task start before another ends
+	ways  [2]way // the day as it is, and turned round
+	now   int    // the way of the next child
+	size  int    // of each population
+	born  int    // since the populations changed over
+	stale int    // children since one last made a population better
 
-	people []person
-	size   int
-	stale  int // children since the population last got better
-	best   int32
+	best   int32 // the least makespan so far, none before there is one
 	bestAt []int32
-	crowns int
 	made   int
-	reborn int
 
-	keys, starts, other []int32
-	order, ready, open  []int32
-	use                 []float64
+	keys        []int32
+	ready, open []int32
+	use         []float64
+}
+
+// A way is the waits in one direction, and the schedules that are as early as they
+// go in it.
+type way struct {
+	before, after [][]arc // by the task they end at; by the task they start from
+	tail          []int32 // least time from a task's start to the end
+	est           []int32
+	people        []person
 }
 
 type person struct {
@@ -82,52 +89,36 @@ func newUsage(m *model) usage {
 }
 
 func (u *usage) clear() {
+	held := u.free[:int(u.last)*u.words]
 	if u.words == 1 {
-		for t := range u.free {
-			u.free[t] = u.full[0]
+		for t := range held {
+			held[t] = u.full[0]
 		}
 	} else {
-		for t := 0; t < len(u.free); t += u.words {
-			copy(u.free[t:], u.full)
+		for t := 0; t < len(held); t += u.words {
+			copy(held[t:], u.full)
 		}
 	}
 	u.last = 0
 }
 
-// grow makes room for minutes before end.
-func (u *usage) grow(end int32) {
+// clash is the last minute in [t, t+dur) at which task i finds no room, −1 for
+// none.
+func (u *usage) clash(i, t int32) int32 {
+	end := t + u.dur[i]
 	for len(u.free) < int(end)*u.words {
 		u.free = append(u.free, u.full...)
 	}
-}
-
-// clash is a minute in [t, t+dur) at which task i finds no room, the last such
-// one where late, else the first; −1 for none.
-func (u *usage) clash(i, t int32, late bool) int32 {
-	d := u.dur[i]
-	u.grow(t + d)
 	if u.words == 1 {
 		take, top := u.takes[i], u.tops[0]
-		if late {
-			for k := t + d - 1; k >= t; k-- {
-				if (u.free[k]-take)&top != top {
-					return k
-				}
-			}
-			return -1
-		}
-		for k := t; k < t+d; k++ {
+		for k := end - 1; k >= t; k-- {
 			if (u.free[k]-take)&top != top {
 				return k
 			}
 		}
 		return -1
 	}
-	for s := range d {
-		k := t + s
-		if late {
-			k = t + d - 1 - s
-		}
+	for k := end - 1; k >= t; k-- {
 		for w := range u.words {
 			if (u.free[int(k)*u.words+w]-u.takes[int(i)*u.words+w])&u.tops[w] != u.tops[w] {
 				return k
@@ -138,20 +129,13 @@ func (u *usage) clash(i, t int32, late bool) int32 {
 }
 
 func (u *usage) hold(i, t int32) {
-	for k := t; k < t+u.dur[i]; k++ {
+	end := t + u.dur[i]
+	for k := t; k < end; k++ {
 		for w := range u.words {
 			u.free[int(k)*u.words+w] -= u.takes[int(i)*u.words+w]
 		}
 	}
-}
-
-// release is the opposite of hold.
-func (u *usage) release(i, t int32) {
-	for k := t; k < t+u.dur[i]; k++ {
-		for w := range u.words {
-			u.free[int(k)*u.words+w] += u.takes[int(i)*u.words+w]
-		}
-	}
+	u.last = max(u.last, end)
 }
 
 // newBreeder gives nil where it does not serve: a wait has a greatest, two tasks
@@ -160,8 +144,11 @@ func newBreeder(m *model, seed uint64) *breeder {
 	if m.horizon > longGrid || m.n < 2 {
 		return nil
 	}
-	b := &breeder{m: m, rng: rand.New(rand.NewPCG(seed, 0x6272_6565_64)), usage: newUsage(m), atEnd: true, best: none}
-	b.before, b.after = make([][]arc, m.n), make([][]arc, m.n)
+	b := &breeder{m: m, rng: rand.New(rand.NewPCG(seed, 0x6272_6565_64)), usage: newUsage(m), best: none}
+	for d := range b.ways {
+		b.ways[d] = way{before: make([][]arc, m.n), after: make([][]arc, m.n), tail: make([]int32, m.n), est: make([]int32, m.n)}
+	}
+	copy(b.ways[0].est, m.est)
 	left := make([]int, m.n)
 	for i := range m.n {
 		if m.dist[i][m.n] > none && -m.dist[i][m.n] < m.horizon-m.dur[i] {
@@ -177,9 +164,12 @@ func newBreeder(m *model, seed uint64) *breeder {
 			}
 			return nil
 		}
-		b.before[a.to] = append(b.before[a.to], a)
-		b.after[a.from] = append(b.after[a.from], a)
-		b.atEnd = b.atEnd && a.w >= m.dur[a.from]
+		back := arc{a.to, a.from, a.w + m.dur[a.to] - m.dur[a.from]}
+		for d, a := range []arc{a, back} {
+			w := &b.ways[d]
+			w.before[a.to] = append(w.before[a.to], a)
+			w.after[a.from] = append(w.after[a.from], a)
+		}
 		left[a.to]++
 	}
 	var line []int32
@@ -189,7 +179,7 @@ func newBreeder(m *model, seed uint64) *breeder {
 		}
 	}
 	for k := 0; k < len(line); k++ {
-		for _, a := range b.after[line[k]] {
+		for _, a := range b.ways[0].after[line[k]] {
 			if left[a.to]--; left[a.to] == 0 {
 				line = append(line, a.to)
 			}
@@ -198,29 +188,27 @@ func newBreeder(m *model, seed uint64) *breeder {
 	if len(line) < m.n {
 		return nil
 	}
-	b.rank, b.tail = make([]int32, m.n), make([]int32, m.n)
 	for k := m.n - 1; k >= 0; k-- {
 		i := line[k]
-		b.rank[i] = int32(k)
-		b.tail[i] = m.dur[i]
-		for _, a := range b.after[i] {
-			b.tail[i] = max(b.tail[i], a.w+b.tail[a.to])
+		b.ways[0].tail[i] = m.dur[i]
+		for _, a := range b.ways[0].after[i] {
+			b.ways[0].tail[i] = max(b.ways[0].tail[i], a.w+b.ways[0].tail[a.to])
 		}
+		b.ways[1].tail[i] = m.est[i] + m.dur[i]
 	}
-	b.size = max(12, min(40, 60-m.n/4))
-	b.keys, b.starts, b.other = make([]int32, m.n), make([]int32, m.n), make([]int32, m.n)
-	b.order, b.open = make([]int32, m.n), make([]int32, m.n)
+	b.size = max(20, min(60, m.n))
+	b.keys, b.open = make([]int32, m.n), make([]int32, m.n)
 	return b
 }
 
 // serial fills starts: of those tasks whose waits allow it the one with the least
 // key comes next, as early as it can. One schedule.
-func (b *breeder) serial(keys, starts []int32) int32 {
+func (b *breeder) serial(w *way, keys, starts []int32) int32 {
 	m := b.m
 	b.clear()
 	b.ready = b.ready[:0]
 	for i := range int32(m.n) {
-		b.open[i] = int32(len(b.before[i]))
+		b.open[i] = int32(len(w.before[i]))
 		if b.open[i] == 0 {
 			b.ready = append(b.ready, i)
 		}
@@ -236,8 +224,21 @@ func (b *breeder) serial(keys, starts []int32) int32 {
 		i := b.ready[k]
 		b.ready[k] = b.ready[len(b.ready)-1]
 		b.ready = b.ready[:len(b.ready)-1]
-		end = max(end, b.early(i, starts)+m.dur[i])
-		for _, a := range b.after[i] {
+		t := w.est[i]
+		for _, a := range w.before[i] {
+			t = max(t, starts[a.from]+a.w)
+		}
+		for {
+			c := b.clash(i, t)
+			if c < 0 {
+				break
+			}
+			t = c + 1
+		}
+		b.hold(i, t)
+		starts[i] = t
+		end = max(end, t+m.dur[i])
+		for _, a := range w.after[i] {
 			if b.open[a.to]--; b.open[a.to] == 0 {
 				b.ready = append(b.ready, a.to)
 			}
@@ -247,177 +248,112 @@ func (b *breeder) serial(keys, starts []int32) int32 {
 	return end
 }
 
-// early places task i as early as it can after those before it.
-func (b *breeder) early(i int32, starts []int32) int32 {
-	t := b.m.est[i]
-	for _, a := range b.before[i] {
-		t = max(t, starts[a.from]+a.w)
-	}
-	for {
-		c := b.clash(i, t, true)
-		if c < 0 {
-			break
-		}
-		t = c + 1
-	}
-	b.hold(i, t)
-	starts[i] = t
-	return t
-}
-
-// sorted fills order with the tasks by key; the waits decide among the equal.
-func (b *breeder) sorted(key func(i int32) int32) {
-	for i := range b.order {
-		b.order[i] = int32(i)
-	}
-	slices.SortFunc(b.order, func(x, y int32) int {
-		if d := key(x) - key(y); d != 0 {
-			return int(d)
-		}
-		return int(b.rank[x] - b.rank[y])
-	})
-}
-
-// rightAndLeft pushes all tasks as late as the makespan lets them, then as early
-// as they go; the makespan never grows. Two schedules.
-func (b *breeder) rightAndLeft(starts []int32, end int32) int32 {
-	m := b.m
-	if b.atEnd {
-		b.sorted(func(i int32) int32 { return starts[i] + m.dur[i] })
-	} else {
-		b.sorted(func(i int32) int32 { return starts[i] })
-	}
-	b.clear()
-	late := b.other
-	for k := m.n - 1; k >= 0; k-- {
-		i := b.order[k]
-		t := end - m.dur[i]
-		for _, a := range b.after[i] {
-			t = min(t, late[a.to]-a.w)
-		}
-		for t >= 0 {
-			c := b.clash(i, t, false)
-			if c < 0 {
-				break
-			}
-			t = c - m.dur[i]
-		}
-		if t < 0 {
-			b.made++
-			return end // only where a wait may be shorter than the task it follows
-		}
-		b.hold(i, t)
-		late[i] = t
-	}
-	b.sorted(func(i int32) int32 { return late[i] })
-	b.clear()
-	now := int32(0)
-	for _, i := range b.order {
-		now = max(now, b.early(i, late)+m.dur[i])
-	}
-	b.made += 2
-	if now <= end {
-		copy(starts, late)
-		return now
-	}
-	return end
-}
-
-// grown makes one schedule of keys, pushed to and fro.
-func (b *breeder) grown(keys []int32) person {
+// child makes the schedule of the keys in way d.
+func (b *breeder) child(d int) person {
 	p := person{starts: make([]int32, b.m.n)}
-	p.end = b.serial(keys, p.starts)
-	p.end = b.rightAndLeft(p.starts, p.end)
-	if b.best == none || p.end < b.best {
-		b.best = p.end
-		b.bestAt = append(b.bestAt[:0], p.starts...)
+	p.end = b.serial(&b.ways[d], b.keys, p.starts)
+	if b.best != none && p.end >= b.best {
+		return p
 	}
+	at := slices.Clone(p.starts)
+	if d == 1 {
+		for i := range at {
+			at[i] = p.end - at[i] - b.m.dur[i]
+			if at[i] < b.m.est[i] {
+				return p // turned back it starts before it may
+			}
+		}
+	}
+	b.best, b.bestAt = p.end, at
 	return p
-}
-
-// founder is a schedule of its own: the longer the way from a task to the end the
-// sooner it tends to come.
-func (b *breeder) founder() person {
-	spread := 1 + b.m.lower/4
-	if b.rng.IntN(4) == 0 {
-		spread *= 4
-	}
-	for i := range b.keys {
-		b.keys[i] = -b.tail[i] + b.rng.Int32N(spread)
-	}
-	return b.grown(b.keys)
 }
 
 // step breeds one schedule more.
 func (b *breeder) step() {
-	if len(b.people) < b.size {
-		b.people = append(b.people, b.founder())
-		b.stale = 0
+	mine, theirs := &b.ways[b.now], &b.ways[1-b.now]
+	if len(mine.people) < b.size {
+		if k := len(mine.people); b.now == 1 {
+			p := &theirs.people[k]
+			for i, at := range p.starts {
+				b.keys[i] = -at - b.m.dur[i]
+			}
+		} else {
+			// The longer the way from a task to the end, the sooner it tends to come.
+			spread := 1 + b.m.lower/4
+			if b.rng.IntN(4) == 0 {
+				spread *= 4
+			}
+			for i := range b.keys {
+				b.keys[i] = -mine.tail[i] + b.rng.Int32N(spread)
+			}
+		}
+		mine.people = append(mine.people, b.child(b.now))
+		if len(mine.people) == b.size {
+			b.now, b.born, b.stale = 1-b.now, 0, 0
+		}
 		return
 	}
-	if b.stale > 12*b.size {
+	if b.stale > 30*b.size {
 		// They are all of a kind: begin again.
-		b.people = b.people[:0]
-		b.reborn++
+		b.ways[0].people, b.ways[1].people, b.now = nil, nil, 0
 		return
 	}
-	mother, father := b.chosen(), b.chosen()
+	mother, father := b.chosen(theirs), b.chosen(theirs)
 	for try := 0; mother == father && try < 4; try++ {
-		father = b.rng.IntN(len(b.people))
+		father = b.rng.IntN(b.size)
 	}
-	b.cross(&b.people[mother], &b.people[father])
-	child := b.grown(b.keys)
+	b.cross(&theirs.people[mother], &theirs.people[father])
+	child := b.child(b.now)
+	if b.born++; b.born%b.size == 0 {
+		b.now = 1 - b.now
+	}
+	b.stale++
 	worst := 0
-	for k := range b.people {
-		if b.people[k].end == child.end && slices.Equal(b.people[k].starts, child.starts) {
-			b.stale++
+	for k := range mine.people {
+		p := &mine.people[k]
+		if p.end == child.end && slices.Equal(p.starts, child.starts) {
 			return
 		}
-		if b.people[k].end > b.people[worst].end || b.people[k].end == b.people[worst].end && b.rng.IntN(3) == 0 {
+		if p.end > mine.people[worst].end || p.end == mine.people[worst].end && b.rng.IntN(3) == 0 {
 			worst = k
 		}
 	}
-	if child.end < b.people[worst].end {
+	if child.end < mine.people[worst].end {
 		b.stale = 0
-	} else {
-		b.stale++
 	}
-	if child.end <= b.people[worst].end {
-		b.people[worst] = child
+	if child.end <= mine.people[worst].end {
+		mine.people[worst] = child
 	}
 }
 
 // chosen is the better of two.
-func (b *breeder) chosen() int {
-	x, y := b.rng.IntN(len(b.people)), b.rng.IntN(len(b.people))
-	if b.people[y].end < b.people[x].end {
+func (b *breeder) chosen(w *way) int {
+	x, y := b.rng.IntN(len(w.people)), b.rng.IntN(len(w.people))
+	if w.people[y].end < w.people[x].end {
 		return y
 	}
 	return x
 }
 
-// cross fills keys for a child.
+// cross fills keys for a child of two schedules of the other way.
 func (b *breeder) cross(mother, father *person) {
-	m := b.m
 	end := mother.end
 	from, to := b.stretch(mother)
-	for i := range m.n {
-		switch f, own := father.starts[i], mother.starts[i]; {
+	for i, f := range father.starts {
+		at := f
+		switch own := mother.starts[i]; {
 		case own >= from && own < to:
-			b.keys[i] = own * 4
+			at = own
 		case f < from:
-			b.keys[i] = (f - end) * 4
+			at = f - end
 		case f >= to:
-			b.keys[i] = (f + end) * 4
-		default:
-			b.keys[i] = f * 4
+			at = f + end
 		}
-	}
-	for i := range b.keys {
-		b.keys[i] += b.rng.Int32N(4)
 		if b.rng.IntN(40) == 0 {
-			b.keys[i] += (b.rng.Int32N(41) - 20) * 4 * max(1, end/100)
+			at += (b.rng.Int32N(41) - 20) * max(1, end/100)
 		}
+		// Turned round, the last to end comes first; quarters decide among the equal.
+		b.keys[i] = -4*(at+b.m.dur[i]) + b.rng.Int32N(4)
 	}
 }
 
@@ -449,7 +385,7 @@ func (b *breeder) stretch(p *person) (from, to int32) {
 		b.use[t] = sum
 		sum += h
 	}
-	long := n/4 + b.rng.IntN(n/2+1)
+	long := n/10 + b.rng.IntN(n/2+1)
 	best, most := 0, -1.0
 	// Every second time the place is by chance too, lest the children be alike.
 	if b.rng.IntN(2) == 0 {
