@@ -32,9 +32,32 @@ type tie struct {
 // NewTemporal works the longest paths along the waits out, in
 // O(tasks · lags) at worst. Where the waits contradict each other there is no
 // Temporal but a cycle: links, each from where the one before it led, whose waits
-// sum to more than 0 round. On days of ordinary size it is one with the fewest
-// links; always, leaving any of its lags out breaks it, so it is irreducible.
+// sum to more than 0 round. It is irreducible: with any of its lags left out, the
+// others no longer contradict each other. On days of ordinary size it is short too.
 func NewTemporal(in *Instance) (*Temporal, []Link) {
+	t, cycle := newTemporal(in)
+	// A cycle takes one side of each lag; the other sides may close a smaller one.
+	for k := 0; k < len(cycle); k++ {
+		less := &Instance{Tasks: in.Tasks}
+		var was []int
+		for _, l := range cycle {
+			if l.Lag >= 0 && l.Lag != cycle[k].Lag {
+				less.Lags, was = append(less.Lags, in.Lags[l.Lag]), append(was, l.Lag)
+			}
+		}
+		if _, c := newTemporal(less); c != nil && cycle[k].Lag >= 0 {
+			for i := range c {
+				if c[i].Lag >= 0 {
+					c[i].Lag = was[c[i].Lag]
+				}
+			}
+			cycle, k = c, -1
+		}
+	}
+	return t, cycle
+}
+
+func newTemporal(in *Instance) (*Temporal, []Link) {
 	n := len(in.Tasks)
 	t := &Temporal{n: n, Head: make([]int, n+1), Tail: make([]int, n+1)}
 	for i := range n {
