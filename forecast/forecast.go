@@ -125,7 +125,7 @@ const (
 	maxAhead  = 104
 	maxReview = 52
 	draws     = 2000 // of the sum over lead and review
-	enough    = 20   // past errors that intervals can be made of
+	enough    = 20   // past starts, and errors, that intervals can be made of
 	ample     = 40   // past errors beyond which no others are borrowed
 )
 
@@ -492,14 +492,14 @@ func (e *misses) root(mean float64) float64 {
 }
 
 func (c *course) misses(r *rolled, rare bool) *misses {
-	e := &misses{flat: rare && r.method < Pooled && r.method != SeasonalNaive, starts: r.starts, least: max(0.1*c.mean, 0.02), sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
+	e := &misses{flat: rare && r.method < Pooled && r.method != SeasonalNaive, starts: r.sound, least: max(0.1*c.mean, 0.02), sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
 	for _, out := range c.Out {
 		if !out {
 			e.level++
 		}
 	}
 	e.level = max(e.level, 1)
-	for k := 1; k <= r.starts; k++ {
+	for k := 1; k <= r.sound; k++ {
 		row := make([]float64, c.ahead)
 		for h, f := range r.at(k) {
 			t := c.n - k + h
@@ -526,8 +526,8 @@ func (e *misses) pieces(mean, miss float64) int {
 //
 // They come from the past errors at that distance, and where these are few from those
 // of nearer ones too. The order statistics are those that keep the rate for errors in
-// any order, of whatever distribution. With too few errors a negative binomial stands
-// in, with a variance that the few move.
+// any order, of whatever distribution. With too few starts, whose errors lean all one
+// way, a negative binomial about the mean stands in, with a variance that the few move.
 func (e *misses) interval(h int, mean float64) (p10, p90 int) {
 	if e.shut[h] {
 		return 0, 0
@@ -541,7 +541,7 @@ func (e *misses) interval(h int, mean float64) (p10, p90 int) {
 		}
 	}
 	n := len(miss)
-	if n < enough {
+	if e.starts < enough || n < enough {
 		v := e.variance(h, mean) * (1 + 1/e.level)
 		return closed(mean, v, 0.1), closed(mean, v, 0.9)
 	}

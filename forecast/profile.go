@@ -1,7 +1,6 @@
 package forecast
 
 import (
-	"math"
 	"slices"
 )
 
@@ -9,9 +8,10 @@ const (
 	// every is how many starts share one set of profiles: that of the oldest of them,
 	// so that none has seen a week after its start.
 	every = 4
-	// apart is the variance by which the years of two products differ in truth, as a
-	// share of the level squared. A judgement: like products within a fifth.
-	apart = 0.04
+	// apart is the least variance by which the years of two products are taken to
+	// differ in truth, as a share of the level squared: alike within a tenth, however
+	// alike they look.
+	apart = 0.01
 	// floor keeps what is divided by a profile from growing without end.
 	floor = 0.05
 
@@ -20,9 +20,8 @@ const (
 
 // year is how a product ran over the places of the year, before it is pooled.
 type year struct {
-	ratio  [season]float64 // to the level of the year it stood in
-	months [months]float64 // the same, four weeks at a time, about 0
-	norm   float64         // length of months
+	ratio  [season]float64 // to the level of the year it stood in; −1 where not known
+	months [months]float64 // the same, four weeks at a time
 	doubt  float64         // variance of a ratio by chance alone
 }
 
@@ -54,8 +53,8 @@ func (c *course) ownYear(k int) (y year, ok bool) {
 			}
 			sold[c.slots[t]] += c.Units[t]
 			level[c.slots[t]] += sum / known
-			if t > 0 && !c.Out[t-1] {
-				d := c.Units[t] - c.Units[t-1]
+			if t > 1 && !c.Out[t-1] && !c.Out[t-2] {
+				d := c.Units[t] - 2*c.Units[t-1] + c.Units[t-2]
 				steps += d * d
 				pairs++
 			}
@@ -66,22 +65,27 @@ func (c *course) ownYear(k int) (y year, ok bool) {
 	if !(total > 0) {
 		return y, false
 	}
-	for i := range y.ratio {
-		y.ratio[i] = 1
-		if level[i] > 0 {
-			y.ratio[i] = sold[i] / level[i]
+	for m := range y.months {
+		sum, n := 0.0, 0.0
+		for i := 4 * m; i < 4*m+4; i++ {
+			y.ratio[i] = -1
+			if level[i] > 0 {
+				y.ratio[i] = sold[i] / level[i]
+				sum += y.ratio[i]
+				n++
+			}
 		}
-		y.months[i/4] += (y.ratio[i] - 1) / 4
+		y.months[m] = 1
+		if n > 0 {
+			y.months[m] = sum / n
+		}
 	}
-	for _, m := range y.months {
-		y.norm += m * m
-	}
-	y.norm = math.Sqrt(y.norm)
-	// Counts vary by their mean at least; half the squared steps say how much more.
+	// Counts vary by their mean at least. How much more the bends from week to week say,
+	// a sixth of their squares: a year that swells and falls leaves few of them.
 	mean := total / weeks
 	spread := 1.0
 	if pairs > 0 {
-		spread = max(spread, steps/pairs/2/mean)
+		spread = max(spread, steps/pairs/6/mean)
 	}
 	y.doubt = spread / (mean * float64(years))
 	return y, true
@@ -91,8 +95,9 @@ func (c *course) ownYear(k int) (y year, ok bool) {
 // end less k: mean 1 over the year, shrunk towards 1 by what chance alone would make.
 // nil for all where no product has run for a year by then.
 //
-// Products count by how surely their year is known and how much it ran like this one's;
-// for a product without a year of its own, all count alike.
+// Products count by how surely their year is known and how near it ran to this one's:
+// by one over the sum of both variances. Where a product has no year of its own, only
+// the first tells.
 func profiles(all []*course, k int) []*[season]float64 {
 	out := make([]*[season]float64, len(all))
 	own := make([]year, len(all))
@@ -122,45 +127,51 @@ func profiles(all []*course, k int) []*[season]float64 {
 // pooled is the profile for product i, or for one that nothing is known of where i
 // is −1.
 func pooled(own []year, has []bool, i int) *[season]float64 {
-	var sum [season]float64
-	weights := 0.0
+	var sum, weights [season]float64
 	for q := range own {
 		if !has[q] {
 			continue
 		}
-		w := 1 / (apart + own[q].doubt)
-		if q == i {
-			w = 1 / own[q].doubt
-		} else if i >= 0 {
-			like := 0.0
+		differ := apart
+		if i >= 0 {
+			sum := 0.0
 			for m := range months {
-				like += own[i].months[m] * own[q].months[m]
+				d := own[i].months[m] - own[q].months[m]
+				sum += d * d
 			}
-			if !(like > 0) {
-				continue
-			}
-			like /= own[i].norm * own[q].norm
-			w *= like * like
+			// What chance makes of the distance, over four weeks each, is taken off.
+			differ = max(apart, sum/months-(own[i].doubt+own[q].doubt)/4)
 		}
-		weights += w
-		for s := range sum {
-			sum[s] += w * own[q].ratio[s]
+		if q == i {
+			differ = 0
+		}
+		w := 1 / (differ + own[q].doubt)
+		for s, r := range own[q].ratio {
+			if r >= 0 {
+				weights[s] += w
+				sum[s] += w * r
+			}
 		}
 	}
 	idx := new([season]float64)
 	total := 0.0
 	for s := range sum {
-		sum[s] /= weights
+		if weights[s] > 0 {
+			sum[s] /= weights[s]
+		} else {
+			sum[s] = 1 // nobody had any to sell in that week
+		}
 		total += sum[s] / season
 	}
 	rough, spread := 0.0, 0.0
 	for s := range sum {
 		before, here, after := sum[(s+season-1)%season]/total, sum[s]/total, sum[(s+1)%season]/total
 		idx[s] = (before + 2*here + after) / 4
-		rough += (after - here) * (after - here) / 2
+		bend := before - 2*here + after
+		rough += bend * bend / 6
 		spread += (idx[s] - 1) * (idx[s] - 1)
 	}
-	// Chance in the ratios shows in the steps from week to week; weights of 1, 2, 1
+	// Chance in the ratios shows in the bends from week to week; weights of 1, 2, 1
 	// leave 3/8 of its variance in the index.
 	sure := 0.0
 	if spread > 0 {
@@ -196,6 +207,9 @@ func (c *course) profiled(m Method, tables [][]*[season]float64, p int) *rolled 
 			break
 		}
 		r.run(c, levels(c, tables[j][p]), 1, first, last)
+		if tables[j][p] != nil {
+			r.sound = last
+		}
 	}
 	return r
 }

@@ -72,12 +72,13 @@ type smoother interface {
 type rolled struct {
 	method Method
 	starts int
+	sound  int       // starts, from the last, at which it had all that it has now
 	said   []float64 // said[k*ahead+h]: k weeks before the end, h weeks after that
 	ahead  int
 }
 
 func newRolled(m Method, c *course, starts int) *rolled {
-	return &rolled{method: m, starts: starts, said: make([]float64, (starts+1)*c.ahead), ahead: c.ahead}
+	return &rolled{method: m, starts: starts, sound: starts, said: make([]float64, (starts+1)*c.ahead), ahead: c.ahead}
 }
 
 // at is what was said k weeks before the end, for that week and those after it. At
