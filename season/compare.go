@@ -187,7 +187,8 @@ func (c *Change) Words(in *Instance) string {
 // Words says what the second plan costs against the first, part by part.
 func (d *Difference) Words() string { return inWords(d.B.Minus(d.A)) }
 
-// inWords says what a difference costs: "3.10 dearer (lost sales −2.40, …)".
+// inWords says what a difference costs: "3.10 dearer (batches +5.00, lost sales
+// −1.90)".
 func inWords(c Cost) string {
 	// What is below a tenth of a cent is rounding of sums.
 	const nothing = 0.001
@@ -202,7 +203,7 @@ func inWords(c Cost) string {
 		}
 	}
 	total := c.Total()
-	out := "costs the same"
+	out := "as dear"
 	switch {
 	case total > nothing:
 		out = quantity.Number(total, 2) + " dearer"

@@ -412,7 +412,7 @@ func (r *Relaxation) Words(in *Instance) string {
 	switch r.Rule {
 	case RuleMinutes:
 		if r.NewDay {
-			return fmt.Sprintf("one more bench day of %d minutes, day %d (week %d),", r.Amount, r.Day, r.Day/7)
+			return fmt.Sprintf("one more bench day of %d minutes on day %d (week %d)", r.Amount, r.Day, r.Day/7)
 		}
 		return fmt.Sprintf("%d more minutes on bench day %d (week %d)", r.Amount, r.Day, r.Day/7)
 	case RuleMoulds:
@@ -421,9 +421,9 @@ func (r *Relaxation) Words(in *Instance) string {
 		if r.Amount == 1 {
 			return "one more rack place"
 		}
-		return fmt.Sprintf("%d more rack places, as one batch takes,", r.Amount)
+		return fmt.Sprintf("%d more rack places (as one batch takes)", r.Amount)
 	case RuleComponents:
-		return fmt.Sprintf("one more batch of %s, %d units, in stock at the start", in.Items[r.Item].Name, r.Amount)
+		return fmt.Sprintf("one more batch of %s (%d units) in stock at the start", in.Items[r.Item].Name, r.Amount)
 	case RuleBatches:
 		return fmt.Sprintf("one more batch of %s a day", in.Items[r.Item].Name)
 	}

@@ -145,3 +145,121 @@ func TestCompareByHand(t *testing.T) {
 		t.Error(w)
 	}
 }
+
+func answers(t *testing.T, in *season.Instance, p season.Plan, pins season.Pins) []season.Miss {
+	t.Helper()
+	feasible(t, in, p)
+	q := season.Ask(in, p, pins, 1, 20_000)
+	for q.Step(1000) {
+	}
+	return q.Misses()
+}
+
+// Each is worked out by hand from bench: what is changed in it leaves one thing
+// to stand in the way of the bar.
+func TestMissesByHand(t *testing.T) {
+	// A bar of day 14 is too late for any customer, and meets the end: 3 are spent
+	// where 4 would be paid.
+	late := season.Plan{{Day: 0, Item: lamp, Batches: 1}, {Day: 2, Item: lantern, Batches: 1}, {Day: 7, Item: bar, Batches: 1}, {Day: 14, Item: bar, Batches: 1}}
+	// A bar of day 0 in its place sells 6 more in week 1; 4 and 5 are kept where 0
+	// and 1 were.
+	early := 6*4.9 - 0.1*(4+5-1)
+	for name, c := range map[string]struct {
+		change func(in *season.Instance)
+		plan   season.Plan
+		pins   season.Pins
+		week   int
+		rule   season.Rule
+		days   []int
+		worth  float64
+		words  string
+	}{
+		"too early for any pour": {
+			change: func(in *season.Instance) { in.Items[bar].Demand[0] = 2 }, plan: all, week: 0, rule: season.RuleLead,
+			words: "Bar: 2 missing in week 0. Nothing poured in this season is ready so early.",
+		},
+		"no bench day early enough": {
+			change: func(in *season.Instance) { in.BenchDays = in.BenchDays[1:] }, week: 1, rule: season.RuleDay,
+			plan: season.Plan{{Day: 2, Item: lamp, Batches: 1}, {Day: 7, Item: lantern, Batches: 1}, {Day: 7, Item: bar, Batches: 1}, {Day: 14, Item: bar, Batches: 1}},
+			// The lamp moves to day 0 too, and the lantern to day 2: 5 are kept over
+			// the end of week 0 where 10 were.
+			worth: early + 5*0.01,
+			words: "Bar: 6 missing in week 1. No bench day is early enough. One more bench day of 100 minutes on day 0 (week 0) would be worth at least 28.65.",
+		},
+		"a bench day too short": {
+			change: func(in *season.Instance) { in.BenchDays[0].Minutes = 40 }, plan: late, week: 1, rule: season.RuleMinutes, days: []int{0}, worth: early,
+			words: "Bar: 6 missing in week 1. The bench has no minutes left on day 0. 100 more minutes on bench day 0 (week 0) would be worth at least 28.60.",
+		},
+		"forbidden": {
+			change: func(in *season.Instance) {}, plan: late, pins: season.Pins{Forbidden: []season.ItemDay{{Item: bar, Day: 0}}}, week: 1, rule: season.RulePins, days: []int{0}, worth: early,
+			words: "Bar: 6 missing in week 1. The pins stand in the way on day 0. A plan without the pins would be worth at least 28.60.",
+		},
+		// One set: taken on days 0 to 2 by the bar of day 0, on day 7 by the
+		// lantern. With a second, the bar of day 14 moves to day 7, where it is in
+		// time for 5 and leaves 5 to keep, and the lamp and the lantern move to days
+		// 0 and 2, as above.
+		"one mould set": {
+			change: func(in *season.Instance) { in.Moulds[0].Count = 1 },
+			plan:   season.Plan{{Day: 0, Item: bar, Batches: 1}, {Day: 2, Item: lamp, Batches: 1}, {Day: 7, Item: lantern, Batches: 1}, {Day: 14, Item: bar, Batches: 1}},
+			week:   2, rule: season.RuleMoulds, days: []int{0, 2, 7}, worth: 5*4.8 - 0.1*5 + 5*0.01,
+			words: "Bar: 5 missing in week 2. No mould set of loaf is free on days 0, 2 and 7. One more mould set of loaf would be worth at least 23.55.",
+		},
+		"not worth a batch": {
+			change: func(in *season.Instance) { in.Items[bar].BatchCost = 60 }, plan: late[:1:1], week: 1, rule: season.RuleCost,
+			words: "Bar: 6 missing in week 1. A batch more would fit, and cost more than what is missing.",
+		},
+		"a plan that can be bettered": {
+			change: func(in *season.Instance) {}, plan: late, week: 1, rule: season.RuleNone,
+			words: "Bar: 6 missing in week 1. Nothing stands in the way: one more batch would spare 25.60; search longer.",
+		},
+	} {
+		in := season3(t)
+		c.change(in)
+		all := answers(t, in, c.plan, c.pins)
+		found := false
+		for _, m := range all {
+			if m.Item != bar || m.Kind != season.Lost || m.Week != c.week {
+				continue
+			}
+			found = true
+			if m.Binding.Rule != c.rule || cmp.Diff(c.days, m.Binding.Days) != "" || math.Abs(m.WorthAtLeast-c.worth) > 1e-9 {
+				t.Errorf("%s: %+v, want %q on %v, worth %g", name, m, c.rule, c.days, c.worth)
+			}
+			if w := season.MissWords(in, []season.Miss{m}); len(w) != 1 || w[0] != c.words {
+				t.Errorf("%s:\n got %q\nwant %q", name, w, c.words)
+			}
+		}
+		if !found {
+			t.Errorf("%s: nothing is missing in week %d: %v", name, c.week, all)
+		}
+	}
+}
+
+func TestMissWordsGatherWeeks(t *testing.T) {
+	in := season3(t)
+	in.Items[bar].Demand = []int{3, 6, 9}
+	none := season.Binding{Rule: season.RuleLead, Mould: -1, Component: -1}
+	got := season.MissWords(in, []season.Miss{
+		{Shortage: season.Shortage{Item: bar, Week: 0, Units: 3}, Binding: none},
+		{Shortage: season.Shortage{Item: bar, Week: 1, Units: 6}, Binding: none},
+		{Shortage: season.Shortage{Item: bar, Week: 2, Units: 9}, Binding: none},
+		{Shortage: season.Shortage{Item: lantern, Week: 2, Units: 5, Kind: season.LaunchShort}, Binding: season.Binding{Rule: season.RuleComponents, Mould: -1, Component: lamp, Days: []int{0, 2}}},
+		{Shortage: season.Shortage{Item: bar, Week: 2, Units: 3, Kind: season.EndShort}, Binding: season.Binding{Rule: season.RuleCost, Mould: -1, Component: -1}},
+	})
+	want := []string{
+		"Bar: 18 missing in weeks 0 to 2. Nothing poured in this season is ready so early.",
+		"Lantern: the launch in week 2 is 5 short. Lamp cannot be there in time on days 0 and 2.",
+		"Bar: the season ends 3 short. A batch more would fit, and cost more than what is missing.",
+	}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestNothingMissingAsksNothing(t *testing.T) {
+	in := season3(t)
+	q := season.Ask(in, all, season.Pins{}, 1, season.AskMoves)
+	if q.Step(1) || q.Moves() != 0 || len(q.Misses()) != 0 {
+		t.Errorf("%d moves, %v", q.Moves(), q.Misses())
+	}
+}
