@@ -36,18 +36,17 @@ type look struct {
 	why       []lit
 }
 
-func newCumulative(s *learner, r int) *cumulative {
-	return &cumulative{looks: [2]*look{newLook(s, r, 0), newLook(s, r, 1)}}
+func newCumulative(s *learner, capacity int32, tasks, need []int32) *cumulative {
+	return &cumulative{looks: [2]*look{newLook(s, 0, capacity, tasks, need), newLook(s, 1, capacity, tasks, need)}}
 }
 
-func newLook(s *learner, r int, turned int32) *look {
-	p := &s.m.res[r]
-	k := len(p.tasks)
-	c := &look{s: s, turned: turned, capacity: p.capacity, tasks: p.tasks, need: make([]int32, k), dur: make([]int32, k),
+func newLook(s *learner, turned, capacity int32, tasks, need []int32) *look {
+	k := len(tasks)
+	c := &look{s: s, turned: turned, capacity: capacity, tasks: tasks, need: need, dur: make([]int32, k),
 		est: make([]int32, k), lst: make([]int32, k), byEst: make([]int32, k), byLct: make([]int32, k), byLst: make([]int32, k), byEct: make([]int32, k),
 		areaEst: make([]int64, k), areaLct: make([]int64, k)}
-	for i, t := range p.tasks {
-		c.need[i], c.dur[i] = s.m.need[t][r], s.m.dur[t]
+	for i, t := range tasks {
+		c.dur[i] = s.m.dur[t]
 		c.byEst[i], c.byLct[i], c.byLst[i], c.byEct[i] = int32(i), int32(i), int32(i), int32(i)
 	}
 	return c

@@ -168,15 +168,18 @@ func newLearner(m *model, seed uint64) *learner {
 		s.addEdge(2*pr.j, 2*pr.i, m.dur[pr.j], lit{2*x + 1, 0})
 	}
 	s.ofTask = make([][]int32, n)
-	for r := range m.res {
-		if len(m.res[r].tasks) < 2 {
+	for r, p := range m.res {
+		if len(p.tasks) < 2 {
 			continue
 		}
-		c := newCumulative(s, r)
-		for _, i := range m.res[r].tasks {
-			s.ofTask[i] = append(s.ofTask[i], int32(len(s.pools)))
+		var need []int32
+		for _, i := range p.tasks {
+			need = append(need, m.need[i][r])
 		}
-		s.pools = append(s.pools, c)
+		s.watch(p.capacity, p.tasks, need)
+	}
+	for _, c := range m.cliques(maxCliques) {
+		s.watch(1, c, slices.Repeat([]int32{1}, len(c)))
 	}
 	copy(s.root, s.cur)
 	for x := range s.vars {
@@ -201,6 +204,14 @@ func newLearner(m *model, seed uint64) *learner {
 	}
 	s.settleRoot()
 	return s
+}
+
+// watch adds a resource.
+func (s *learner) watch(capacity int32, tasks, need []int32) {
+	for _, i := range tasks {
+		s.ofTask[i] = append(s.ofTask[i], int32(len(s.pools)))
+	}
+	s.pools = append(s.pools, newCumulative(s, capacity, tasks, need))
 }
 
 func (s *learner) addEdge(from, to, w int32, cond lit) {

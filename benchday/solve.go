@@ -37,10 +37,11 @@ type Solver struct {
 	status    Status
 	schedules int
 
-	breed *breeder // nil where it does not serve
-	learn *learner
-	turn  int  // steps left until the other one's turn; those of the proof below 0
-	swept bool // the bounds by propagation alone are through
+	breed  *breeder // nil where it does not serve
+	learn  *learner
+	turn   int  // steps left until the other one's turn; those of the proof below 0
+	swept  bool // the bounds by propagation alone are through
+	stride int32
 }
 
 // NewSolver prepares the search. The instance must have been read or be as a
@@ -171,9 +172,25 @@ func (s *Solver) Step(n int) (done bool) {
 	return s.status == Optimal || s.status == Infeasible
 }
 
-// sweep raises the lower bound by one minute where propagation alone refutes it.
+// sweep tries by propagation alone whether the day can end where the lower bound
+// has it, and raises the bound where it cannot, by strides that double while they
+// succeed.
 func (s *Solver) sweep() {
-	end := s.learn.lower()
-	s.swept = end > s.m.horizon || s.best != nil && int(end) >= s.in.Makespan(s.best) || s.learn.probe(end)
+	low := s.learn.lower()
+	end := low + s.stride
+	if end > s.m.horizon || s.best != nil && int(end) >= s.in.Makespan(s.best) {
+		end = low
+		s.stride = 0
+	}
+	switch {
+	case low > s.m.horizon || s.best != nil && int(low) >= s.in.Makespan(s.best):
+		s.swept = true
+	case !s.learn.probe(end):
+		s.stride = 2*s.stride + 1
+	case s.stride == 0:
+		s.swept = true
+	default:
+		s.stride /= 2
+	}
 	s.settle()
 }

@@ -1,0 +1,85 @@
+package benchday
+
+import "slices"
+
+// maxCliques is how many sets of tasks that exclude each other are watched as if
+// they shared a tool of their own.
+const maxCliques = 6
+
+// cliques gives sets of tasks of which no two can run together, be it for one
+// resource or another or because they wait for each other: at most count, those
+// with most minutes first. What one resource says of its tasks by itself is left
+// out.
+func (m *model) cliques(count int) [][]int32 {
+	n := int32(m.n)
+	excluded := func(i, j int32) bool {
+		return m.dist[i][j] >= m.dur[i] || m.dist[j][i] >= m.dur[j] || m.apart(i, j)
+	}
+	var all []int32
+	for i := range n {
+		if m.dur[i] > 0 {
+			all = append(all, i)
+		}
+	}
+	beside := make([][]bool, n)
+	for _, i := range all {
+		beside[i] = make([]bool, n)
+		for _, j := range all {
+			beside[i][j] = i != j && excluded(i, j)
+		}
+	}
+	type clique struct {
+		tasks   []int32
+		minutes int
+	}
+	var found []clique
+	for _, seed := range all {
+		c := clique{[]int32{seed}, int(m.dur[seed])}
+		open := slices.DeleteFunc(slices.Clone(all), func(j int32) bool { return !beside[seed][j] })
+		for len(open) > 0 {
+			// Next comes the task that leaves most minutes to choose from.
+			next, most := int32(-1), -1
+			for _, i := range open {
+				left := int(m.dur[i])
+				for _, j := range open {
+					if beside[i][j] {
+						left += int(m.dur[j])
+					}
+				}
+				if left > most {
+					next, most = i, left
+				}
+			}
+			c.tasks, c.minutes = append(c.tasks, next), c.minutes+int(m.dur[next])
+			open = slices.DeleteFunc(open, func(j int32) bool { return !beside[next][j] })
+		}
+		slices.Sort(c.tasks)
+		if len(c.tasks) > 2 && !m.alone(c.tasks) && !slices.ContainsFunc(found, func(f clique) bool { return slices.Equal(f.tasks, c.tasks) }) {
+			found = append(found, c)
+		}
+	}
+	slices.SortStableFunc(found, func(a, b clique) int { return b.minutes - a.minutes })
+	var out [][]int32
+	for _, c := range found[:min(count, len(found))] {
+		out = append(out, c.tasks)
+	}
+	return out
+}
+
+// alone reports whether one resource says by itself that the tasks exclude each
+// other, or the waits do, which makes them a row.
+func (m *model) alone(tasks []int32) bool {
+	for r, p := range m.res {
+		if !slices.ContainsFunc(tasks, func(i int32) bool { return m.need[i][r] < p.capacity }) {
+			return true
+		}
+	}
+	for k, i := range tasks {
+		for _, j := range tasks[:k] {
+			if m.dist[i][j] < m.dur[i] && m.dist[j][i] < m.dur[j] {
+				return false
+			}
+		}
+	}
+	return true
+}
