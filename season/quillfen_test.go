@@ -1,0 +1,93 @@
+package season_test
+
+import (
+	"math"
+	"os"
+	"testing"
+
+	"barwright/season"
+)
+
+func example(t testing.TB, name string) []byte {
+	t.Helper()
+	data, err := os.ReadFile("../examples/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
+// Quillfen's own season, which the README shows: it can be planned with its pins,
+// the launch is met, and what no pour could bring in time is said.
+func TestQuillfensSeason(t *testing.T) {
+	in, err := season.Read("quillfen-season.json", example(t, "quillfen-season.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	pins, err := season.ReadPins("quillfen-pins.json", example(t, "quillfen-pins.json"), in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(pins.Fixed) != 1 || len(pins.Forbidden) != 2 {
+		t.Errorf("%+v", pins)
+	}
+	free, _ := planned(t, in, season.Pins{})
+	plan, cost := planned(t, in, pins)
+	if b := pins.Broken(in, plan); b != nil {
+		t.Error(b)
+	}
+	bound := season.NewBound(in, pins)
+	for range 40 {
+		if !bound.Step() {
+			break
+		}
+	}
+	if v := bound.Value(); !(v > 0) || v > cost {
+		t.Errorf("bound %g, cost %g", v, cost)
+	} else if cost > 1.2*v {
+		t.Errorf("the plan at %g is more than a fifth above the bound %g", cost, v)
+	}
+	r := feasible(t, in, plan)
+	lantern, _ := in.ItemByID("winter-lantern")
+	if r.Flows[lantern].LaunchShort > 0 {
+		t.Errorf("the launch is %d short", r.Flows[lantern].LaunchShort)
+	}
+	q := season.Ask(in, plan, pins, 1, 50_000)
+	for q.Step(100_000) {
+	}
+	// 16 and 17 of 38 kelp cubes go in the first two weeks, 15 are asked for in
+	// the third, and a cube cures for four.
+	cube, _ := in.ItemByID("kelp-cube")
+	found := false
+	for _, m := range q.Misses() {
+		found = found || m.Item == cube && m.Week == 2 && m.Units == 10 && m.Kind == season.Lost && m.Binding.Rule == season.RuleLead
+	}
+	if !found {
+		t.Errorf("the 10 kelp cubes of week 2 are not said: %v", season.MissWords(in, q.Misses()))
+	}
+	for _, x := range season.Why(in, plan) {
+		if len(x.Prevents) == 0 && x.Saves < 0 {
+			t.Errorf("%s (%.2f)", x.Words(in, pins), x.Saves)
+		}
+	}
+	if d := season.Compare(in, free, plan); math.Abs(d.B.Total()-cost) > 1e-9 {
+		t.Errorf("%g is not %g", d.B.Total(), cost)
+	}
+}
+
+// planned is the best of two short searches.
+func planned(t *testing.T, in *season.Instance, pins season.Pins) (season.Plan, float64) {
+	t.Helper()
+	best, least := season.Plan(nil), math.Inf(1)
+	for seed := range uint64(2) {
+		s := season.NewSearch(in, seed, pins)
+		s.Step(800_000)
+		if p, c := s.Best(); c < least {
+			best, least = p, c
+		}
+	}
+	if math.IsInf(least, 1) {
+		t.Fatal("no plan was found")
+	}
+	return best, least
+}
