@@ -440,7 +440,7 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		}
 		v, _ := score(chosen)
 		gap := "no further off"
-		if bestScore > 0 && v > bestScore {
+		if bestScore > 0 && v/bestScore-1 >= 0.0005 {
 			gap = quantity.Percent(100*(v/bestScore-1), 1) + " further off"
 		}
 		why = fmt.Sprintf("%s and was %s than the best, %s", preferred, gap, best.Name())

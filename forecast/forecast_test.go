@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"barwright/fault"
+	"barwright/reorder"
 )
 
 // usual is what the command asks for where nobody says otherwise.
@@ -576,5 +577,25 @@ func TestProfilesFindTheYear(t *testing.T) {
 		if x != nil {
 			t.Error("a year out of 51 weeks")
 		}
+	}
+}
+
+// Where the textbook's assumptions hold, independent weeks about a level that does
+// not move, the level to pour again at is the textbook's base stock: a little more, for
+// the level is learnt and not known.
+func TestReorderLevelIsNearTheBaseStock(t *testing.T) {
+	r := rand.New(rand.NewPCG(51, 52))
+	want, err := reorder.BaseStock(20, math.Sqrt(20), 6, 1, 0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := 0.0
+	const runs = 30
+	for range runs {
+		s, _ := simulated("x", r, 156, demands["steady, 20 a week"])
+		sum += float64(made(t, sales(s), usual())["x"].Safety.ReorderLevel)
+	}
+	if got := sum / runs; got < want.UpTo-1 || got > want.UpTo+8 {
+		t.Errorf("pour again at %.1f on average, base stock %.1f", got, want.UpTo)
 	}
 }

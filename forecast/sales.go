@@ -21,7 +21,7 @@ const (
 	// MaxFileBytes is the largest file that is read: 64 MiB.
 	MaxFileBytes = 64 << 20
 	// MaxProducts is how many products there may be.
-	MaxProducts = 2000
+	MaxProducts = 1000
 	// MaxWeeks is how many weeks may lie from the first listed to the last: 20 years.
 	MaxWeeks = 1044
 	// MaxUnits is the most that a product may sell in a week.

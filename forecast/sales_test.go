@@ -106,7 +106,7 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 	for i := range MaxProducts + 1 {
 		fmt.Fprintf(&many, "p%d,2026-11-23,1\n", i)
 	}
-	if _, err := ReadCSV("s.csv", []byte(many.String())); err == nil || !strings.HasPrefix(err.Error(), "s.csv:2002: product: with this one there are over 2000 products") {
+	if _, err := ReadCSV("s.csv", []byte(many.String())); err == nil || !strings.HasPrefix(err.Error(), "s.csv:1002: product: with this one there are over 1000 products") {
 		t.Errorf("too many products: %v", err)
 	}
 	if _, err := ReadCSV("s.csv", make([]byte, MaxFileBytes+1)); err == nil || !strings.HasPrefix(err.Error(), "s.csv: the file has over 64 MiB") {
