@@ -609,8 +609,8 @@ const firstCycle = 400_000
 var (
 	// With heavy 8 a day five minutes too long was cheaper in the end than any
 	// plan that fits, on some seasons and seeds, and nothing sound was found.
-	fromCold = schedule{hot: 0.15, cold: 0.0007, light: 0.0026, heavy: 80}
-	fromBest = schedule{hot: 0.02, cold: 0.0007, light: 0.2, heavy: 80}
+	fromCold = schedule{hot: 0.3, cold: 0.002, light: 0.005, heavy: 2000}
+	fromBest = schedule{hot: 0.02, cold: 0.0007, light: 0.2, heavy: 2000}
 )
 
 // note keeps the state if it is the cheapest that breaks nothing.

@@ -102,6 +102,7 @@ func (a App) root(status *int) *cobra.Command {
   barwright weigh lantern.toml   work a formula out from a file
   barwright fill lantern.toml    go from pieces back to every batch
   barwright forecast sales.csv   see what will be wanted, week by week
+  barwright day bench.json       order a day for one pair of hands
   barwright weigh --help         see what such a file holds`,
 		Args:          noSuchCommand,
 		SilenceErrors: true,
@@ -126,7 +127,7 @@ func (a App) root(status *int) *cobra.Command {
 	if a.Demo != nil {
 		c.AddCommand(a.demoCommand())
 	}
-	c.AddCommand(a.weighCommand(status), a.fillCommand(status), a.forecastCommand(), a.versionCommand())
+	c.AddCommand(a.weighCommand(status), a.fillCommand(status), a.forecastCommand(), a.dayCommand(), a.seasonCommand(), a.versionCommand())
 	return c
 }
 
