@@ -2,7 +2,9 @@ package bench
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
 	"barwright/design"
@@ -14,6 +16,9 @@ import (
 // longWait, min, is a wait after which a batch is made anew rather than kept
 // waiting; Common practice, no source.
 const longWait = 240.0
+
+// dayMin, min, is a day: a wait of that or more begins a day of its own.
+const dayMin = 24 * 60.0
 
 // rawWait, min, is how long raw batter is let stand between two of its pours
 // before the run warns. Common practice, no source.
@@ -44,13 +49,20 @@ type day struct {
 	level int
 	made  map[string]bool // batches by letter
 	next  map[string]int  // the next part of a design, from 1
+	// waited is how long a design has been left by now, min: waits of a day or more
+	// alone. at holds, for every step, how many days after the day's own it is done.
+	waited map[string]float64
+	closed map[string]bool // designs that were covered
+	at     []int
 }
 
 func (m *runner) days() {
 	deep := m.deepest()
-	add := func(d Day) {
-		if len(d.Steps) > 0 {
-			m.r.Days = append(m.r.Days, d)
+	add := func(days ...Day) {
+		for _, d := range days {
+			if len(d.Steps) > 0 {
+				m.r.Days = append(m.r.Days, d)
+			}
 		}
 	}
 	for level := deep; level > 0; level-- {
@@ -58,19 +70,91 @@ func (m *runner) days() {
 		if deep > 1 {
 			title = fmt.Sprintf("On an earlier day, %d of %d", deep-level+1, deep)
 		}
-		add(m.oneDay(dayKey(level), title, "The embeds, so that they are firm when they are set in.", level))
+		add(m.oneDay(dayKey(level), title, embedsFirst, level)...)
 	}
-	add(m.oneDay(dayKey(0), "On the day", "", 0))
+	add(m.oneDay(dayKey(0), "On the day", "", 0)...)
 	add(m.later())
+	n := 0
+	for i := range m.r.Days {
+		d := &m.r.Days[i]
+		for k := range d.Steps {
+			n++
+			d.Steps[k].N = n
+		}
+		for k := range m.r.Batches {
+			if slices.Contains(d.Batches, m.r.Batches[k].Letter) {
+				m.r.Batches[k].Day = d.Key
+			}
+		}
+	}
 }
 
-func (d *day) add(s RunStep) {
-	d.n++
-	s.N = d.n
+const embedsFirst = "The embeds, so that they are firm when they are set in."
+
+// add writes a step down, on the day that its design has come to.
+func (d *day) add(s RunStep) { d.addFor(s.Design, s) }
+
+// addFor writes a step down that serves a design without being one of its own.
+func (d *day) addFor(id string, s RunStep) {
+	if s.WaitMin.V >= dayMin && s.WaitMin.Known {
+		d.waited[id] += s.WaitMin.V
+	}
 	d.Steps = append(d.Steps, s)
+	d.at = append(d.at, daysAfter(d.waited[id]))
 }
 
-// sequence is every pour of one day in the order in which the hand comes to it.
+// daysAfter is how many days after a beginning something is done that waits so
+// many minutes: whole days, as work goes on in the morning.
+func daysAfter(minutes float64) int { return int(math.Ceil(minutes/dayMin - 1e-9)) }
+
+// parted gives the steps as the days on which they are done.
+func (d *day) parted() []Day {
+	after := map[int]*Day{}
+	for i, s := range d.Steps {
+		n := d.at[i]
+		to := after[n]
+		if to == nil {
+			to = &Day{Key: d.Key, Title: d.Title, Aside: d.Aside}
+			if n > 0 {
+				to.Key, to.Title, to.Aside = fmt.Sprintf("%s-after-%d", d.Key, n), "The day after", ""
+				if n > 1 {
+					to.Title = quantity.Number(float64(n), 0) + " days later"
+				}
+				if d.level > 0 {
+					to.Aside = "Embeds still, ahead of the day on which they are set in."
+				}
+			}
+			after[n] = to
+		}
+		if s.Kind == "make" {
+			to.Batches = append(to.Batches, s.Batch)
+		}
+		to.Steps = append(to.Steps, s)
+	}
+	var out []Day
+	for _, n := range slices.Sorted(maps.Keys(after)) {
+		out = append(out, *after[n])
+	}
+	return out
+}
+
+// daysOf is how many days after its own beginning a pour of a design is done.
+func (m *runner) daysOf(p design.PourStep) int {
+	sum := 0.0
+	e := m.designs[p.Design]
+	if e == nil {
+		return 0
+	}
+	for i := range e.Parts[:min(p.Part, len(e.Parts))] {
+		if w := e.Parts[i].Wait.Minutes; w.Known && w.V >= dayMin && e.Parts[i].Kind != design.Wrap {
+			sum += w.V
+		}
+	}
+	return daysAfter(sum)
+}
+
+// sequence is every pour of one day, and of the days that follow it after long
+// waits, in the order in which the hand comes to it.
 func (m *runner) sequence(level int) []design.PourStep {
 	var left, out []design.PourStep
 	for _, p := range m.in.Need.Pours {
@@ -79,11 +163,10 @@ func (m *runner) sequence(level int) []design.PourStep {
 		}
 	}
 	for len(left) > 0 {
-		at := 0
+		at, days := 0, math.MaxInt
 		for i, p := range left {
-			if m.may(p, left) {
-				at = i
-				break
+			if n := m.daysOf(p); n < days && m.may(p, left) {
+				at, days = i, n
 			}
 		}
 		out = append(out, left[at])
@@ -94,15 +177,16 @@ func (m *runner) sequence(level int) []design.PourStep {
 
 // oneDay is every pour of one day in the order of the need, each design's parts
 // in their own order, embeds of the same day before what takes them.
-func (m *runner) oneDay(key, title, aside string, level int) Day {
-	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, level: level, made: map[string]bool{}, next: map[string]int{}}
+// What waits for a day or more, and what follows it, stands on a day of its own.
+func (m *runner) oneDay(key, title, aside string, level int) []Day {
+	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, level: level, made: map[string]bool{}, next: map[string]int{}, waited: map[string]float64{}, closed: map[string]bool{}}
 	seq := m.sequence(level)
 	for i, p := range seq {
 		d.between(p.Design, p.Part)
 		d.pour(p)
 		d.next[p.Design] = p.Part + 1
 		d.between(p.Design, math.MaxInt)
-		if !waiting(seq[i+1:], p.Design) && !d.out[p.Design] {
+		if !d.out[p.Design] && d.rests(p, seq[i+1:]) {
 			d.close(p.Design)
 		}
 	}
@@ -116,11 +200,22 @@ func (m *runner) oneDay(key, title, aside string, level int) Day {
 	if level > 0 {
 		for i := range m.in.Need.Pieces {
 			if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == level && !d.out[p.Design] {
-				d.unmould(p)
+				d.unmould(p, nil)
 			}
 		}
 	}
-	return d.Day
+	return d.parted()
+}
+
+// rests reports that a design is left alone after a pour: it is whole, or what
+// comes next is piped on it out of its mould on another day.
+func (d *day) rests(p design.PourStep, left []design.PourStep) bool {
+	for _, q := range left {
+		if q.Design == p.Design {
+			return q.Kind == design.Piping && d.daysOf(q) > d.daysOf(p) && d.releases(q.Design, q.Wait.Minutes)
+		}
+	}
+	return true
 }
 
 func waiting(left []design.PourStep, id string) bool {
@@ -341,7 +436,6 @@ func (d *day) make(rb *RunBatch, pour *RunStep, dough bool) {
 		return
 	}
 	d.made[rb.Letter] = true
-	d.Batches = append(d.Batches, rb.Letter)
 	s := RunStep{Kind: "make", Batch: rb.Letter, Read: "ready at"}
 	what := "made"
 	if rb.Lye {
@@ -355,10 +449,14 @@ func (d *day) make(rb *RunBatch, pour *RunStep, dough bool) {
 		pour.Wait, pour.WaitMin = "", quantity.Maybe{}
 	}
 	s.Text = fmt.Sprintf("Batch %s %s by its sheet: %s, %s", rb.Letter, what, rb.Name, rb.Mass)
-	if n := len(rb.Sheet.Vessels); rb.Sheet.portioned() {
+	switch n := len(rb.Sheet.Vessels); {
+	case !rb.Sheet.portioned():
+	case n == 1:
+		s.Text += ", all of it into one vessel, " + rb.Sheet.Vessels[0].Name
+	default:
 		s.Text += ", divided into " + plural(n, "vessel", "vessels")
 	}
-	d.add(s)
+	d.addFor(pour.Design, s)
 }
 
 func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
@@ -471,6 +569,7 @@ func (m *runner) raws(id string) (cold, made bool) {
 
 // close covers what has been poured whole.
 func (d *day) close(id string) {
+	d.closed[id] = true
 	s := d.step("cover", id, 0, nil)
 	s.Read = "at"
 	if cold, _ := d.raws(id); cold {
@@ -481,28 +580,36 @@ func (d *day) close(id string) {
 	d.add(s)
 }
 
+// releases reports that a wait is as long as a design's mould needs.
+func (m *runner) releases(id string, wait quantity.Maybe) bool {
+	e := m.designs[id]
+	if e == nil || !wait.Known {
+		return false
+	}
+	mo := m.moulds[e.Mould]
+	return mo != nil && mo.Cut == nil && mo.ReleaseHours.Known && wait.V >= mo.ReleaseHours.V*60
+}
+
 // release takes a design out of its mould before a part that goes on top and waits
 // for as long as the mould needs: it is piped or strewn on what stands on the
 // bench. A block that is cut stays one until then.
 func (d *day) release(id string, next *RunStep) {
-	e, n := d.designs[id], d.pieces[id]
-	if e == nil || n == nil || d.out[id] || !next.WaitMin.Known {
-		return
-	}
-	mo := d.moulds[e.Mould]
-	if mo == nil || mo.Cut != nil || !mo.ReleaseHours.Known || next.WaitMin.V < mo.ReleaseHours.V*60 {
+	n := d.pieces[id]
+	if n == nil || d.out[id] || !d.releases(id, next.WaitMin) {
 		return
 	}
 	d.out[id] = true
-	d.close(id)
-	d.unmould(n)
-	s := &d.Steps[len(d.Steps)-1]
-	s.Wait, s.WaitMin = next.Wait, next.WaitMin
+	if !d.closed[id] {
+		d.close(id)
+	}
+	d.unmould(n, next)
 	next.Wait, next.WaitMin = "", quantity.Maybe{}
 }
 
-// unmould takes a design out of its mould, and cuts it where its mould has a plan.
-func (d *day) unmould(n *design.PieceNeed) {
+// unmould takes a design out of its mould, and cuts it where its mould has a
+// plan. With a step after it that waits as long as the mould does, the wait stands
+// here, and is said once.
+func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 	e := d.designs[n.Design]
 	if e == nil {
 		return
@@ -512,7 +619,9 @@ func (d *day) unmould(n *design.PieceNeed) {
 	s := d.step("unmould", n.Design, 0, nil)
 	s.Read, s.Text = "at", s.DesignName+" unmoulded"
 	s.Amount = &Amount{Of: n.Cavities}
-	if mo != nil && mo.ReleaseHours.Known {
+	if next != nil {
+		s.Wait, s.WaitMin = next.Wait, next.WaitMin
+	} else if mo != nil && mo.ReleaseHours.Known {
 		s.Text += ", not before " + lasting(mo.ReleaseHours.V*60) + " have passed"
 	}
 	if made {
@@ -545,7 +654,7 @@ func (d *day) unmould(n *design.PieceNeed) {
 
 // later is what comes after the day: unmoulding, curing, wrapping.
 func (m *runner) later() Day {
-	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}}
+	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}, waited: map[string]float64{}}
 	var on []*design.PieceNeed
 	for i := range m.in.Need.Pieces {
 		if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == 0 {
@@ -554,7 +663,7 @@ func (m *runner) later() Day {
 	}
 	for _, p := range on {
 		if !m.out[p.Design] {
-			d.unmould(p)
+			d.unmould(p, nil)
 		}
 		if _, made := m.raws(p.Design); made {
 			s := d.step("cure", p.Design, 0, nil)
@@ -592,7 +701,11 @@ func (m *runner) later() Day {
 			} else {
 				s.Amount = &Amount{Of: n.Net}
 			}
-			s.Text = fmt.Sprintf("Wrapped: %s, %s for %s %s", item, each, eachOf(n.Net, "the one"), s.DesignName)
+			when := "Wrapped once set all through"
+			if _, made := m.raws(n.Design); made {
+				when = "Wrapped when cured"
+			}
+			s.Text = fmt.Sprintf("%s: %s, %s for %s %s", when, item, each, eachOf(n.Net, "the one"), s.DesignName)
 			if p.Closed {
 				s.Text += "; it keeps moisture in"
 			}

@@ -13,12 +13,14 @@ import (
 	"time"
 
 	"barwright/design"
+	"barwright/finding"
 	"barwright/formula"
 	"barwright/lye"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/soap"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
 
@@ -187,7 +189,7 @@ func TestRun(t *testing.T) {
 			t.Errorf("ready among %s: %s, want %s", key, ready[key], want)
 		}
 	}
-	if len(r.Warns) == 0 || r.Warns[0].Rule != "mould-heat" {
+	if !slices.ContainsFunc(r.Warns, func(f finding.Finding) bool { return f.Rule == "mould-heat" }) {
 		t.Errorf("no word of a mould that stands 50 °C: %v", r.Warns)
 	}
 }
@@ -405,7 +407,10 @@ func TestDoughWaits(t *testing.T) {
 	}
 	in.Need = n
 	r := newRun(t, in)
-	steps := r.Days[0].Steps
+	if len(r.Days) < 2 || r.Days[1].Title != "2 days later" || r.Days[1].Key != "day-after-2" || len(r.Days[1].Batches) > 0 {
+		t.Fatalf("the days are %+v", r.Days)
+	}
+	steps := append(slices.Clone(r.Days[0].Steps), r.Days[1].Steps...)
 	if steps[0].Kind != "make" || steps[0].Wait != "" || steps[1].Kind != "pour" || steps[1].Wait != "Wait at least 2 days" {
 		t.Errorf("first %s %q, then %s %q", steps[0].Kind, steps[0].Wait, steps[1].Kind, steps[1].Wait)
 	}
@@ -450,6 +455,88 @@ func TestPipedOutOfTheMould(t *testing.T) {
 	}
 	if wait != "Wait at least 36\u00a0h, until it lifts out" {
 		t.Errorf("before it is unmoulded: %q", wait)
+	}
+}
+
+// TestDaysLater: what waits for three days, and all that follows it, stands on a
+// day of its own; the wait is said once; what can be done at once is done first;
+// and a batch belongs to the day on which it is made.
+func TestDaysLater(t *testing.T) {
+	in := runInput(t, 36)
+	set := in.Set
+	parts := set.Designs[0].Parts
+	piped := slices.IndexFunc(parts, func(p design.Part) bool { return p.Kind == design.Piping })
+	parts[piped].Wait = design.Wait{Minutes: some(3 * 24 * 60)}
+	beacon := set.Designs[0]
+	beacon.ID, beacon.Name = "beacon", "Beacon"
+	beacon.Parts = slices.Clone(parts[:2])
+	set.Designs = append(set.Designs, beacon)
+	need, err := design.Explode(set, []design.Want{{Design: "lighthouse", Pieces: 36}, {Design: "beacon", Pieces: 12}}, design.Options{OveragePct: 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = need
+	r := newRun(t, in)
+	var got []string
+	last := 0
+	for _, d := range r.Days {
+		line := d.Key + " " + d.Title + ":"
+		for _, s := range d.Steps {
+			line += " " + s.Kind
+			if s.Design == "beacon" {
+				line += "*"
+			}
+			if s.N != last+1 {
+				t.Errorf("step %d stands after step %d", s.N, last)
+			}
+			last = s.N
+			if s.Kind == "unmould" && d.Key == "day-after-3" && (s.Wait != "Wait at least 3 days" || strings.Contains(s.Text, "not before")) {
+				t.Errorf("the wait is said %q and %q", s.Wait, s.Text)
+			}
+			if s.Kind == "wrap" && !strings.HasPrefix(s.Text, "Wrapped when cured: ") {
+				t.Errorf("the band goes on %q", s.Text)
+			}
+		}
+		got = append(got, line)
+		for _, letter := range d.Batches {
+			for _, b := range r.Batches {
+				if b.Letter == letter && b.Day != d.Key {
+					t.Errorf("batch %s is made on %s, and says %s", letter, d.Key, b.Day)
+				}
+			}
+		}
+	}
+	want := []string{
+		"earlier On an earlier day: make pour cover unmould",
+		"day On the day: make pour pour* pour embed make topping cover pour* cover*",
+		"day-after-3 3 days later: unmould make piping sprinkle",
+		"later Afterwards: cure unmould* cure* wrap",
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("the days (-want +got):\n%s", diff)
+	}
+}
+
+// TestVesselRoom: a batter that goes into one vessel is not called divided, and
+// the vessel's room is the batter's, not the pigment's besides.
+func TestVesselRoom(t *testing.T) {
+	in := runInput(t, 12)
+	in.Set.Designs[0].Parts = in.Set.Designs[0].Parts[:1]
+	need, err := design.Explode(in.Set, []design.Want{{Design: "lighthouse", Pieces: 12}}, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = need
+	r := newRun(t, in)
+	s := r.Batches[0].Sheet
+	if len(s.Vessels) != 1 || len(s.Vessels[0].Colourants) == 0 {
+		t.Fatalf("the vessels are %+v", s.Vessels)
+	}
+	if math.Abs(s.Vessels[0].VolumeML-s.Batter.VolumeML) > 1 || s.Vessels[0].Volume != s.Batter.Volume {
+		t.Errorf("a vessel of %s holds a batter of %s", s.Vessels[0].Volume, s.Batter.Volume)
+	}
+	if text := r.Days[0].Steps[0].Text; !strings.HasSuffix(text, ", all of it into one vessel, tower") {
+		t.Errorf("it is made as %q", text)
 	}
 }
 

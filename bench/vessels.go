@@ -23,8 +23,8 @@ type Vessel struct {
 	Rest       bool   // it takes what is left: Tip says what that should be
 	Colourants []Line // weighed into it
 	MassG      float64
-	Mass       string // batter and colours, with its unit
-	VolumeML   float64
+	Mass       string  // batter and colours, with its unit
+	VolumeML   float64 // of the batter, without colours
 	Volume     string
 	// Into says where it goes, in a run: "36 × 51.3 g, tower of Lighthouse".
 	Into []string
@@ -150,7 +150,11 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		}
 		v.Mass = s.mass(v.MassG)
 		if s.Batter.DensityGML > 0 {
-			v.VolumeML = v.MassG / s.Batter.DensityGML
+			// A pinch of pigment takes no room of its own that a vessel would show.
+			v.VolumeML = v.Tip.WeighG / s.Batter.DensityGML
+		}
+		if len(need) == 1 && s.Undivided == "" {
+			v.VolumeML = s.Batter.VolumeML // all of it, to the last millilitre of the pot's own
 		}
 		v.Volume = quantity.Volume(v.VolumeML, s.Units.Volume, d)
 		if m.in.into != nil {
