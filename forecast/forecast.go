@@ -61,9 +61,11 @@ var (
 	rareOrder  = []Method{SBA, Fading, SBJ, CrostonRate, Smoothing, Pooled, Like}
 )
 
-// band is how much worse than the best a method may have done and yet be preferred: a
-// judgement. Taking always the best of the past did worse on weeks not seen.
-const band = 0.05
+// band is how much worse than the best a method may have done and yet be preferred. A
+// judgement: on simulated demand of six sorts it cost less than half a percent of the
+// error on weeks not seen, where 5 % cost twice that, and it keeps the method from
+// changing with every new week.
+const band = 0.02
 
 // Options are what a forecast is asked for.
 type Options struct {

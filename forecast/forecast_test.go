@@ -366,11 +366,21 @@ func marks(n, from int) []bool {
 func TestMethodsSuitTheDemand(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	year := func(r *rand.Rand, w int) float64 { return poisson(r, 60*lateYear(w)) }
-	walk, wander := Series{}, 400.0
-	walk, _ = simulated("walk", r, 200, func(r *rand.Rand, _ int) float64 {
-		wander = max(wander+60*(r.Float64()-0.5), 50)
-		return math.Round(wander)
-	})
+	// Of a walk nobody knows more than where it stands; now and then chance says else.
+	stands := 0
+	for range 20 {
+		at := 400.0
+		s, _ := simulated("walk", r, 100, func(r *rand.Rand, _ int) float64 {
+			at = max(at+60*(r.Float64()-0.5), 50)
+			return math.Round(at)
+		})
+		if made(t, sales(s), usual())["walk"].Chosen == Naive {
+			stands++
+		}
+	}
+	if stands < 10 {
+		t.Errorf("naive was taken for %d walks of 20", stands)
+	}
 	faded, _ := simulated("faded", r, 100, func(r *rand.Rand, w int) float64 {
 		if w < 60 && r.Float64() < 0.5 {
 			return 1 + poisson(r, 4)
@@ -383,7 +393,6 @@ func TestMethodsSuitTheDemand(t *testing.T) {
 		s     Series
 		suits []Method
 	}{
-		"walk":     {walk, []Method{Naive}},
 		"faded":    {faded, []Method{Fading}},
 		"seasonal": {seasonal, []Method{SeasonalNaive, Pooled, Winters}},
 		"lumpy":    {lumpy, []Method{SBA, Fading, SBJ, CrostonRate}},
@@ -415,11 +424,11 @@ func TestTheSimplerWinsATie(t *testing.T) {
 		want   Method
 		says   string
 	}{
-		{Smooth, scores(Naive, 1.0, Smoothing, 0.73, Winters, 0.70), Smoothing,
-			"SES, because it sells nearly every week and in like amounts, and this method is simpler and was 4.3 % further off than the best, Holt-Winters; over the last 26 starts it missed by 0.73 of a naive forecast's error one week ahead"},
-		{Smooth, scores(Naive, 1.0, Smoothing, 0.74, Winters, 0.70), Winters, "did best of the 3 methods that suit"},
-		{Smooth, scores(Naive, 1.0, Smoothing, 0.97), Naive, "is simpler and was 3.1 % further off than the best, SES"},
-		{Lumpy, scores(Naive, 0.5, SBA, 0.83, Fading, 0.80), SBA, "naive missed by less, 0.50, and is not taken"},
+		{Smooth, scores(Naive, 1.0, Smoothing, 0.71, Winters, 0.70), Smoothing,
+			"SES, because it sells nearly every week and in like amounts, and this method is simpler and was 1.4 % further off than the best, Holt-Winters; over the last 26 starts it missed by 0.71 of a naive forecast's error one week ahead"},
+		{Smooth, scores(Naive, 1.0, Smoothing, 0.715, Winters, 0.70), Winters, "did best of the 3 methods that suit"},
+		{Smooth, scores(Naive, 1.0, Smoothing, 0.985), Naive, "is simpler and was 1.5 % further off than the best, SES"},
+		{Lumpy, scores(Naive, 0.5, SBA, 0.81, Fading, 0.80), SBA, "naive missed by less, 0.50, and is not taken"},
 		{Lumpy, scores(Naive, 0.9, SBA, 0.83, Fading, 0.70), Fading, "TSB, because it leaves weeks out and sells in amounts that differ much, and this method did best of the 2"},
 		{Intermittent, scores(Naive, math.NaN(), SBA, math.NaN()), SBA, "no week differed"},
 	} {

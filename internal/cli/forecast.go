@@ -37,7 +37,7 @@ sbj), one for products that fade (tsb), smoothing under the year that like
 products share (pooled, from 52 weeks on), and Holt-Winters with a damped trend
 (from 130 weeks on). Each is started anew at the last 26 weeks, knowing only
 what lay before, and scored over the 12 weeks after each start by its error over
-that of a naive forecast (MASE: below 1 is better). Of those within 5 % of the
+that of a naive forecast (MASE: below 1 is better). Of those within 2 % of the
 best that suit the demand, the simplest is taken. Where demand leaves weeks out,
 naive and seasonal naive are scored and not taken: a forecast of nothing misses
 little and stocks nothing.
