@@ -1,0 +1,159 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+
+	"barwright/benchday"
+	"barwright/fault"
+)
+
+type (
+	dayed struct {
+		Status     string     `json:"status"`
+		Makespan   *int       `json:"makespan"`    // min; null where there is no schedule
+		LowerBound *int       `json:"lower_bound"` // min; null where the day is infeasible
+		Seconds    float64    `json:"seconds"`     // 0 with --moves
+		Starts     startsByID `json:"starts"`
+		Conflict   []any      `json:"conflict"`
+		*dayedRest
+	}
+	// dayedRest is what --from adds.
+	dayedRest struct {
+		Shift       *int         `json:"shift"` // min; null where nothing was planned
+		ShiftProved bool         `json:"shift_proved"`
+		Relaxed     []dayRelaxed `json:"relaxed"`
+	}
+	dayLag struct {
+		From string `json:"from"`
+		To   string `json:"to"`
+		Min  int    `json:"min"`
+		Max  *int   `json:"max"`
+	}
+	dayGroup struct {
+		Resource string   `json:"resource"`
+		Tasks    []string `json:"tasks"`
+	}
+	dayRelaxed struct {
+		dayLag
+		Side   string `json:"side"`   // min | max: which of the two is not kept
+		Broken bool   `json:"broken"` // already, and not only to be
+		Waited *int   `json:"waited"` // min from start to start as it is now planned; null without a schedule
+	}
+	// startsByID keeps the order of the file.
+	startsByID struct {
+		in *benchday.Instance
+		at benchday.Schedule
+	}
+)
+
+// MarshalJSON writes an object of ids and minutes.
+func (s startsByID) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	b.WriteByte('{')
+	for i, at := range s.at {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		id, err := json.Marshal(s.in.Tasks[i].ID)
+		if err != nil {
+			return nil, err
+		}
+		b.Write(id)
+		b.WriteByte(':')
+		n, err := json.Marshal(at)
+		if err != nil {
+			return nil, err
+		}
+		b.Write(n)
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+// statusWord is the word for what is known of a day.
+func statusWord(s benchday.Status) string {
+	switch s {
+	case benchday.Optimal:
+		return "optimal"
+	case benchday.Feasible:
+		return "feasible"
+	case benchday.Infeasible:
+		return "infeasible"
+	}
+	return "unknown"
+}
+
+func lagClause(in *benchday.Instance, k int) dayLag {
+	l := in.Lags[k]
+	c := dayLag{From: in.TaskID(l.From), To: in.TaskID(l.To), Min: l.Min}
+	if l.HasMax {
+		c.Max = &l.Max
+	}
+	return c
+}
+
+func groupClause(in *benchday.Instance, g benchday.Group) dayGroup {
+	c := dayGroup{Resource: in.Resources[g.Resource].ID}
+	for _, i := range g.Tasks {
+		c.Tasks = append(c.Tasks, in.Tasks[i].ID)
+	}
+	return c
+}
+
+// waited is the minutes from start to start, by the schedule.
+func waited(s benchday.Schedule, l benchday.Lag) int {
+	if l.From < 0 {
+		return s[l.To]
+	}
+	return s[l.To] - s[l.From]
+}
+
+// dayObject is the JSON of a day.
+func dayObject(d *dayAnswer) ([]byte, error) {
+	o := dayed{Status: statusWord(d.status), Seconds: d.seconds, Starts: startsByID{d.in, d.starts}, Conflict: []any{}}
+	if d.starts != nil {
+		o.Makespan = &d.end
+	}
+	if d.status != benchday.Infeasible {
+		o.LowerBound = &d.lower
+	}
+	for _, k := range d.against.Lags {
+		o.Conflict = append(o.Conflict, lagClause(d.in, k))
+	}
+	for _, g := range d.against.Groups {
+		o.Conflict = append(o.Conflict, groupClause(d.in, g))
+	}
+	if d.now != nil {
+		r := &dayedRest{Relaxed: []dayRelaxed{}, ShiftProved: d.rest.ShiftProved}
+		if d.rest.Planned != nil && d.starts != nil {
+			r.Shift = &d.rest.Shift
+		}
+		for _, x := range d.rest.Relaxed {
+			c := lagClause(d.in, x.Lag)
+			l := dayRelaxed{dayLag: c, Side: "min", Broken: x.Broken}
+			if x.Max {
+				l.Side = "max"
+			}
+			if d.starts != nil {
+				w := waited(d.starts, d.in.Lags[x.Lag])
+				l.Waited = &w
+			}
+			r.Relaxed = append(r.Relaxed, l)
+			// What is let go stands among what contradicts the day as it is, too.
+			o.Conflict = append(o.Conflict, c)
+		}
+		for _, g := range d.rest.Overheld {
+			o.Conflict = append(o.Conflict, groupClause(d.in, g))
+		}
+		o.dayedRest = r
+	}
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(o); err != nil {
+		return nil, &fault.Error{Message: "the day could not be written as JSON: please report this file", Err: err}
+	}
+	return b.Bytes(), nil
+}

@@ -1,0 +1,331 @@
+package cli
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"barwright/benchday"
+)
+
+// hours says a minute of the day as h:mm from its start.
+func hours(m int) string { return fmt.Sprintf("%d:%02d", m/60, m%60) }
+
+// long says so many minutes as one would.
+func long(m int) string {
+	switch {
+	case m < 60:
+		return fmt.Sprintf("%d min", m)
+	case m%60 == 0:
+		return fmt.Sprintf("%d h", m/60)
+	}
+	return fmt.Sprintf("%d h %d min", m/60, m%60)
+}
+
+// dayTable is a day for people: how short it is and how sure that is, the day as
+// a strip, and every task in its order.
+func dayTable(d *dayAnswer) []byte {
+	p := &page{}
+	name := d.in.Name
+	if name == "" {
+		name = "A day"
+	}
+	p.say(0, 0, fmt.Sprintf("%s, %s", name, many(len(d.in.Tasks), "task", "tasks")))
+	p.dayProof(d)
+	if d.starts == nil {
+		p.dayAgainst(d)
+		p.dayLet(d)
+		return []byte(p.b.String())
+	}
+	order := make([]int, len(d.in.Tasks))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d.starts[a], d.starts[b]) })
+	p.dayLet(d)
+	marks := p.dayStrip(d, order)
+	p.dayOrder(d, order, marks)
+	p.dayWaits(d)
+	return []byte(p.b.String())
+}
+
+// dayProof says how long the day is, and how far from the shortest at most.
+func (p *page) dayProof(d *dayAnswer) {
+	whole := "The day"
+	if d.now != nil {
+		whole = fmt.Sprintf("It is minute %d of the day, %s. The day", d.now.Minute, hours(d.now.Minute))
+	}
+	switch d.status {
+	case benchday.Infeasible:
+		if d.now != nil {
+			p.say(0, 0, "No rest of this day keeps what has to be kept: that is proved.")
+			return
+		}
+		p.say(0, 0, "No day keeps all of this: that is proved, and no longer search would find one.")
+	case benchday.Optimal:
+		p.say(0, 0, fmt.Sprintf("%s ends at minute %d, after %s. That is proved: no schedule ends sooner.", whole, d.end, long(d.end)))
+	case benchday.Feasible:
+		s := fmt.Sprintf("%s ends at minute %d, after %s. Proved is that no schedule ends before minute %d", whole, d.end, long(d.end), d.lower)
+		if d.lower > 0 {
+			s += fmt.Sprintf(": this one is at most %d min, %s, from the shortest", d.end-d.lower, percent1(100*float64(d.end-d.lower)/float64(d.lower)))
+		}
+		p.say(0, 0, s+".")
+	default:
+		p.say(0, 0, fmt.Sprintf("No schedule was found, and none is ruled out but those that end before minute %d: give it longer, as --seconds 60.", d.lower))
+	}
+	if d.now != nil && d.starts != nil && d.rest.Planned != nil {
+		s := "Nothing moves against the plan."
+		if d.rest.Shift > 0 {
+			s = fmt.Sprintf("Against the plan, starts move by %d min in all", d.rest.Shift)
+			if d.rest.ShiftProved {
+				s += "; no day that ends as soon moves less."
+			} else {
+				s += "; whether less would do is not proved."
+			}
+		}
+		p.say(0, 0, s)
+	}
+}
+
+func percent1(v float64) string { return fmt.Sprintf("%.1f %%", v) }
+
+// dayAgainst says what contradicts what.
+func (p *page) dayAgainst(d *dayAnswer) {
+	c := d.against
+	if len(c.Lags)+len(c.Groups) == 0 {
+		return
+	}
+	p.head("These cannot hold together")
+	for _, k := range c.Lags {
+		p.say(2, 2, "- "+lagWords(d.in, d.in.Lags[k])+".")
+	}
+	for _, g := range c.Groups {
+		p.say(2, 2, "- "+upperFirst(groupWords(d.in, g))+".")
+	}
+	if len(c.Lags)+len(c.Groups) == 1 {
+		return
+	}
+	p.b.WriteString("\n")
+	if c.Minimal {
+		p.say(2, 0, "Each of them counts: change any one, or let any one task have what it needs to itself, and the others no longer contradict each other.")
+	} else {
+		p.say(2, 0, "Some of these may not matter: the search for the fewest was cut short. A longer one may name less, as --seconds 60.")
+	}
+}
+
+// upperFirst begins a sentence; an id is left as it is by those who call.
+func upperFirst(s string) string {
+	if strings.HasPrefix(s, "of ") {
+		return "O" + s[1:]
+	}
+	return s
+}
+
+// dayLet says what was let go as the day stands.
+func (p *page) dayLet(d *dayAnswer) {
+	if d.now == nil || len(d.rest.Relaxed)+len(d.rest.Overheld) == 0 {
+		return
+	}
+	p.head("What is not kept")
+	for _, x := range d.rest.Relaxed {
+		l := d.in.Lags[x.Lag]
+		s := lagWords(d.in, l)
+		if x.Broken {
+			s += ": this is broken already"
+		} else {
+			s += ": this cannot be kept any more"
+		}
+		if d.starts != nil {
+			s += fmt.Sprintf(", and comes to %d min", waited(d.starts, l))
+		}
+		p.say(2, 2, "- "+s+". Look before you go on.")
+	}
+	for _, g := range d.rest.Overheld {
+		p.say(2, 2, "- "+upperFirst(groupWords(d.in, g))+" as the day stands.")
+	}
+}
+
+// marksOf are the letters of tasks in a strip.
+const marksOf = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+// lanesMost is how many of a resource have a line each; of more, the strip says
+// how many are held.
+const lanesMost = 4
+
+// dayStrip draws the day, a line for each resource or each of it, and gives the
+// letters of the tasks.
+func (p *page) dayStrip(d *dayAnswer, order []int) []string {
+	marks := make([]string, len(d.in.Tasks))
+	for k, i := range order {
+		marks[i] = string(marksOf[k%len(marksOf)])
+	}
+	if d.end == 0 {
+		return marks
+	}
+	names := 8
+	for _, r := range d.in.Resources {
+		n := utf8.RuneCountInString(r.ID) + 2
+		if r.Capacity > 1 && r.Capacity <= lanesMost {
+			n += 2
+		}
+		names = max(names, min(n, 18))
+	}
+	room := width - names - 4
+	scale := 0
+	for _, s := range []int{1, 2, 3, 4, 5, 6, 10, 12, 15, 20, 30, 60, 120, 240, 480, 1440} {
+		if scale = s; (d.end+s-1)/s <= room {
+			break
+		}
+	}
+	for (d.end+scale-1)/scale > room {
+		scale *= 2
+	}
+	cells := (d.end + scale - 1) / scale
+	p.head(fmt.Sprintf("The day as a strip, %s a mark", long(scale)))
+	line := func(name string, body []byte) {
+		if utf8.RuneCountInString(name) > names-2 {
+			name = string([]rune(name)[:names-3]) + "…"
+		}
+		p.b.WriteString(strings.TrimRight("  "+name+strings.Repeat(" ", names-utf8.RuneCountInString(name))+string(body), " ") + "\n")
+	}
+	// A tick wherever its time finds room.
+	ruler := []byte(strings.Repeat(" ", cells+6))
+	for c := 0; c < cells; c += 10 {
+		copy(ruler[c:], "|"+hours(c*scale))
+	}
+	line("", []byte(strings.TrimRight(string(ruler), " ")))
+	ends := func(i int) int {
+		if d.now != nil {
+			if e, ok := d.now.Finished[i]; ok {
+				return e
+			}
+			if left, ok := d.now.Remaining[i]; ok {
+				return d.now.Minute + left
+			}
+		}
+		return d.starts[i] + d.in.Tasks[i].Duration
+	}
+	for r, res := range d.in.Resources {
+		if res.Capacity > lanesMost {
+			body := make([]byte, cells)
+			for c := range body {
+				most := 0
+				for at := c * scale; at < min((c+1)*scale, d.end); at++ {
+					held := 0
+					for i, t := range d.in.Tasks {
+						if d.starts[i] <= at && at < ends(i) {
+							held += t.Needs[r]
+						}
+					}
+					most = max(most, held)
+				}
+				body[c] = '.'
+				if most > 9 {
+					body[c] = '+'
+				} else if most > 0 {
+					body[c] = byte('0' + most)
+				}
+			}
+			line(res.ID, body)
+			continue
+		}
+		lanes := make([][]byte, res.Capacity)
+		free := make([]int, res.Capacity)
+		for k := range lanes {
+			lanes[k] = []byte(strings.Repeat(".", cells))
+		}
+		for _, i := range order {
+			t := d.in.Tasks[i]
+			if ends(i) <= d.starts[i] {
+				continue
+			}
+			need := t.Needs[r]
+			for k := 0; k < len(lanes) && need > 0; k++ {
+				if free[k] > d.starts[i] {
+					continue
+				}
+				free[k] = ends(i)
+				need--
+				for c := d.starts[i] / scale; c <= (ends(i)-1)/scale && c < cells; c++ {
+					// What began in a cell keeps it; the next task has the cells after it.
+					if lanes[k][c] == '.' || c > d.starts[i]/scale {
+						lanes[k][c] = marks[i][0]
+					}
+				}
+			}
+		}
+		for k, body := range lanes {
+			name := res.ID
+			if res.Capacity > 1 {
+				name = fmt.Sprintf("%s %d", res.ID, k+1)
+			}
+			line(name, body)
+		}
+	}
+	return marks
+}
+
+// dayOrder lists the tasks in their order.
+func (p *page) dayOrder(d *dayAnswer, order []int, marks []string) {
+	p.head("In order")
+	for _, i := range order {
+		t := d.in.Tasks[i]
+		minutes := t.Duration
+		note := ""
+		if d.now != nil {
+			start := d.starts[i]
+			if end, ok := d.now.Finished[i]; ok {
+				note, minutes = "done", end-start
+			} else if _, ok := d.now.Started[i]; ok {
+				note = "running"
+				if left, ok := d.now.Remaining[i]; ok {
+					minutes = d.now.Minute + left - start
+				} else {
+					minutes = max(minutes, d.now.Minute-start)
+				}
+			} else if d.rest.Planned != nil && d.rest.Planned[i] >= 0 && d.rest.Planned[i] != start {
+				note = fmt.Sprintf("%d min later than planned", start-d.rest.Planned[i])
+				if start < d.rest.Planned[i] {
+					note = fmt.Sprintf("%d min sooner than planned", d.rest.Planned[i]-start)
+				}
+			}
+		}
+		what := fmt.Sprintf("%s  %s, ", marks[i], t.ID)
+		if minutes > 0 {
+			what += fmt.Sprintf("%d min, until %s", minutes, hours(d.starts[i]+minutes))
+		} else {
+			what += "a moment"
+		}
+		var needs []string
+		for r, n := range t.Needs {
+			switch {
+			case n == 1:
+				needs = append(needs, d.in.Resources[r].ID)
+			case n > 1:
+				needs = append(needs, fmt.Sprintf("%d of %s", n, d.in.Resources[r].ID))
+			}
+		}
+		if len(needs) > 0 {
+			what += ": " + strings.Join(needs, ", ")
+		}
+		p.row(hours(d.starts[i]), 6, what, note)
+	}
+}
+
+// dayWaits lists the waits that may not be too long.
+func (p *page) dayWaits(d *dayAnswer) {
+	first := true
+	for _, l := range d.in.Lags {
+		if !l.HasMax || l.From < 0 || l.Min == l.Max {
+			continue
+		}
+		if first {
+			p.head("Waits that may not be too long, from start to start")
+			first = false
+		}
+		s := fmt.Sprintf("%s to %s", d.in.TaskID(l.From), d.in.TaskID(l.To))
+		p.row(fmt.Sprintf("%d min", waited(d.starts, l)), 8, s, fmt.Sprintf("at least %d, at most %d", l.Min, l.Max))
+	}
+}
