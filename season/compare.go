@@ -73,21 +73,22 @@ func Compare(in *Instance, a, b Plan) Difference {
 	ra, _ := Simulate(in, planOf(ga))
 	rb, _ := Simulate(in, planOf(gb))
 	d := Difference{A: ra.Cost, B: rb.Cost, Changes: changes(in, ga, gb), Shortages: shortageChanges(ra.shortages(in), rb.shortages(in))}
-	last := ra.Cost
+	t := tableOf(in, planOf(ga))
 	for k := range d.Changes {
 		c := &d.Changes[k]
+		items := touched(in, Pour{Item: c.Item})
+		_, before := t.play(items)
 		if c.From != NoDay {
-			ga[ItemDay{c.Item, c.From}] -= c.Batches
+			t.add(c.Item, c.From, -c.Batches)
 		}
 		if c.To != NoDay {
-			ga[ItemDay{c.Item, c.To}] += c.Batches
+			t.add(c.Item, c.To, c.Batches)
 		}
 		// What a step leaves may ask for more minutes than a day has, or lend a
 		// component for a while: only the two ends are plans. The costs are exact
 		// all the same.
-		r, _ := Simulate(in, planOf(ga))
-		c.Cost = r.Cost.Minus(last)
-		last = r.Cost
+		_, after := t.play(items)
+		c.Cost = after.Minus(before)
 	}
 	return d
 }

@@ -77,11 +77,12 @@ func planOf(g map[ItemDay]int) Plan {
 	return out
 }
 
-// stand is what is left of a plan whose components do not reach, and what is
-// not: on every day, in the order of the file, an item is poured in as many
-// batches as its components allow. What is short of a component is not poured
-// later either: this asks what a plan would come to, not what a maker would do.
-func stand(in *Instance, p Plan) (left, stranded Plan) {
+// stranded is what of a plan cannot be poured where its components do not reach:
+// on every day, in the order of the file, an item is poured in as many batches as
+// its components allow. What is short of a component is not poured later either:
+// this asks what a plan would come to, not what a maker would do.
+func stranded(in *Instance, p Plan) Plan {
+	var out Plan
 	order := making(in)
 	place := make([]int, len(in.Items))
 	for at, i := range order {
@@ -119,14 +120,11 @@ func stand(in *Instance, p Plan) (left, stranded Plan) {
 		if it.Component && can > 0 {
 			curing = append(curing, Pour{Day: x.Day + it.LeadDays, Item: x.Item, Batches: can})
 		}
-		if can > 0 {
-			left = append(left, Pour{Day: x.Day, Item: x.Item, Batches: can})
-		}
 		if can < x.Batches {
-			stranded = append(stranded, Pour{Day: x.Day, Item: x.Item, Batches: x.Batches - can})
+			out = append(out, Pour{Day: x.Day, Item: x.Item, Batches: x.Batches - can})
 		}
 	}
-	return planOf(left.grid()), planOf(stranded.grid())
+	return planOf(out.grid())
 }
 
 // making is the order in which items can be made of each other: components
@@ -161,25 +159,30 @@ func Shortages(in *Instance, p Plan) []Shortage {
 func (r *Result) shortages(in *Instance) []Shortage {
 	var out []Shortage
 	for i := range in.Items {
-		it := &in.Items[i]
-		if it.Component {
-			continue
-		}
-		f := &r.Flows[i]
-		add := func(week, units int, kind Short) {
-			if units > 0 {
-				out = append(out, Shortage{Item: i, Week: week, Units: units, Kind: kind})
-			}
-		}
-		for w := range in.Weeks {
-			add(w, f.Lost[w], Lost)
-			if it.Launch != nil && it.Launch.Week == w {
-				add(w, f.LaunchShort, LaunchShort)
-			}
-			add(w, it.SafetyStock[w]-f.Stock[w], BelowSafety)
-		}
-		add(in.Weeks-1, f.EndShort, EndShort)
+		out = append(out, r.shortagesOf(in, i)...)
 	}
+	return out
+}
+
+func (r *Result) shortagesOf(in *Instance, i int) []Shortage {
+	it, f := &in.Items[i], &r.Flows[i]
+	if it.Component {
+		return nil
+	}
+	var out []Shortage
+	add := func(week, units int, kind Short) {
+		if units > 0 {
+			out = append(out, Shortage{Item: i, Week: week, Units: units, Kind: kind})
+		}
+	}
+	for w := range in.Weeks {
+		add(w, f.Lost[w], Lost)
+		if it.Launch != nil && it.Launch.Week == w {
+			add(w, f.LaunchShort, LaunchShort)
+		}
+		add(w, it.SafetyStock[w]-f.Stock[w], BelowSafety)
+	}
+	add(in.Weeks-1, f.EndShort, EndShort)
 	return out
 }
 
@@ -207,19 +210,87 @@ func beyond(before, after []Shortage) []Shortage {
 // The plan must break no rule; Simulate says whether it does.
 func Why(in *Instance, p Plan) []Reason {
 	p = planOf(p.grid())
-	base, _ := Simulate(in, p)
-	before, cost := base.shortages(in), base.Cost.Total()
+	t := tableOf(in, p)
 	out := make([]Reason, len(p))
 	for k, x := range p {
-		rest := slices.Delete(slices.Clone(p), k, k+1)
-		var stranded Plan
+		var lacking Plan
 		if in.Items[x.Item].Component {
-			rest, stranded = stand(in, rest)
+			lacking = stranded(in, slices.Delete(slices.Clone(p), k, k+1))
 		}
-		r, _ := Simulate(in, rest)
-		out[k] = Reason{Pour: x, Prevents: beyond(before, r.shortages(in)), Strands: stranded, Saves: r.Cost.Total() - cost}
+		gone := append(Plan{x}, lacking...)
+		items := touched(in, gone...)
+		before, cost := t.play(items)
+		for _, g := range gone {
+			t.add(g.Item, g.Day, -g.Batches)
+		}
+		after, without := t.play(items)
+		for _, g := range gone {
+			t.add(g.Item, g.Day, g.Batches)
+		}
+		out[k] = Reason{Pour: x, Prevents: beyond(before, after), Strands: lacking, Saves: without.Total() - cost.Total()}
 	}
 	return out
+}
+
+// touched are the items that run otherwise when pours change: those poured, and
+// what they are made of.
+func touched(in *Instance, pours ...Pour) []int {
+	var items []int
+	for _, x := range pours {
+		items = append(items, x.Item)
+		for _, u := range in.Items[x.Item].BOM {
+			items = append(items, u.Component)
+		}
+	}
+	slices.Sort(items)
+	return slices.Compact(items)
+}
+
+// table is a plan by item and bench day, to be played through in part.
+type table struct {
+	in    *Instance
+	pours [][]int
+}
+
+func tableOf(in *Instance, p Plan) *table {
+	t := &table{in, make([][]int, len(in.Items))}
+	for i := range t.pours {
+		t.pours[i] = make([]int, len(in.BenchDays))
+	}
+	for _, x := range p {
+		t.add(x.Item, x.Day, x.Batches)
+	}
+	return t
+}
+
+// add pours n batches more; on a day that is no bench day, none.
+func (t *table) add(item, day, n int) {
+	if j, ok := t.in.DayIndex(day); ok {
+		t.pours[item][j] += n
+	}
+}
+
+// play plays the plan through for some items alone, and gives what is missing of
+// them and what they cost.
+func (t *table) play(items []int) ([]Shortage, Cost) {
+	r := Result{Flows: make([]Flow, len(t.in.Items))}
+	var missing []Shortage
+	for _, i := range items {
+		it := &t.in.Items[i]
+		for _, n := range t.pours[i] {
+			if n > 0 {
+				r.Cost.Setup += it.SetupCost
+				r.Cost.Batch += it.BatchCost * float64(n)
+			}
+		}
+		if it.Component {
+			simulateComponent(t.in, i, t.pours, &r)
+			continue
+		}
+		simulateProduct(t.in, i, t.pours[i], &r)
+		missing = append(missing, r.shortagesOf(t.in, i)...)
+	}
+	return missing, r.Cost
 }
 
 // Words says a reason in a sentence, for a terminal; pins may be the zero Pins.
