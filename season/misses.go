@@ -81,7 +81,9 @@ type Inquiry struct {
 	moves int
 
 	cost   float64
-	minute int // what a bench day has: the median
+	base   Result // of the plan in hand
+	table  *table // the plan in hand
+	minute int    // what a bench day has: the median
 	ways   map[ItemDay]way
 	wants  []want
 	asked  []asked // the first is the season as it is
@@ -128,15 +130,16 @@ type asked struct {
 // no rule and keep the pins.
 func Ask(in *Instance, p Plan, pins Pins, seed uint64, moves int) *Inquiry {
 	q := &Inquiry{in: in, plan: planOf(p.grid()), pins: pins, seed: seed, moves: max(moves, 1), ways: map[ItemDay]way{}}
-	r, _ := Simulate(in, q.plan)
-	q.cost = r.Cost.Total()
+	q.base, _ = Simulate(in, q.plan)
+	q.table = tableOf(in, q.plan)
+	q.cost = q.base.Cost.Total()
 	minutes := make([]int, len(in.BenchDays))
 	for j, b := range in.BenchDays {
 		minutes[j] = b.Minutes
 	}
 	slices.Sort(minutes)
 	q.minute = max(minutes[len(minutes)/2], 1)
-	for _, s := range r.shortages(in) {
+	for _, s := range q.base.shortages(in) {
 		if s.Kind != BelowSafety {
 			q.wants = append(q.wants, q.look(s))
 		}
@@ -192,10 +195,22 @@ const lookBack = 12
 func (q *Inquiry) wayOf(at ItemDay) way {
 	w, there := q.ways[at]
 	if !there {
-		var g map[ItemDay]int
-		if g, w.blocks = q.insert(at); g != nil {
-			r, _ := Simulate(q.in, planOf(g))
-			w.saves = q.cost - r.Cost.Total()
+		var added []ItemDay
+		if added, w.blocks = q.insert(at); added != nil {
+			pours := make([]Pour, len(added))
+			for k, x := range added {
+				pours[k] = Pour{Item: x.Item, Day: x.Day}
+			}
+			items := touched(q.in, pours...)
+			_, before := q.table.play(items)
+			for _, x := range added {
+				q.table.add(x.Item, x.Day, 1)
+			}
+			_, after := q.table.play(items)
+			for _, x := range added {
+				q.table.add(x.Item, x.Day, -1)
+			}
+			w.saves = before.Total() - after.Total()
 		}
 		q.ways[at] = w
 	}
@@ -204,39 +219,42 @@ func (q *Inquiry) wayOf(at ItemDay) way {
 
 // insert pours one batch more than the plan in hand does, and before it what it
 // lacks of components; or says what keeps it out.
-func (q *Inquiry) insert(at ItemDay) (map[ItemDay]int, []obstacle) {
-	g, lacking, blocks := q.fit(q.plan.grid(), at)
-	for rounds := 0; g != nil && lacking != nil; rounds++ {
-		lack := obstacle{RuleComponents, -1, lacking.Item}
+func (q *Inquiry) insert(at ItemDay) ([]ItemDay, []obstacle) {
+	added, blocks := q.fit(nil, at)
+	for rounds := 0; added != nil; rounds++ {
+		component, by := q.lacking(added)
+		if component < 0 {
+			break
+		}
+		lack := obstacle{RuleComponents, -1, component}
 		if rounds == maxSupply {
 			return nil, []obstacle{lack}
 		}
-		g, lacking, blocks = q.supply(g, lacking)
-		if g == nil && !slices.Contains(blocks, lack) {
+		if added, blocks = q.supply(added, component, by); added == nil && !slices.Contains(blocks, lack) {
 			blocks = append([]obstacle{lack}, blocks...) // the component, and what keeps it from being made
 		}
 	}
-	return g, blocks
+	return added, blocks
 }
 
 // maxSupply is how many batches of components one batch more may ask for.
 const maxSupply = 40
 
-// supply pours one batch more of a component that is short, as late as it is
-// ready in time.
-func (q *Inquiry) supply(g map[ItemDay]int, short *Breach) (map[ItemDay]int, *Breach, []obstacle) {
+// supply pours one batch more of a component that is short on a day, as late as
+// it is ready in time.
+func (q *Inquiry) supply(added []ItemDay, component, by int) ([]ItemDay, []obstacle) {
 	var all []obstacle
 	tried := 0
 	for _, b := range slices.Backward(q.in.BenchDays) {
-		if b.Day+q.in.Items[short.Item].LeadDays > short.Day {
+		if b.Day+q.in.Items[component].LeadDays > by {
 			continue
 		}
 		if tried++; tried > lookBack {
 			break
 		}
-		next, lacking, blocks := q.fit(g, ItemDay{short.Item, b.Day})
+		next, blocks := q.fit(added, ItemDay{component, b.Day})
 		if next != nil {
-			return next, lacking, nil
+			return next, nil
 		}
 		for _, bl := range blocks {
 			if !slices.Contains(all, bl) {
@@ -244,41 +262,108 @@ func (q *Inquiry) supply(g map[ItemDay]int, short *Breach) (map[ItemDay]int, *Br
 			}
 		}
 	}
-	return nil, nil, all
+	return nil, all
 }
 
-// fit pours one batch more, and gives the first component that is then short,
-// nil for none; or what keeps the batch out, components apart.
-func (q *Inquiry) fit(g map[ItemDay]int, at ItemDay) (map[ItemDay]int, *Breach, []obstacle) {
+// fit pours one batch more than the plan in hand and what was added to it; or
+// says what keeps the batch out, components apart. Only what the batch itself
+// takes is looked at: all else keeps the rules.
+func (q *Inquiry) fit(added []ItemDay, at ItemDay) ([]ItemDay, []obstacle) {
 	pinned := func(x Pour) bool { return x.Day == at.Day && x.Item == at.Item }
 	if slices.Contains(q.pins.Forbidden, at) || slices.ContainsFunc(q.pins.Fixed, pinned) {
-		return nil, nil, []obstacle{{RulePins, -1, -1}}
+		return nil, []obstacle{{RulePins, -1, -1}}
 	}
-	g = maps.Clone(g)
-	g[at]++
-	_, broken := Simulate(q.in, planOf(g))
-	var lacking *Breach
+	in, it := q.in, &q.in.Items[at.Item]
+	j, _ := in.DayIndex(at.Day)
+	end := 7 * in.Weeks
 	var blocks []obstacle
-	for k := range broken {
-		b := &broken[k]
-		bl := obstacle{b.Rule, b.Mould, -1}
-		switch b.Rule {
-		case RuleComponents:
-			if lacking == nil || b.Day < lacking.Day {
-				lacking = b
-			}
-			continue
-		case RuleBatches:
-			bl.thing = b.Item
+
+	poured, minutes := q.table.pours[at.Item][j], q.base.Minutes[j]+it.BatchMinutes
+	setUp := map[int]bool{}
+	for _, x := range added {
+		if x == at {
+			poured++
 		}
-		if !slices.Contains(blocks, bl) {
-			blocks = append(blocks, bl)
+		if x.Day == at.Day {
+			minutes += in.Items[x.Item].BatchMinutes
+			setUp[x.Item] = true
+		}
+	}
+	setUp[at.Item] = true
+	for i := range setUp {
+		if q.table.pours[i][j] == 0 {
+			minutes += in.Items[i].SetupMinutes
+		}
+	}
+	if poured >= it.MaxBatchesPerDay {
+		blocks = append(blocks, obstacle{RuleBatches, -1, at.Item})
+	}
+	if minutes > in.BenchDays[j].Minutes {
+		blocks = append(blocks, obstacle{RuleMinutes, -1, -1})
+	}
+	for d := at.Day; d < min(at.Day+it.MouldDays, end); d++ {
+		n := q.base.Moulds[it.Mould][d] + 1
+		for _, x := range added {
+			if o := &in.Items[x.Item]; o.Mould == it.Mould && x.Day <= d && d < x.Day+o.MouldDays {
+				n++
+			}
+		}
+		if n > in.Moulds[it.Mould].Count {
+			blocks = append(blocks, obstacle{RuleMoulds, it.Mould, -1})
+			break
+		}
+	}
+	for d := at.Day + it.MouldDays; d < min(at.Day+it.LeadDays, end) && it.RackSlots > 0; d++ {
+		n := q.base.Rack[d] + it.RackSlots
+		for _, x := range added {
+			if o := &in.Items[x.Item]; x.Day+o.MouldDays <= d && d < x.Day+o.LeadDays {
+				n += o.RackSlots
+			}
+		}
+		if n > in.RackSlots {
+			blocks = append(blocks, obstacle{RuleRack, -1, -1})
+			break
 		}
 	}
 	if len(blocks) > 0 {
-		return nil, nil, blocks
+		return nil, blocks
 	}
-	return g, lacking, nil
+	return append(slices.Clone(added), at), nil
+}
+
+// lacking is the component that is short first when something is added to the
+// plan in hand, and the day; below 0 for none.
+func (q *Inquiry) lacking(added []ItemDay) (component, day int) {
+	component = -1
+	var drawn []int
+	for _, x := range added {
+		for _, u := range q.in.Items[x.Item].BOM {
+			if !slices.Contains(drawn, u.Component) {
+				drawn = append(drawn, u.Component)
+			}
+		}
+	}
+	slices.Sort(drawn)
+	for _, k := range drawn {
+		for d, n := range q.base.Flows[k].DayStock {
+			for _, x := range added {
+				it := &q.in.Items[x.Item]
+				if x.Item == k && x.Day+it.LeadDays <= d {
+					n += it.BatchUnits
+				}
+				if x.Day <= d {
+					n -= drawnBy(it, k)
+				}
+			}
+			if n < 0 {
+				if component < 0 || d < day {
+					component, day = k, d
+				}
+				break
+			}
+		}
+	}
+	return component, day
 }
 
 // choose puts the questions together, each once, those before that weigh most.
@@ -444,7 +529,7 @@ func (q *Inquiry) Step(moves int) bool {
 		if q.search == nil {
 			from := q.plan
 			if q.at > 0 {
-				from, _ = q.base()
+				from, _ = q.start()
 			}
 			q.search = NewSearch(in, q.seed, pins)
 			q.search.From(from, q.moves)
@@ -466,9 +551,9 @@ func (q *Inquiry) Step(moves int) bool {
 	return q.at < len(q.asked)
 }
 
-// base is the plan that worths are reckoned from, and its cost: the one in hand,
+// start is the plan that worths are reckoned from, and its cost: the one in hand,
 // or a cheaper one that the same search found without anything more.
-func (q *Inquiry) base() (Plan, float64) {
+func (q *Inquiry) start() (Plan, float64) {
 	if b := &q.asked[0]; b.done && b.cost < q.cost {
 		return q.better, b.cost
 	}
@@ -478,7 +563,7 @@ func (q *Inquiry) base() (Plan, float64) {
 // Misses are the answers so far, in the order of Shortages.
 func (q *Inquiry) Misses() []Miss {
 	out := make([]Miss, len(q.wants))
-	_, base := q.base()
+	_, base := q.start()
 	for k := range q.wants {
 		w := &q.wants[k]
 		m := &out[k]
@@ -547,7 +632,7 @@ func (q *Inquiry) Moves() int64 {
 // Better is a plan of the season as it is that is cheaper than the one in hand,
 // and what it costs; false where none was found by the way.
 func (q *Inquiry) Better() (Plan, float64, bool) {
-	p, cost := q.base()
+	p, cost := q.start()
 	return p, cost, cost < q.cost-1e-6
 }
 
@@ -572,7 +657,6 @@ func (s *Search) From(p Plan, moves int) {
 	}
 	s.reset(n)
 	s.note(&s.best)
-	s.near.ok = false
 	s.cycle, s.at, s.length = 1, 0, int64(max(moves, 1))
 	s.schedule = fromHand
 }

@@ -256,7 +256,7 @@ func TestWorthIsOneThatAPlanHas(t *testing.T) {
 	worthy, tight, answers := 0, 0, 0
 	rules := map[Rule]int{}
 	r := rand.New(rand.NewPCG(20261125, 5))
-	for range 160 {
+	for range 100 {
 		in := roomy(r)
 		s := NewSearch(in, 1, Pins{})
 		s.Step(20_000)
@@ -359,5 +359,49 @@ func TestPlanOfIsInOrder(t *testing.T) {
 	want := Plan{{Day: 1, Item: 2, Batches: 1}, {Day: 4, Item: 0, Batches: 1}, {Day: 4, Item: 1, Batches: 2}}
 	if !slices.Equal(p, want) || !slices.IsSortedFunc(p, func(a, b Pour) int { return cmp.Compare(a.Day, b.Day) }) {
 		t.Errorf("%v", p)
+	}
+}
+
+// What is said to fit breaks no rule, and what is said to keep a batch out is
+// what Simulate says of it.
+func TestWhatFitsIsWhatSimulateAllows(t *testing.T) {
+	fits, supplied, kept := 0, 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		in, p, _ := drawn(t)
+		q := Ask(in, p, Pins{}, 1, 1)
+		for i := range in.Items {
+			for _, b := range in.BenchDays {
+				at := ItemDay{i, b.Day}
+				added, blocks := q.insert(at)
+				plan := slices.Clone(p)
+				for _, x := range added {
+					plan = append(plan, Pour{Day: x.Day, Item: x.Item, Batches: 1})
+				}
+				if added != nil {
+					if _, broken := Simulate(in, plan); broken != nil || added[0] != at {
+						t.Fatalf("%v fits with %v, and breaks %v", at, added, broken)
+					}
+					if fits++; len(added) > 1 {
+						supplied++
+					}
+					continue
+				}
+				kept++
+				_, broken := Simulate(in, append(plan, Pour{Day: at.Day, Item: at.Item, Batches: 1}))
+				if len(broken) == 0 || len(blocks) == 0 {
+					t.Fatalf("%v is kept out by %v, and breaks %v", at, blocks, broken)
+				}
+				if slices.ContainsFunc(broken, func(b Breach) bool { return b.Rule != RuleComponents }) {
+					for _, b := range broken {
+						if b.Rule != RuleComponents && !slices.ContainsFunc(blocks, func(o obstacle) bool { return o.rule == b.Rule && o.mould == b.Mould }) {
+							t.Fatalf("%v is kept out by %v, and breaks %v", at, blocks, broken)
+						}
+					}
+				}
+			}
+		}
+	})
+	if fits == 0 || supplied == 0 || kept == 0 {
+		t.Errorf("%d fit, %d of them with components, %d do not: this test has tested too little", fits, supplied, kept)
 	}
 }
