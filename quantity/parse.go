@@ -217,10 +217,11 @@ func parts(text string) ([]part, *fault.Error) {
 		u := unitEnd(s)
 		word := strings.TrimRight(unitWord(s[:u]), " ,+&")
 		word = strings.TrimSuffix(strings.TrimSuffix(word, " and"), " plus")
+		asTyped := s[:u]
 		s = s[u:]
 		if strings.TrimSpace(num) == "" {
 			if len(out) == 0 && word != "" {
-				if _, f := parseNumber(word); f != nil && (strings.HasPrefix(word, "nan") || strings.HasPrefix(word, "inf")) {
+				if _, f := parseNumber(asTyped); f != nil && (strings.HasPrefix(word, "nan") || strings.HasPrefix(word, "inf")) {
 					return nil, f
 				}
 			}
