@@ -303,14 +303,17 @@ func (m *maker) line(about, name string, planG float64) Line {
 func (m *maker) down(about, name string, planG, weighG float64) Line {
 	l := Line{About: about, Name: name, PlanG: planG, WeighG: weighG, Weigh: quantity.MassNumber(weighG, m.s.Units.Mass, m.s.DivisionG)}
 	if weighG == 0 && planG > 0 {
-		l.Note = fmt.Sprintf("%s by plan: too little for this scale", little(planG))
+		l.Note = fmt.Sprintf("%s by plan: too little for this scale", little(planG, m.s.Units.Mass))
 	}
 	return l
 }
 
-// little writes a mass, g, that the scale cannot tell.
-func little(g float64) string {
-	return fmt.Sprintf("%.2g", g) + quantity.UnitSpace + "g"
+// little writes a mass, g, that the scale cannot tell, in the maker's unit.
+func little(g float64, unit quantity.MassUnit) string {
+	if unit == quantity.Gram {
+		return fmt.Sprintf("%.2g", g) + quantity.UnitSpace + "g"
+	}
+	return fmt.Sprintf("%.2g", g/quantity.GramsPerOunce) + quantity.UnitSpace + "oz"
 }
 
 // note adds to the small words of a line.
@@ -353,7 +356,7 @@ func (m *maker) alkali(about, name string, planG float64, solution, purity quant
 	l := m.down(about, name, planG, quantity.RoundDown(planG, m.s.DivisionG))
 	if l.WeighG <= 0 {
 		return l, fault.Invalidf("scale_division_g",
-			"The %s comes to %s, which a scale of %s cannot tell: make a larger batch or use a finer scale.", strings.ToLower(name), little(planG), m.s.Scale)
+			"The %s comes to %s, which a scale of %s cannot tell: make a larger batch or use a finer scale.", strings.ToLower(name), little(planG, m.s.Units.Mass), m.s.Scale)
 	}
 	switch {
 	case solution.Known:
@@ -450,11 +453,19 @@ func (m *maker) spoons(l *Line, t formula.Typed) bool {
 	l.WeighG = l.PlanG
 	l.Note = ""
 	l.Spoons = quantity.Number(n, d) + quantity.UnitSpace + "tsp"
-	l.note("level; taken as " + quantity.Number(t.GramsPerTsp, 2) + quantity.UnitSpace + "g each, " + little3(l.PlanG) + ": assumed")
+	l.note("level; taken as " + m.s.fine(t.GramsPerTsp, 0.01) + " each, " + m.s.fine(l.PlanG, 0.1) + ": assumed")
 	return true
 }
 
-func little3(g float64) string { return quantity.Number(g, 1) + quantity.UnitSpace + "g" }
+// fine writes a mass that is not weighed here, in the maker's unit and to a
+// division of its own, g. It is little, so pounds stay away.
+func (s *Sheet) fine(g, divisionG float64) string {
+	unit := s.Units.Mass
+	if unit == quantity.PoundOunce {
+		unit = quantity.Ounce
+	}
+	return quantity.Mass(g, unit, divisionG)
+}
 
 func (m *maker) extras() {
 	m.w.Extras = make([]float64, len(m.r.Extras))

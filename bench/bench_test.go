@@ -368,6 +368,14 @@ func TestTeaspoons(t *testing.T) {
 	if l.Spoons != "2.2\u00a0tsp" || !strings.Contains(l.Note, "5.7\u00a0g: assumed") {
 		t.Errorf("the line is %q, %q", l.Spoons, l.Note)
 	}
+	// 2.6 and 5.73 g over 28.3495 g, the avoirdupois ounce (NIST Handbook 44).
+	in := input(t, f)
+	for _, u := range []quantity.MassUnit{quantity.Ounce, quantity.PoundOunce} {
+		in.Units.Mass = u
+		if l := byAbout(t, sheet(t, in), "extra:0"); l.Note != "level; taken as 0.09\u00a0oz each, 0.20\u00a0oz: assumed" {
+			t.Errorf("in %s it says %q", u, l.Note)
+		}
+	}
 	f.Extras[0].Typed.Measured = true
 	if l := byAbout(t, sheet(t, input(t, f)), "extra:0"); l.Spoons != "" || l.Weigh != "6" {
 		t.Errorf("measured, the line is %q, %q", l.Spoons, l.Weigh)

@@ -535,7 +535,7 @@ func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed)
 		s.Amount = d.each(p.MassG.V, need.Cavities, d.r.DivisionG)
 		each := s.Amount.Each
 		if p.MassG.V < d.r.DivisionG {
-			each = little(p.MassG.V)
+			each = little(p.MassG.V, d.in.Mass)
 		}
 		s.Text = fmt.Sprintf("Strewn: %s on %s, %s on %s", item, s.DesignName, each, eachOf(need.Cavities, "it"))
 		if need.Cavities > 1 {

@@ -25,6 +25,8 @@ type Limits struct {
 	LyeHighPct      float64 // and above this
 	// Mass writes a mass in the studio's unit; grams when nil.
 	Mass func(g float64) string
+	// MassUnit is the studio's unit, for doses: g per kg, or oz per lb.
+	MassUnit quantity.MassUnit
 	// Temp writes a temperature in the studio's unit; °C when nil.
 	Temp func(c float64) string
 }
@@ -40,6 +42,17 @@ func (l Limits) mass(g float64) string {
 	}
 	return quantity.Number(g, 1) + "\u00a0g"
 }
+
+// dose writes a dose, g/kg, as a maker of that unit would say it: 46.0 g per kg,
+// 0.74 oz per lb.
+func (l Limits) dose(gPerKg float64, decimals int) string {
+	if l.MassUnit == quantity.Gram {
+		return quantity.Number(gPerKg, decimals) + quantity.UnitSpace + "g per kg"
+	}
+	return quantity.Number(gPerKg*ouncesPerPound/1000, 2) + quantity.UnitSpace + "oz per lb"
+}
+
+const ouncesPerPound = 16 // avoirdupois
 
 func (l Limits) temp(c float64) string {
 	if l.Temp != nil {

@@ -217,7 +217,7 @@ func (j *judge) portions() {
 			if c.GPerKg > muchColour {
 				j.say(finding.Warn, "colour-high", about("portion", i), practice,
 					fmt.Sprintf("Take %s or less for this portion unless a test batch shows that lather, skin and cloth stay clean.", j.lim.mass(muchColour*p.BatterG/1000)),
-					"%s in %s is %s g per kg of batter: above %s g per kg the lather may be coloured.", c.Name, p.Name, quantity.Number(c.GPerKg, 1), quantity.Number(muchColour, 0))
+					"%s in %s is %s of batter: above %s the lather may be coloured.", c.Name, p.Name, j.lim.dose(c.GPerKg, 1), j.lim.dose(muchColour, 0))
 			}
 		}
 	}

@@ -2,6 +2,7 @@ package soap
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"barwright/finding"
@@ -164,6 +165,28 @@ func TestATwoAndAHalfPoundBatch(t *testing.T) {
 		r := mustWork(t, f)
 		if lb := r.Batter.MassG / quantity.GramsPerPound; math.Abs(lb-wantLb) > 0.1 {
 			t.Errorf("at %g %% lye the batch is %.3f lb, want about %g", conc, lb, wantLb)
+		}
+	}
+}
+
+// TestADoseInTheMakersUnit: 46 g per kg are 46/1000 of 16 oz, 0.736 oz, per lb.
+func TestADoseInTheMakersUnit(t *testing.T) {
+	f := workedOne()
+	f.Portions = []formula.Portion{{Name: "sky", By: formula.ByRest, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 46}}}}
+	for unit, want := range map[quantity.MassUnit]string{
+		quantity.Gram:       "is 46.0\u00a0g per kg of batter: above 20\u00a0g per kg the lather",
+		quantity.Ounce:      "is 0.74\u00a0oz per lb of batter: above 0.32\u00a0oz per lb the lather",
+		quantity.PoundOunce: "is 0.74\u00a0oz per lb of batter: above 0.32\u00a0oz per lb the lather",
+	} {
+		r, lim, said := mustWork(t, f), DefaultLimits(), ""
+		lim.MassUnit = unit
+		for _, x := range Findings(r, r.Superfat, lim) {
+			if x.Rule == "colour-high" {
+				said = x.Message
+			}
+		}
+		if !strings.Contains(said, want) {
+			t.Errorf("in %s: %q", unit, said)
 		}
 	}
 }

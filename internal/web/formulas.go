@@ -62,6 +62,7 @@ func (t trade) division(f *formula.Formula) float64 {
 // limits are the studio's, with masses to the step of the formula's own scale.
 func (t trade) limits(f *formula.Formula) soap.Limits {
 	l, d := t.set.SoapLimits(), t.division(f)
+	l.MassUnit = t.set.Mass
 	l.Mass = func(g float64) string { return quantity.Mass(g, t.set.Mass, d) }
 	return l
 }
