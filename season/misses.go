@@ -579,10 +579,10 @@ func (q *Inquiry) Misses() []Miss {
 			m.Binding.Rule = RuleCost
 			continue
 		}
-		// What binds is what, were there more of it, leaves the least of this miss
-		// and spares the most; where nothing is known of it, what keeps a batch
-		// out on most days.
-		first := true
+		// What binds is what, were there more of it, leaves the least of this miss;
+		// of several, what the maker can do most easily, and then what spares the
+		// most. Where nothing is known of it, what keeps a batch out on most days.
+		first, easiest := true, 0
 		for _, bl := range w.order() {
 			left, worth := w.Units, 0.0
 			var more *Relaxation
@@ -593,10 +593,11 @@ func (q *Inquiry) Misses() []Miss {
 					left = unitsOf(a.left, w.Shortage)
 				}
 			}
-			if !first && (left > m.Left || left == m.Left && worth <= m.WorthAtLeast) {
+			ease := easeOf(bl.rule)
+			if !first && cmp.Or(cmp.Compare(left, m.Left), cmp.Compare(ease, easiest), cmp.Compare(m.WorthAtLeast, worth)) >= 0 {
 				continue
 			}
-			first = false
+			first, easiest = false, ease
 			m.Left, m.WorthAtLeast, m.More = left, worth, more
 			m.Binding = Binding{Rule: bl.rule, Mould: bl.mould, Component: -1, Days: w.blocks[bl]}
 			if bl.rule == RuleComponents {
@@ -605,6 +606,18 @@ func (q *Inquiry) Misses() []Miss {
 		}
 	}
 	return out
+}
+
+// easeOf says how easily there is more of something: pins are the maker's own,
+// and components in stock at the start would have to have been made before it.
+func easeOf(r Rule) int {
+	switch r {
+	case RulePins:
+		return 0
+	case RuleComponents:
+		return 2
+	}
+	return 1
 }
 
 // answer is the cheapest plan that is known to do with a relaxation, nil before

@@ -42,10 +42,13 @@ type Search struct {
 	touched []touch
 
 	moves      int64 // in all
+	expected   int64 // in all, by what the caller says; 0 is nothing
 	cycle      int   // annealings begun
 	at, length int64 // moves of this one
+	laid       bool  // length follows from expected
+	doneAt     int64 // the move of this one at which it had come as far as done0
+	done0      float64
 	schedule   schedule
-	near       plan // best of this annealing
 	best       plan // best of all
 }
 
@@ -563,8 +566,11 @@ func (s *Search) Step(moves int) {
 		if s.at == s.length {
 			s.begin()
 		}
+		if s.at == 0 {
+			s.doneAt, s.done0 = 0, 0
+		}
 		if s.at&255 == 0 {
-			x := float64(s.at) / float64(s.length)
+			x := s.progress()
 			s.temp = s.unit * s.schedule.hot * math.Pow(s.schedule.cold/s.schedule.hot, x)
 			s.price = s.unit * s.schedule.light * math.Pow(s.schedule.heavy/s.schedule.light, x)
 		}
@@ -577,41 +583,68 @@ func (s *Search) Step(moves int) {
 // Moves is how many were tried.
 func (s *Search) Moves() int64 { return s.moves }
 
-// begin starts the next annealing: from nothing and hot, or from the best so far
-// and warm.
+// Expect says how many moves there will be in all. One long annealing finds far
+// better plans than several short ones, so the search lays them out to end with
+// the last move. A caller who goes by a clock may say so again and again, as the
+// pace shows; one who wants the same plan every time says it once, before the
+// first Step. Without it, or beyond it, annealings grow longer and longer.
+func (s *Search) Expect(moves int64) {
+	s.expected = moves
+	if k := s.cycle - 1; k >= 0 && s.at > 0 && s.at < s.length && s.laid {
+		end := s.stageEnd(k)
+		s.done0, s.doneAt = s.progress(), s.at
+		s.length = max(s.at+256, s.at+end-s.moves)
+	}
+}
+
+// progress is how far this annealing is, 0 to 1.
+func (s *Search) progress() float64 {
+	return s.done0 + (1-s.done0)*float64(s.at-s.doneAt)/float64(s.length-s.doneAt)
+}
+
+// stages are the shares of the moves at which the annealings end: a plan is
+// there soon, and most of the moves go into the last.
+func (s *Search) stages() []float64 {
+	switch {
+	case s.expected < 2_000_000:
+		return []float64{1}
+	case s.expected < 20_000_000:
+		return []float64{0.15, 1}
+	}
+	return []float64{0.05, 0.2, 1}
+}
+
+// stageEnd is the move at which annealing k is to end, 0 where none is laid out.
+func (s *Search) stageEnd(k int) int64 {
+	f := s.stages()
+	if s.expected == 0 || k >= len(f) {
+		return 0
+	}
+	return int64(f[k] * float64(s.expected))
+}
+
+// begin starts the next annealing from nothing.
 func (s *Search) begin() {
-	s.at = 0
-	if s.cycle == 0 {
-		s.length = firstCycle
+	length := s.stageEnd(s.cycle) - s.moves
+	s.laid = length > 0
+	if !s.laid {
+		length = max(firstCycle, 3*s.length)
 	}
-	if s.cycle%2 == 0 {
-		s.schedule = fromCold
-		if s.cycle > 0 {
-			s.length *= 2
-		}
-		n := slices.Clone(s.now.n)
-		for _, c := range s.now.list {
-			n[c] = 0
-		}
-		s.reset(n)
-	} else {
-		s.schedule = fromBest
-		if s.best.ok {
-			s.reset(s.best.n)
-		}
+	s.at, s.length = 0, length
+	s.schedule = fromCold
+	n := slices.Clone(s.now.n)
+	for _, c := range s.now.list {
+		n[c] = 0
 	}
-	s.near.ok = false
+	s.reset(n)
 	s.cycle++
 }
 
 const firstCycle = 400_000
 
-var (
-	// With heavy 8 a day five minutes too long was cheaper in the end than any
-	// plan that fits, on some seasons and seeds, and nothing sound was found.
-	fromCold = schedule{hot: 0.3, cold: 0.002, light: 0.005, heavy: 2000}
-	fromBest = schedule{hot: 0.02, cold: 0.0007, light: 0.2, heavy: 2000}
-)
+// fromCold was chosen by trial on seasons of 12 and 15 products: a light or slow
+// price ends unsound, a cold end finds nothing more.
+var fromCold = schedule{hot: 0.3, cold: 0.002, light: 0.005, heavy: 2000}
 
 // note keeps the state if it is the cheapest that breaks nothing.
 func (s *Search) note(p *plan) {

@@ -314,7 +314,7 @@ func planSeason(ctx context.Context, in *season.Instance, pins season.Pins, w wo
 			if int64(k) < w.moves%restarts {
 				share++
 			}
-			jobs = append(jobs, func() { b.search(k, season.NewSearch(in, seedOf(w.seed, k), pins), share, stop) })
+			jobs = append(jobs, func() { b.search(k, season.NewSearch(in, seedOf(w.seed, k), pins), share, time.Time{}, stop) })
 		}
 		rounds := leastRounds + w.moves/movesARound
 		// First, as it takes longest.
@@ -323,12 +323,14 @@ func planSeason(ctx context.Context, in *season.Instance, pins season.Pins, w wo
 		stop = func() bool { return ctx.Err() != nil || time.Since(begun) >= w.time || b.met() }
 		cores := max(2, runtime.GOMAXPROCS(0))
 		for k := range cores - 1 {
-			jobs = append(jobs, func() { b.search(k, season.NewSearch(in, seedOf(w.seed, k), pins), math.MaxInt64, stop) })
+			jobs = append(jobs, func() {
+				b.search(k, season.NewSearch(in, seedOf(w.seed, k), pins), math.MaxInt64, begun.Add(w.time), stop)
+			})
 		}
 		jobs = append(jobs, func() {
 			b.prove(season.NewBound(in, pins), math.MaxInt64, stop)
 			// Proved as far as it goes: the core that is free searches.
-			b.search(cores-1, season.NewSearch(in, seedOf(w.seed, cores-1), pins), math.MaxInt64, stop)
+			b.search(cores-1, season.NewSearch(in, seedOf(w.seed, cores-1), pins), math.MaxInt64, begun.Add(w.time), stop)
 		})
 	}
 	done := make(chan struct{})
@@ -385,7 +387,12 @@ type found struct {
 	cost float64
 }
 
-func (b *board) search(k int, s *season.Search, moves int64, stop func() bool) {
+// search tries moves, or as many as are made by until where it is not zero.
+func (b *board) search(k int, s *season.Search, moves int64, until time.Time, stop func() bool) {
+	begun := time.Now()
+	if until.IsZero() {
+		s.Expect(moves)
+	}
 	for {
 		plan, cost := s.Best()
 		b.mu.Lock()
@@ -399,6 +406,9 @@ func (b *board) search(k int, s *season.Search, moves int64, stop func() bool) {
 			return
 		}
 		s.Step(int(min(left, step)))
+		if gone := time.Since(begun); !until.IsZero() && gone > 20*time.Millisecond {
+			s.Expect(int64(float64(s.Moves()) * float64(until.Sub(begun)) / float64(gone)))
+		}
 	}
 }
 
