@@ -300,11 +300,11 @@ func (r *Reason) Words(in *Instance, pins Pins) string {
 	told, lacking := r.told(in), r.lacking(in)
 	switch {
 	case len(told) > 0 && lacking != "":
-		fmt.Fprintf(&b, "else %s, for want of it in %s", and(told), lacking)
+		fmt.Fprintf(&b, "else %s, since %s would lack it", and(told), lacking)
 	case len(told) > 0:
 		b.WriteString("else " + and(told))
 	case lacking != "":
-		fmt.Fprintf(&b, "nothing would be missing without it, but it is wanted for %s", lacking)
+		fmt.Fprintf(&b, "nothing would be missing without it, but %s would lack it", lacking)
 	case slices.Contains(pins.Fixed, r.Pour):
 		b.WriteString("you fixed it; nothing would be missing without it")
 	case r.Saves > 0:

@@ -64,7 +64,7 @@ func TestWhyOfEveryPour(t *testing.T) {
 	}
 	for k, words := range []string{
 		"Pour 1 of Bar on day 0 (week 0): else 6 would be missing in week 1 and the season would end 2 short.",
-		"Pour 1 of Lamp on day 0 (week 0): else 4 of Lantern would be missing in week 2 and the Lantern launch in week 2 would be 5 short, for want of it in 1 batch of Lantern on day 2.",
+		"Pour 1 of Lamp on day 0 (week 0): else 4 of Lantern would be missing in week 2 and the Lantern launch in week 2 would be 5 short, since 1 batch of Lantern on day 2 would lack it.",
 		"Pour 1 of Lantern on day 2 (week 0): else 4 would be missing in week 2 and the launch in week 2 would be 5 short.",
 		"Pour 1 of Bar on day 7 (week 1): else 5 would be missing in week 2 and the season would end 3 short.",
 	} {
