@@ -11,7 +11,12 @@ package benchday
 type cumulative struct {
 	looks  [2]*look
 	queued bool
+	pause  int // calls of the energies left out after each one
+	idle   int // and left out by now
 }
+
+// longPause is the most calls of the energies left out in a row.
+const longPause = 8
 
 // A look holds what one look at the resource works with. Each keeps its own
 // orders, which hardly change from one time to the next.
@@ -107,14 +112,21 @@ func (c *cumulative) propagate() bool {
 	if len(s.trail) > raised {
 		return true // cheaper first: the queue comes back to this resource
 	}
+	// The energies take longest. Where they say nothing they are asked less often,
+	// but always near the root, where bounds are proved.
+	if c.idle < c.pause && s.level() > 1 {
+		c.idle++
+		return true
+	}
+	c.idle = 0
 	for _, l := range c.looks {
-		if !l.energies() {
-			return false
-		}
-		if len(s.trail) > raised {
-			return true
+		ok := l.energies()
+		if !ok || len(s.trail) > raised {
+			c.pause /= 2
+			return ok
 		}
 	}
+	c.pause = min(2*c.pause+1, longPause)
 	return true
 }
 

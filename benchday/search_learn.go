@@ -760,6 +760,13 @@ func (s *learner) restart() {
 	s.restarts++
 	s.limit = s.conflicts + 100*luby(s.restarts)
 	s.bySchedule = s.restarts%4 == 1
+	// Now and then the other end is tried: a day as short as the bound, which either
+	// is found or raises it.
+	s.target = 0
+	if s.restarts%8 == 6 {
+		s.target = s.lower()
+		s.limit += 200
+	}
 	if s.learned > s.maxLearn && s.settleRoot() {
 		s.forget()
 	}

@@ -335,7 +335,7 @@ func TestNothingLearnedContradictsASchedule(t *testing.T) {
 		// Seen from a limit it cannot keep, tried by decision, every clause is learned
 		// on the way to a proof, and each holds without that decision.
 		for try := range int32(3) {
-			l.target = max(1, end-1-try)
+			l.target, l.limit = max(1, end-1-try), 1<<30
 			for range 40 {
 				if l.target == 0 || l.unsat {
 					break
