@@ -33,7 +33,7 @@ func Read(name string, data []byte) (*Instance, error) {
 	}
 	body := bytes.TrimSpace(bytes.TrimPrefix(data[:min(len(data), 1<<16)], []byte("\ufeff")))
 	switch {
-	case len(body) == 0, body[0] == '{', body[0] == '[':
+	case len(data) > MaxFileBytes, len(body) == 0, body[0] == '{', body[0] == '[':
 		return ReadJSON(name, data)
 	case bytes.HasPrefix(body, []byte("***")), bytes.Contains(body, []byte("PRECEDENCE RELATIONS")):
 		return ReadSM(name, data)

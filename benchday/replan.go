@@ -54,9 +54,15 @@ type Replanner struct {
 	why    *Explainer
 	rest   *rest
 	shift  *shifter
-	best   Schedule // of the rest
 	free   map[Relaxed]bool
-	r      Replan
+
+	// With a rest found, each wait that was let go and is not broken yet is tried
+	// again: what had to go for one contradiction may do once another is let go.
+	tried   bool
+	again   []Relaxed
+	trial   *Solver
+	trialOf int // steps of it
+	r       Replan
 }
 
 // rest is what is left of a day, with now as its minute 0. Waits from and to
@@ -111,6 +117,8 @@ func (p *Replanner) Step(n int) (done bool) {
 				p.relaxOne()
 			}
 			continue
+		case p.trial != nil:
+			p.tryAgain(step)
 		case p.phase == 2:
 			p.used += step
 			if p.shift.Step(step) {
@@ -123,12 +131,61 @@ func (p *Replanner) Step(n int) (done bool) {
 				p.why = NewExplainer(p.rest.in, p.o, p.budget.Trial)
 				continue
 			}
+			if _, ok := p.solver.Best(); ok && p.phase == 1 && !p.tried {
+				p.tried = true
+				for _, x := range p.r.Relaxed {
+					if !x.Broken {
+						p.again = append(p.again, x)
+					}
+				}
+				if p.nextTrial() {
+					continue
+				}
+			}
 			if ended {
 				p.Next()
 			}
 		}
 	}
 	return p.phase == 3
+}
+
+// nextTrial takes back the next wait that was let go, for a trial.
+func (p *Replanner) nextTrial() bool {
+	if len(p.again) == 0 {
+		return false
+	}
+	p.forget(p.again[0])
+	p.make()
+	p.trial, p.trialOf = NewSolver(p.rest.in, p.o), 0
+	return true
+}
+
+func (p *Replanner) forget(x Relaxed) {
+	delete(p.free, x)
+	p.r.Relaxed = slices.DeleteFunc(p.r.Relaxed, func(y Relaxed) bool { return x == y })
+}
+
+// tryAgain goes on with the trial; where it finds a rest, the wait is kept, and
+// that rest is the one in hand.
+func (p *Replanner) tryAgain(n int) {
+	ended := p.trial.Step(n)
+	p.trialOf += n
+	if _, ok := p.trial.Best(); ok {
+		p.solver = p.trial
+	} else if ended || p.trialOf >= p.budget.Trial {
+		p.giveUp()
+	} else {
+		return
+	}
+	p.trial, p.again = nil, p.again[1:]
+	p.nextTrial()
+}
+
+// giveUp lets the wait of the trial in hand go for good.
+func (p *Replanner) giveUp() {
+	p.relax(p.again[0])
+	p.make()
 }
 
 // Next ends the part in hand and goes to the next one.
@@ -143,6 +200,10 @@ func (p *Replanner) Next() {
 		if p.why != nil {
 			p.relaxOne()
 			return
+		}
+		if p.trial != nil {
+			p.giveUp()
+			p.trial, p.again = nil, nil
 		}
 		p.r.Status = p.solver.Status()
 		s, ok := p.solver.Best()
@@ -265,7 +326,7 @@ func (p *Replanner) begin() {
 		}
 	}
 	p.r.Lower = max(p.r.Lower, 0)
-	p.again()
+	p.resolve()
 }
 
 func (p *Replanner) relax(x Relaxed) {
@@ -279,9 +340,9 @@ func (p *Replanner) relaxed(lag int, max bool) bool {
 	return p.free[Relaxed{lag, max, true}] || p.free[Relaxed{lag, max, false}]
 }
 
-// again makes the rest, lets go of waits until they no longer contradict each
+// resolve makes the rest, lets go of waits until they no longer contradict each
 // other, and begins to solve it.
-func (p *Replanner) again() {
+func (p *Replanner) resolve() {
 	for {
 		p.make()
 		_, cycle := NewTemporal(p.rest.in)
@@ -310,8 +371,10 @@ func (p *Replanner) again() {
 }
 
 // letGo lets one wait of a contradiction go, and says whether there was one: a
-// greatest wait whose clock is running before one whose is not, and the longest of
-// those; a least wait only where what should have come first has not.
+// greatest wait whose clock is running before one whose is not, one from another
+// task before one from the start of the day (which may be a promise to someone),
+// and the longest of those; a least wait only where what should have come first
+// has not.
 func (p *Replanner) letGo(links []Link) bool {
 	best, rank := Relaxed{}, -1
 	for _, l := range links {
@@ -326,11 +389,14 @@ func (p *Replanner) letGo(links []Link) bool {
 		}
 		began := of.turned || p.began(lag.From)
 		score := lag.Max + 2*MaxMinutes
+		if lag.From >= 0 {
+			score += 8 * MaxMinutes
+		}
 		if !x.Max {
 			score = 0
 		}
 		if began && x.Max {
-			score += 4 * MaxMinutes
+			score += 16 * MaxMinutes
 			start := 0
 			if lag.From >= 0 {
 				start, _, _, _ = p.now.facts(lag.From, p.in.Tasks[lag.From])
@@ -467,7 +533,7 @@ func (p *Replanner) relaxOne() {
 		return
 	}
 	p.why = nil
-	p.again()
+	p.resolve()
 }
 
 // infeasible ends with what contradicts what, in the terms of the whole day.

@@ -2,6 +2,7 @@ package benchday
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"barwright/benchday/daycheck"
@@ -95,6 +96,11 @@ func TestTheRestIsTheBestOfAll(t *testing.T) {
 			relaxed++
 			if _, _, ok := bestRest(in, now, day(nil), 20); ok {
 				t.Fatalf("every wait can be kept, and yet %+v\n of %+v\n at %+v", r, in, now)
+			}
+			for k := range r.Relaxed {
+				if _, _, ok := bestRest(in, now, day(slices.Delete(slices.Clone(r.Relaxed), k, k+1)), 20); ok {
+					t.Fatalf("wait %d of %+v can be kept\n of %+v\n at %+v", k, r, in, now)
+				}
 			}
 		}
 	}

@@ -25,7 +25,7 @@ type shifter struct {
 
 	best   Schedule
 	cost   int
-	bound  int // proved: no schedule of that makespan shifts less
+	bound  int      // proved: no schedule of that makespan shifts less
 	whole  []*order // nodes of the branch and bound over all orders
 	part   []*order // and of that over a part that was taken apart
 	parts  bool     // the part is in hand

@@ -154,12 +154,10 @@ func (r *reader) tree(holds string) (*jsonNode, bool) {
 		}
 	}
 	if err != nil {
-		at := int(d.InputOffset())
-		var s *json.SyntaxError
-		if errors.As(err, &s) {
-			at = max(int(s.Offset)-1, 0)
-		}
-		rest := bytes.TrimLeft(r.data[min(at, len(r.data)):], " \t\r\n-+")
+		// The offset that a syntax error brings counts from where its value began.
+		after := r.data[min(int(d.InputOffset()), len(r.data)):]
+		at := len(r.data) - len(bytes.TrimLeft(after, " \t\r\n:,"))
+		rest := bytes.TrimLeft(r.data[at:], "-+")
 		switch {
 		case errors.Is(err, errDeep):
 			r.bad(at, "", "values stand in one another over %d deep: a day is not so deep", maxDepth)
