@@ -44,6 +44,7 @@ import (
 // The prices are moved as a proximal bundle method moves them (bound_master.go).
 type Bound struct {
 	in       *Instance
+	pins     Pins
 	limit    [][]limits // by item, by bench day
 	products []*productChart
 	stores   []*componentChart
@@ -99,6 +100,25 @@ type block struct {
 	columns []column
 }
 
+// level makes the weights add up to 1; where there are none, the newest column
+// takes it all.
+func (bl *block) level() {
+	sum := 0.0
+	for k := range bl.columns {
+		sum += bl.columns[k].weight
+	}
+	if sum < 1e-6 {
+		for k := range bl.columns {
+			bl.columns[k].weight = 0
+		}
+		bl.columns[len(bl.columns)-1].weight = 1
+		return
+	}
+	for k := range bl.columns {
+		bl.columns[k].weight /= sum
+	}
+}
+
 // A column is one plan of a block: what it costs and how it counts in each row.
 // Days are bench days' indices.
 type column struct {
@@ -124,7 +144,9 @@ const (
 // NewBound makes ready to bound the cost of every plan of in that keeps the pins.
 // The instance must be as Read gives it: no cost below 0, days rising.
 func NewBound(in *Instance, pins Pins) *Bound {
-	bd := &Bound{in: in, value: math.Inf(-1), proved: math.Inf(-1), rise: math.Inf(-1), penalty: 1}
+	bd := &Bound{in: in, pins: pins, value: math.Inf(-1), proved: math.Inf(-1), rise: math.Inf(-1), penalty: 1}
+	bd.limits(Pins{})
+	bd.makeRows() // of what could be poured without pins, so that prices can be handed on
 	if !bd.limits(pins) {
 		bd.hopeless, bd.done = true, true
 		return bd
@@ -147,7 +169,6 @@ func NewBound(in *Instance, pins Pins) *Bound {
 			return bd
 		}
 	}
-	bd.makeRows()
 	bd.products = make([]*productChart, len(in.Items))
 	bd.stores = make([]*componentChart, len(in.Items))
 	for i := range in.Items {
@@ -322,7 +343,7 @@ func (bd *Bound) Step() bool {
 	if bd.rounds == 1 {
 		bd.take(bd.ask(bd.center))
 		for j := range bd.blocks {
-			bd.blocks[j].columns[0].weight = 1
+			bd.blocks[j].level()
 		}
 		return true
 	}
