@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -257,12 +258,12 @@ func TestADesignIsNotMadeOfItself(t *testing.T) {
 func TestWhatCannotBeBuiltIsStopped(t *testing.T) {
 	w := newWorkshop(t)
 	tests := []struct {
-		what, rule string
-		change     []string
+		what, rule, missing string
+		change              []string
 	}{
-		{"over 100 %", "cavity-over-full", []string{"part.3.amount", "110"}},
-		{"a level that falls", "level-falls", []string{"part.3.amount", "60"}},
-		{"an embed larger than its cavity", "embed-too-large", []string{"mould", w.round, "part.1.count", "1", "part.1.design", w.lighthouse}},
+		{"over 100 %", "cavity-over-full", "", []string{"part.3.amount", "110"}},
+		{"a level that falls", "level-falls", "until then: rock of a level that falls.", []string{"part.3.amount", "60"}},
+		{"an embed larger than its cavity", "embed-too-large", "until then: tower of an embed larger than its cavity, ", []string{"mould", w.round, "part.1.count", "1", "part.1.design", w.lighthouse}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.what, func(t *testing.T) {
@@ -274,6 +275,14 @@ func TestWhatCannotBeBuiltIsStopped(t *testing.T) {
 			need := w.get(t, "/designs/"+id+"/need?pieces=6")
 			if need.Find(".need-stop").Length() != 1 || need.Find("button[value=take]").Length() != 0 {
 				t.Error("what six need lets it go to the bench")
+			}
+			need.Find(".pours .pour-what b, .ledger td.number").Each(func(_ int, s *goquery.Selection) {
+				if said := strings.TrimSpace(strings.TrimSuffix(flat(s.Text()), "each")); regexp.MustCompile(`^0(\.0+)?( g)?$`).MatchString(said) {
+					t.Errorf("a step or a row of nothing: %s", flat(s.Parent().Text()))
+				}
+			})
+			if got := flat(need.Find(".need-stop .need-missing").Text()); (got != "") != (tt.missing != "") || !strings.Contains(got, tt.missing) {
+				t.Errorf("left out: %q, want %q", got, tt.missing)
 			}
 			v := url.Values{"pieces": {"6"}, "do": {"take"}}
 			r := submit(t, w.h, "/designs/"+id+"/need", v)
@@ -650,7 +659,10 @@ func TestAWishListIsFitted(t *testing.T) {
 	if !strings.Contains(flat(doc.Find("#fit-work").Text()), "Cast beside, in moulds and batches of their own: Lamp") {
 		t.Error("the lamp is not named")
 	}
-	for q, field := range map[string]string{"pot=x": "pot", "pot=-4&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "pot", "pot=100&least=200&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "least",
+	if got, _ := w.get(t, "/designs/fit?pot=1400&worth=150").Find(`input[name="worth"]`).Attr("value"); got != "150" {
+		t.Errorf("what a batch is worth stands as %q", got)
+	}
+	for q, field := range map[string]string{"worth=-5&pot=1400&wish.1.pieces=5&wish.1.design=" + w.lamp: "worth", "pot=x": "pot", "pot=-4&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "pot", "pot=100&least=200&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "least",
 		"rounds=1.5": "rounds", "wish.1.pieces=5": "wish.1.design", "wish.1.design=" + w.lamp: "wish.1.pieces"} {
 		if q == "wish.1.pieces=5" {
 			q += "&wish.1.design="

@@ -107,7 +107,8 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	over := in.number("over", parsePercent)
 	rounds := in.count("rounds")
 	more := in.count("more")
-	p := fit.Problem{OveragePct: over.Or(0), Rounds: rounds, Unit: set.Mass, DivisionG: g.t.division(nil),
+	worth := in.number("worth", g.t.parseMass)
+	p := fit.Problem{BatchG: worth, OveragePct: over.Or(0), Rounds: rounds, Unit: set.Mass, DivisionG: g.t.division(nil),
 		Pot: fit.Pot{MinG: least.Or(pot.V * leastShare), MaxG: pot.V}}
 	ready := len(in.faults) == 0 && len(wants) > 0 && pot.Known
 	var plan fit.Plan
@@ -132,9 +133,10 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	unit := massUnitWord(set.Mass)
 	view.Fields = []Field{fieldOf(v, faults, "pot", "Largest batch", unit, "that your pot takes"), fieldOf(v, faults, "least", "Least that stirs", unit, "left empty: a quarter of the largest"),
 		fieldOf(v, faults, "over", "Beyond the pieces", "%", "what spatula and jug keep"), fieldOf(v, faults, "rounds", "Rounds", "", "how often a set may be filled; left empty: once"),
-		fieldOf(v, faults, "more", "Sets beyond a wish", "", "that may be filled if it uses up batter")}
+		fieldOf(v, faults, "more", "Sets beyond a wish", "", "that may be filled if it uses up batter"),
+		fieldOf(v, faults, "worth", "What one more batch is worth", unit, "batter it must save, for the hour it costs; left empty: a quarter of the largest")}
 	view.Summary = Summarise(faults)
-	view.Summary.name(map[string]string{"pot": "Largest batch", "least": "Least that stirs", "over": "Beyond the pieces", "rounds": "Rounds", "more": "Sets beyond a wish"})
+	view.Summary.name(map[string]string{"pot": "Largest batch", "least": "Least that stirs", "over": "Beyond the pieces", "rounds": "Rounds", "more": "Sets beyond a wish", "worth": "What one more batch is worth"})
 	switch {
 	case len(faults) > 0:
 		view.Why = []string{"Fitted as soon as what is marked is mended."}
@@ -160,6 +162,8 @@ func fitField(field string, rows []int) string {
 		return "least"
 	case "overage_pct":
 		return "over"
+	case "batch_g":
+		return "worth"
 	case "rounds":
 		return "rounds"
 	}

@@ -29,16 +29,18 @@ const defaultPieces = "36"
 
 // needView is what so many pieces need, taken apart, in the order of the work.
 type needView struct {
-	Action   string
-	RunID    string // of the run to be, so that a form sent twice takes one down
-	Pieces   string // as typed, for the heading
-	Summary  Summary
-	Fields   []Field
-	Also     []alsoRow
-	Blank    alsoRow
-	Have     []Field // what is at hand of each embed
-	OK       bool
-	Stop     bool // it cannot be built as it stands
+	Action  string
+	RunID   string // of the run to be, so that a form sent twice takes one down
+	Pieces  string // as typed, for the heading
+	Summary Summary
+	Fields  []Field
+	Also    []alsoRow
+	Blank   alsoRow
+	Have    []Field // what is at hand of each embed
+	OK      bool
+	Stop    bool // it cannot be built as it stands
+	// Missing are the pours that cannot be worked out while something stops it.
+	Missing  string
 	Why      []string
 	First    []firstRow
 	Batches  []batchRow
@@ -353,6 +355,9 @@ func (view *needView) fill(g *gathered, n *design.Need) {
 	total := 0.0
 	for i := range n.Batches {
 		b := &n.Batches[i]
+		if !(b.PartsG > 0) {
+			continue // every pour of it is left out
+		}
 		total += b.MassG
 		said := []string{g.mass(b.PartsG) + " in the pieces"}
 		if b.OverageG > 0 {
@@ -375,7 +380,9 @@ func (view *needView) fill(g *gathered, n *design.Need) {
 		}
 	}
 	view.Total = g.massNumber(total)
-	view.Steps = g.steps(n)
+	var missing []string
+	view.Steps, missing = g.steps(n)
+	view.Missing = strings.Join(missing, ", ")
 	for _, c := range n.Cavities {
 		view.Moulds = append(view.Moulds, g.mouldNeed(c))
 	}
@@ -450,6 +457,9 @@ func countOf(n int, one, many string) string {
 func (g *gathered) vessels(b *design.BatchNeed) []vesselRow {
 	var out []vesselRow
 	for i, v := range b.Vessels {
+		if !(v.BatterG > 0) {
+			continue
+		}
 		r := vesselRow{Name: v.Portion, Mass: g.massNumber(v.BatterG), Aside: listed(v.Stage.Words(), "about "+g.volume(v.VolumeML))}
 		if v.Portion == "" {
 			r.Name, r.Aside = g.name(b.Formula), listed("undivided, from the pot", r.Aside)
@@ -490,9 +500,9 @@ func (g *gathered) mouldNeed(c design.CavityNeed) mouldNeed {
 }
 
 // steps are what is done, in order: what is poured in pour order, and what of
-// the same piece is set, strewn and wrapped in between.
-func (g *gathered) steps(n *design.Need) []needStep {
-	var out []needStep
+// the same piece is set, strewn and wrapped in between. Missing are the pours of
+// which nothing can be said, as the levels of their piece contradict each other.
+func (g *gathered) steps(n *design.Need) (out []needStep, missing []string) {
 	done := map[string]int{} // parts of a design that were said
 	last := ""
 	add := func(id string, st needStep) {
@@ -532,6 +542,13 @@ func (g *gathered) steps(n *design.Need) []needStep {
 		between(p.Design, p.Part-1)
 		done[p.Design] = p.Part
 		part := &g.design(p.Design).Parts[p.Part-1]
+		if !(p.EachG > 0) {
+			missing = append(missing, cmp.Or(part.Name, listed(g.name(p.Formula), p.Portion))+" of "+g.name(p.Design))
+			if !slices.ContainsFunc(pours[i+1:], func(x design.PourStep) bool { return x.Design == p.Design }) {
+				between(p.Design, len(g.design(p.Design).Parts))
+			}
+			continue
+		}
 		verb := "Pour"
 		if p.Kind == design.Piping {
 			verb = "Pipe"
@@ -559,7 +576,7 @@ func (g *gathered) steps(n *design.Need) []needStep {
 			between(p.Design, len(g.design(p.Design).Parts))
 		}
 	}
-	return out
+	return out, missing
 }
 
 // heightSaid is where a level lies in the cavity, measured from its foot; ""
