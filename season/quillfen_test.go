@@ -1,11 +1,13 @@
 package season_test
 
 import (
+	"encoding/json"
 	"math"
 	"os"
 	"testing"
 
 	"barwright/season"
+	"barwright/season/seasoncheck"
 )
 
 func example(t testing.TB, name string) []byte {
@@ -47,6 +49,7 @@ func TestQuillfensSeason(t *testing.T) {
 	} else if cost > 1.2*v {
 		t.Errorf("the plan at %g is more than a fifth above the bound %g", cost, v)
 	}
+	checked(t, in, example(t, "quillfen-season.json"), plan, cost)
 	r := feasible(t, in, plan)
 	lantern, _ := in.ItemByID("winter-lantern")
 	if r.Flows[lantern].LaunchShort > 0 {
@@ -54,6 +57,9 @@ func TestQuillfensSeason(t *testing.T) {
 	}
 	q := season.Ask(in, plan, pins, 1, 50_000)
 	for q.Step(100_000) {
+	}
+	if better, c, ok := q.Better(); ok {
+		checked(t, in, example(t, "quillfen-season.json"), better, c)
 	}
 	// 16 and 17 of 38 kelp cubes go in the first two weeks, 15 are asked for in
 	// the third, and a cube cures for four.
@@ -72,6 +78,30 @@ func TestQuillfensSeason(t *testing.T) {
 	}
 	if d := season.Compare(in, free, plan); math.Abs(d.B.Total()-cost) > 1e-9 {
 		t.Errorf("%g is not %g", d.B.Total(), cost)
+	}
+}
+
+// checked has a plan played through by the checker that knows nothing of ours.
+func checked(t *testing.T, in *season.Instance, data []byte, plan season.Plan, cost float64) {
+	t.Helper()
+	type pour struct {
+		Day     int    `json:"day"`
+		Item    string `json:"item"`
+		Batches int    `json:"batches"`
+	}
+	var out struct {
+		Plan []pour `json:"plan"`
+	}
+	for _, p := range plan {
+		out.Plan = append(out.Plan, pour{p.Day, in.Items[p.Item].ID, p.Batches})
+	}
+	text, err := json.Marshal(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, broken, err := seasoncheck.Check(data, text)
+	if err != nil || broken != nil || math.Abs(got-cost) > 1e-6 {
+		t.Errorf("the checker finds %g, %q, %v; the cost is %g", got, broken, err, cost)
 	}
 }
 
