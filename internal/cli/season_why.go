@@ -177,7 +177,7 @@ func (p *page) misses(in *season.Instance, misses []season.Miss) {
 	}
 	for k := range misses {
 		if misses[k].More != nil {
-			p.say(2, 2, "A worth is for the whole season, and one that a plan has: each was planned anew with that one thing more.")
+			p.say(2, 2, "A worth is what a plan made anew with that one thing more spares over the whole season.")
 			break
 		}
 	}
