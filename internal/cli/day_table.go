@@ -211,15 +211,12 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 		if res.Capacity > lanesMost {
 			body := make([]byte, cells)
 			for c := range body {
-				most := 0
-				for at := c * scale; at < min((c+1)*scale, d.end); at++ {
-					held := 0
-					for i, t := range d.in.Tasks {
-						if d.starts[i] <= at && at < ends(i) {
-							held += t.Needs[r]
-						}
+				// Most is held as the cell begins, or where a task starts in it.
+				most := heldAt(d, r, c*scale, ends)
+				for _, at := range d.starts {
+					if at > c*scale && at < (c+1)*scale {
+						most = max(most, heldAt(d, r, at, ends))
 					}
-					most = max(most, held)
 				}
 				body[c] = '.'
 				if most > 9 {
@@ -265,6 +262,17 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 		}
 	}
 	return marks
+}
+
+// heldAt is how much of a resource is held at a minute.
+func heldAt(d *dayAnswer, r, at int, ends func(i int) int) int {
+	held := 0
+	for i, t := range d.in.Tasks {
+		if d.starts[i] <= at && at < ends(i) {
+			held += t.Needs[r]
+		}
+	}
+	return held
 }
 
 // dayOrder lists the tasks in their order.

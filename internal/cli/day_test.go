@@ -1,0 +1,168 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf8"
+
+	"barwright/benchday/daycheck"
+)
+
+type dayJSON struct {
+	Status     string
+	Makespan   *int
+	LowerBound *int `json:"lower_bound"`
+	Seconds    float64
+	Starts     map[string]int
+	Conflict   []map[string]any
+	Shift      *int
+}
+
+func ordered(t *testing.T, args ...string) (dayJSON, string) {
+	t.Helper()
+	status, out, errs := run(t, "", append([]string{"day", "--json"}, args...)...)
+	if status != Done || errs != "" {
+		t.Fatalf("status %d, %s", status, errs)
+	}
+	var d dayJSON
+	if err := json.Unmarshal([]byte(out), &d); err != nil {
+		t.Fatal(err)
+	}
+	return d, out
+}
+
+// The checker reads file and answer by itself.
+func TestTheDayThatIsPrintedKeepsEveryRule(t *testing.T) {
+	const file = "../../examples/quillfen-day.json"
+	b, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	day, err := daycheck.JSON(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, seed := range []string{"0", "1", "7"} {
+		d, out := ordered(t, file, "--moves", "3000", "--seed", seed)
+		m, broken := day.Check(d.Starts)
+		if len(broken) > 0 || d.Makespan == nil || *d.Makespan != m || d.LowerBound == nil || *d.LowerBound > m || d.Seconds != 0 {
+			t.Errorf("seed %s: %v\n%s", seed, broken, out)
+		}
+		if got := keys(t, json.NewDecoder(strings.NewReader(out))); !strings.HasPrefix(got, "{status, makespan, lower_bound, seconds, starts{lay-out, weigh-white, ") || !strings.HasSuffix(got, "}, conflict[]}") {
+			t.Errorf("keys %s", got)
+		}
+	}
+}
+
+func TestTheReferenceDaysAreOrderedInSeconds(t *testing.T) {
+	dir := os.Getenv("BARWRIGHT_PLANNING")
+	if dir == "" {
+		dir = filepath.Join("..", "..", "..", "shared", "reference", "planning")
+	}
+	if _, err := os.Stat(dir); err != nil {
+		t.Skip("skipped: the planning instances are not on this machine (name their folder in BARWRIGHT_PLANNING)")
+	}
+	// Makespans at most those known, from the results that come with the instances.
+	for name, best := range map[string]int{"bench-x": 183, "bench-y": 248} {
+		d, out := ordered(t, filepath.Join(dir, "bench", name+".json"), "--moves", "60000")
+		if d.Makespan == nil || *d.Makespan > best {
+			t.Errorf("%s: want %d\n%s", name, best, out)
+		}
+	}
+}
+
+func TestTheStripFitsATerminal(t *testing.T) {
+	for _, args := range [][]string{
+		{"day", "../../examples/quillfen-day.json", "--moves", "2000"},
+		{"day", "../../examples/quillfen-day.json", "--moves", "2000", "--from", "../../examples/quillfen-now.json"},
+	} {
+		_, out, _ := run(t, "", args...)
+		if len(out) < 1000 {
+			t.Fatalf("%s", out)
+		}
+		for line := range strings.Lines(out) {
+			line = strings.TrimRight(line, "\n")
+			if n := utf8.RuneCountInString(line); n > width || strings.HasSuffix(line, " ") || strings.ContainsAny(line, "\t\u00a0") {
+				t.Errorf("%d characters: %q", n, line)
+			}
+		}
+	}
+	// A long day, many of one resource, and names that are too long for a line.
+	for _, text := range []string{
+		`{"format": "bench-day/1", "resources": {"a very long name of a resource": 2, "cups": 40}, "tasks": [{"id": "a", "duration": 900000, "needs": {"cups": 12, "a very long name of a resource": 2}}, {"id": "b", "duration": 7, "needs": {"cups": 3}}]}`,
+		`{"format": "bench-day/1", "resources": {}, "tasks": [{"id": "a", "duration": 0}]}`,
+		`{"format": "bench-day/1", "resources": {"hands": 0}, "tasks": [{"id": "a", "duration": 1}]}`,
+	} {
+		status, out, errs := run(t, text, "day", "-", "--moves", "100")
+		if status != Done || errs != "" {
+			t.Fatalf("status %d, %s", status, errs)
+		}
+		for line := range strings.Lines(out) {
+			if n := utf8.RuneCountInString(strings.TrimRight(line, "\n")); n > width {
+				t.Errorf("%d characters: %q", n, line)
+			}
+		}
+	}
+}
+
+// What the README says of the example days holds, and its smallest day is one.
+func TestDayPrintsWhatTheReadmeShows(t *testing.T) {
+	b, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, part, ok := strings.Cut(string(b), "### A bench day\n")
+	part, _, ok2 := strings.Cut(part, "\n## ")
+	_, file, ok3 := strings.Cut(part, "```json\n")
+	file, _, ok4 := strings.Cut(file, "```\n")
+	if !ok || !ok2 || !ok3 || !ok4 {
+		t.Fatal("the README shows no day: this test has tested nothing")
+	}
+	if status, out, errs := run(t, file, "day", "-", "--moves", "100"); status != Done || !strings.Contains(out, "ends at minute 29,") {
+		t.Errorf("status %d, %s%s", status, out, errs)
+	}
+	for _, args := range [][]string{
+		{"day", "../../examples/quillfen-day.json"},
+		{"day", "../../examples/quillfen-day.json", "--from", "../../examples/quillfen-now.json"},
+	} {
+		_, out, _ := run(t, "", append(args, "--moves", "30000")...)
+		// Which of the shortest days it is, is up to the search; the rest is not.
+		head, _, _ := strings.Cut(out, "\n\n")
+		_, head, _ = strings.Cut(head, "\n")
+		for line := range strings.Lines(head + "\n") {
+			if !strings.Contains(part, "\n    "+line) {
+				t.Errorf("the README has no line %q", line)
+			}
+		}
+	}
+}
+
+// A search that someone stops prints what it has.
+func TestStoppedEarlyADayIsPrintedAllTheSame(t *testing.T) {
+	// Ninety tasks on three resources: more than can be proved in the time.
+	rng := rand.New(rand.NewPCG(6, 1))
+	var tasks, lags []string
+	for i := range 90 {
+		tasks = append(tasks, fmt.Sprintf(`{"id": "t%d", "duration": %d, "needs": {"a": %d, "b": %d, "c": %d}}`, i, 1+rng.IntN(10), rng.IntN(7), rng.IntN(7), rng.IntN(7)))
+		if i > 8 {
+			lags = append(lags, fmt.Sprintf(`{"from": "t%d", "to": "t%d", "min": %d}`, i-1-rng.IntN(8), i, rng.IntN(12)))
+		}
+	}
+	text := `{"format": "bench-day/1", "resources": {"a": 10, "b": 10, "c": 10}, "tasks": [` + strings.Join(tasks, ",") + `], "lags": [` + strings.Join(lags, ",") + `]}`
+	ctx, stop := context.WithTimeout(t.Context(), 400*time.Millisecond)
+	defer stop()
+	begun := time.Now()
+	var out, errs bytes.Buffer
+	status := App{Stdin: strings.NewReader(text), Stdout: &out, Stderr: &errs}.Run(ctx, []string{"day", "-", "--json", "--seconds", "600"})
+	if status != Done || errs.Len() > 0 || time.Since(begun) > 30*time.Second || !strings.Contains(out.String(), `"status": "feasible"`) || !strings.Contains(out.String(), `"t0": `) {
+		t.Errorf("status %d after %v, %s\n%.300s", status, time.Since(begun), errs.String(), out.String())
+	}
+}
