@@ -32,7 +32,8 @@
 //
 //	score = waste + k · Σ_f n_f + e · beyond + v · missed
 //
-// is the least. k says what a batch must save to be worth its washing up, e what
+// is the least. k says what a batch must save to be worth the hour that it costs,
+// and is a quarter of the largest pot where the maker does not say; e says what
 // a piece that nobody asked for weighs against batter left over, both in g. With
 // a v, in g for a missed piece, missing may pay: then the score alone decides.
 // Plans whose scores are within a tenth of a milligram count as equal, and the

@@ -29,8 +29,10 @@ const (
 
 const (
 	// defaultBatchPct is what a batch must save when the maker does not say, % of
-	// the largest pot: assumed.
-	defaultBatchPct = 5.0
+	// the largest pot. To weigh, mix and wash up once more costs a maker about an
+	// hour, for which a few grams less left over are no fair price: common practice,
+	// no source; that it is worth a quarter of a pot is assumed.
+	defaultBatchPct = 25.0
 	// defaultBeyondG is what a piece beyond the wish counts when the maker does not
 	// say, g: assumed, and only enough to part plans that are otherwise alike.
 	defaultBeyondG = 1.0
@@ -88,7 +90,7 @@ type Problem struct {
 	Pot        Pot
 	OveragePct float64 // added to what the cavities take, %, in [0, 100]
 	Rounds     int     // how often every set may be filled; 0 is once
-	// BatchG is what a batch more must save to be worth it, g; unknown is 5 % of
+	// BatchG is what a batch more must save to be worth it, g; unknown is 25 % of
 	// the largest pot (assumed).
 	BatchG quantity.Maybe
 	// BeyondG is what a piece that nobody asked for counts against batter left

@@ -41,7 +41,7 @@ func best(p *Problem) (missed int, score float64) {
 	for _, g := range sizes {
 		largest = math.Max(largest, g)
 	}
-	k := p.BatchG.Or(0.05 * largest)
+	k := p.BatchG.Or(0.25 * largest)
 	missed, score = math.MaxInt, math.Inf(1)
 	x := make([]int, len(p.Designs))
 	pots := func(need []float64) float64 {
@@ -255,7 +255,7 @@ func check(t interface{ Fatalf(string, ...any) }, p *Problem, got *Plan) {
 	for _, g := range p.Pot.SizesG {
 		most = math.Max(most, g)
 	}
-	score := sum + p.BatchG.Or(0.05*most)*float64(count) + p.BeyondG.Or(1)*float64(beyond) + p.MissedG.Or(0)*float64(missed)
+	score := sum + p.BatchG.Or(0.25*most)*float64(count) + p.BeyondG.Or(1)*float64(beyond) + p.MissedG.Or(0)*float64(missed)
 	if missed != got.Missed || beyond != got.Beyond || count != got.Count || math.Abs(left-got.LeftG) > 1e-5 || math.Abs(stays-got.StaysG) > 1e-6 || math.Abs(score-got.ScoreG) > 1e-3 ||
 		got.BoundG > got.ScoreG || got.Proved && got.BoundG != got.ScoreG || got.PotG > most*(1+1e-12) {
 		t.Fatalf("the totals are not those of the parts: %+v; counted %d missed, %d beyond, %d batches, %v left, score %v", got, missed, beyond, count, left, score)
@@ -472,5 +472,34 @@ func BenchmarkThirtySetsTwelveDesigns(b *testing.B) {
 			b.ReportMetric(float64(b.Elapsed().Microseconds())/1000/float64(b.N*len(problems)), "ms/problem")
 			b.ReportMetric(float64(slowest.Microseconds())/1000, "ms/slowest")
 		})
+	}
+}
+
+// TestAFewGramsAreNoBatch: 3 290 g in pots of up to 900 g come out even as seven
+// of 470 g, and as four of 822.5 g. Beside a batter of 470 g in a pot
+// of the same size, seven leave nothing, and four 352.5 g: too little for three
+// batches more, unless a batch is worth nothing.
+func TestAFewGramsAreNoBatch(t *testing.T) {
+	p := Problem{Moulds: []Mould{{ID: "m", Sets: 1, Cavities: 7, Bars: 1}, {ID: "n", Sets: 1, Cavities: 1, Bars: 1}},
+		Formulas: []Formula{{ID: "a"}, {ID: "b"}},
+		Designs: []Design{{ID: "x", Mould: "m", Wish: 7, Pours: []Pour{{Formula: "a", G: 470}}},
+			{ID: "y", Mould: "n", Wish: 1, Pours: []Pour{{Formula: "b", G: 470}}}},
+		Pot: Pot{MinG: 300, MaxG: 900}}
+	solve := func() Plan {
+		t.Helper()
+		plan, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return plan
+	}
+	// By hand: four of 822.5 g and one leave 352.5 g, and 5 · 225 g is less than
+	// 8 · 225 g by 675 g.
+	if plan := solve(); plan.Count != 5 || math.Abs(plan.LeftG-352.5) > 1e-6 {
+		t.Errorf("%d batches of %g g leave %g g", plan.Count, plan.PotG, plan.LeftG)
+	}
+	p.BatchG = quantity.Some(0)
+	if plan := solve(); plan.Count != 8 || math.Abs(plan.LeftG) > 1e-6 || math.Abs(plan.PotG-470) > 1e-6 {
+		t.Errorf("for nothing, %d batches of %g g leave %g g", plan.Count, plan.PotG, plan.LeftG)
 	}
 }

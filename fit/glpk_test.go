@@ -96,7 +96,7 @@ func program(p *Problem, missed int) string {
 		fmt.Fprintf(&rows, " = 0\n%s = 1\n", one)
 	}
 	fmt.Fprintf(&bounds, " %.17g <= B <= %.17g\n", smallest, largest)
-	k := p.BatchG.Or(0.05 * largest)
+	k := p.BatchG.Or(0.25 * largest)
 	miss := ""
 	for d, design := range p.Designs {
 		m := moulds[design.Mould]
