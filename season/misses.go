@@ -36,7 +36,7 @@ type Binding struct {
 // Relaxation is something more than the season has.
 type Relaxation struct {
 	Rule   Rule
-	Day    int  // RuleDay, RuleMinutes: where the minutes are had
+	Day    int  // RuleMinutes: where they are had
 	Mould  int  // RuleMoulds: index into Moulds
 	Item   int  // RuleComponents, RuleBatches: index into Items
 	Amount int  // minutes, sets, places, units or batches more; at least 1

@@ -1,6 +1,8 @@
 package season_test
 
 import (
+	"fmt"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -166,6 +168,39 @@ func FuzzPins(f *testing.F) {
 		}
 		if err := p.Check(in); err != nil {
 			t.Fatal(err)
+		}
+	})
+}
+
+// FuzzPlan holds what is read to be played through, and to be read again as the
+// same from what is printed of it.
+func FuzzPlan(f *testing.F) {
+	in := season3(f)
+	f.Add([]byte(`{"plan": [{"day": 2, "item": "bar", "batches": 2}, {"day": 0, "item": "lamp", "batches": 1}]}`))
+	f.Add([]byte(`{"format": "season-plan-result/1", "cost": null, "plan": []}`))
+	f.Add([]byte(`{"plan": [{"day": 2, "item": "bar", "batches": 999999}, {"day": 2, "item": "bar", "batches": 999999}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		p, err := season.ReadPlan("plan.json", data, in)
+		if err != nil {
+			if err.Error() == "" || p != nil {
+				t.Fatalf("%q with plan %v", err, p)
+			}
+			return
+		}
+		r, _ := season.Simulate(in, p)
+		if c := r.Cost.Total(); math.IsNaN(c) || math.IsInf(c, 0) {
+			t.Fatalf("%v costs %g", p, c)
+		}
+		text := `{"plan": [`
+		for k, x := range p {
+			if k > 0 {
+				text += ","
+			}
+			text += fmt.Sprintf(`{"day": %d, "item": %q, "batches": %d}`, x.Day, in.Items[x.Item].ID, x.Batches)
+		}
+		again, err := season.ReadPlan("plan.json", []byte(text+"]}"), in)
+		if err != nil || cmp.Diff(p, again) != "" {
+			t.Fatalf("%v\n%s", err, cmp.Diff(p, again))
 		}
 	})
 }
