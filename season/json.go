@@ -23,6 +23,9 @@ const MaxFileBytes = 64 << 20
 // the memory; a season of 500 products and ten years has a quarter of them.
 const maxValues = 3_000_000
 
+// A season nests five deep; brackets without end would fill the stack.
+const maxDepth = 32
+
 // maxFaults is how many faults are told at once; more would not be read.
 const maxFaults = 12
 
@@ -92,7 +95,7 @@ func (r *reader) parse(data []byte, what, least string) (*value, bool) {
 	}
 	p := parser{data: data, line: 1, left: maxValues, dec: json.NewDecoder(bytes.NewReader(data))}
 	p.dec.UseNumber()
-	v, err := p.value()
+	v, err := p.value(0)
 	if err == nil {
 		if _, more := p.dec.Token(); more != io.EOF {
 			err = errors.New("something stands after the closing brace: leave one object in the file")
@@ -156,7 +159,7 @@ func (p *parser) reach(offset int64) {
 	}
 }
 
-func (p *parser) value() (*value, error) {
+func (p *parser) value(depth int) (*value, error) {
 	t, err := p.dec.Token()
 	if err != nil {
 		return nil, err
@@ -165,6 +168,9 @@ func (p *parser) value() (*value, error) {
 		return nil, fmt.Errorf("the file holds more than %d values: leave out what is not of this season", maxValues)
 	}
 	p.reach(p.dec.InputOffset())
+	if depth > maxDepth {
+		return nil, fmt.Errorf("brackets stand %d deep here: no such file nests so", depth)
+	}
 	v := &value{line: p.line}
 	switch t := t.(type) {
 	case json.Delim:
@@ -187,7 +193,7 @@ func (p *parser) value() (*value, error) {
 				}
 				seen[m.key] = true
 			}
-			inner, err := p.value()
+			inner, err := p.value(depth + 1)
 			if err != nil {
 				return nil, err
 			}

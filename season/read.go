@@ -276,7 +276,11 @@ func weekly[T any](in *Instance, o *object, key, example string, one func(*value
 		return make([]T, in.Weeks)
 	}
 	if len(v.list) != in.Weeks && !o.r.loose {
-		o.fault(v.line, key, "%d entries are given and the season has %d weeks: write one for each", len(v.list), in.Weeks)
+		given := "1 entry is"
+		if len(v.list) != 1 {
+			given = fmt.Sprintf("%d entries are", len(v.list))
+		}
+		o.fault(v.line, key, "%s given and the season has %d weeks: write one for each", given, in.Weeks)
 		return make([]T, in.Weeks)
 	}
 	out := make([]T, len(v.list))

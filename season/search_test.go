@@ -169,7 +169,7 @@ func TestSearchFindsTheProvenOptimum(t *testing.T) {
 		for seed := range uint64(10) {
 			s := NewSearch(in, seed, Pins{})
 			s.Expect(1_200_000) // well under a second
-		s.Step(1_200_000)
+			s.Step(1_200_000)
 			p, cost := s.Best()
 			if math.Abs(cost-want) > 5e-4 {
 				t.Errorf("%s, seed %d: %.4f, want %.3f", name, seed, cost, want)
