@@ -37,9 +37,9 @@ type Solver struct {
 	status    Status
 	schedules int
 
-	breed  *breeder // nil where it does not serve
+	maker  maker // nil where none serves
 	learn  *learner
-	turn   int  // steps left until the other one's turn; those of the proof below 0
+	turn   int  // steps the maker has had of its turn; below 0, what the proof still has
 	swept  bool // the bounds by propagation alone are through
 	stride int32
 }
@@ -55,7 +55,11 @@ func NewSolver(in *Instance, o Options) *Solver {
 	case s.m.tooFar:
 	default:
 		s.lower = int(s.m.lower)
-		s.breed = newBreeder(s.m, o.Seed)
+		if b := newBreeder(s.m, o.Seed); b != nil {
+			s.maker = b
+		} else if p := newPlacer(s.m, o.Seed); p != nil {
+			s.maker = p
+		}
 		s.learn = newLearner(s.m, o.Seed)
 		s.settle()
 	}
@@ -125,10 +129,18 @@ func (s *Solver) settle() {
 	}
 }
 
-// Breeding and the proof take turns of turnSteps. Both profit: the proof tries
-// first what the best schedule did, and ends sooner under it. From evenSteps
-// schedules on breeding, whose steps are much the shorter, has breedSteps a turn.
-const turnSteps, breedSteps, evenSteps = 500, 5000, 2500
+// A maker makes schedules one by one: a breeder, or a placer where waits have a
+// greatest.
+type maker interface {
+	// step makes one, and gives it where it is shorter than all before.
+	step() []int32
+	// turn is how many it makes in a row, after so many in all.
+	turn(made int) int
+}
+
+// The maker and the proof take turns, turnSteps for the proof. Both profit: the
+// proof tries first what the best schedule did, and ends sooner under it.
+const turnSteps = 500
 
 // Step looks on for about n steps, each a schedule or a decision of the proof, and
 // says whether the search has ended.
@@ -141,26 +153,25 @@ func (s *Solver) Step(n int) (done bool) {
 		case !s.swept:
 			n--
 			s.sweep()
-		case s.breed != nil && s.turn >= 0:
+		case s.maker != nil && s.turn >= 0:
 			n--
 			s.schedules++
-			if s.turn++; s.turn >= breedSteps || s.turn >= turnSteps && s.schedules <= evenSteps {
+			if s.turn++; s.turn >= s.maker.turn(s.schedules) {
 				s.turn = -turnSteps
 			}
-			was := s.breed.best
-			if s.breed.step(); s.breed.best != was {
-				s.offer(s.breed.bestAt)
+			if found := s.maker.step(); found != nil {
+				s.offer(found)
 			}
 		default:
 			k := n
-			if s.breed != nil {
+			if s.maker != nil {
 				k = min(n, -s.turn)
 			}
 			before := s.learn.decisions
 			found := s.learn.step(k)
 			k = max(1, s.learn.decisions-before)
 			n -= k
-			if s.breed != nil {
+			if s.maker != nil {
 				s.turn = min(0, s.turn+k)
 			}
 			s.settle()

@@ -268,8 +268,25 @@ func (b *breeder) child(d int) person {
 	return p
 }
 
-// step breeds one schedule more.
-func (b *breeder) step() {
+// turn grows from evenSteps on: its steps are much the shorter.
+func (b *breeder) turn(made int) int {
+	const evenSteps, longTurn = 2500, 5000
+	if made <= evenSteps {
+		return turnSteps
+	}
+	return longTurn
+}
+
+func (b *breeder) step() []int32 {
+	was := b.best
+	if b.breedOne(); b.best == was {
+		return nil
+	}
+	return b.bestAt
+}
+
+// breedOne makes one schedule more.
+func (b *breeder) breedOne() {
 	mine, theirs := &b.ways[b.now], &b.ways[1-b.now]
 	if len(mine.people) < b.size {
 		if k := len(mine.people); b.now == 1 {

@@ -197,7 +197,7 @@ func TestTheShortestOfAllSchedulesIsFound(t *testing.T) {
 		}
 		want, possible := shortest(in, o, end)
 		s := NewSolver(in, o)
-		if s.breed != nil {
+		if _, ok := s.maker.(*breeder); ok {
 			bred++
 		}
 		before := 0
