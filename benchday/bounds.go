@@ -33,7 +33,9 @@ func (m *model) cliques(count int) [][]int32 {
 		minutes int
 	}
 	var found []clique
-	for _, seed := range all {
+	seeds := slices.Clone(all)
+	slices.SortStableFunc(seeds, func(i, j int32) int { return int(m.dur[j] - m.dur[i]) })
+	for _, seed := range seeds[:min(60, len(seeds))] {
 		c := clique{[]int32{seed}, int(m.dur[seed])}
 		open := slices.DeleteFunc(slices.Clone(all), func(j int32) bool { return !beside[seed][j] })
 		for len(open) > 0 {

@@ -39,9 +39,9 @@ type Solver struct {
 
 	maker  maker // nil where none serves
 	learn  *learner
-	turn   int  // steps the maker has had of its turn; below 0, what the proof still has
-	swept  bool // the bounds by propagation alone are through
-	stride int32
+	turn   int   // steps the maker has had of its turn; below 0, what the proof still has
+	swept  bool  // the bounds by propagation alone are through
+	stride int32 // how far beyond the bound the next try by propagation alone goes, min
 }
 
 // NewSolver prepares the search. The instance must have been read or be as a
@@ -169,14 +169,16 @@ func (s *Solver) Step(n int) (done bool) {
 			}
 			before := s.learn.decisions
 			found := s.learn.step(k)
-			k = max(1, s.learn.decisions-before)
+			k = s.learn.decisions - before
 			n -= k
 			if s.maker != nil {
-				s.turn = min(0, s.turn+k)
+				s.turn += k
 			}
 			s.settle()
-			if found != nil {
-				s.offer(found)
+			if found != nil && !s.offer(found) {
+				// The proof takes for a schedule what is none: nothing it says holds.
+				s.learn, s.lower = nil, int(s.m.lower)
+				return true
 			}
 		}
 	}

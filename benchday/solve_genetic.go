@@ -141,7 +141,7 @@ func (u *usage) hold(i, t int32) {
 // newBreeder gives nil where it does not serve: a wait has a greatest, two tasks
 // wait for each other, or the day is too long for a profile by the minute.
 func newBreeder(m *model, seed uint64) *breeder {
-	if m.horizon > longGrid || m.n < 2 {
+	if m.total > longGrid || m.n < 2 {
 		return nil
 	}
 	b := &breeder{m: m, rng: rand.New(rand.NewPCG(seed, 0x6272_6565_64)), usage: newUsage(m), best: none}

@@ -20,7 +20,8 @@ type model struct {
 	est, lst []int32   // the window of each start, by the waits and the options
 	dist     [][]int32 // the longest path from start to start, none where there is none
 	arcs     []arc     // the waits between two tasks, each once, as least waits
-	horizon  int32     // no shortest day is longer than this
+	horizon  int32     // no shortest day is longer than this, or of interest
+	total    int32     // all tasks and waits in a row
 	lower    int32     // by the waits alone
 	broken   bool      // the waits contradict each other, or a task needs more than there is
 	tooFar   bool      // the waits and durations go beyond what the searches hold
@@ -96,7 +97,7 @@ func newModel(in *Instance, o Options) *model {
 			return m
 		}
 	}
-	m.horizon = int32(total)
+	m.total, m.horizon = int32(total), int32(total)
 	if o.Within > 0 && o.Within < total {
 		m.horizon = int32(o.Within)
 	}

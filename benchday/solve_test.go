@@ -383,9 +383,11 @@ func TestTheSameSeedAndStepsGiveTheSame(t *testing.T) {
 			best, _ := s.Best()
 			return fmt.Sprint(best, s.Lower(), s.Status(), s.Schedules())
 		}
-		a, b := run(3, 100), run(3, 100)
-		if a != b {
-			t.Fatalf("day %d: %s, then %s", k, a, b)
+		a := run(3, 100)
+		for _, step := range []int{100, 1, 60} {
+			if b := run(3, step); b != a {
+				t.Fatalf("day %d, %d steps at a time: %s, then %s", k, step, a, b)
+			}
 		}
 		moved = moved || a != run(4, 100)
 	}
