@@ -381,6 +381,7 @@ type sheetView struct {
 	Emergency    string
 	Stops        []Note
 	Warns        []Note
+	Lacking      string // what the paper's fonts cannot print
 }
 
 // weighUnit heads a column of masses.
@@ -427,6 +428,10 @@ func (s *server) showSheet(w http.ResponseWriter, r *http.Request, t trade, b *b
 	v := sheetView{Sheet: b, PDF: pdf, Formula: "/formulas/" + formulaID + "?v=" + strconv.Itoa(b.Version), Unit: weighUnit(b.Units.Mass), Emergency: t.set.Emergency}
 	if b.Method != formula.Melt {
 		v.cut(formulaID)
+	}
+	var err error
+	if v.Lacking, err = lacking(b); err != nil {
+		return err
 	}
 	for i, f := range b.Stops {
 		v.Stops = append(v.Stops, Note{Finding: f, Letter: letters(i)})

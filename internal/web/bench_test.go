@@ -122,6 +122,19 @@ func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 	}
 }
 
+// Chinese is in none of the paper's fonts: the page that offers the paper says so.
+func TestWhatThePaperCannotPrintIsSaid(t *testing.T) {
+	_, h := bookServer(t)
+	for name, want := range map[string]string{"Harbour 海港": "Letters that the fonts of the paper lack are printed as □, as in 海港.", "Harbour": ""} {
+		id := strings.TrimPrefix(keptFormula(t, h, "name", name), "/formulas/")
+		w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}})
+		doc := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body)
+		if got := flat(doc.Find(".paper-lacks").Text()); got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+}
+
 func TestAllTheWaterAsIceStillMakesASheet(t *testing.T) {
 	_, h := bookServer(t)
 	id := strings.TrimPrefix(keptFormula(t, h, "liquid.peak_c", "0"), "/formulas/")

@@ -168,6 +168,17 @@ type runView struct {
 	Warns     []Note
 	Notes     []Note
 	HasLye    bool
+	Lacking   string // what the paper's fonts cannot print
+}
+
+// lacking says which words of a sheet or a run the fonts of the paper cannot print
+// whole; "" when all can be.
+func lacking(of any) (string, error) {
+	words, err := sheetpdf.Lacking(of)
+	if err != nil || len(words) == 0 {
+		return "", err
+	}
+	return "Letters that the fonts of the paper lack are printed as □, as in " + strings.Join(words, ", ") + ".", nil
 }
 
 // BatchHref is where the sheet of a batch is.
@@ -223,6 +234,9 @@ func (s *server) run(w http.ResponseWriter, r *http.Request, t trade) error {
 	v.Stops, v.Warns, v.Notes = note(b.Stops), note(b.Warns), note(b.Notes)
 	for _, x := range b.Batches {
 		v.HasLye = v.HasLye || x.Lye
+	}
+	if v.Lacking, err = lacking(b); err != nil {
+		return err
 	}
 	return runPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Run " + b.Code + ", " + b.Date + ".",
 		Actions: []Button{{Label: "On paper (PDF)", Look: Main, Href: pdf}}, Foot: b.Foot}, v)

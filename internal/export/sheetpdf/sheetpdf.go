@@ -136,6 +136,7 @@ type page struct {
 	// behindDone: the further cautions stand beside the steps already.
 	behindDone bool
 	signed     bool // and so do the signatures
+	squares    bool // □ stands somewhere for a letter that no face has
 	// What newPage and the foot repeat, and the foot of each page so far.
 	title, code, foot, sub string
 	marks                  []mark
@@ -323,9 +324,13 @@ func (p *page) keep(h float64) bool {
 	return true
 }
 
+// squaresSaid stands in the foot of paper that holds letters which its faces lack.
+const squaresSaid = "□ is a letter that the fonts of this paper lack: the screen shows it."
+
 // feet writes the foot of every page, once their number is known.
 func (p *page) feet() {
 	n := p.f.PageCount()
+	squares := p.squares
 	for i := 1; i <= n; i++ {
 		p.f.SetPage(i)
 		p.faceStyle, p.ptSize = 0, 0
@@ -337,7 +342,12 @@ func (p *page) feet() {
 		}
 		p.f.SetLineWidth(ruleW)
 		p.rule(0, textW, y-7.4, ruleW)
-		p.right(textW, y, sans, fit(p, sans, 8, textW, page), p.cut(sans, fit(p, sans, 8, textW, page), textW, page))
+		room := textW
+		if squares {
+			p.text(0, y, sans, 8, squaresSaid)
+			room -= p.widthAt(sans, 8, squaresSaid) + 4
+		}
+		p.right(textW, y, sans, fit(p, sans, 8, room, page), p.cut(sans, fit(p, sans, 8, room, page), room, page))
 		p.text(0, y-3.6, sans, fit(p, sans, 8, textW, m.foot), p.cut(sans, fit(p, sans, 8, textW, m.foot), textW, m.foot))
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -175,6 +176,28 @@ func TestLetters(t *testing.T) {
 		if !strings.Contains(got, w) {
 			t.Errorf("%q does not come back", w)
 		}
+	}
+}
+
+// TestLettersThatLack: Chinese and Arabic are in no face; the sheet says so, and
+// which words it concerns can be asked. One that has them all says nothing.
+func TestLettersThatLack(t *testing.T) {
+	s := sheet(t, input(t, stormLantern()))
+	if got, err := Lacking(s); err != nil || len(got) > 0 {
+		t.Errorf("the plain sheet lacks %q, %v", got, err)
+	}
+	if said := words(text(t, pdf(t, s, A4))); strings.Contains(said, squaresSaid) {
+		t.Error("a sheet with every letter speaks of squares")
+	}
+	s.Name = "Olive 橄榄皂 soap"
+	s.Fats[0].Name = "زيت (tested twice)"
+	got, err := Lacking(s)
+	if want := []string{"زيت", "橄榄皂"}; err != nil || !slices.Equal(got, want) {
+		t.Errorf("%q is said to be lacking, %v; want %q", got, err, want)
+	}
+	said := words(text(t, pdf(t, s, A4)))
+	if !strings.Contains(said, "Olive □□□ soap") || !strings.Contains(said, squaresSaid) {
+		t.Errorf("the paper says %.400q", said)
 	}
 }
 

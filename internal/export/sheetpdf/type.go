@@ -2,7 +2,10 @@ package sheetpdf
 
 import (
 	_ "embed"
+	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
@@ -137,6 +140,48 @@ func clean(f face, s string) string {
 	}, s)
 }
 
+// Lacking gives the words of a sheet or a run that hold a letter which no face of
+// the paper has, in the order of the alphabet, each once: they are printed with □
+// in its place. At most some ten are given.
+func Lacking(of any) ([]string, error) {
+	b, err := json.Marshal(of)
+	if err != nil {
+		return nil, fmt.Errorf("reading what is to be printed: %w", err)
+	}
+	var all any
+	if err := json.Unmarshal(b, &all); err != nil {
+		return nil, fmt.Errorf("reading what is to be printed: %w", err)
+	}
+	found := map[string]bool{}
+	var walk func(any)
+	walk = func(v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			for _, x := range v {
+				walk(x)
+			}
+		case []any:
+			for _, x := range v {
+				walk(x)
+			}
+		case string:
+			for _, w := range strings.FieldsFunc(v, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;:()“”\"", r) }) {
+				if lacks(w) {
+					found[w] = true
+				}
+			}
+		}
+	}
+	walk(all)
+	words := slices.Sorted(maps.Keys(found))
+	return words[:min(len(words), 10)], nil
+}
+
+// lacks reports that a word would be printed with the square for a letter.
+func lacks(s string) bool {
+	return strings.Count(clean(sans, s), string(missing)) > strings.Count(s, string(missing))
+}
+
 // faceFor is f, or the sans of its weight where f lacks a letter that it has.
 func (p *page) faceFor(f face, s string) face {
 	g := f.sansOf()
@@ -190,6 +235,7 @@ func (p *page) text(x, y float64, f face, size float64, s string) {
 	if s == "" {
 		return
 	}
+	p.squares = p.squares || strings.ContainsRune(s, missing) || lacks(s)
 	p.use(f, size)
 	p.f.Text(p.x0+x, y, clean(f, s))
 }
