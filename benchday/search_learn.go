@@ -46,10 +46,9 @@ type edge struct {
 }
 
 type clause struct {
-	lits    []lit
-	glue    int32 // how many levels it spans
-	learned bool
-	dead    bool
+	lits []lit
+	glue int32 // how many levels it spans
+	dead bool
 }
 
 type watcher struct {
@@ -83,20 +82,19 @@ type learner struct {
 	queue  []int32
 
 	// The dead end in hand: the bounds that contradict each other.
-	conflict  []lit
-	wanted    []int32 // by bound: the value the dead end needs, none for no need
-	touched   []int32
-	buf, out2 []lit
+	conflict    []lit
+	wanted      []int32 // by bound: the value the dead end needs, none for no need
+	touched     []int32
+	buf, learnt []lit
+	seen        []bool // by level
 
 	activity []float64
 	bump     float64
 	heap     []int32
 	place    []int32
 
-	guide   []int32 // the best schedule known; phases of the orders follow it
-	phase   []int8
-	rng     *rand.Rand
-	pureOrd bool
+	guide []int32 // the best schedule known; phases of the orders follow it
+	phase []int8
 
 	unsat      bool  // nothing is left at the root
 	target     int32 // the limit tried out on the makespan by the first decision; 0 for none
@@ -105,11 +103,11 @@ type learner struct {
 	limit      int // conflicts until the next restart
 	restarts   int
 	bySchedule bool
-	started    bool
 }
 
 func newLearner(m *model, seed uint64) *learner {
-	s := &learner{m: m, tasks: int32(m.n), bump: 1, rng: rand.New(rand.NewPCG(seed, 0x6265_6e63_6864_6179)), maxLearn: 4000}
+	s := &learner{m: m, tasks: int32(m.n), bump: 1, maxLearn: 4000}
+	rng := rand.New(rand.NewPCG(seed, 0x6265_6e63_6864_6179))
 	n := int32(m.n)
 
 	// Two tasks that cannot run together are put in order where one order is out
@@ -184,7 +182,7 @@ func newLearner(m *model, seed uint64) *learner {
 	copy(s.root, s.cur)
 	for x := range s.vars {
 		s.place[x] = -1
-		s.activity[x] = s.rng.Float64() * 1e-3
+		s.activity[x] = rng.Float64() * 1e-3
 		s.push(x)
 	}
 	for p := range b {
@@ -522,7 +520,7 @@ func (s *learner) analyse() bool {
 		}
 	}
 	// What remains, without what follows from the rest.
-	learnt := append(s.out2[:0], uip.not())
+	learnt := append(s.learnt[:0], uip.not())
 	for _, p := range s.touched {
 		v := s.wanted[p]
 		if v == none || p == uip.p && v == uip.v {
@@ -558,7 +556,7 @@ func (s *learner) analyse() bool {
 		return int(a.v - b.v)
 	})
 	learnt = slices.Compact(learnt)
-	s.out2 = learnt
+	s.learnt = learnt
 	s.bump *= 1 / 0.95
 	if s.bump > 1e100 {
 		for x := range s.activity {
@@ -576,18 +574,22 @@ func (s *learner) analyse() bool {
 		return s.settleRoot()
 	}
 	back, at := int32(0), 1
-	levels := map[int32]bool{}
+	glue := int32(0)
+	s.seen = append(s.seen[:0], make([]bool, s.level()+1)...)
 	for k, l := range learnt[1:] {
 		not := l.not()
 		lv := s.trail[s.since(not.p, not.v)].level
-		levels[lv] = true
+		if !s.seen[lv] {
+			s.seen[lv] = true
+			glue++
+		}
 		if lv > back {
 			back, at = lv, k+1
 		}
 	}
 	learnt[1], learnt[at] = learnt[at], learnt[1]
 	s.backTo(back)
-	ref := s.add(clause{lits: slices.Clone(learnt), glue: int32(len(levels)), learned: true})
+	ref := s.add(clause{lits: slices.Clone(learnt), glue: glue})
 	s.raise(learnt[0].p, learnt[0].v, byClause, ref)
 	return true
 }
