@@ -247,18 +247,17 @@ func (a *App) season(ctx context.Context, name string, o seasoning, flags *pflag
 
 // planned is a season planned.
 type planned struct {
-	plan       season.Plan
-	found      bool    // plan keeps every rule and pin
-	cost       float64 // of plan
-	bound      float64 // no plan costs less; at least 0, +Inf where no plan is
-	seconds    float64 // 0 where moves count
-	result     season.Result
-	reasons    []season.Reason
-	missed     []season.Miss
-	against    *season.Difference
-	breaks     []season.Breach // of the plan compared with
-	name       string          // its file
-	interrupts bool            // ended before its time
+	plan    season.Plan
+	found   bool    // plan keeps every rule and pin
+	cost    float64 // of plan
+	bound   float64 // no plan costs less; at least 0, +Inf where no plan is
+	seconds float64 // 0 where moves count
+	result  season.Result
+	reasons []season.Reason
+	missed  []season.Miss
+	against *season.Difference
+	breaks  []season.Breach // of the plan compared with
+	name    string          // its file
 }
 
 // near is how near a cost and its bound are where they are the same but for the
@@ -305,7 +304,7 @@ const (
 // is done or ctx ends.
 func planSeason(ctx context.Context, in *season.Instance, pins season.Pins, w work, tell func(string)) *planned {
 	begun := time.Now()
-	b := &board{in: in, bound: 0}
+	b := &board{in: in, bests: map[int]found{}, moves: map[int]int64{}}
 	var jobs []func()
 	stop := func() bool { return ctx.Err() != nil }
 	if w.moves > 0 {
@@ -360,9 +359,7 @@ func planSeason(ctx context.Context, in *season.Instance, pins season.Pins, w wo
 	for {
 		select {
 		case <-done:
-			p := b.planned()
-			p.interrupts = ctx.Err() != nil
-			return p
+			return b.planned()
 		case <-tick.C:
 			tell(b.line(time.Since(begun)))
 		}
@@ -374,12 +371,11 @@ func seedOf(seed uint64, k int) uint64 { return seed + uint64(k)*0x9e3779b97f4a7
 
 // board is where searches and the bound write what they have found.
 type board struct {
-	in     *season.Instance
-	mu     sync.Mutex
-	bests  map[int]found // by search
-	bound  float64
-	moves  map[int]int64
-	proved bool
+	in    *season.Instance
+	mu    sync.Mutex
+	bests map[int]found // by search
+	moves map[int]int64
+	bound float64
 }
 
 type found struct {
@@ -396,9 +392,6 @@ func (b *board) search(k int, s *season.Search, moves int64, until time.Time, st
 	for {
 		plan, cost := s.Best()
 		b.mu.Lock()
-		if b.bests == nil {
-			b.bests, b.moves = map[int]found{}, map[int]int64{}
-		}
 		b.bests[k], b.moves[k] = found{plan, cost}, s.Moves()
 		b.mu.Unlock()
 		left := moves - s.Moves()
@@ -488,25 +481,16 @@ func misses(ctx context.Context, in *season.Instance, pins season.Pins, p *plann
 }
 
 // progress writes over one line of standard error where that is a terminal, and
-// wipes it for "".
+// takes it away for "".
 func (a *App) progress() func(string) {
-	f, ok := a.Stderr.(*os.File)
-	if !ok {
+	out := progressOn(a.Stderr)
+	if out == nil {
 		return func(string) {}
 	}
-	st, err := f.Stat()
-	if err != nil || st.Mode()&os.ModeCharDevice == 0 || os.Getenv("TERM") == "dumb" {
-		return func(string) {}
-	}
-	last := 0
 	return func(s string) {
-		n := len([]rune(s))
-		pad := strings.Repeat(" ", max(0, last-n))
-		if last > 0 || n > 0 {
-			fmt.Fprint(f, "\r"+s+pad)
+		if s != "" {
+			s += "; Ctrl-C stops"
 		}
-		if last = n; n == 0 && pad != "" {
-			fmt.Fprint(f, "\r")
-		}
+		fmt.Fprint(out, "\r\x1b[K"+s)
 	}
 }
