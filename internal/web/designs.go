@@ -164,7 +164,7 @@ type partRow struct {
 	N                    int
 	Num                  string // N, or __i__ in the empty row
 	Letter               string
-	Focus                bool // it was moved: its key has the focus
+	Focus                string // up or down where it was moved so: that key has the focus
 	Batter, Embed, Wrap  bool
 	Kind                 Select
 	Name                 Field
@@ -240,8 +240,8 @@ func (s *server) workDesign(w http.ResponseWriter, r *http.Request) error {
 		return s.showDesign(w, r, http.StatusOK, t, v, nil, nil)
 	}
 	names := []string{"parts-live", "design-work", "findings-part", "head-count"}
-	moved := 0
-	if do := v.Get("do"); do != "" {
+	moved, pressed := 0, v.Get("do")
+	if do := pressed; do != "" {
 		v, moved = reshapeDesign(v, do)
 		names[0] = "parts-list"
 	}
@@ -256,14 +256,18 @@ func (s *server) workDesign(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view.focus(moved)
+	view.focus(moved, pressed)
 	return designPage.fragments(s, w, http.StatusOK, view, names...)
 }
 
-// focus gives the row that was moved the focus.
-func (v *designView) focus(row int) {
+// focus gives the row that was moved the focus, on the key that moved it, so that
+// the next press moves it on.
+func (v *designView) focus(row int, pressed string) {
+	way, _, _ := strings.Cut(pressed, " ")
 	for i := range v.Parts {
-		v.Parts[i].Focus = v.Parts[i].N == row
+		if v.Parts[i].N == row {
+			v.Parts[i].Focus = way
+		}
 	}
 }
 

@@ -359,7 +359,7 @@ func TestADesignFollowsTheTyping(t *testing.T) {
 		do(t, ctx, chromedp.Evaluate[chromedp.Void](`void ((e) => { e.focus(); e.click(); })(document.querySelector("`+sel+`"))`))
 	}
 	do(t, ctx, chromedp.Navigate(srv.URL+"/designs/"+w.lighthouse), chromedp.WaitVisible("[name='part.2.amount']"))
-	becomes(t, ctx, "the modules are there", `performance.getEntriesByType('resource').some((e) => e.name.endsWith('/js/live.js') && e.responseEnd > 0)`)
+	settled(t, ctx)
 	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void (window.stayed = true, window.before = document.querySelector('.cut-wide path.layer').getAttribute('d'))`))
 
 	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void document.getElementsByName('part.2.amount')[0].select()`), chromedp.SendKeys("[name='part.2.amount']", "70"))
@@ -368,9 +368,34 @@ func TestADesignFollowsTheTyping(t *testing.T) {
 	becomes(t, ctx, "the caret stays in what was typed", `document.activeElement.name === 'part.2.amount' && document.activeElement.value === '70'`)
 
 	press("[value='down part.2']")
-	becomes(t, ctx, "a part moves in place, and keeps the focus", `document.getElementsByName('part.3.name')[0].value === 'tower' && document.activeElement.value === 'up part.3'`)
+	becomes(t, ctx, "a part moves in place, and keeps the focus", `document.getElementsByName('part.3.name')[0].value === 'tower' && document.activeElement.value === 'down part.3'`)
 	press("[value='up part.3']")
 	becomes(t, ctx, "and back again", `document.getElementsByName('part.2.name')[0].value === 'tower' && `+row(1)+`?.includes('0 to 70')`)
+
+	// Twice before the first answer: it goes two places up or down, and what is
+	// typed meanwhile counts.
+	settled(t, ctx)
+	name := func(n int) string {
+		return read(t, ctx, `document.getElementsByName('part.`+strconv.Itoa(n)+`.name')[0].value`)
+	}
+	first, second := name(4), name(3)
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void ((e) => { e.focus(); e.click(); e.click(); })(document.querySelector("[value='up part.4']"))`))
+	settled(t, ctx)
+	if got := name(2); got != first {
+		t.Errorf("two presses bring part 4, %q, not to place 2, where %q is", first, got)
+	}
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void ((e) => { e.focus(); e.click(); e.click(); })(document.querySelector("[value='down part.2']"))`))
+	settled(t, ctx)
+	if got := []string{name(3), name(4)}; got[0] != second || got[1] != first {
+		t.Errorf("and back again they are %q", got)
+	}
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void ((k, e) => { k.click(); e.value = 'Quay'; e.dispatchEvent(new Event('input', { bubbles: true })); })(document.querySelector("[value='down part.2']"), document.getElementsByName('name')[0])`))
+	settled(t, ctx)
+	if got := name(3); got != "tower" {
+		t.Errorf("typing takes a press back: part 3 is %q", got)
+	}
+	press("[value='up part.3']")
+	becomes(t, ctx, "the tower is back", `document.getElementsByName('part.2.name')[0].value === 'tower'`)
 
 	press("[data-rows-add]")
 	becomes(t, ctx, "a part is added and has the focus", `document.activeElement.name === 'part.6.kind'`)

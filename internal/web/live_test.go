@@ -36,7 +36,10 @@ func browser(t *testing.T) context.Context {
 		}
 		t.Skip("no browser here: install chromium to run this")
 	}
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()))
+	// With motion reduced a page jumps where it would scroll smoothly: a press goes to
+	// a place, and under load the page would still be moving below it.
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()),
+		chromedp.Flag("force-prefers-reduced-motion", true))
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
 	t.Cleanup(stop)
 	ctx, stopTab := chromedp.NewContext(alloc)
@@ -135,6 +138,31 @@ func becomes(t *testing.T, ctx context.Context, what, expr string) {
 	}
 }
 
+// settled waits until modules have started, fonts are there and every change has
+// its answer on the page: then nothing moves under the pointer any more.
+func settled(t *testing.T, ctx context.Context) {
+	t.Helper()
+	becomes(t, ctx, "the page settles", `document.readyState === 'complete' && document.fonts.status === 'loaded' && !document.querySelector('[data-starting], [data-asking]')`)
+}
+
+// read is the value of a JavaScript expression.
+func read(t *testing.T, ctx context.Context, expr string) string {
+	t.Helper()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[string](expr))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// click presses what a selector names once the page stands still: a press goes to
+// a place, and an answer or a font that comes meanwhile moves what was there.
+func click(t *testing.T, ctx context.Context, sel string) {
+	t.Helper()
+	settled(t, ctx)
+	do(t, ctx, chromedp.Click(sel))
+}
+
 func do(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
 	t.Helper()
 	if err := chromedp.Do(ctx, steps...); err != nil {
@@ -146,6 +174,7 @@ func TestALiveFormFollowsTheTyping(t *testing.T) {
 	ctx := browser(t)
 	base, asked, stop := liveServer(t)
 	do(t, ctx, chromedp.Navigate(base+"/fixture"), chromedp.WaitVisible("[name='fat.1.share']"))
+	settled(t, ctx)
 	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void (window.stayed = true, document.getElementById('d').open = true)`))
 
 	do(t, ctx, chromedp.SendKeys("[name='fat.1.share']", "62"))
@@ -154,7 +183,7 @@ func TestALiveFormFollowsTheTyping(t *testing.T) {
 	becomes(t, ctx, "the entry keeps the caret and what was typed",
 		`document.activeElement.id === 'fat.1.share' && document.activeElement.value === '62' && document.activeElement.selectionStart === 2`)
 
-	do(t, ctx, chromedp.Click("#add"))
+	click(t, ctx, "#add")
 	becomes(t, ctx, "a row is added and has the focus", `document.activeElement.name === 'fat.2.share'`)
 	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "8"))
 	becomes(t, ctx, "the new row counts", `document.getElementById('sum').textContent === '70'`)
@@ -165,7 +194,7 @@ func TestALiveFormFollowsTheTyping(t *testing.T) {
 	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "\b"))
 	becomes(t, ctx, "and is taken back", `document.querySelector('[data-live-status]').textContent === '' && !document.getElementById('f').hasAttribute('data-stale')`)
 
-	do(t, ctx, chromedp.Click("[value='remove-fat.1']"))
+	click(t, ctx, "[value='remove-fat.1']")
 	becomes(t, ctx, "a row taken away no longer counts", `document.getElementById('sum').textContent === '8' && document.querySelectorAll('[data-row]').length === 1`)
 	becomes(t, ctx, "the key beside it has the focus, in a list that was renewed",
 		`document.activeElement.value === 'remove-fat.2' && document.activeElement.isConnected && document.getElementById('fat.2.share').value === 'overwritten'`)
@@ -202,4 +231,20 @@ func TestTheArithmeticOfTheModules(t *testing.T) {
 			t.Errorf("%s: %s = %q (%v), want %q", c.file, c.expr, got, err, c.want)
 		}
 	}
+}
+
+// TestWhatWasTypedBeforeTheModuleCameIsAnswered: a hand may be faster than the
+// network, and a browser fills a form that was gone back to by itself.
+func TestWhatWasTypedBeforeTheModuleCameIsAnswered(t *testing.T) {
+	ctx := browser(t)
+	base, _, _ := liveServer(t)
+	do(t, ctx, chromedp.Navigate(base+"/about"), chromedp.WaitReady("main"))
+	settled(t, ctx)
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`fetch('/fixture').then((r) => r.text()).then((html) => {
+		const fresh = new DOMParser().parseFromString(html, 'text/html');
+		document.querySelector('main').replaceWith(document.importNode(fresh.querySelector('main'), true));
+		document.getElementById('fat.1.share').value = '62';
+		return import(fresh.querySelector('script').src).then((m) => m.start(document.body));
+	}).then(() => undefined)`, chromedp.EvalAwaitPromise))
+	becomes(t, ctx, "it is worked out without another key", `document.getElementById('sum')?.textContent === '62'`)
 }

@@ -6,7 +6,8 @@
 // data-live="key" is renewed. A key or link that has the focus is given it back
 // after its element was renewed. A button marked data-press posts itself too, and
 // changes the form in place; the answer may mark with data-focus what then has
-// the focus. Without this module the form's own button does
+// the focus. The form is marked data-asking from a change until its answer stands
+// on the page. Without this module the form's own button does
 // the same work, with a whole page.
 
 import { start } from './main.js';
@@ -21,6 +22,12 @@ export default function live(form) {
   /** @type {AbortController | null} */
   let flight = null;
   let frame = 0;
+  /** The press that is on its way: it moves rows, so its answer is waited for.
+   * @type {HTMLButtonElement | null} */
+  let pressing = null;
+  /** What came while it was: presses of the same key, and whether anything was typed. */
+  let more = 0;
+  let typed = false;
   /** What was last posted, so that a change back and forth asks nothing. */
   let last = '';
 
@@ -30,9 +37,14 @@ export default function live(form) {
     const fields = new URLSearchParams(/** @type {any} */ (new FormData(form)));
     if (pressed) fields.set(pressed.name, pressed.value);
     const body = fields.toString();
-    if (body === last) return;
+    if (body === last) {
+      form.removeAttribute('data-asking');
+      return;
+    }
     flight?.abort();
     const mine = flight = new AbortController();
+    pressing = pressed ?? null;
+    form.setAttribute('data-asking', '');
     try {
       const res = await fetch(action, {
         method: 'POST',
@@ -46,7 +58,7 @@ export default function live(form) {
       if (!(res.headers.get('Content-Type') ?? '').startsWith('text/html')) throw new Error(reason(res.status, text));
       swap(text, form.ownerDocument);
       last = pressed ? '' : body;
-      if (pressed) form.querySelector('[data-focus]')?.focus();
+      if (pressed) focusOf(form)?.focus();
       say(status, '');
       form.removeAttribute('data-stale');
     } catch (err) {
@@ -55,9 +67,26 @@ export default function live(form) {
       form.setAttribute('data-stale', '');
       const why = err instanceof TypeError ? 'the program does not answer' : String(/** @type {Error} */ (err).message);
       say(status, `not worked out: ${why}`);
+    } finally {
+      if (mine === flight) landed();
     }
   };
+  const landed = () => {
+    const again = more > 0 && focusOf(form);
+    const changed = typed;
+    flight = pressing = null;
+    more = again ? more - 1 : 0;
+    typed = false;
+    if (again) send(again);
+    else if (changed) ask();
+    else form.removeAttribute('data-asking');
+  };
   const ask = () => {
+    if (pressing) {
+      typed = true;
+      return;
+    }
+    form.setAttribute('data-asking', '');
     flight?.abort();
     flight = null;
     if (!frame) frame = requestAnimationFrame(() => send());
@@ -66,11 +95,47 @@ export default function live(form) {
     const key = /** @type {Element} */ (e.target).closest('button[data-press]');
     if (!(key instanceof HTMLButtonElement)) return;
     e.preventDefault();
+    if (pressing) {
+      // The same key once more moves its row on; another names rows as they stood
+      // before, and would move a wrong one.
+      if (key.value === pressing.value) more++;
+      return;
+    }
     cancelAnimationFrame(frame);
     send(key);
   });
   form.addEventListener('input', ask);
   form.addEventListener('change', ask);
+  // What was typed or chosen before this module was here is answered too.
+  if (changed(form)) ask();
+}
+
+/**
+ * Whether a form holds anything else than it was served with.
+ *
+ * @param {HTMLFormElement} form
+ * @returns {boolean}
+ */
+export function changed(form) {
+  return [...form.elements].some((e) => {
+    if (e instanceof HTMLSelectElement) {
+      const said = [...e.options].some((o) => o.defaultSelected);
+      return said ? [...e.options].some((o) => o.selected !== o.defaultSelected) : e.selectedIndex > 0;
+    }
+    if (e instanceof HTMLTextAreaElement) return e.value !== e.defaultValue;
+    if (!(e instanceof HTMLInputElement) || e.type === 'hidden') return false;
+    return e.type === 'radio' || e.type === 'checkbox' ? e.checked !== e.defaultChecked : e.value !== e.defaultValue;
+  });
+}
+
+/**
+ * The key that has the focus after a press.
+ *
+ * @param {HTMLFormElement} form
+ * @returns {HTMLButtonElement | null}
+ */
+function focusOf(form) {
+  return form.querySelector('button[data-focus]');
 }
 
 /**

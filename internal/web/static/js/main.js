@@ -1,7 +1,9 @@
 // Starts the modules that a page's elements ask for. A page works without any
-// of them, only less lively.
+// of them, only less lively. While one is on its way, the page's root is marked
+// data-starting.
 
 const starting = new WeakMap();
+let onTheWay = 0;
 
 /**
  * Starts every module asked for by an element under root with
@@ -19,8 +21,12 @@ export function start(root) {
     for (const name of moduleNames(el.getAttribute('data-module') ?? '')) {
       if (done.has(name)) continue;
       done.add(name);
+      onTheWay++;
+      document.documentElement.setAttribute('data-starting', '');
       import(`./${name}.js`).then((m) => m.default(el)).catch((err) => {
         console.error(`module ${name} did not start`, err);
+      }).finally(() => {
+        if (--onTheWay === 0) document.documentElement.removeAttribute('data-starting');
       });
     }
   }
