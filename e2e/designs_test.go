@@ -133,6 +133,7 @@ func lighthouseJourney(t *testing.T, width int64, script bool) {
 	// press opens another page by a key or a link.
 	press := func(sel string) {
 		t.Helper()
+		settled(t, ctx)
 		ask[bool](t, ctx, `document.documentElement.dataset.left = 'x', true`)
 		do(t, ctx, chromedp.Click(sel))
 		const come = `document.documentElement.dataset.left === undefined && ` + whole
@@ -289,6 +290,7 @@ func TestADesignByTheKeyboard(t *testing.T) {
 	tabTo(t, ctx, "what moves the rock up", `e.value === 'up part.5'`)
 	do(t, ctx, chromedp.KeyEvent(kb.Enter))
 	becomes(t, ctx, "the rock goes up", names+` === '`+strings.Replace(order, "tower,rock", "rock,tower", 1)+`'`)
+	settled(t, ctx)
 	if v := ask[string](t, ctx, `document.activeElement.value ?? document.activeElement.outerHTML.slice(0, 160)`); !strings.HasPrefix(v, "up part.") {
 		t.Errorf("after the part was moved the focus is at %q", v)
 	}
@@ -301,6 +303,7 @@ func TestADesignByTheKeyboard(t *testing.T) {
 	tabTo(t, ctx, "the lamps at hand", `e.name.startsWith('have.')`)
 	do(t, ctx, chromedp.KeyEvent("20"))
 	becomes(t, ctx, "4 lamps are cast first", castOf+`('Lamp') === '4'`)
+	settled(t, ctx)
 	tabTo(t, ctx, "what takes the sheet down", `e.value === 'take'`)
 	do(t, ctx, chromedp.KeyEvent(kb.Enter))
 	becomes(t, ctx, "the run", `location.pathname.startsWith('/bench/') && `+whole)
@@ -434,6 +437,7 @@ func TestAMeltFromNothing(t *testing.T) {
 	fill(t, ctx, "base.1.pct", "100")
 	fill(t, ctx, "fats_g", "640")
 	becomes(t, ctx, "the base is weighed", `document.getElementById('recipe').textContent.includes('640.0')`)
+	settled(t, ctx)
 	wellMade(t, ctx, w, "a melt being written", true)
 	do(t, ctx, chromedp.Click(`.keep button[value="keep"]`))
 	becomes(t, ctx, "the melt is kept", `/^\/formulas\/[0-9a-f-]{36}$/.test(location.pathname) && document.querySelector('h1')?.textContent === 'Ice over the slip' && `+whole)

@@ -132,6 +132,7 @@ func journey(t *testing.T, width int64, script bool) {
 			// Marks the page that is left, so that the next is not taken for it.
 			ask[bool](t, ctx, `document.documentElement.dataset.left = 'x', true`)
 		}
+		settled(t, ctx)
 		click := chromedp.Click(`main .verso button[value="` + value + `"]:not(.enter-key)`)
 		do(t, ctx, click)
 		if script {
@@ -170,6 +171,8 @@ func journey(t *testing.T, width int64, script bool) {
 		fill(t, ctx, "fat.4.pct", "10")
 		answer("w-fat-1", "500.0")
 		answer("w-fat-2", "400.0")
+		answer("w-fat-4", "100.0")
+		settled(t, ctx)
 		becomes(t, ctx, "the alkali is worked out while typing", naohLine+` !== ''`)
 		wasG, wasBar := gram(t, ask[string](t, ctx, naohLine)), ask[string](t, ctx, barSaid)
 		if wasBar == "" {
@@ -180,6 +183,7 @@ func journey(t *testing.T, width int64, script bool) {
 		answer("w-fat-1", "700.0")
 		answer("w-fat-2", "200.0")
 		answer("w-fat-4", "100.0")
+		settled(t, ctx)
 		becomes(t, ctx, "the bar follows", `(`+barSaid+`) !== `+strconv.Quote(wasBar))
 		if now := gram(t, ask[string](t, ctx, naohLine)); now >= wasG {
 			t.Errorf("with less coconut the alkali went from %g to %g g; it takes less", wasG, now)
@@ -214,6 +218,7 @@ func journey(t *testing.T, width int64, script bool) {
 		wellMade(t, ctx, w, "the formula sized", false)
 	}
 
+	settled(t, ctx)
 	do(t, ctx, chromedp.Click(`.keep button[value="keep"]`))
 	becomes(t, ctx, "the formula is kept", `/^\/formulas\/[0-9a-f-]{36}$/.test(location.pathname) && `+whole)
 	if h := ask[string](t, ctx, `document.querySelector('h1').textContent`); h != name {
@@ -346,6 +351,7 @@ func TestTheKeyboardAlone(t *testing.T) {
 	named("fat.2.pct")
 	do(t, ctx, chromedp.KeyEvent("20"))
 	becomes(t, ctx, "the weights follow the keys", `document.getElementById('w-fat-2').textContent === '200.0'`)
+	settled(t, ctx)
 	tabTo("Keep", `e.value === 'keep' && e.closest('.keep') !== null`)
 	do(t, ctx, chromedp.KeyEvent(kb.Enter))
 	becomes(t, ctx, "the formula is kept", `/^\/formulas\/[0-9a-f-]{36}$/.test(location.pathname) && document.querySelector('h1')?.textContent === 'Keyed bar'`)

@@ -169,8 +169,10 @@ var browser = sync.OnceValues(func() (context.Context, error) {
 	if err != nil {
 		return nil, err
 	}
+	// With motion reduced a page jumps where it would scroll smoothly: a press goes to
+	// a place, and under load the page would still be moving below it.
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.UserDataDir(dir),
-		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND , EXCLUDE 127.0.0.1"))
+		chromedp.Flag("force-prefers-reduced-motion", true), chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND , EXCLUDE 127.0.0.1"))
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
 	ctx, stopTab := chromedp.NewContext(alloc)
 	closing = append(closing, func() {
@@ -297,9 +299,16 @@ func becomes(t *testing.T, ctx context.Context, what, expr string) {
 	t.Fatalf("%s: never so (%s; %v); the page is\n%s", what, expr, err, is)
 }
 
-// whole is true once a page has all it needs, its fonts too: after that nothing
-// moves under the pointer.
-const whole = `document.readyState === 'complete' && document.fonts.status === 'loaded'`
+// whole is true once a page has all it needs, its fonts and modules too, and every
+// change on it has its answer: after that nothing moves under the pointer.
+const whole = `document.readyState === 'complete' && document.fonts.status === 'loaded' && !document.querySelector('[data-starting], [data-asking]')`
+
+// settled waits until the page is whole: before a press, which goes to a place, and
+// before what is read that the last key changed.
+func settled(t *testing.T, ctx context.Context) {
+	t.Helper()
+	becomes(t, ctx, "the page settles", whole)
+}
 
 // soon is whether an expression becomes true within a few seconds.
 func soon(ctx context.Context, expr string) bool {
