@@ -57,6 +57,7 @@ type Bound struct {
 	draw         []int // by item: first row of a component, −1
 	scarce       []scarceRow
 	room         []float64 // right side, by row
+	floor        []float64 // lowest price, by row
 	scale        []float64 // how strongly a row's excess moves its price, beside a link's
 
 	blocks   []block   // items, then bench days
@@ -65,15 +66,19 @@ type Bound struct {
 	excess   []float64 // left side of the weighted columns less room, by row
 	penalty  float64   // how far an excess moves a price
 
-	value    float64 // best bound, before it is rounded down
-	proved   float64 // the same, rounded down
-	gross    float64 // what the parts of the last answer came to, each taken as positive
-	rounds   int
-	stalled  int     // rounds since the value rose
-	rise     float64 // value when it last rose by something, and the round
-	riseAt   int
-	done     bool
-	hopeless bool // the pins cannot be kept
+	value     float64 // best bound, before it is rounded down
+	proved    float64 // the same, rounded down
+	gross     float64 // what the parts of the last answer came to, each taken as positive
+	rounds    int
+	stalled   int     // rounds since the value rose
+	rise      float64 // value when it last rose by something, and the round
+	riseAt    int
+	stirredAt int // round of the last rise that is worth more rounds to a kind
+	stirred   float64
+	kind      bool // of a tree: is not parted itself
+	tree      *tree
+	done      bool
+	hopeless  bool // the pins cannot be kept
 
 	// Scratch.
 	price   [][][]float64 // by item, bench day, batches
@@ -143,11 +148,13 @@ const (
 
 // NewBound makes ready to bound the cost of every plan of in that keeps the pins.
 // The instance must be as Read gives it: no cost below 0, days rising.
-func NewBound(in *Instance, pins Pins) *Bound {
-	bd := &Bound{in: in, pins: pins, value: math.Inf(-1), proved: math.Inf(-1), rise: math.Inf(-1), penalty: 1}
+func NewBound(in *Instance, pins Pins) *Bound { return newBound(in, pins, nil) }
+
+func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
+	bd := &Bound{in: in, pins: pins, value: math.Inf(-1), proved: math.Inf(-1), rise: math.Inf(-1), stirred: math.Inf(-1), penalty: 1}
 	bd.limits(Pins{})
 	bd.makeRows() // of what could be poured without pins, so that prices can be handed on
-	if !bd.limits(pins) {
+	if !bd.limits(pins) || !bd.cut(cuts) {
 		bd.hopeless, bd.done = true, true
 		return bd
 	}
@@ -173,7 +180,11 @@ func NewBound(in *Instance, pins Pins) *Bound {
 	bd.stores = make([]*componentChart, len(in.Items))
 	for i := range in.Items {
 		if !in.Items[i].Component {
-			bd.products[i] = newProductChart(in, i, bd.limit[i])
+			bd.products[i] = newProductChart(in, i, bd.limit[i], cuts)
+			if bd.products[i] == nil {
+				bd.hopeless, bd.done = true, true
+				return bd
+			}
 			continue
 		}
 		most := make([]int, nd)
@@ -245,6 +256,20 @@ func (bd *Bound) limits(pins Pins) bool {
 	return true
 }
 
+// cut narrows the limits to what the cuts allow of days.
+func (bd *Bound) cut(cuts []cut) bool {
+	for _, x := range cuts {
+		if x.day >= 0 {
+			l := &bd.limit[x.item][x.day]
+			l.least, l.most = max(l.least, x.least), min(l.most, x.most)
+			if l.least > l.most {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 func (bd *Bound) makeRows() {
 	in, nd := bd.in, len(bd.in.BenchDays)
 	rows := 0
@@ -269,6 +294,7 @@ func (bd *Bound) makeRows() {
 	bd.proposed = make([]float64, rows)
 	bd.excess = make([]float64, rows)
 	bd.delta = make([]float64, rows)
+	bd.floor = make([]float64, rows)
 	bd.scale = make([]float64, rows)
 	for r := range bd.scale {
 		bd.scale[r] = 1
@@ -277,12 +303,23 @@ func (bd *Bound) makeRows() {
 		if first < 0 {
 			continue
 		}
-		most := 1
+		most, low := 1, math.Inf(1)
 		for i := range in.Items {
-			most = max(most, drawnBy(&in.Items[i], c))
+			it := &in.Items[i]
+			all := 0
+			for _, u := range it.BOM {
+				all += u.Units
+			}
+			if n := drawnBy(it, c); n > 0 {
+				most = max(most, n)
+				low = min(low, 0.999*it.BatchCost/float64(all))
+			}
 		}
 		for b := range nd {
 			bd.scale[first+b] = 1 / (float64(most) * float64(most))
+			if !math.IsInf(low, 1) {
+				bd.floor[first+b] = -low
+			}
 		}
 	}
 }
@@ -339,6 +376,10 @@ func (bd *Bound) Step() bool {
 	if bd.done {
 		return false
 	}
+	if bd.tree != nil {
+		bd.done = !bd.branch()
+		return !bd.done
+	}
 	bd.rounds++
 	if bd.rounds == 1 {
 		bd.take(bd.ask(bd.center))
@@ -368,9 +409,14 @@ func (bd *Bound) Step() bool {
 	if bd.value > bd.rise+1e-6*(1+math.Abs(bd.value)) {
 		bd.rise, bd.riseAt = bd.value, bd.rounds
 	}
+	if bd.value > bd.stirred+1e-4*(1+math.Abs(bd.value)) {
+		bd.stirred, bd.stirredAt = bd.value, bd.rounds
+	}
 	switch waited := bd.rounds - bd.riseAt; {
-	case waited > patience:
+	case waited > patience && bd.kind:
 		bd.done = true
+	case waited > patience:
+		bd.done = !bd.branch()
 	case waited == patience/3:
 		bd.penalty = 1 // steps may have become too short to tell
 	}
@@ -413,7 +459,7 @@ func (bd *Bound) ask(prices []float64) float64 {
 			copy(bd.earn, prices[bd.draw[i]:])
 			value, bd.pours = bd.stores[i].solve(bd.price[i], bd.limit[i], bd.earn, bd.drawn, bd.pours[:0])
 			for b, n := range bd.drawn {
-				bd.gross += bd.earn[b] * float64(n)
+				bd.gross += math.Abs(bd.earn[b]) * float64(n)
 			}
 		} else {
 			value, bd.pours = bd.products[i].solve(bd.price[i], bd.limit[i], bd.pours[:0])
@@ -508,13 +554,18 @@ func (bd *Bound) keepItem(i int, value float64, prices []float64) {
 
 func (bd *Bound) keepDay(b int) {
 	c := column{pours: slices.Clone(bd.pours)}
+	bd.fillDay(&c, b)
+	bd.add(len(bd.in.Items)+b, c)
+}
+
+// fillDay gives a bench day's column its rows.
+func (bd *Bound) fillDay(c *column, b int) {
 	for _, p := range c.pours {
 		for n := range min(p.Batches, linked) {
 			c.rows = append(c.rows, int32(bd.link[p.Item]+b*bd.levels[p.Item]+n))
 			c.counts = append(c.counts, -1)
 		}
 	}
-	bd.add(len(bd.in.Items)+b, c)
 }
 
 // fill gives an item's column its rows.

@@ -43,7 +43,8 @@ const chartLimit = 8_000_000
 // and at most.
 type limits struct{ least, most int }
 
-func newProductChart(in *Instance, item int, day []limits) *productChart {
+// newProductChart keeps the cuts of weeks too; it is nil where they leave no plan.
+func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productChart {
 	it := &in.Items[item]
 	weeks := in.Weeks
 	c := &productChart{buckets: make([]chartBucket, weeks+1)}
@@ -54,6 +55,14 @@ func newProductChart(in *Instance, item int, day []limits) *productChart {
 			k.days = append(k.days, int32(b))
 			k.least += day[b].least
 			k.most += day[b].most
+		}
+	}
+	for _, x := range cuts {
+		if x.item == item && x.week >= 0 {
+			k := &c.buckets[x.week]
+			if k.least, k.most = max(k.least, x.least), min(k.most, x.most); k.least > k.most {
+				return nil
+			}
 		}
 	}
 	arriving := make([]int, weeks+1)
@@ -306,8 +315,10 @@ func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, 
 		// Nothing poured and all drawn that can be is cheaper than any plan.
 		value := 0.0
 		for b, n := range c.all {
-			drawn[b] = n
-			value -= earn[b] * float64(n)
+			if earn[b] > 0 {
+				drawn[b] = n
+				value -= earn[b] * float64(n)
+			}
 		}
 		return value, to
 	}

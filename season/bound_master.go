@@ -18,7 +18,7 @@ func (bd *Bound) sum() {
 		}
 	}
 	for r := range bd.proposed {
-		bd.proposed[r] = math.Max(0, bd.center[r]+bd.penalty*bd.scale[r]*bd.excess[r])
+		bd.proposed[r] = math.Max(bd.floor[r], bd.center[r]+bd.penalty*bd.scale[r]*bd.excess[r])
 	}
 }
 
@@ -142,7 +142,7 @@ func (bd *Bound) shift(from, to *column, gain float64) {
 	}
 	for _, r := range bd.touched {
 		bd.excess[r] += step * bd.delta[r]
-		bd.proposed[r] = math.Max(0, bd.center[r]+bd.penalty*bd.scale[r]*bd.excess[r])
+		bd.proposed[r] = math.Max(bd.floor[r], bd.center[r]+bd.penalty*bd.scale[r]*bd.excess[r])
 		bd.delta[r] = 0
 	}
 	bd.touched = bd.touched[:0]
@@ -247,6 +247,7 @@ func (bd *Bound) findScarce() {
 				bd.scarce = append(bd.scarce, row)
 				bd.room = append(bd.room, room)
 				bd.scale = append(bd.scale, 1)
+				bd.floor = append(bd.floor, 0)
 				bd.center = append(bd.center, 0)
 				bd.proposed = append(bd.proposed, 0)
 				bd.excess = append(bd.excess, 0)
