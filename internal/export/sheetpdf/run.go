@@ -292,13 +292,20 @@ func (p *page) day(d *bench.Day) {
 		}
 		aside = join(" ", word+strings.Join(d.Batches, ", ")+".", aside)
 	}
-	for i := range d.Steps {
-		lines, box := p.lines(&d.Steps[i])
+	height := func(lines []said) float64 {
 		h := 3.4
 		for _, l := range lines {
 			h += l.h
 		}
-		need := h
+		return h
+	}
+	for i := range d.Steps {
+		lines, box := p.lines(&d.Steps[i])
+		need := height(lines)
+		if i == len(d.Steps)-2 {
+			after, _ := p.lines(&d.Steps[i+1])
+			need += height(after) // the last never stands alone
+		}
 		if i == 0 {
 			need += 12
 		}
