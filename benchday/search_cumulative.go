@@ -15,6 +15,10 @@ type cumulative struct {
 	idle   int // and left out by now
 }
 
+// manySteps is how many of its own durations a task is pushed along a stretch one
+// by one.
+const manySteps = 4
+
 // longPause is the most calls of the energies left out in a row.
 const longPause = 8
 
@@ -176,15 +180,16 @@ func (c *look) profile() {
 	}
 }
 
-// running fills why with tasks that surely run at minute t and hold together more
-// than room, all but one left out.
-func (c *look) running(t, room, but int32) {
+// running fills why with tasks that surely run from minute t to minute last, both
+// in one stretch of the profile, and hold together more than room, all but one left
+// out.
+func (c *look) running(t, last, room, but int32) {
 	c.why = c.why[:0]
 	for i := range c.tasks {
 		if int32(i) == but || c.lst[i] > t || c.est[i]+c.dur[i] <= t {
 			continue
 		}
-		c.why = append(c.why, c.atLeast(int32(i), t-c.dur[i]+1), c.atMost(int32(i), t))
+		c.why = append(c.why, c.atLeast(int32(i), last-c.dur[i]+1), c.atMost(int32(i), t))
 		if room -= c.need[i]; room < 0 {
 			return
 		}
@@ -199,7 +204,7 @@ func (c *look) fail() bool {
 func (c *look) overload() bool {
 	for k, h := range c.height {
 		if h > c.capacity {
-			c.running(c.from[k], c.capacity, -1)
+			c.running(c.from[k], c.from[k], c.capacity, -1)
 			return c.fail()
 		}
 	}
@@ -232,13 +237,17 @@ func (c *look) timetable() bool {
 			for now < c.from[k+1] {
 				// The farthest minute of this stretch at which it would run.
 				t := min(now+c.dur[i], c.from[k+1]) - 1
-				c.running(t, c.capacity-c.need[i], i)
+				last := t
+				if c.from[k+1]-now > manySteps*c.dur[i] {
+					last = c.from[k+1] - 1 // all in one, for a stronger reason
+				}
+				c.running(t, last, c.capacity-c.need[i], i)
 				c.why = append(c.why, c.atLeast(i, t-c.dur[i]+1))
-				l := c.atLeast(i, t+1)
+				l := c.atLeast(i, last+1)
 				if !c.s.raise(l.p, l.v, byReasons, c.s.because(c.why)) {
 					return false
 				}
-				now = t + 1
+				now = last + 1
 			}
 		}
 	}

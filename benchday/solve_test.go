@@ -413,6 +413,8 @@ func TestOddDays(t *testing.T) {
 		"hands against waits": {Instance{Resources: one, Tasks: []Task{{"a", 5, []int{1}}, {"b", 5, []int{1}}},
 			Lags: []Lag{{From: 0, To: 1, Min: -4, Max: 4, HasMax: true}}}, Options{}, Infeasible, 0},
 		"a year of minutes": {Instance{Resources: one, Tasks: []Task{{"a", 525600, []int{1}}, {"b", 525600, []int{1}}}}, Options{}, Optimal, 1051200},
+		"a minute beside a year": {Instance{Resources: one, Tasks: []Task{{"a", 525600, []int{1}}, {"b", 1, []int{1}}, {"c", 525600, []int{1}}},
+			Lags: []Lag{{From: -1, To: 0, Min: 7, Max: 7, HasMax: true}, {From: 1, To: 2, Min: 525700, Max: 600000, HasMax: true}}}, Options{}, Optimal, 525607 + 525600 + 93},
 		"many units": {Instance{Resources: []Resource{{"ml", 1 << 20}}, Tasks: []Task{{"a", 3, []int{1 << 19}}, {"b", 3, []int{1 << 19}}, {"c", 3, []int{1}}}},
 			Options{}, Optimal, 6},
 		"beyond all days": {Instance{Resources: one, Tasks: []Task{{"a", 1 << 28, []int{1}}, {"b", 1 << 28, []int{1}}}}, Options{}, Unknown, 0},
