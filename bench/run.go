@@ -189,7 +189,6 @@ type runner struct {
 	// embed of what is, 2 an embed of that.
 	level   map[string]int
 	batches map[batchKey]*batch
-	n       int
 	raw     map[string]bool // batches whose raw batter was warned of
 	out     map[string]bool // designs that came out of their moulds before their last part
 }
