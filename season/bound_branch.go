@@ -88,12 +88,17 @@ func (bd *Bound) branch() bool {
 	w, x := t.work, t.now
 	more := w.Step()
 	x.proved = math.Max(x.proved, w.Value())
-	if !more || w.rounds%kindPatience == 0 && (w.rounds >= kindRounds || w.rounds-w.stirredAt > kindPatience) {
+	if w.hopeless {
+		x.worked, x.proved = true, math.Inf(1)
+	} else if !more || w.rounds%kindPatience == 0 && (w.rounds >= kindRounds || w.rounds-w.stirredAt > kindPatience) || t.beyond(x) {
 		x.parts = w.parts()
-		x.worked = !more || len(x.parts) > 0 // of one mind, but not yet at its own price
+		x.worked = !more || len(x.parts) > 0 || t.beyond(x) // else of one mind, but not yet at its own price
+		if x.worked && len(x.parts) == 0 {
+			x.parts, x.proved = w.last(x.proved)
+		}
 	}
 	if x.worked {
-		if w.hopeless {
+		if math.IsInf(x.proved, 1) {
 			t.open = slices.DeleteFunc(t.open, func(y *kind) bool { return y == x })
 		} else {
 			x.from = w.light()
@@ -111,6 +116,61 @@ func (bd *Bound) branch() bool {
 	}
 	bd.proved = math.Max(bd.proved, least)
 	return true
+}
+
+// beyond reports that a kind has risen so far above another that it can wait.
+func (t *tree) beyond(x *kind) bool {
+	for _, y := range t.open {
+		if y != x && x.proved > y.proved+0.02*(1+math.Abs(y.proved)) {
+			return true
+		}
+	}
+	return false
+}
+
+// last parts a kind whose weighted plans are of one mind and yet no plan of the
+// season, or no dear enough one: by what else could be poured. Where nothing else
+// can be, the one plan that is left is played through.
+func (bd *Bound) last(proved float64) ([][]cut, float64) {
+	in := bd.in
+	item, day := -1, -1
+	var only Plan
+	shares := bd.Shares()
+	for b, d := range in.BenchDays {
+		for i := range in.Items {
+			l := bd.limit[i][b]
+			if l.least == l.most {
+				if l.least > 0 {
+					only = append(only, Pour{Day: d.Day, Item: i, Batches: l.least})
+				}
+				continue
+			}
+			if l.most > partMost {
+				return nil, proved
+			}
+			if item < 0 || shares[i][b] > shares[item][day] {
+				item, day = i, b
+			}
+		}
+	}
+	if item >= 0 {
+		return bd.dayParts(item, day), proved
+	}
+	r, broken := Simulate(in, only)
+	if len(broken) > 0 {
+		return nil, math.Inf(1)
+	}
+	// What the file's sums come to, in another order: no higher than that.
+	return nil, math.Max(proved, r.Cost.Total()*(1-1e-9)-1e-9)
+}
+
+// dayParts parts by how many batches of an item are poured on a bench day.
+func (bd *Bound) dayParts(item, day int) [][]cut {
+	var out [][]cut
+	for n := bd.limit[item][day].least; n <= bd.limit[item][day].most; n++ {
+		out = append(out, []cut{{item: item, week: -1, day: day, least: n, most: n}})
+	}
+	return out
 }
 
 // light is what a kind hands on: prices, and the plans that have weight.
@@ -267,11 +327,5 @@ func (bd *Bound) parts() [][]cut {
 	if best.day < 0 {
 		return nil
 	}
-	var out [][]cut
-	for n := range bd.limit[best.item][best.day].most + 1 {
-		c := best
-		c.least, c.most = n, n
-		out = append(out, []cut{c})
-	}
-	return out
+	return bd.dayParts(best.item, best.day)
 }
