@@ -134,9 +134,9 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	view.Fields = []Field{fieldOf(v, faults, "pot", "Largest batch", unit, "that your pot takes"), fieldOf(v, faults, "least", "Least that stirs", unit, "left empty: a quarter of the largest"),
 		fieldOf(v, faults, "over", "Beyond the pieces", "%", "what spatula and jug keep"), fieldOf(v, faults, "rounds", "Rounds", "", "how often a set may be filled; left empty: once"),
 		fieldOf(v, faults, "more", "Sets beyond a wish", "", "that may be filled if it uses up batter"),
-		fieldOf(v, faults, "worth", "What one more batch is worth", unit, "batter it must save, for the hour it costs; left empty: a quarter of the largest")}
+		fieldOf(v, faults, "worth", "Worth of a batch", unit, "batter that one more must save; left empty: a quarter of the largest")}
 	view.Summary = Summarise(faults)
-	view.Summary.name(map[string]string{"pot": "Largest batch", "least": "Least that stirs", "over": "Beyond the pieces", "rounds": "Rounds", "more": "Sets beyond a wish", "worth": "What one more batch is worth"})
+	view.Summary.name(map[string]string{"pot": "Largest batch", "least": "Least that stirs", "over": "Beyond the pieces", "rounds": "Rounds", "more": "Sets beyond a wish", "worth": "Worth of a batch"})
 	switch {
 	case len(faults) > 0:
 		view.Why = []string{"Fitted as soon as what is marked is mended."}
