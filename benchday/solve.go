@@ -136,6 +136,8 @@ type maker interface {
 	step() []int32
 	// turn is how many it makes in a row, after so many in all.
 	turn(made int) int
+	// adopt goes on from a schedule that the proof came upon.
+	adopt(starts []int32)
 }
 
 // The maker and the proof take turns, turnSteps for the proof. Both profit: the
@@ -175,10 +177,16 @@ func (s *Solver) Step(n int) (done bool) {
 				s.turn += k
 			}
 			s.settle()
-			if found != nil && !s.offer(found) {
+			if found == nil {
+				continue
+			}
+			if !s.offer(found) {
 				// The proof takes for a schedule what is none: nothing it says holds.
 				s.learn, s.lower = nil, int(s.m.lower)
 				return true
+			}
+			if s.maker != nil {
+				s.maker.adopt(found)
 			}
 		}
 	}

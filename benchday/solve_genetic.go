@@ -285,6 +285,25 @@ func (b *breeder) step() []int32 {
 	return b.bestAt
 }
 
+// adopt takes in a schedule found elsewhere, in place of the worst.
+func (b *breeder) adopt(starts []int32) {
+	end := b.m.makespan(starts)
+	if b.best == none || end < b.best {
+		b.best, b.bestAt = end, slices.Clone(starts)
+	}
+	people := b.ways[0].people
+	if len(people) < b.size {
+		return // the founders are not through
+	}
+	worst := 0
+	for k, p := range people {
+		if p.end > people[worst].end {
+			worst = k
+		}
+	}
+	people[worst] = person{slices.Clone(starts), end}
+}
+
 // breedOne makes one schedule more.
 func (b *breeder) breedOne() {
 	mine, theirs := &b.ways[b.now], &b.ways[1-b.now]

@@ -94,6 +94,14 @@ func (b *placer) step() []int32 {
 	return b.bestAt
 }
 
+// adopt takes a schedule found elsewhere as the best.
+func (b *placer) adopt(starts []int32) {
+	if end := b.m.makespan(starts); b.best == none || end < b.best {
+		b.best = end
+		b.bestAt = append(b.bestAt[:0], starts...)
+	}
+}
+
 func (b *placer) pass() (end int32, ok bool) {
 	m := b.m
 	b.clear()
