@@ -18,16 +18,17 @@ import (
 // MaxFileBytes is the largest file that is read: 64 MiB.
 const MaxFileBytes = 64 << 20
 
-// Limits of what is read: beyond them a file is no day's work, and sums of
-// minutes might leave 32 bits.
+// Limits of what is read: beyond them a file is no day's work, making ready to
+// solve it would take longer than the search, and sums of minutes might leave 32
+// bits.
 const (
-	MaxTasks     = 1000
+	MaxTasks     = 250
 	MaxResources = 1000
 	MaxLags      = 100_000
 	MaxMinutes   = 1_000_000 // a duration or a wait, either way
 	MaxUnits     = 1_000_000 // a capacity or a need
 
-	maxValues = 3_000_000 // of a JSON file
+	maxValues = 700_000 // of a JSON file
 	maxDepth  = 16
 	maxFaults = 8 // that are told at once
 	maxID     = 100

@@ -21,7 +21,7 @@ every wait, and how far from the shortest it may be at most. It reads the file,
 and the one that --from names, and nothing else; - reads the day from standard
 input.
 
-A day is JSON in UTF-8, at most 64 MiB. The smallest one:
+A day is JSON in UTF-8, at most 64 MiB and 250 tasks. The smallest one:
 
   {
     "format": "bench-day/1",
@@ -343,17 +343,23 @@ func (w *watch) replan(in *benchday.Instance, now *benchday.Now) *dayAnswer {
 
 // lagWords says a wait as one would.
 func lagWords(in *benchday.Instance, l benchday.Lag) string {
-	to := in.TaskID(l.To)
-	after, before := "after "+in.TaskID(l.From), "before "+in.TaskID(l.From)
-	if l.From < 0 {
-		after, before = "after the start of the day", "before the start of the day"
-	}
+	to, from := in.TaskID(l.To), in.TaskID(l.From)
 	lo, hi := l.Min, l.Max
+	if l.From < 0 {
+		switch {
+		case l.HasMax && lo == hi:
+			return fmt.Sprintf("%s must start at minute %d", to, lo)
+		case l.HasMax && lo <= 0:
+			return fmt.Sprintf("%s must start by minute %d", to, hi)
+		case l.HasMax:
+			return fmt.Sprintf("%s must start from minute %d to minute %d", to, lo, hi)
+		}
+		return fmt.Sprintf("%s must not start before minute %d", to, lo)
+	}
+	after, before := "after "+from, "before "+from
 	switch {
-	case l.HasMax && lo == hi && lo == 0 && l.From < 0:
-		return to + " must start when the day does"
 	case l.HasMax && lo == hi && lo == 0:
-		return fmt.Sprintf("%s must start together with %s", to, in.TaskID(l.From))
+		return fmt.Sprintf("%s must start together with %s", to, from)
 	case l.HasMax && lo == hi && lo > 0:
 		return fmt.Sprintf("%s must start exactly %d min %s", to, lo, after)
 	case l.HasMax && lo == hi:

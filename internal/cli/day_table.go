@@ -138,7 +138,11 @@ func (p *page) dayLet(d *dayAnswer) {
 			s += ": this cannot be kept any more"
 		}
 		if d.starts != nil {
-			s += fmt.Sprintf(", and comes to %d min", waited(d.starts, l))
+			if l.From < 0 {
+				s += fmt.Sprintf(", and it starts at minute %d", waited(d.starts, l))
+			} else {
+				s += fmt.Sprintf(", and comes to %d min", waited(d.starts, l))
+			}
 		}
 		p.say(2, 2, "- "+s+". Look before you go on.")
 	}

@@ -13,6 +13,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"barwright/benchday"
 	"barwright/benchday/daycheck"
 )
 
@@ -164,5 +165,34 @@ func TestStoppedEarlyADayIsPrintedAllTheSame(t *testing.T) {
 	status := App{Stdin: strings.NewReader(text), Stdout: &out, Stderr: &errs}.Run(ctx, []string{"day", "-", "--json", "--seconds", "600"})
 	if status != Done || errs.Len() > 0 || time.Since(begun) > 30*time.Second || !strings.Contains(out.String(), `"status": "feasible"`) || !strings.Contains(out.String(), `"t0": `) {
 		t.Errorf("status %d after %v, %s\n%.300s", status, time.Since(begun), errs.String(), out.String())
+	}
+}
+
+func TestWaitsAreSaidAsOneWould(t *testing.T) {
+	in := &benchday.Instance{Tasks: []benchday.Task{{ID: "lye"}, {ID: "mix"}}}
+	for _, c := range []struct {
+		from, least, most int // most 999 is none
+		want              string
+	}{
+		{0, 28, 999, "mix must wait at least 28 min after lye"},
+		{0, 28, 90, "mix must wait at least 28 min after lye and at most 90"},
+		{0, 0, 0, "mix must start together with lye"},
+		{0, 9, 9, "mix must start exactly 9 min after lye"},
+		{0, -9, -9, "mix must start exactly 9 min before lye"},
+		{0, -9, 999, "mix may start at most 9 min before lye"},
+		{0, -9, 4, "mix may start at most 9 min before lye, and at most 4 after it"},
+		{0, -9, -4, "mix must start at least 4 min before lye and at most 9"},
+		{-1, 150, 150, "mix must start at minute 150"},
+		{-1, 0, 150, "mix must start by minute 150"},
+		{-1, 90, 150, "mix must start from minute 90 to minute 150"},
+		{-1, 90, 999, "mix must not start before minute 90"},
+	} {
+		l := benchday.Lag{From: c.from, To: 1, Min: c.least}
+		if c.most != 999 {
+			l.Max, l.HasMax = c.most, true
+		}
+		if got := lagWords(in, l); got != c.want {
+			t.Errorf("%+v: %q, want %q", c, got, c.want)
+		}
 	}
 }
