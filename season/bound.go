@@ -192,7 +192,11 @@ func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
 			all, _ := bd.packs[b].solve(in, b, func(j, n int) float64 { return float64(n * drawnBy(&in.Items[j], i)) }, nil)
 			most[b] = int(math.Round(all))
 		}
-		bd.stores[i] = newComponentChart(in, i, bd.limit[i], most)
+		bd.stores[i] = newComponentChart(in, i, bd.limit[i], most, cuts)
+		if bd.stores[i] == nil {
+			bd.hopeless, bd.done = true, true
+			return bd
+		}
 	}
 	bd.blocks = make([]block, len(in.Items)+nd)
 	bd.price = make([][][]float64, len(in.Items))
@@ -382,7 +386,11 @@ func (bd *Bound) Step() bool {
 	}
 	bd.rounds++
 	if bd.rounds == 1 {
-		bd.take(bd.ask(bd.center))
+		value := bd.ask(bd.center)
+		if bd.hopeless {
+			return false
+		}
+		bd.take(value)
 		for j := range bd.blocks {
 			bd.blocks[j].level()
 		}
@@ -458,6 +466,10 @@ func (bd *Bound) ask(prices []float64) float64 {
 		if it.Component {
 			copy(bd.earn, prices[bd.draw[i]:])
 			value, bd.pours = bd.stores[i].solve(bd.price[i], bd.limit[i], bd.earn, bd.drawn, bd.pours[:0])
+			if math.IsInf(value, 1) {
+				bd.hopeless, bd.done = true, true
+				return value
+			}
 			for b, n := range bd.drawn {
 				bd.gross += math.Abs(bd.earn[b]) * float64(n)
 			}

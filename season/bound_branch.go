@@ -6,18 +6,18 @@ import (
 )
 
 // Once prices alone can lift the bound no further, the plans are parted into kinds
-// that leave none out: those that have at most n batches of a product ready for a
-// week, and those that have more; or, where weeks are settled, those that pour 0,
+// that leave none out: those that make at most n batches of a component, or have at
+// most n of a product ready for a week, and those with more; or, where these are settled, those that pour 0,
 // 1, 2, … batches of an item on a day. The bound is then the least over the kinds,
 // each with prices of its own, and the least kind is parted next. Small seasons
 // end with a kind whose best priced plan keeps every rule: its cost is the bound.
 
 // A cut is a choice that all plans of a kind have made: from least to most batches
-// of an item that is ready for a week (at index Weeks: after the season), or
-// poured on a bench day.
+// of a product that is ready for a week (at index Weeks: after the season), of a
+// component in the whole season, or of either on a bench day.
 type cut struct {
 	item        int
-	week, day   int // −1: the other it is
+	week, day   int // −1: not by it
 	least, most int
 }
 
@@ -242,7 +242,7 @@ func (bd *Bound) keeps(j int, c *column, cuts []cut) bool {
 		switch {
 		case j < items && x.item == j:
 			for _, p := range c.pours {
-				if x.day == p.Day || x.week >= 0 && x.week == bd.in.readyWeek(j, p.Day) {
+				if x.day == p.Day || x.day < 0 && (x.week < 0 || x.week == bd.in.readyWeek(j, p.Day)) {
 					n += p.Batches
 				}
 			}
@@ -278,6 +278,17 @@ func (bd *Bound) parts() [][]cut {
 	most, best := small, cut{week: -1, day: -1}
 	for i := range in.Items {
 		if in.Items[i].Component {
+			n := 0.0
+			for _, v := range shares[i] {
+				n += v
+			}
+			off := math.Abs(n - math.Round(n))
+			if off > 0.1 {
+				off++ // it binds all users, so it goes first
+			}
+			if off > most && bd.stores[i].size*int(n+2) <= componentLimit {
+				most, best = off, cut{item: i, week: -1, day: -1, most: int(math.Floor(n))}
+			}
 			continue
 		}
 		week := make([]float64, in.Weeks+1)
@@ -290,7 +301,7 @@ func (bd *Bound) parts() [][]cut {
 			}
 		}
 	}
-	if best.week >= 0 {
+	if most > small {
 		up := best
 		up.least, up.most = best.most+1, math.MaxInt32
 		return [][]cut{{best}, {up}}

@@ -232,31 +232,54 @@ func (k *chartBucket) spreadOver(price [][]float64, day []limits) {
 
 // componentChart is one component's plan, day by day: batches that are ready,
 // then what is drawn, which is a choice here and priced, then the stock of a
-// week's last day. Stock is never negative.
+// week's last day. Stock is never negative. Where a cut bounds the batches of the
+// season, the programme also counts them.
 type componentChart struct {
-	steps []chartStep
-	units int
-	hold  float64
-	open  int
-	all   []int // by bench day, what can be drawn at most
-	own   bool  // false: the chart would be too large, and all can be drawn
+	steps       []chartStep
+	units       int
+	hold        float64
+	open        int
+	least, most int   // batches in all
+	capped      bool  // whether most is less than what could be poured
+	size        int   // levels of stock over all steps, once
+	all         []int // by bench day, what can be drawn at most
+	own         bool  // false: the chart would be too large, and all can be drawn
 }
 
 type chartStep struct {
-	bench   int // of an arrival or a draw, the bench day's index; -1 on a week's last day
-	draw    int // units that may be drawn at most; -1 where batches arrive
-	enough  int // of an arrival: stock on top of which no batch need come
-	top     int // highest stock after the step
-	value   []float64
+	bench   int         // of an arrival or a draw, the bench day's index; -1 on a week's last day
+	draw    int         // units that may be drawn at most; -1 where batches arrive
+	enough  int         // of an arrival: stock on top of which no batch need come
+	top     int         // highest stock after the step
+	value   [][]float64 // by batches so far, up to what is asked how many, then stock
 	weekEnd bool
 }
 
 const componentLimit = 4_000_000
 
-// newComponentChart takes, by bench day, what all users can draw at most.
-func newComponentChart(in *Instance, item int, day []limits, draw []int) *componentChart {
+// newComponentChart takes, by bench day, what all users can draw at most. It is
+// nil where the cuts leave no plan.
+func newComponentChart(in *Instance, item int, day []limits, draw []int, cuts []cut) *componentChart {
 	it := &in.Items[item]
 	c := &componentChart{units: it.BatchUnits, hold: it.Holding, open: it.OpeningStock, all: draw}
+	possible := 0
+	for _, l := range day {
+		possible += l.most
+	}
+	c.most = possible
+	for _, x := range cuts {
+		if x.item == item && x.day < 0 {
+			c.least, c.most = max(c.least, x.least), min(c.most, x.most)
+		}
+	}
+	if c.least > c.most {
+		return nil
+	}
+	c.capped = c.most < possible
+	counts := c.least + 1
+	if c.capped {
+		counts = c.most + 1
+	}
 	left := 0
 	for _, n := range draw {
 		left += n
@@ -280,8 +303,8 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int) *compon
 			c.steps = append(c.steps, chartStep{bench: -1, draw: -1, weekEnd: true})
 		}
 	}
-	for ; arrive < len(in.BenchDays); arrive++ { // ready after the season: only what is fixed
-		if day[arrive].least > 0 {
+	for ; arrive < len(in.BenchDays); arrive++ { // ready after the season
+		if day[arrive].least > 0 || c.least > 0 && day[arrive].most > 0 {
 			c.steps = append(c.steps, chartStep{bench: arrive, draw: -1})
 		}
 	}
@@ -292,15 +315,25 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int) *compon
 			l := day[s.bench]
 			next := top + l.least*c.units
 			if l.most > l.least {
-				next = max(next, min(top+l.most*c.units, s.enough+c.units-1))
+				high := s.enough + c.units - 1
+				if c.least > 0 {
+					// Batches that only the count asks for come on top, and the stock of
+					// fewer than least batches is what these can make.
+					high = max(high, c.open+(c.least-1+l.most)*c.units)
+				}
+				next = max(next, min(top+l.most*c.units, high))
 			}
 			top = next
 		}
 		s.top = top
-		if total += top + 1; total > componentLimit {
+		c.size += top + 1
+		if total += (top + 1) * counts; total > componentLimit {
 			return &componentChart{all: draw}
 		}
-		s.value = make([]float64, top+1)
+		s.value = make([][]float64, counts)
+		for n := range s.value {
+			s.value[n] = make([]float64, top+1)
+		}
 	}
 	c.own = true
 	return c
@@ -308,7 +341,7 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int) *compon
 
 // solve finds the plan of least cost: price[b][n] is what n batches on bench day
 // b cost, earn[b] what a unit drawn on it brings. It appends the pours to to and
-// sets drawn, by bench day.
+// sets drawn, by bench day. The value is +Inf where no plan has so many batches.
 func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, drawn []int, to []Pour) (float64, []Pour) {
 	clear(drawn)
 	if !c.own {
@@ -325,18 +358,33 @@ func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, 
 	// value of step j: cost of the best rest, by stock after the step.
 	last := len(c.steps) - 1
 	if last < 0 {
+		if c.least > 0 {
+			return math.Inf(1), to
+		}
 		return 0, to
 	}
-	clear(c.steps[last].value)
+	for n, row := range c.steps[last].value {
+		end := 0.0
+		if n < c.least {
+			end = math.Inf(1)
+		}
+		for x := range row {
+			row[x] = end
+		}
+	}
 	queue := make([]int32, 0, 64)
 	for j := last; j > 0; j-- {
-		from, to := c.steps[j].value, c.steps[j-1].value
-		queue = c.back(&c.steps[j], from, to, price, day, earn, queue)
+		queue = c.back(&c.steps[j], c.steps[j-1].value, price, day, earn, queue)
 	}
-	first := &c.steps[0]
-	start := make([]float64, c.open+1)
-	c.back(first, first.value, start, price, day, earn, queue)
-	value, stock := start[c.open], c.open
+	start := make([][]float64, len(c.steps[0].value))
+	for n := range start {
+		start[n] = make([]float64, c.open+1)
+	}
+	c.back(&c.steps[0], start, price, day, earn, queue)
+	value, stock, count := start[0][c.open], c.open, 0
+	if math.IsInf(value, 1) {
+		return value, to
+	}
 	for j := range c.steps {
 		s := &c.steps[j]
 		switch {
@@ -344,7 +392,7 @@ func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, 
 		case s.draw >= 0:
 			best, at := math.Inf(1), 0
 			for left := max(0, stock-s.draw); left <= stock; left++ {
-				if v := s.value[left] - earn[s.bench]*float64(stock-left); v < best {
+				if v := s.value[count][left] - earn[s.bench]*float64(stock-left); v < best {
 					best, at = v, left
 				}
 			}
@@ -353,11 +401,8 @@ func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, 
 		default:
 			l := day[s.bench]
 			best, take := math.Inf(1), 0
-			for n := l.least; n <= l.most; n++ {
-				if n > l.least && stock+(n-1)*c.units >= s.enough {
-					break
-				}
-				if v := price[s.bench][n] + s.value[stock+n*c.units]; v < best {
+			for n := l.least; n <= l.most && c.may(n, l, stock, count, s); n++ {
+				if v := price[s.bench][n] + s.value[c.after(count, n)][stock+n*c.units]; v < best {
 					best, take = v, n
 				}
 			}
@@ -365,46 +410,67 @@ func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, 
 				to = append(to, Pour{Day: s.bench, Batches: take})
 			}
 			stock += take * c.units
+			count = c.after(count, take)
 		}
 	}
 	return value, to
 }
 
+// may reports whether n batches are a choice: the last of them is fixed, or asked
+// for by the count, or comes on a stock that does not cover all that can be drawn.
+func (c *componentChart) may(n int, l limits, stock, count int, s *chartStep) bool {
+	if c.capped && count+n > c.most || stock+n*c.units > s.top { // so high is never reached
+		return false
+	}
+	return n <= l.least || stock+(n-1)*c.units < s.enough || count+n <= c.least
+}
+
+// after is the count after n more batches; beyond least it matters only to a cap.
+func (c *componentChart) after(count, n int) int {
+	if c.capped {
+		return count + n
+	}
+	return min(count+n, c.least)
+}
+
 // back takes the values after step s to those before it.
-func (c *componentChart) back(s *chartStep, from, to []float64, price [][]float64, day []limits, earn []float64, queue []int32) []int32 {
-	switch {
-	case s.weekEnd:
-		for x := range to {
-			to[x] = from[x] + c.hold*float64(x)
-		}
-	case s.draw >= 0:
-		// min over left in [x-draw, x] of from[left] + e left, less e x: a sliding
-		// window, whose candidates queue keeps in rising order of value.
-		e := earn[s.bench]
-		queue = queue[:0]
-		head := 0
-		for x := range to {
-			key := from[x] + e*float64(x)
-			for len(queue) > head && from[queue[len(queue)-1]]+e*float64(queue[len(queue)-1]) >= key {
-				queue = queue[:len(queue)-1]
+func (c *componentChart) back(s *chartStep, before [][]float64, price [][]float64, day []limits, earn []float64, queue []int32) []int32 {
+	for count, to := range before {
+		from := s.value[count]
+		switch {
+		case s.weekEnd:
+			for x := range to {
+				to[x] = from[x] + c.hold*float64(x)
 			}
-			queue = append(queue, int32(x))
-			if int(queue[head]) < x-s.draw {
-				head++
-			}
-			left := queue[head]
-			to[x] = from[left] - e*float64(x-int(left))
-		}
-	default:
-		l, p := day[s.bench], price[s.bench]
-		for x := range to {
-			best := p[l.least] + from[x+l.least*c.units]
-			for n := l.least + 1; n <= l.most && x+(n-1)*c.units < s.enough; n++ {
-				if v := p[n] + from[x+n*c.units]; v < best {
-					best = v
+		case s.draw >= 0:
+			// min over left in [x-draw, x] of from[left] + e left, less e x: a sliding
+			// window, whose candidates queue keeps in rising order of value.
+			e := earn[s.bench]
+			queue = queue[:0]
+			head := 0
+			for x := range to {
+				key := from[x] + e*float64(x)
+				for len(queue) > head && from[queue[len(queue)-1]]+e*float64(queue[len(queue)-1]) >= key {
+					queue = queue[:len(queue)-1]
 				}
+				queue = append(queue, int32(x))
+				if int(queue[head]) < x-s.draw {
+					head++
+				}
+				left := queue[head]
+				to[x] = from[left] - e*float64(x-int(left))
 			}
-			to[x] = best
+		default:
+			l, p := day[s.bench], price[s.bench]
+			for x := range to {
+				best := math.Inf(1)
+				for n := l.least; n <= l.most && c.may(n, l, x, count, s); n++ {
+					if v := p[n] + s.value[c.after(count, n)][x+n*c.units]; v < best {
+						best = v
+					}
+				}
+				to[x] = best
+			}
 		}
 	}
 	return queue
