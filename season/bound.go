@@ -10,7 +10,7 @@ import (
 // The proof. Write a plan twice: as pours x of each item, and as patterns z of
 // each bench day, linked by 'x pours at least n batches of i on day d only where
 // z does', for n = 1, 2, …; and write what is drawn of component c on day d as δ,
-// linked by 'what x draws is no more than δ'. Then the season's problem falls into
+// linked by 'what x draws is δ'. Then the season's problem falls into
 // blocks: each product's x, whose cost depends on its own pours alone; each
 // component's x and δ, whose stock must not fall below 0; each day's z, which must
 // fit its minutes, the mould sets of that day and the batches a day. What is left
@@ -18,7 +18,8 @@ import (
 // one day's pours keep from another's. Every plan that keeps the rules gives x, z
 // = x and δ = what it draws, which keep all of it, at the plan's own cost.
 //
-// Take any prices λ ≥ 0 of these rows, (left side) ≤ room, and let
+// Take any prices λ of these rows, (left side) ≤ room, none below 0 but those of
+// the equations for δ, and let
 //
 //	L(λ) = Σ over blocks of min (cost + λ·left side) − λ·room.
 //
@@ -36,12 +37,14 @@ import (
 // every level that can be reached is kept. A batch is left out of a product's
 // programme only where stock before it already covers all demand, safety stock,
 // launch and end target from that week on: without it nothing falls short and
-// nothing costs more, for costs and prices are not below 0; for a component, where
-// stock covers all that can still be drawn. A day's patterns only ever gain by
-// holding more, so 'no more than' in the links loses nothing. Pins cut the blocks:
+// nothing costs more, for no cost is below 0, no price of a row is, and a price of
+// what is drawn only as far as a batch's own cost outweighs it; for a component,
+// where stock covers all that can still be drawn. A day's patterns only ever gain
+// by holding more, so 'only where' in the links loses nothing. Pins cut the blocks:
 // a fixed pour is the only choice of its item and day in both copies.
 //
 // The prices are moved as a proximal bundle method moves them (bound_master.go).
+// Where they lift L no further, the plans are parted (bound_branch.go).
 type Bound struct {
 	in       *Instance
 	pins     Pins
@@ -370,8 +373,8 @@ func (bd *Bound) Shares() [][]float64 {
 	return shares
 }
 
-// patience is how many rounds may go by without a rise by a millionth.
-const patience = 200
+// patience is how many rounds may go by without a rise by a hundred-thousandth.
+const patience = 75
 
 // Step does one round: it weighs the plans in hand, takes the prices that these
 // weights ask for, and works out the bound there. It returns false once the bound
@@ -414,7 +417,7 @@ func (bd *Bound) Step() bool {
 			bd.penalty /= 1.2
 		}
 	}
-	if bd.value > bd.rise+1e-6*(1+math.Abs(bd.value)) {
+	if bd.value > bd.rise+1e-5*(1+math.Abs(bd.value)) {
 		bd.rise, bd.riseAt = bd.value, bd.rounds
 	}
 	if bd.value > bd.stirred+1e-4*(1+math.Abs(bd.value)) {

@@ -31,12 +31,11 @@ type kind struct {
 }
 
 type tree struct {
-	base  *Bound // as it was when the parting began
-	open  []*kind
-	now   *kind
-	work  *Bound // of now
-	held  int    // pours kept in all kinds' plans
-	bound float64
+	base *Bound // as it was when the parting began
+	open []*kind
+	now  *kind
+	work *Bound // of now
+	held int    // pours kept in all kinds' plans
 }
 
 const (
@@ -55,9 +54,11 @@ const (
 func (bd *Bound) branch() bool {
 	t := bd.tree
 	if t == nil {
-		t = &tree{base: bd.light(), bound: bd.proved}
-		t.base.pins = bd.pins
+		t = &tree{base: bd.light()}
 		root := &kind{proved: bd.proved, from: t.base, parts: bd.parts(), worked: true}
+		if len(root.parts) == 0 {
+			root.parts, root.proved = bd.last(bd.proved)
+		}
 		t.open = []*kind{root}
 		bd.tree = t
 		// The programmes are made anew for each kind.
@@ -74,6 +75,7 @@ func (bd *Bound) branch() bool {
 		x := t.open[least]
 		if x.worked {
 			if len(x.parts) == 0 || t.held > heldMost {
+				bd.proved = math.Max(bd.proved, x.proved)
 				return false // settled, or as far as memory goes
 			}
 			t.open = slices.Delete(t.open, least, least+1)
