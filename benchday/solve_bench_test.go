@@ -13,6 +13,9 @@ func spent(s *Solver, begun, steps int) {
 	}
 }
 
+// say prints a line of a table: the log of a benchmark is cut after ten.
+func say(format string, args ...any) { fmt.Printf("\t"+format+"\n", args...) }
+
 // BenchmarkPSPLIB prints the mean deviation from the best known makespans, in per
 // cent, after so many steps (schedules generated and decisions of the proof
 // together), and of breeding alone after so many schedules.
@@ -61,11 +64,11 @@ func BenchmarkPSPLIB(b *testing.B) {
 				}
 			}
 			for k, n := range budgets {
-				b.Logf("%s, %d instances, %5d steps: %.3f %% (worst of %d seeds %.3f %%); breeding alone, so many schedules: %.3f %%",
+				say("%s, %d instances, %5d steps: %.3f %% (worst of %d seeds %.3f %%); breeding alone, so many schedules: %.3f %%",
 					set, counted, n, mean[k], seeds, worst[k], alone[k]/float64(seeds*counted))
 				b.ReportMetric(mean[k], fmt.Sprintf("%s-%d-%%", set, n))
 			}
-			b.Logf("%s: %d of %d proved", set, proved, seeds*counted)
+			say("%s: %d of %d proved", set, proved, seeds*counted)
 		}
 	}
 }
@@ -89,7 +92,7 @@ func BenchmarkDays(b *testing.B) {
 				if ok {
 					made = fmt.Sprint(r.in.Makespan(best), ", bound ", s.Lower())
 				}
-				b.Logf("%-22s best known %4d: %s, status %d, %d ms", strings.TrimPrefix(r.set+"/"+r.file, "bench/"), r.best, made, s.Status(), took.Milliseconds())
+				say("%-22s best known %4d: %s, status %d, %d ms", strings.TrimPrefix(r.set+"/"+r.file, "bench/"), r.best, made, s.Status(), took.Milliseconds())
 				if r.best < 0 {
 					none++
 					if s.Status() == Infeasible {
@@ -99,7 +102,7 @@ func BenchmarkDays(b *testing.B) {
 					at++
 				}
 			}
-			b.Logf("%s: %d of %d at the best known or below, %d of %d infeasible named so, slowest %d ms", folder, at, len(all)-none, named, none, slowest.Milliseconds())
+			say("%s: %d of %d at the best known or below, %d of %d infeasible named so, slowest %d ms", folder, at, len(all)-none, named, none, slowest.Milliseconds())
 		}
 	}
 }
