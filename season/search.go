@@ -62,6 +62,16 @@ type plan struct {
 // schedule is how temperature and price go from the first move to the last.
 type schedule struct{ hot, cold, light, heavy float64 }
 
+// temp falls from hot to cold, and at the end fast to a twentieth of that, so that
+// what is left to gain by a cent is gained.
+func (s *schedule) temp(x float64) float64 {
+	const quench = 0.9
+	if x < quench {
+		return s.hot * math.Pow(s.cold/s.hot, x/quench)
+	}
+	return s.cold * math.Pow(0.05, (x-quench)/(1-quench))
+}
+
 // state is the plan that the search stands at, with all that is reckoned from it.
 type state struct {
 	n        []int32 // by cell: batches
@@ -571,7 +581,7 @@ func (s *Search) Step(moves int) {
 		}
 		if s.at&255 == 0 {
 			x := s.progress()
-			s.temp = s.unit * s.schedule.hot * math.Pow(s.schedule.cold/s.schedule.hot, x)
+			s.temp = s.unit * s.schedule.temp(x)
 			s.price = s.unit * s.schedule.light * math.Pow(s.schedule.heavy/s.schedule.light, x)
 		}
 		s.at++
@@ -644,7 +654,7 @@ const firstCycle = 400_000
 
 // fromCold was chosen by trial on seasons of 12 and 15 products: a light or slow
 // price ends unsound, a cold end finds nothing more.
-var fromCold = schedule{hot: 0.3, cold: 0.002, light: 0.005, heavy: 2000}
+var fromCold = schedule{hot: 0.3, cold: 0.002, light: 0.015, heavy: 2000}
 
 // note keeps the state if it is the cheapest that breaks nothing.
 func (s *Search) note(p *plan) {
@@ -749,7 +759,7 @@ func (s *Search) some(item, day int) int {
 // with what was done of it left in done.
 func (s *Search) propose() bool {
 	kind := s.below(100)
-	if kind < 12 || len(s.now.list) == 0 { // add a batch
+	if kind < 8 || len(s.now.list) == 0 { // add a batch
 		c := int(s.adds[s.below(len(s.adds))])
 		return s.move(c%s.items, -1, c/s.items, 1)
 	}
@@ -758,33 +768,33 @@ func (s *Search) propose() bool {
 		return false
 	}
 	switch {
-	case kind < 18: // drop
+	case kind < 12: // drop
 		return s.move(i, j, -1, s.some(i, j))
-	case kind < 40: // shift
+	case kind < 32: // shift
 		return s.move(i, j, s.nearby(j), s.some(i, j))
-	case kind < 58: // swap the days of two items
+	case kind < 60: // swap the days of two items
 		l := s.nearby(j)
 		k, ok := s.pourOn(l, i)
 		if !ok || s.now.n[j*s.items+k] > 0 && s.rng.Uint64()&1 == 0 {
 			return false
 		}
 		return s.move(i, j, l, s.some(i, j)) && s.move(k, l, j, s.some(k, l))
-	case kind < 66: // another item in its place
+	case kind < 68: // another item in its place
 		k := s.below(s.items)
 		return k != i && s.move(i, j, -1, s.some(i, j)) && s.move(k, -1, j, 1)
-	case kind < 72: // one batch less here, one more anywhere
+	case kind < 73: // one batch less here, one more anywhere
 		c := int(s.adds[s.below(len(s.adds))])
 		return s.move(i, j, -1, 1) && s.move(c%s.items, -1, c/s.items, 1)
-	case kind < 80: // push another pour on
+	case kind < 81: // push another pour on
 		l := s.nearby(j)
 		k, ok := s.pourOn(l, i)
 		return ok && s.move(i, j, l, s.some(i, j)) && s.move(k, l, s.nearby(l), s.some(k, l))
-	case kind < 84: // two pours of different days change places
+	case kind < 85: // two pours of different days change places
 		k, l, ok := s.pour()
 		return ok && k != i && l != j && s.move(i, j, l, s.some(i, j)) && s.move(k, l, j, s.some(k, l))
-	case kind < 88: // swap two days
+	case kind < 93: // swap two days
 		return s.swapDays(j, s.nearby(j))
-	case kind < 92: // join another pour of the item
+	case kind < 95: // join another pour of the item
 		l := s.below(s.days)
 		for g := range s.days {
 			if x := (l + g) % s.days; x != j && s.now.n[x*s.items+i] > 0 {

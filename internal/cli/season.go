@@ -328,7 +328,10 @@ func planSeason(ctx context.Context, in *season.Instance, pins season.Pins, w wo
 		}
 		jobs = append(jobs, func() {
 			b.prove(season.NewBound(in, pins), math.MaxInt64, stop)
-			// Proved as far as it goes: the core that is free searches.
+			if runtime.GOMAXPROCS(0) < 2 {
+				return // the one core has its search
+			}
+			// Proved as far as it goes: the core that is free searches too.
 			b.search(cores-1, season.NewSearch(in, seedOf(w.seed, cores-1), pins), math.MaxInt64, begun.Add(w.time), stop)
 		})
 	}
