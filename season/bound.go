@@ -72,6 +72,7 @@ type Bound struct {
 	value     float64 // best bound, before it is rounded down
 	proved    float64 // the same, rounded down
 	gross     float64 // what the parts of the last answer came to, each taken as positive
+	ceiling   float64 // no plan costs more
 	rounds    int
 	stalled   int     // rounds since the value rose
 	rise      float64 // value when it last rose by something, and the round
@@ -161,6 +162,7 @@ func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
 		bd.hopeless, bd.done = true, true
 		return bd
 	}
+	bd.ceiling = bd.dearest()
 	nd, size := len(in.BenchDays), 0
 	for i := range in.Items {
 		for _, l := range bd.limit[i] {
@@ -342,8 +344,8 @@ func drawnBy(it *Item, component int) int {
 }
 
 // Value is the best bound proved so far, in the studio's currency. It holds at
-// any time and never falls: −Inf before the first step, +Inf where no bench day
-// can hold what the pins fix on it.
+// any time and never falls: −Inf before the first step, +Inf where it is proved
+// that no plan keeps the pins and the rules.
 func (bd *Bound) Value() float64 {
 	if bd.hopeless {
 		return math.Inf(1)
@@ -397,7 +399,7 @@ func (bd *Bound) Step() bool {
 		for j := range bd.blocks {
 			bd.blocks[j].level()
 		}
-		return true
+		return !bd.done
 	}
 	if bd.rounds%5 == 0 {
 		bd.findScarce()
@@ -416,6 +418,9 @@ func (bd *Bound) Step() bool {
 		if bd.stalled%4 == 0 || -gain > 2*hoped {
 			bd.penalty /= 1.2
 		}
+	}
+	if bd.done {
+		return false
 	}
 	if bd.value > bd.rise+1e-5*(1+math.Abs(bd.value)) {
 		bd.rise, bd.riseAt = bd.value, bd.rounds
@@ -441,6 +446,41 @@ func (bd *Bound) Step() bool {
 func (bd *Bound) take(value float64) {
 	bd.value = value
 	bd.proved = math.Max(bd.proved, value-1e-9*(1+bd.gross))
+	if bd.proved > bd.ceiling {
+		bd.hopeless, bd.done = true, true
+	}
+}
+
+// dearest is what no plan can cost more than. A bound above it shows that there is
+// no plan.
+func (bd *Bound) dearest() float64 {
+	in := bd.in
+	cost := 1.0
+	for i := range in.Items {
+		it := &in.Items[i]
+		stock := it.OpeningStock
+		for _, o := range it.OpeningCure {
+			stock += o.Batches * it.BatchUnits
+		}
+		for _, l := range bd.limit[i] {
+			if l.most > 0 {
+				cost += it.SetupCost + float64(l.most)*it.BatchCost
+				stock += l.most * it.BatchUnits
+			}
+		}
+		cost += it.Holding * float64(stock) * float64(in.Weeks)
+		if it.Component {
+			continue
+		}
+		for w := range in.Weeks {
+			cost += it.LostSale[w]*float64(it.Demand[w]) + it.SafetyPenalty*float64(it.SafetyStock[w])
+		}
+		if it.Launch != nil {
+			cost += it.Launch.ShortPenalty * float64(it.Launch.StockNeeded)
+		}
+		cost += it.EndPenalty * float64(it.EndTarget)
+	}
+	return cost * (1 + 1e-9)
 }
 
 // ask works out the Lagrangian at prices, exactly, and keeps each block's answer
