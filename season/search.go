@@ -600,8 +600,8 @@ func (s *Search) Moves() int64 { return s.moves }
 // first Step. Without it, or beyond it, annealings grow longer and longer.
 func (s *Search) Expect(moves int64) {
 	s.expected = moves
-	if k := s.cycle - 1; k >= 0 && s.at > 0 && s.at < s.length && s.laid {
-		end := s.stageEnd(k)
+	if s.laid && s.at > 0 && s.at < s.length {
+		end := s.end(s.moves - s.at)
 		s.done0, s.doneAt = s.progress(), s.at
 		s.length = max(s.at+256, s.at+end-s.moves)
 	}
@@ -612,30 +612,29 @@ func (s *Search) progress() float64 {
 	return s.done0 + (1-s.done0)*float64(s.at-s.doneAt)/float64(s.length-s.doneAt)
 }
 
-// stages are the shares of the moves at which the annealings end: a plan is
-// there soon, and most of the moves go into the last.
-func (s *Search) stages() []float64 {
-	switch {
-	case s.expected < 2_000_000:
-		return []float64{1}
-	case s.expected < 20_000_000:
-		return []float64{0.15, 1}
+// end is the move at which an annealing that begins after so many is to end, 0
+// where none is laid out. The first are short, so that a plan is soon there for
+// one who stops early; most of the moves go into the last.
+func (s *Search) end(from int64) int64 {
+	all := s.expected
+	if all < 5*firstCycle {
+		return all
 	}
-	return []float64{0.05, 0.2, 1}
-}
-
-// stageEnd is the move at which annealing k is to end, 0 where none is laid out.
-func (s *Search) stageEnd(k int) int64 {
-	f := s.stages()
-	if s.expected == 0 || k >= len(f) {
-		return 0
+	next := from + from/3
+	for e := int64(firstCycle); e < all/25; e *= 5 {
+		if e > next {
+			return e
+		}
 	}
-	return int64(f[k] * float64(s.expected))
+	if all/5 > next {
+		return all / 5
+	}
+	return all
 }
 
 // begin starts the next annealing from nothing.
 func (s *Search) begin() {
-	length := s.stageEnd(s.cycle) - s.moves
+	length := s.end(s.moves) - s.moves
 	s.laid = length > 0
 	if !s.laid {
 		length = max(firstCycle, 3*s.length)

@@ -17,7 +17,9 @@ func drawn(t *rapid.T) (*Instance, Plan, Pins) {
 	r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "season"), 7))
 	in := roomy(r)
 	s := NewSearch(in, rapid.Uint64().Draw(t, "seed"), Pins{})
-	s.Step(rapid.IntRange(1, 3000).Draw(t, "moves"))
+	moves := rapid.IntRange(1, 3000).Draw(t, "moves")
+	s.Expect(int64(moves))
+	s.Step(moves)
 	p, cost := s.Best()
 	if _, broken := Simulate(in, p); broken != nil || math.IsInf(cost, 1) {
 		t.Fatalf("the search gave a plan that breaks %v", broken)
@@ -196,7 +198,9 @@ func TestCompareLeadsFromOnePlanToTheOther(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in, a, _ := drawn(t)
 		s := NewSearch(in, rapid.Uint64().Draw(t, "other"), Pins{})
-		s.Step(rapid.IntRange(1, 3000).Draw(t, "moves"))
+		moves := rapid.IntRange(1, 3000).Draw(t, "moves")
+		s.Expect(int64(moves))
+		s.Step(moves)
 		b, _ := s.Best()
 
 		shuffled := append(slices.Clone(a), Pour{Day: in.BenchDays[0].Day})
