@@ -184,12 +184,17 @@ func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
 	bd.products = make([]*productChart, len(in.Items))
 	bd.stores = make([]*componentChart, len(in.Items))
 	for i := range in.Items {
+		if in.Items[i].Component {
+			continue
+		}
+		if bd.products[i] = newProductChart(in, i, bd.limit[i], cuts); bd.products[i] == nil {
+			bd.hopeless, bd.done = true, true
+			return bd
+		}
+	}
+	need := bd.needs(cuts)
+	for i := range in.Items {
 		if !in.Items[i].Component {
-			bd.products[i] = newProductChart(in, i, bd.limit[i], cuts)
-			if bd.products[i] == nil {
-				bd.hopeless, bd.done = true, true
-				return bd
-			}
 			continue
 		}
 		most := make([]int, nd)
@@ -197,8 +202,7 @@ func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
 			all, _ := bd.packs[b].solve(in, b, func(j, n int) float64 { return float64(n * drawnBy(&in.Items[j], i)) }, nil)
 			most[b] = int(math.Round(all))
 		}
-		bd.stores[i] = newComponentChart(in, i, bd.limit[i], most, cuts)
-		if bd.stores[i] == nil {
+		if bd.stores[i] = newComponentChart(in, i, bd.limit[i], most, need[i], cuts); bd.stores[i] == nil {
 			bd.hopeless, bd.done = true, true
 			return bd
 		}
@@ -449,6 +453,60 @@ func (bd *Bound) take(value float64) {
 	if bd.proved > bd.ceiling {
 		bd.hopeless, bd.done = true, true
 	}
+}
+
+// needs is, of each component, how many units a least plan of the season draws at
+// most. Some least plan has no more batches of a product than its programme lets
+// in, and no batch of a component on top of a supply that covers all draws: taking
+// such a batch away keeps every rule and saves its cost, and all that it adds is
+// that what it drew is held to the end. Where that is not sure to be less than the
+// batch's cost, what could be poured at all is counted.
+func (bd *Bound) needs(cuts []cut) []int {
+	in := bd.in
+	batches, need := make([]int, len(in.Items)), make([]int, len(in.Items))
+	known := make([]bool, len(in.Items))
+	var count func(i int)
+	count = func(i int) {
+		if known[i] {
+			return
+		}
+		known[i] = true
+		it := &in.Items[i]
+		possible, least := 0, 0
+		for _, l := range bd.limit[i] {
+			possible += l.most
+			least += l.least
+		}
+		if it.Component {
+			for j := range in.Items {
+				if n := drawnBy(&in.Items[j], i); n > 0 {
+					count(j)
+					need[i] += n * batches[j]
+				}
+			}
+		}
+		held := 0.0
+		for _, u := range it.BOM {
+			held += float64(u.Units) * in.Items[u.Component].Holding * float64(in.Weeks)
+		}
+		switch {
+		case held > it.BatchCost:
+			batches[i] = possible
+		case it.Component:
+			for _, x := range cuts {
+				if x.item == i && x.day < 0 {
+					least = max(least, x.least)
+				}
+			}
+			batches[i] = min(possible, need[i]/it.BatchUnits+1+least)
+		default:
+			batches[i] = bd.products[i].use
+		}
+	}
+	for i := range in.Items {
+		count(i)
+	}
+	return need
 }
 
 // dearest is what no plan can cost more than. A bound above it shows that there is

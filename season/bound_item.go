@@ -13,8 +13,8 @@ import "math"
 // stock takes only k.
 type productChart struct {
 	buckets []chartBucket
-	start   int32 // the first bucket's state at the beginning
-	own     bool  // false: the chart would be too large, and stands for 0
+	use     int  // batches that a least plan has at most
+	own     bool // false: the chart would be too large, and stands for 0
 }
 
 type chartBucket struct {
@@ -81,6 +81,14 @@ func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productC
 			enough[w] = max(enough[w], l.StockNeeded)
 		}
 	}
+	// All that comes before a batch that is let in is less than this.
+	c.use = enough[0]/it.BatchUnits + 1
+	possible := 0
+	for w := range c.buckets {
+		c.use += c.buckets[w].least
+		possible += c.buckets[w].most
+	}
+	c.use = min(c.use, possible)
 	stock := []int{it.OpeningStock + arriving[0]}
 	total := 0
 	for w := range c.buckets {
@@ -109,13 +117,13 @@ func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productC
 				highest = max(highest, n)
 			}
 			if total += len(k.toY) - int(k.firstY[s]); total > chartLimit {
-				return &productChart{}
+				return &productChart{use: c.use}
 			}
 		}
 		k.firstY[len(stock)] = int32(len(k.toY))
 		k.most = highest
 		if total += len(k.days) * (highest + 1); total > chartLimit {
-			return &productChart{}
+			return &productChart{use: c.use}
 		}
 		k.levelCost = make([]float64, len(levels))
 		k.levelNext = make([]int32, len(levels))
@@ -188,8 +196,8 @@ func (c *productChart) solve(price [][]float64, day []limits, to []Pour) (float6
 			k.stay[s], k.pick[s] = best, pick
 		}
 	}
-	value := c.buckets[0].stay[c.start]
-	s := c.start
+	value := c.buckets[0].stay[0] // there is one state at the beginning
+	s := int32(0)
 	for w := range c.buckets {
 		k := &c.buckets[w]
 		n := k.pick[s]
@@ -257,9 +265,9 @@ type chartStep struct {
 
 const componentLimit = 4_000_000
 
-// newComponentChart takes, by bench day, what all users can draw at most. It is
-// nil where the cuts leave no plan.
-func newComponentChart(in *Instance, item int, day []limits, draw []int, cuts []cut) *componentChart {
+// newComponentChart takes, by bench day, what all users can draw at most, and what
+// they draw at most over the season. It is nil where the cuts leave no plan.
+func newComponentChart(in *Instance, item int, day []limits, draw []int, need int, cuts []cut) *componentChart {
 	it := &in.Items[item]
 	c := &componentChart{units: it.BatchUnits, hold: it.Holding, open: it.OpeningStock, all: draw}
 	possible := 0
@@ -288,7 +296,7 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int, cuts []
 	for t := 0; t < 7*in.Weeks; t++ {
 		for arrive < len(in.BenchDays) && in.BenchDays[arrive].Day+it.LeadDays <= t {
 			if day[arrive].most > 0 {
-				c.steps = append(c.steps, chartStep{bench: arrive, draw: -1, enough: left})
+				c.steps = append(c.steps, chartStep{bench: arrive, draw: -1, enough: min(left, need)})
 			}
 			arrive++
 		}
