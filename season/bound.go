@@ -199,8 +199,7 @@ func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
 		}
 		most := make([]int, nd)
 		for b := range most {
-			all, _ := bd.packs[b].solve(in, b, func(j, n int) float64 { return float64(n * drawnBy(&in.Items[j], i)) }, nil)
-			most[b] = int(math.Round(all))
+			most[b] = bd.mostDrawn(i, b)
 		}
 		if bd.stores[i] = newComponentChart(in, i, bd.limit[i], most, need[i], cuts); bd.stores[i] == nil {
 			bd.hopeless, bd.done = true, true
@@ -337,6 +336,23 @@ func (bd *Bound) makeRows() {
 	}
 }
 
+// mostDrawn is what all batches of one bench day can draw of a component at most.
+func (bd *Bound) mostDrawn(component, b int) int {
+	in := bd.in
+	all := 0
+	for i := range in.Items {
+		n := drawnBy(&in.Items[i], component)
+		if n > 0 && bd.limit[i][b].most > linked { // more than the packing counts
+			for j := range in.Items {
+				all += bd.limit[j][b].most * drawnBy(&in.Items[j], component)
+			}
+			return all
+		}
+	}
+	worth, _ := bd.packs[b].solve(in, b, func(j, n int) float64 { return float64(n * drawnBy(&in.Items[j], component)) }, nil)
+	return int(math.Round(worth))
+}
+
 func drawnBy(it *Item, component int) int {
 	n := 0
 	for _, u := range it.BOM {
@@ -449,7 +465,7 @@ func (bd *Bound) Step() bool {
 // thousand times as much is taken off.
 func (bd *Bound) take(value float64) {
 	bd.value = value
-	bd.proved = math.Max(bd.proved, value-1e-9*(1+bd.gross))
+	bd.proved = max(bd.proved, 0, value-1e-9*(1+bd.gross)) // no cost is below 0
 	if bd.proved > bd.ceiling {
 		bd.hopeless, bd.done = true, true
 	}

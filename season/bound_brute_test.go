@@ -294,3 +294,48 @@ func TestBoundIsNeverAboveTheBestOfAllPlans(t *testing.T) {
 		t.Errorf("%d tried, %d pinned, bounds %g of %g: this test has tested too little", tried, pinned, bounds, optima)
 	}
 }
+
+// More batches of an item may be poured on a day than have a link each.
+func TestBoundOfManyBatchesADay(t *testing.T) {
+	const seed = 14
+	r := rand.New(rand.NewPCG(seed, 2))
+	tried := 0
+	for k := range 8 {
+		in := tinyInstance(r)
+		for len(in.Items) != 2 || !in.Items[1].Component || len(in.Items[0].BOM) == 0 {
+			in = tinyInstance(r)
+		}
+		in.BenchDays = in.BenchDays[:min(2, len(in.BenchDays))]
+		for b := range in.BenchDays {
+			in.BenchDays[b].Minutes = 20 + r.IntN(40)
+		}
+		in.Moulds[0].Count, in.Moulds[len(in.Moulds)-1].Count = 25, 25
+		in.RackSlots = 60
+		for i := range in.Items {
+			it := &in.Items[i]
+			it.MaxBatchesPerDay, it.BatchMinutes, it.BatchUnits = linked+2, 1+r.IntN(2), 1
+			it.LeadDays = 1
+			it.MouldDays = 1
+		}
+		for w := range in.Weeks {
+			in.Items[0].Demand[w] = 4 + r.IntN(8)
+		}
+		optimum, plans := best(in, Pins{})
+		b := NewBound(in, Pins{})
+		for range 300 {
+			if !b.Step() {
+				break
+			}
+		}
+		if plans == 0 {
+			continue
+		}
+		tried++
+		if b.Value() > optimum || b.Value() < 0.5*optimum {
+			t.Errorf("seed %d, instance %d: bound %.6f, optimum %.6f of %d plans", seed, k, b.Value(), optimum, plans)
+		}
+	}
+	if tried < 5 {
+		t.Errorf("only %d instances had a plan", tried)
+	}
+}

@@ -34,9 +34,9 @@ type chartBucket struct {
 	levelValue []float64
 }
 
-// chartLimit is how many arrivals (state and number of batches) a chart may have
-// before the product is left out of the bound, which then stays valid and loses
-// what that product costs.
+// chartLimit is how many choices a chart may have, of batches by stock and by day,
+// before its item is left out of the bound, which then stays valid and loses what
+// that item costs.
 const chartLimit = 8_000_000
 
 // limits says how many batches may be poured of an item on a bench day, at least
@@ -122,7 +122,10 @@ func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productC
 		}
 		k.firstY[len(stock)] = int32(len(k.toY))
 		k.most = highest
-		if total += len(k.days) * (highest + 1); total > chartLimit {
+		for _, b := range k.days {
+			total += (highest + 1) * (min(day[b].most, highest) + 1)
+		}
+		if total > chartLimit {
 			return &productChart{use: c.use}
 		}
 		k.levelCost = make([]float64, len(levels))
@@ -316,7 +319,7 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int, need in
 			c.steps = append(c.steps, chartStep{bench: arrive, draw: -1})
 		}
 	}
-	top, total := c.open, 0
+	top, total, work := c.open, 0, 0
 	for j := range c.steps {
 		s := &c.steps[j]
 		if s.bench >= 0 && s.draw < 0 {
@@ -335,7 +338,10 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int, need in
 		}
 		s.top = top
 		c.size += top + 1
-		if total += (top + 1) * counts; total > componentLimit {
+		if total += (top + 1) * counts; s.bench >= 0 && s.draw < 0 {
+			work += (top + 1) * counts * (day[s.bench].most + 1)
+		}
+		if total > componentLimit || work > chartLimit {
 			return &componentChart{all: draw}
 		}
 		s.value = make([][]float64, counts)
