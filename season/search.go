@@ -46,6 +46,7 @@ type Search struct {
 	cycle      int   // annealings begun
 	at, length int64 // moves of this one
 	laid       bool  // length follows from expected
+	shares     int   // annealings that shared what was left
 	doneAt     int64 // the move of this one at which it had come as far as done0
 	done0      float64
 	schedule   schedule
@@ -601,7 +602,10 @@ func (s *Search) Moves() int64 { return s.moves }
 func (s *Search) Expect(moves int64) {
 	s.expected = moves
 	if s.laid && s.at > 0 && s.at < s.length {
-		end := s.end(s.moves - s.at)
+		end, _ := s.end(s.moves - s.at)
+		if end < s.moves+256 {
+			end = moves // shared out otherwise than it was begun
+		}
 		s.done0, s.doneAt = s.progress(), s.at
 		s.length = max(s.at+256, s.at+end-s.moves)
 	}
@@ -612,35 +616,41 @@ func (s *Search) progress() float64 {
 	return s.done0 + (1-s.done0)*float64(s.at-s.doneAt)/float64(s.length-s.doneAt)
 }
 
-// end is the move at which an annealing that begins after so many is to end, 0
-// where none is laid out. The first are short, so that a plan is soon there for
-// one who stops early; most of the moves go into the last.
-func (s *Search) end(from int64) int64 {
-	all := s.expected
-	if all < 5*firstCycle {
-		return all
-	}
-	next := from + from/3
-	for e := int64(firstCycle); e < all/25; e *= 5 {
-		if e > next {
-			return e
+// end is the move at which an annealing that begins after so many is to end. The
+// first are short, so that a plan is soon there for one who stops early. From
+// some length on, which goes with the size of the season, another annealing finds
+// more than a longer one does, so what is left is shared out; last says that it
+// is such a share.
+func (s *Search) end(from int64) (at int64, last bool) {
+	all, enough := s.expected, int64(len(s.adds))*20_000
+	if all >= 5*firstCycle {
+		next := from + from/3
+		for e := int64(firstCycle); e < all/25; e *= 5 {
+			if e > next && e-from < enough {
+				return e, false
+			}
+		}
+		if e := all / 5; e > next && e-from < enough {
+			return e, false
 		}
 	}
-	if all/5 > next {
-		return all / 5
-	}
-	return all
+	left := max(all-from, 0)
+	return from + left/max(1, (left+enough/2)/enough), true
 }
 
 // begin starts the next annealing from nothing.
 func (s *Search) begin() {
-	length := s.end(s.moves) - s.moves
-	s.laid = length > 0
+	end, last := s.end(s.moves)
+	length := end - s.moves
+	s.schedule = fromCold
+	if s.laid = length > 0; s.laid && last {
+		s.schedule.light *= lighter[s.shares%len(lighter)]
+		s.shares++
+	}
 	if !s.laid {
 		length = max(firstCycle, 3*s.length)
 	}
 	s.at, s.length = 0, length
-	s.schedule = fromCold
 	n := slices.Clone(s.now.n)
 	for _, c := range s.now.list {
 		n[c] = 0
@@ -650,6 +660,10 @@ func (s *Search) begin() {
 }
 
 const firstCycle = 400_000
+
+// lighter makes the first price of broken rules another in each share: what leads
+// one annealing astray leads the next elsewhere.
+var lighter = [...]float64{1, 7, 0.2}
 
 // fromCold was chosen by trial on seasons of 12 and 15 products: a light or slow
 // price ends unsound, a cold end finds nothing more.
