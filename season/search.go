@@ -529,7 +529,7 @@ func (s *Search) move(item, from, to, k int) bool {
 	if from == to || k <= 0 {
 		return false
 	}
-	first, last := s.weeks, s.weeks
+	first := s.weeks
 	if from >= 0 {
 		c := from*s.items + item
 		if !s.free[c] || int(s.now.n[c]) < k {
@@ -537,6 +537,7 @@ func (s *Search) move(item, from, to, k int) bool {
 		}
 		first = int(s.arrive[c])
 	}
+	last := first
 	if to >= 0 {
 		c := to*s.items + item
 		if !s.free[c] || int(s.now.n[c])+k > s.figures[item].most {
@@ -545,8 +546,6 @@ func (s *Search) move(item, from, to, k int) bool {
 		if last = int(s.arrive[c]); from < 0 {
 			first = last
 		}
-	} else {
-		last = first
 	}
 	m := shift{item, from, to, k}
 	s.apply(m)
