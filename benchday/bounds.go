@@ -33,27 +33,48 @@ func (m *model) cliques(count int) [][]int32 {
 		minutes int
 	}
 	var found []clique
+	left := make([]int, n)
 	seeds := slices.Clone(all)
 	slices.SortStableFunc(seeds, func(i, j int32) int { return int(m.dur[j] - m.dur[i]) })
 	for _, seed := range seeds[:min(60, len(seeds))] {
 		c := clique{[]int32{seed}, int(m.dur[seed])}
 		open := slices.DeleteFunc(slices.Clone(all), func(j int32) bool { return !beside[seed][j] })
+		// What each leaves of open is summed once and then kept up, or a thousand
+		// tasks would take minutes.
+		for _, i := range open {
+			left[i] = int(m.dur[i])
+			for _, j := range open {
+				if beside[i][j] {
+					left[i] += int(m.dur[j])
+				}
+			}
+		}
 		for len(open) > 0 {
 			// Next comes the task that leaves most minutes to choose from.
-			next, most := int32(-1), -1
+			next := open[0]
 			for _, i := range open {
-				left := int(m.dur[i])
-				for _, j := range open {
-					if beside[i][j] {
-						left += int(m.dur[j])
-					}
-				}
-				if left > most {
-					next, most = i, left
+				if left[i] > left[next] {
+					next = i
 				}
 			}
 			c.tasks, c.minutes = append(c.tasks, next), c.minutes+int(m.dur[next])
-			open = slices.DeleteFunc(open, func(j int32) bool { return !beside[next][j] })
+			kept := make([]int32, 0, len(open))
+			for _, j := range open {
+				if beside[next][j] {
+					kept = append(kept, j)
+				}
+			}
+			for _, j := range open {
+				if beside[next][j] {
+					continue
+				}
+				for _, i := range kept {
+					if beside[i][j] {
+						left[i] -= int(m.dur[j])
+					}
+				}
+			}
+			open = kept
 		}
 		slices.Sort(c.tasks)
 		if len(c.tasks) > 2 && !m.alone(c.tasks) && !slices.ContainsFunc(found, func(f clique) bool { return slices.Equal(f.tasks, c.tasks) }) {

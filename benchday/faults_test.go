@@ -165,7 +165,7 @@ func TestResearchFilesAreReadOrRefusedInWords(t *testing.T) {
 		{"x.sch", soundSCH, "1 1 2 2 3", "1 1 2 2 9", `x.sch:3: job 1 cannot be followed by job 9: the others are from 0 to 3`},
 		{"x.sch", soundSCH, "3 1 0 0\n3\n", "3 1 0 0\n", `x.sch: 9 lines are filled, and 4 jobs with both dummies have 10: counts, a line of successors each, a line of needs each, capacities`},
 		{"x.sch", soundSCH, "2 1 0 0\n", "2000000 1 0 0\n", `x.sch:1: 2000000 will not do: numbers here are from -1000000 to 1000000`},
-		{"x.sch", soundSCH, "2 1 0 0\n", "2000 1 0 0\n", `x.sch:1: 2000 jobs will not do: a day has from 0 to 248 beside the dummies`},
+		{"x.sch", soundSCH, "2 1 0 0\n", "2000 1 0 0\n", `x.sch:1: 2000 jobs will not do: a day has from 0 to 498 beside the dummies`},
 	} {
 		if _, err := Read(c.file, []byte(c.text)); err != nil {
 			t.Fatal(err)

@@ -207,7 +207,7 @@ func (p *Replanner) Next() {
 		}
 		p.r.Status = p.solver.Status()
 		s, ok := p.solver.Best()
-		p.r.Lower = max(p.r.Lower, p.now.Minute+p.solver.Lower())
+		p.r.Lower = p.lower()
 		if !ok {
 			p.phase = 3
 			return
@@ -241,6 +241,17 @@ func (p *Replanner) Next() {
 // 2 the least shift, 3 none.
 func (p *Replanner) Phase() int { return p.phase }
 
+// lower is the bound of the whole day by now, min. Where nothing is left to
+// start, the day has ended when its last task did, which may be before now.
+func (p *Replanner) lower() int {
+	for i, t := range p.in.Tasks {
+		if _, _, fixed, _ := p.now.facts(i, t); !fixed {
+			return max(p.r.Lower, p.now.Minute+p.solver.Lower())
+		}
+	}
+	return p.r.Lower
+}
+
 // Result is the best so far.
 func (p *Replanner) Result() Replan {
 	r := p.r
@@ -250,7 +261,7 @@ func (p *Replanner) Result() Replan {
 			q := *p
 			q.keep(s)
 			r = q.r
-			r.Status, r.Lower = p.solver.Status(), max(r.Lower, p.now.Minute+p.solver.Lower())
+			r.Status, r.Lower = p.solver.Status(), p.lower()
 		}
 	case p.phase == 2:
 		q := *p

@@ -55,6 +55,15 @@ func TestNothingMovesWhereNothingIsLate(t *testing.T) {
 	}
 }
 
+// A day that is over ended when its last task did, however late one looks.
+func TestADayThatIsOverHasTheBoundOfItsEnd(t *testing.T) {
+	in := &Instance{Resources: []Resource{{ID: "hands", Capacity: 1}}, Tasks: []Task{{ID: "weigh", Duration: 10, Needs: []int{1}}, {ID: "mix", Duration: 5, Needs: []int{1}}}}
+	now := &Now{Minute: 200, Started: map[int]int{0: 0, 1: 10}, Finished: map[int]int{0: 10, 1: 15}}
+	if r := replanned(in, now); r.Status != Optimal || r.Makespan != 15 || r.Lower != 15 {
+		t.Errorf("%v, %d min, none below %d; want 15 of both, the shortest", r.Status, r.Makespan, r.Lower)
+	}
+}
+
 // Whatever happened, the rest is the shortest and least moved of all rests that
 // keep what was not let go; and what was let go could not be kept.
 func TestTheRestIsTheBestOfAll(t *testing.T) {

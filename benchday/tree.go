@@ -22,7 +22,7 @@ const MaxFileBytes = 64 << 20
 // solve it would take longer than the search, and sums of minutes might leave 32
 // bits.
 const (
-	MaxTasks     = 250
+	MaxTasks     = 500
 	MaxResources = 1000
 	MaxLags      = 100_000
 	MaxMinutes   = 1_000_000 // a duration or a wait, either way
@@ -246,6 +246,9 @@ func (r *reader) known(n *jsonNode, path string, keys ...string) {
 func orList(meant string, keys []string) string {
 	if meant != "" {
 		return meant
+	}
+	if len(keys) == 0 {
+		return ": there are none here"
 	}
 	return ": the keys here are " + strings.Join(keys, ", ")
 }

@@ -21,7 +21,7 @@ every wait, and how far from the shortest it may be at most. It reads the file,
 and the one that --from names, and nothing else; - reads the day from standard
 input.
 
-A day is JSON in UTF-8, at most 64 MiB and 250 tasks. The smallest one:
+A day is JSON in UTF-8, at most 64 MiB and 500 tasks. The smallest one:
 
   {
     "format": "bench-day/1",
@@ -164,7 +164,7 @@ const (
 
 	// trialSteps is how many steps one trial of what contradicts what may have.
 	trialSteps = 20_000
-	// dayStep is how many steps are made between two looks at the clock.
+	// dayStep is how many steps are made at most between two looks at the clock.
 	dayStep = 100
 )
 
@@ -198,7 +198,7 @@ func (a *App) day(ctx context.Context, name string, o daying) error {
 			return err
 		}
 	}
-	w := &watch{ctx: ctx, o: o, begun: time.Now(), out: progressOn(a.Stderr)}
+	w := &watch{ctx: ctx, o: o, begun: time.Now(), pace: pace(len(in.Tasks)), out: progressOn(a.Stderr)}
 	var d *dayAnswer
 	if now != nil {
 		d = w.replan(in, now)
@@ -242,16 +242,23 @@ type watch struct {
 	ctx   context.Context
 	o     daying
 	begun time.Time
+	pace  int       // steps between two looks at the clock
 	out   io.Writer // nil where nobody looks on
 	shown time.Time
 	wrote bool
+}
+
+// pace is how many steps of a day of so many tasks take about a tenth of a
+// second: at a thousand tasks that is one.
+func pace(tasks int) int {
+	return max(1, min(dayStep, 1_500_000/(tasks*tasks+1)))
 }
 
 // run steps until the search ends, the share of the time since the beginning is
 // over, so many steps are made, or someone stops it.
 func (w *watch) run(share float64, steps int, step func(n int) (done bool), say func() string) {
 	for made := 0; w.ctx.Err() == nil; {
-		n := dayStep
+		n := w.pace
 		if w.o.steps > 0 {
 			if n = min(n, steps-made); n <= 0 {
 				return
@@ -328,9 +335,17 @@ func (w *watch) replan(in *benchday.Instance, now *benchday.Now) *dayAnswer {
 	}
 	r := benchday.NewReplanner(in, now, benchday.Options{Seed: w.o.rng}, benchday.Budget{Plan: n, Rest: n, Shift: n, Trial: w.trial()})
 	// By the clock: the plan a quarter, the shortest rest up to three, the shift the last.
-	for r.Phase() < 3 {
+	// A part that only lets go of one wait after another has to the end, and no longer.
+	rounds := 0
+	for r.Phase() < 3 && rounds < 3 {
 		at := r.Phase()
-		w.run([...]float64{0.25, 0.75, 1}[at], 1<<30, func(k int) bool { return r.Step(k) || r.Phase() != at }, func() string {
+		share := [...]float64{0.25, 0.75, 1}[at]
+		if at == 1 {
+			if rounds++; rounds > 1 {
+				share = 1
+			}
+		}
+		w.run(share, 1<<30, func(k int) bool { return r.Step(k) || r.Phase() != at }, func() string {
 			return [...]string{"looking for the plan to go by", "looking for the shortest rest", "moving as little as can be"}[at]
 		})
 		if r.Phase() == at {
