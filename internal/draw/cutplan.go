@@ -112,7 +112,7 @@ func (s *cutPlan) layOut() {
 			s.key = append(s.key, sectionKey{"", "the blade takes " + quantity.Length(cut.KerfMM, s.length) + " a cut"})
 		}
 	}
-	if s.slopes() {
+	if s.short() {
 		s.key = append(s.key, sectionKey{"", "outer bars lack what the slope takes"})
 	}
 	s.height = math.Ceil(s.keyY + sectionLead*float64(len(s.key)-1) + 8)
@@ -120,6 +120,16 @@ func (s *cutPlan) layOut() {
 
 // slopes reports that the sides of the block are not upright.
 func (s *cutPlan) slopes() bool { return s.foot != s.top }
+
+// short reports that the slope reaches into a bar: the trims may take all of it.
+func (s *cutPlan) short() bool {
+	c := s.c
+	if !s.slopes() || len(c.Along) == 0 || len(c.Across) == 0 || len(c.Layers) == 0 {
+		return false
+	}
+	whole := c.Along[0].Len() * c.Across[0].Len() * c.Layers[0].Len() / 1000
+	return c.LeastML < whole*(1-1e-6)
+}
 
 func (s *cutPlan) draw() {
 	s.root("cut-plan", "the cutting plan", s.tell)

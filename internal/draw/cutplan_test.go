@@ -69,6 +69,14 @@ func TestCutPlansKeepTheirFrame(t *testing.T) {
 	if !strings.Contains(svg, "Tapered &lt;tin&gt; &amp; lid: the cutting plan") || !strings.Contains(svg, "outer bars lack") {
 		t.Error("a tapered plan does not say its name and its slope")
 	}
+	// Where the trims take all of the slope, no bar lacks any of it.
+	square := cutSamples[2].m
+	cut := *square.Cut
+	cut.EndMM, cut.SideMM = 12, 12
+	square.Cut = &cut
+	if svg, c := cutOf(t, square, 85, CutPlanOptions{}); c.SpreadPct > 1e-9 || strings.Contains(svg, "outer bars lack") {
+		t.Errorf("trimmed square, the bars differ by %g %%, and the plan says that they lack the slope", c.SpreadPct)
+	}
 	if svg, _ := cutOf(t, cutSamples[0].m, 80, CutPlanOptions{Hidden: true}); strings.Contains(svg, "<title") {
 		t.Error("a hidden picture is said")
 	}
