@@ -63,6 +63,32 @@ func TestTheDayThatIsPrintedKeepsEveryRule(t *testing.T) {
 	}
 }
 
+// A late day in which a hundred promises contradict each other lets go of one
+// after another, and stops when its time is over.
+func TestAReplanThatLetsGoOfWaitsKeepsItsTime(t *testing.T) {
+	var tasks, lags []string
+	for i := range 250 {
+		tasks = append(tasks, fmt.Sprintf(`{"id": "t%d", "duration": 5, "needs": {"hands": 1}}`, i))
+		lags = append(lags, fmt.Sprintf(`{"from": "START", "to": "t%d", "min": %d, "max": %d}`, i, 3*i, 3*i+100))
+	}
+	dir := t.TempDir()
+	day, now := filepath.Join(dir, "day.json"), filepath.Join(dir, "now.json")
+	text := `{"format": "bench-day/1", "resources": {"hands": 1}, "tasks": [` + strings.Join(tasks, ", ") + `], "lags": [` + strings.Join(lags, ", ") + `]}`
+	for name, text := range map[string]string{day: text, now: `{"now": 60, "started": {"t0": 0}, "finished": {"t0": 30}}`} {
+		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	begun := time.Now()
+	d, out := ordered(t, day, "--from", now, "--seconds", "0.5")
+	if took := time.Since(begun); took > 8*time.Second { // 150 s where letting go went on
+		t.Errorf("%v for half a second", took)
+	}
+	if d.Status != "unknown" && d.Status != "feasible" && d.Status != "optimal" || !strings.Contains(out, `"relaxed": [`) {
+		t.Errorf("%s", out[:min(len(out), 400)])
+	}
+}
+
 func TestTheReferenceDaysAreOrderedInSeconds(t *testing.T) {
 	dir := os.Getenv("BARWRIGHT_PLANNING")
 	if dir == "" {
