@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"barwright/fault"
@@ -274,6 +275,10 @@ func (o *object) text(key, example string) string {
 	}
 	if v.kind != '"' || strings.TrimSpace(v.text) == "" || utf8.RuneCountInString(v.text) > 200 {
 		o.fault(v.line, key, "%s will not do: write a name of 1 to 200 letters in quotation marks", v.name())
+		return ""
+	}
+	if strings.ContainsFunc(v.text, unicode.IsControl) {
+		o.fault(v.line, key, "%s has a control character in it: write it in letters and digits", clip(v.name()))
 		return ""
 	}
 	return v.text

@@ -72,6 +72,7 @@ func TestReadRefuses(t *testing.T) {
 		"unknown component":     {`"component": "wire"`, `"component": "wyre"`, `x.json:7: items.1.bom.1.component: of "bar", "wyre" is none of items; did you mean wire?; list it there as a component, or name one that is`},
 		"a product in another":  {`"component": "wire"`, `"component": "bar"`, `x.json:7: items.1.bom.1.component: of "bar", "bar" is a product, and only components go into others`},
 		"component twice":       {`[{"component": "wire", "unitsPerBatch": 3}]`, `[{"component": "wire", "unitsPerBatch": 3}, {"component": "wire", "unitsPerBatch": 1}]`, `x.json:7: items.1.bom.2.component: of "bar", "wire" is also the component of entry 1: give every entry its own`},
+		"a control character":   {`"id": "wire"`, `"id": "wi\u0007re"`, `has a control character in it: write it in letters and digits`},
 		"a circle":              {`"openingCure": []}`, `"bom": [{"component": "wire", "unitsPerBatch": 1}]}`, `x.json:4: items.2.bom: components go round in a circle: "wire" uses "wire": take one of these uses out`},
 		"lead below 0":          {`"leadDays": 5`, `"leadDays": -5`, `x.json:5: items.1.leadDays: of "bar", -5 will not do: write a whole number from 0 to 3640`},
 		"ready in the mould":    {`"mouldDays": 1, "leadDays": 5`, `"mouldDays": 6, "leadDays": 5`, `x.json:5: items.1.leadDays: of "bar", 5 is less than mouldDays, 6: a batch is ready when it is out of its mould at the earliest; raise leadDays`},
