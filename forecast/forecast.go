@@ -550,7 +550,9 @@ func (e *misses) interval(h int, mean float64) (p10, p90 int) {
 	slices.Sort(miss)
 	low := max(int(math.Floor(0.1*float64(n+1))), 1)
 	high := min(int(math.Ceil(0.9*float64(n+1))), n)
-	return e.pieces(mean, miss[low-1]), e.pieces(mean, miss[high-1])
+	// Where every start fell short, all errors lean one way: the low end is then the
+	// mean's, for no week is likelier than nine in ten to be above what is expected.
+	return min(e.pieces(mean, miss[low-1]), int(math.Floor(mean))), e.pieces(mean, miss[high-1])
 }
 
 // variance is what is known of the spread at that distance: the squared errors, and as

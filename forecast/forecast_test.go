@@ -291,7 +291,7 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 				t.Fatalf("%v was chosen and is no candidate: %+v", x.Chosen, x.Candidates)
 			}
 			for h, w := range x.Forecast {
-				if !(w.Mean >= 0 && w.Mean < math.Inf(1)) || w.P10 < 0 || w.P90 < w.P10 || w.Week != all.Last.Add(7*(h+1)) {
+				if !(w.Mean >= 0 && w.Mean < math.Inf(1)) || w.P10 < 0 || float64(w.P10) > w.Mean || w.P90 < w.P10 || w.Week != all.Last.Add(7*(h+1)) {
 					t.Fatalf("%s, %d ahead: %+v", x.Product, h+1, w)
 				}
 			}
@@ -606,5 +606,24 @@ func TestReorderLevelIsNearTheBaseStock(t *testing.T) {
 	}
 	if got := sum / runs; got < want.UpTo-1 || got > want.UpTo+8 {
 		t.Errorf("pour again at %.1f on average, base stock %.1f", got, want.UpTo)
+	}
+}
+
+// A product that doubles again and again falls short of every forecast; its range
+// still begins at or below what is expected.
+func TestRangeBeginsAtTheMeanWhereAllErrorsLeanUp(t *testing.T) {
+	s := Series{Product: "new rage", First: DayOf(2026, time.January, 5)}
+	for w, units := 0, 3.0; w < 40; w++ {
+		s.Units, s.Out = append(s.Units, math.Round(units)), append(s.Out, false)
+		units *= 1.3
+	}
+	got, err := Make(sales(s), usual())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for h, w := range got[0].Forecast {
+		if float64(w.P10) > w.Mean || w.P90 < w.P10 {
+			t.Errorf("%d ahead: %+v", h+1, w)
+		}
 	}
 }
