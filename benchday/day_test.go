@@ -3,6 +3,7 @@ package benchday
 import (
 	"fmt"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"barwright/benchday/daycheck"
@@ -244,6 +245,12 @@ func TestAContradictionIsOneAndIrreducible(t *testing.T) {
 			t.Fatalf("no end: %+v", in)
 		}
 		c := e.Contradiction()
+		cut := NewExplainer(in, Options{Seed: 1}, 20_000)
+		for !cut.Step(7) {
+		}
+		if d := cut.Contradiction(); !reflect.DeepEqual(c, d) {
+			t.Fatalf("seven steps at a time give %+v, all at once %+v", d, c)
+		}
 		if !c.Minimal || len(c.Lags)+len(c.Groups) == 0 {
 			t.Fatalf("%+v of %+v", c, in)
 		}

@@ -164,6 +164,9 @@ const (
 
 	// trialSteps is how many steps one trial of what contradicts what may have.
 	trialSteps = 20_000
+	// reasonSteps, over the number of tasks, is how many steps all trials together
+	// have at least where the day is worked out by moves and not by the clock.
+	reasonSteps = 2_000_000
 	// dayStep is how many steps are made at most between two looks at the clock.
 	dayStep = 100
 )
@@ -318,7 +321,12 @@ func (w *watch) solve(in *benchday.Instance) *dayAnswer {
 		e := benchday.NewExplainer(in, benchday.Options{Seed: w.o.rng}, w.trial())
 		begun := w.begun
 		w.begun, w.o.limit = time.Now(), max(w.o.limit, time.Second)
-		w.run(1, 1<<30, e.Step, func() string {
+		// By moves, so many of them that a small day comes down to its last rule.
+		most := 1 << 30
+		if w.o.steps > 0 {
+			most = max(w.o.steps, reasonSteps/max(len(in.Tasks), 1))
+		}
+		w.run(1, most, e.Step, func() string {
 			c := e.Contradiction()
 			return fmt.Sprintf("no day keeps all of it; looking for the reason among %d rules", len(c.Lags)+len(c.Groups))
 		})
