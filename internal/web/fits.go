@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
@@ -15,8 +14,8 @@ import (
 )
 
 func (s *server) fitRoutes() {
-	s.handle("GET /designs/fit", s.fit)
-	s.handle("POST /designs/fit", s.postFit)
+	wishPage[fitView]{fitPage, "fit-work", s.fitView, "A wish list, fitted",
+		"Batches that fill whole mould sets from one size of pot, with the least left over."}.routes(s, "/designs/fit")
 }
 
 // fitView proposes batches for a wish list.
@@ -40,44 +39,13 @@ type fitBatch struct{ Href, Name, Count, Mass, Aside string }
 
 type fitFill struct{ Href, Design, Name, Pieces, Sets, Aside string }
 
+func (v fitView) sound() bool { return len(v.Summary.Faults) == 0 }
+
 var fitPage = declare[fitView]("fit")
 
 // leastShare is the part of the largest batch that is taken for the least that
 // stirs, where the maker does not say. Assumed; the page says so.
 const leastShare = 0.25
-
-func (s *server) fit(w http.ResponseWriter, r *http.Request) error {
-	v := r.URL.Query()
-	return s.showFit(w, r, reshapeRows(v, "wish", "design", v.Get("do")))
-}
-
-func (s *server) postFit(w http.ResponseWriter, r *http.Request) error {
-	v, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	if !isLive(r) {
-		return s.showFit(w, r, reshapeRows(v, "wish", "design", v.Get("do")))
-	}
-	view, err := s.fitView(r.Context(), v)
-	if err != nil {
-		return err
-	}
-	return fitPage.fragments(s, w, http.StatusOK, view, "fit-work")
-}
-
-func (s *server) showFit(w http.ResponseWriter, r *http.Request, v url.Values) error {
-	view, err := s.fitView(r.Context(), v)
-	if err != nil {
-		return err
-	}
-	status := http.StatusOK
-	if len(view.Summary.Faults) > 0 {
-		status = http.StatusUnprocessableEntity
-	}
-	return fitPage.write(s, w, r, status, Head{Title: "A wish list, fitted", Lead: "Batches that fill whole mould sets from one size of pot, with the least left over.",
-		Actions: []Button{{Label: "All designs", Href: "/designs"}}}, view)
-}
 
 func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	var view fitView

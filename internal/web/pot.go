@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
@@ -13,8 +12,8 @@ import (
 )
 
 func (s *server) potRoutes() {
-	s.handle("GET /designs/pot", s.pot)
-	s.handle("POST /designs/pot", s.postPot)
+	wishPage[potView]{potPage, "pot-work", s.potView, "This much batter",
+		"What a pot fills, what is left of it, and which mould would take the rest."}.routes(s, "/designs/pot")
 }
 
 // potView goes from a pot of batter forward to pieces.
@@ -53,6 +52,8 @@ type potRow struct {
 }
 
 type takerRow struct{ Href, Name, Cavities, Left, Aside string }
+
+func (v potView) sound() bool { return len(v.Summary.Faults) == 0 }
 
 var potPage = declare[potView]("pot")
 
@@ -95,39 +96,6 @@ func wishes(in *typed, g *gathered) (wants []design.Want, at []int) {
 		}
 	}
 	return wants, at
-}
-
-func (s *server) pot(w http.ResponseWriter, r *http.Request) error {
-	v := r.URL.Query()
-	return s.showPot(w, r, reshapeRows(v, "wish", "design", v.Get("do")))
-}
-
-func (s *server) postPot(w http.ResponseWriter, r *http.Request) error {
-	v, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	if !isLive(r) {
-		return s.showPot(w, r, reshapeRows(v, "wish", "design", v.Get("do")))
-	}
-	view, err := s.potView(r.Context(), v)
-	if err != nil {
-		return err
-	}
-	return potPage.fragments(s, w, http.StatusOK, view, "pot-work")
-}
-
-func (s *server) showPot(w http.ResponseWriter, r *http.Request, v url.Values) error {
-	view, err := s.potView(r.Context(), v)
-	if err != nil {
-		return err
-	}
-	status := http.StatusOK
-	if len(view.Summary.Faults) > 0 {
-		status = http.StatusUnprocessableEntity
-	}
-	return potPage.write(s, w, r, status, Head{Title: "This much batter", Lead: "What a pot fills, what is left of it, and which mould would take the rest.",
-		Actions: []Button{{Label: "All designs", Href: "/designs"}}}, view)
 }
 
 // gatherAll is studio.GatherAll in the studio's faces.
