@@ -561,13 +561,7 @@ func (s *Studio) DesignVersions(ctx context.Context, designID string) ([]DesignV
 		if err != nil {
 			return nil, err
 		}
-		out := make([]DesignVersion, len(rows))
-		for i := range rows {
-			if out[i], err = designVersion(rows[i]); err != nil {
-				return nil, err
-			}
-		}
-		return out, nil
+		return each(rows, designVersion)
 	})
 }
 

@@ -450,13 +450,7 @@ func (s *Studio) Versions(ctx context.Context, formulaID string) ([]Version, err
 		if err != nil {
 			return nil, err
 		}
-		out := make([]Version, len(rows))
-		for i := range rows {
-			if out[i], err = version(rows[i]); err != nil {
-				return nil, err
-			}
-		}
-		return out, nil
+		return each(rows, version)
 	})
 }
 

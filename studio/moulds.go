@@ -37,13 +37,7 @@ func (s *Studio) moulds(ctx context.Context, putAway bool) ([]Mould, error) {
 		slices.SortFunc(rows, func(a, b MouldRow) int {
 			return cmp.Or(cmp.Compare(a.NameKey, b.NameKey), cmp.Compare(a.ID, b.ID))
 		})
-		out := make([]Mould, len(rows))
-		for i, row := range rows {
-			if out[i], err = mouldOf(row); err != nil {
-				return nil, err
-			}
-		}
-		return out, nil
+		return each(rows, mouldOf)
 	})
 }
 

@@ -177,6 +177,19 @@ func document(what string, v any) (Document, error) {
 	return Document{Format: format, Body: b}, err
 }
 
+// each makes something of every row, in order, and stops at the first that cannot
+// be read.
+func each[R, T any](rows []R, f func(R) (T, error)) ([]T, error) {
+	out := make([]T, len(rows))
+	var err error
+	for i, row := range rows {
+		if out[i], err = f(row); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
 // read runs f on one steady view of the records.
 func read[T any](ctx context.Context, s *Studio, f func(Reader) (T, error)) (T, error) {
 	var out T
