@@ -9,6 +9,7 @@ import (
 
 	"barwright/benchday/daycheck"
 	"barwright/fault"
+	"barwright/internal/instances"
 )
 
 // sound is a day that breaks no rule of its form.
@@ -217,7 +218,7 @@ func TestWhereADayStandsIsReadOrRefusedInWords(t *testing.T) {
 // Reader and checker read the research files alike: each schedule that the one
 // verifies is sound to the other, and so long.
 func TestSchedulesOfTheReferenceInstancesAreSound(t *testing.T) {
-	dir := planning(t)
+	dir := instances.Planning(t)
 	checked := 0
 	for glob, read := range map[string]func([]byte) (*daycheck.Day, error){
 		"bench/*.json": daycheck.JSON, "psplib/*/*.sm": daycheck.SM, "rcpspmax/*/*.[sS][cC][hH]": daycheck.SCH,

@@ -4,24 +4,12 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"barwright/internal/instances"
 )
 
-// planning is the folder of the reference instances; tests on them skip where it
-// is absent.
-func planning(t testing.TB) string {
-	t.Helper()
-	dir := os.Getenv("BARWRIGHT_PLANNING")
-	if dir == "" {
-		dir = filepath.Join("..", "..", "shared", "reference", "planning")
-	}
-	if _, err := os.Stat(dir); err != nil {
-		t.Skip("skipped: the planning instances are not on this machine (name their folder in BARWRIGHT_PLANNING)")
-	}
-	return dir
-}
-
 func TestEveryReferenceInstanceIsRead(t *testing.T) {
-	dir := planning(t)
+	dir := instances.Planning(t)
 	counted := 0
 	for _, glob := range []string{"bench/*.json", "psplib/*/*.sm", "rcpspmax/*/*.[sS][cC][hH]"} {
 		files, err := filepath.Glob(filepath.Join(dir, glob))

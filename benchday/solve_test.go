@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"barwright/benchday/daycheck"
+	"barwright/internal/instances"
 )
 
 // someDay is a day by chance. Where waits have a greatest, some of them come out
@@ -477,7 +478,7 @@ type reference struct {
 
 func references(t testing.TB, folder string) []reference {
 	t.Helper()
-	dir := filepath.Join(planning(t), folder)
+	dir := filepath.Join(instances.Planning(t), folder)
 	name := map[string]string{"bench": "results.csv"}[folder]
 	if name == "" {
 		name = "best-known.csv"

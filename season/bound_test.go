@@ -5,20 +5,15 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"barwright/internal/instances"
 )
 
 // planning reads an instance of the planning reference, and skips where that is
 // not at hand.
 func planning(t testing.TB, name string) *Instance {
 	t.Helper()
-	root := os.Getenv("BARWRIGHT_PLANNING")
-	if root == "" {
-		root = filepath.Join("..", "..", "shared", "reference", "planning")
-	}
-	data, err := os.ReadFile(filepath.Join(root, "season", name))
-	if os.IsNotExist(err) {
-		t.Skipf("no planning reference at %s; set BARWRIGHT_PLANNING", root)
-	}
+	data, err := os.ReadFile(filepath.Join(instances.Planning(t), "season", name))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -29,14 +29,14 @@ var rings = map[string]int{
 
 	"internal/store": 3, "internal/web": 3, "internal/cli": 3, "internal/demo": 3,
 
-	"cmd/barwright": 4, "internal/archtest": 4, "e2e": 4,
+	"cmd/barwright": 4, "internal/archtest": 4, "internal/instances": 4, "e2e": 4,
 
 	// Only tests import these; they stand on nothing of ours.
 	"internal/web/htmlcheck": 0, "benchday/daycheck": 0, "season/seasoncheck": 0,
 }
 
 // testsOnly are the packages that no program imports.
-var testsOnly = []string{"internal/web/htmlcheck", "benchday/daycheck", "season/seasoncheck"}
+var testsOnly = []string{"internal/web/htmlcheck", "benchday/daycheck", "season/seasoncheck", "internal/instances"}
 
 var arrows = map[string][]string{
 	"quantity":                 {"fault"},

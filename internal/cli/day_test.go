@@ -15,6 +15,7 @@ import (
 
 	"barwright/benchday"
 	"barwright/benchday/daycheck"
+	"barwright/internal/instances"
 )
 
 type dayJSON struct {
@@ -90,13 +91,7 @@ func TestAReplanThatLetsGoOfWaitsKeepsItsTime(t *testing.T) {
 }
 
 func TestTheReferenceDaysAreOrderedInSeconds(t *testing.T) {
-	dir := os.Getenv("BARWRIGHT_PLANNING")
-	if dir == "" {
-		dir = filepath.Join("..", "..", "..", "shared", "reference", "planning")
-	}
-	if _, err := os.Stat(dir); err != nil {
-		t.Skip("skipped: the planning instances are not on this machine (name their folder in BARWRIGHT_PLANNING)")
-	}
+	dir := instances.Planning(t)
 	// Makespans at most those known, from the results that come with the instances.
 	for name, best := range map[string]int{"bench-x": 183, "bench-y": 248} {
 		d, out := ordered(t, filepath.Join(dir, "bench", name+".json"), "--moves", "60000")
