@@ -226,7 +226,7 @@ func (view *fitView) fill(g *gathered, plan fit.Plan, wants []design.Want, over 
 	for _, t := range plan.Traded {
 		view.Traded = append(view.Traded, g.words(t))
 	}
-	view.Proof = "No plan leaves less, with as few pieces missed: every other was tried or ruled out."
+	view.Proof = "No plan that misses as few pieces leaves less, each batch counted at its worth: every other was tried or ruled out."
 	if !plan.Proved {
 		view.Proof = "The search came to its bound first: no plan can be better by more than " + g.mass(max(plan.ScoreG-plan.BoundG, 0)) + ", counting what batches cost."
 	}
