@@ -1,5 +1,10 @@
-// Package fault is the one error type of Barwright: what is wrong, where, and
-// what would do, in a sentence for the maker, with the cause kept for the log.
+// Package fault is the one error type of Barwright. A fault says what is wrong
+// and what to do about it, in a sentence for the maker. It keeps the cause for
+// the log.
+//
+// A fault also carries its rule, its field and the records that it is about, so
+// that the door that shows it (a page, a command) can write the sentence with
+// its own names. See Error.In.
 package fault
 
 import (
@@ -28,11 +33,93 @@ const (
 // Error is one fault.
 type Error struct {
 	Kind    Kind
+	Rule    string // stable name of the rule that was broken, in kebab-case; "" where no door asks for it
 	File    string // file name as given; "" when it did not come from a file
 	Line    int    // 1-based line in File; 0 when there is none
 	Field   string // form field, key path or flag; "" when no single field is at fault
-	Message string // a full sentence for the maker: what is wrong and what would do
+	Message string // a full sentence for the maker, with ids and keys as a file has them
 	Err     error  // the cause, for the log; may be nil
+
+	// What Message was written from, so that it can be written in another voice.
+	format string
+	args   []any
+}
+
+// A Ref names a record in a sentence: an argument of Invalidf and its siblings.
+// A file knows the record by its id; a page shows its name.
+type Ref struct {
+	Kind string // formula, mould, design, ingredient, …
+	ID   string
+}
+
+// String is the id in quotes, as a command shows it.
+func (r Ref) String() string { return fmt.Sprintf("%q", r.ID) }
+
+// A Key names a field in a sentence: an argument of Invalidf and its siblings. A
+// file calls the field by its key, as fill_to_pct; a page says it in words.
+type Key string
+
+// A Voice is how a door names records and fields in a sentence.
+type Voice interface {
+	// Record is what the door calls a record, in quotes where it needs them.
+	Record(Ref) string
+	// Field is what the door calls a field.
+	Field(Key) string
+}
+
+// Refs are the records that the fault is about, in the order of its sentence.
+func (e *Error) Refs() []Ref {
+	var out []Ref
+	for _, a := range e.args {
+		switch a := a.(type) {
+		case Ref:
+			out = append(out, a)
+		case []Ref:
+			out = append(out, a...)
+		}
+	}
+	return out
+}
+
+// In is the fault's sentence in the voice of a door. It is Message where the
+// fault was not written with references or keys.
+func (e *Error) In(v Voice) string {
+	if e.format == "" {
+		return e.Message
+	}
+	return spoken(v, e.format, e.args)
+}
+
+// spoken writes a sentence; a nil voice keeps ids and keys as a file has them.
+func spoken(v Voice, format string, args []any) string {
+	said := make([]any, len(args))
+	for i, a := range args {
+		switch a := a.(type) {
+		case Ref:
+			said[i] = record(v, a)
+		case []Ref:
+			names := make([]string, len(a))
+			for k, r := range a {
+				names[k] = record(v, r)
+			}
+			said[i] = strings.Join(names, ", ")
+		case Key:
+			said[i] = string(a)
+			if v != nil {
+				said[i] = v.Field(a)
+			}
+		default:
+			said[i] = a
+		}
+	}
+	return fmt.Sprintf(format, said...)
+}
+
+func record(v Voice, r Ref) string {
+	if v == nil {
+		return r.String()
+	}
+	return v.Record(r)
 }
 
 // Error gives the place, if known, and the sentence.
@@ -62,19 +149,31 @@ func (e *Error) Error() string {
 // Unwrap gives the cause.
 func (e *Error) Unwrap() error { return e.Err }
 
-// Invalidf makes an Invalid fault on field.
+// Under gives the fault the name of a rule, for a door or a test that asks which
+// rule was broken.
+func (e *Error) Under(rule string) *Error {
+	e.Rule = rule
+	return e
+}
+
+// Invalidf makes an Invalid fault on a field. The arguments of its sentence may
+// be Refs, lists of Refs and Keys, formatted with %s.
 func Invalidf(field, format string, args ...any) *Error {
-	return &Error{Kind: Invalid, Field: field, Message: fmt.Sprintf(format, args...)}
+	return newf(Invalid, field, format, args)
 }
 
-// NotFoundf makes a NotFound fault on field.
+// NotFoundf makes a NotFound fault on a field, as Invalidf does.
 func NotFoundf(field, format string, args ...any) *Error {
-	return &Error{Kind: NotFound, Field: field, Message: fmt.Sprintf(format, args...)}
+	return newf(NotFound, field, format, args)
 }
 
-// Conflictf makes a Conflict fault on field.
+// Conflictf makes a Conflict fault on a field, as Invalidf does.
 func Conflictf(field, format string, args ...any) *Error {
-	return &Error{Kind: Conflict, Field: field, Message: fmt.Sprintf(format, args...)}
+	return newf(Conflict, field, format, args)
+}
+
+func newf(kind Kind, field, format string, args []any) *Error {
+	return &Error{Kind: kind, Field: field, Message: spoken(nil, format, args), format: format, args: args}
 }
 
 // List collects faults, so that every bad field is reported at once. The zero
