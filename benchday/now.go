@@ -1,9 +1,8 @@
 package benchday
 
 import (
-	"strconv"
-
-	"barwright/internal/tomlscan"
+	"barwright/fault"
+	"barwright/internal/filescan"
 )
 
 // Now is where a day stands: what has started, what has ended, and how long what
@@ -19,92 +18,71 @@ type Now struct {
 	Plan map[int]int
 }
 
-const nowHolds = `where a day stands is at least {"now": 95, "started": {"weigh": 0}}`
+// nowRules are the keys of a file of where a day stands; below them are the
+// maker's own tasks.
+var nowRules = filescan.Rules{
+	What: "a file of where a day stands", Least: `{"now": 95, "started": {"weigh": 0}}`,
+	MaxBytes: MaxFileBytes, MaxValues: maxValues,
+	Places: []filescan.Place{{Keys: []string{"now", "started", "finished", "remaining", "plan", "note"}}},
+}
 
 // ReadNow reads where the day of in stands: an object with now, started, finished,
 // remaining and plan, all but now optional, all in whole minutes.
 //
-// Errors: as Read; tasks that in has not, times after now, an end before its
+// Errors: as Read; tasks that in does not have, times after now, an end before its
 // start, minutes remaining of what does not run.
 func ReadNow(name string, data []byte, in *Instance) (*Now, error) {
-	r := &reader{file: name, data: data}
-	root, ok := r.tree(nowHolds)
+	r, ok := filescan.JSON(name, data, nowRules)
 	if !ok {
-		return nil, r.err()
+		return nil, r.Err()
 	}
-	r.known(root, "", "now", "started", "finished", "remaining", "plan", "note")
 	now := &Now{}
-	good := false
-	if n := root.get("now"); n == nil {
-		r.bad(root.at, "now", `missing: write the minute of the day that it is, as "now": 95`)
-	} else {
-		now.Minute, good = r.whole(n, "now", "a minute of the day", 0, MaxMinutes)
+	top := r.Top()
+	var known bool
+	now.Minute, known = top.Whole("now", 0, MaxMinutes, "the minute of the day that it is", "95")
+	top.Text("note")
+	ids := &filescan.Names{What: "task", Whats: "tasks"}
+	for _, t := range in.Tasks {
+		ids.Add(top, "", t.ID)
 	}
-	ids := map[string]int{}
-	var names []string
-	for i, t := range in.Tasks {
-		ids[t.ID] = i
-		names = append(names, t.ID)
-	}
-	minutes := func(key, what string, latest int) (map[int]int, map[int]*jsonNode) {
-		out, at := map[int]int{}, map[int]*jsonNode{}
-		n := root.get(key)
-		if n == nil {
-			return out, at
-		}
-		if n.kind != '{' {
-			r.bad(n.at, key, `%s will not do: write tasks with their minutes, as {"weigh": 15}`, n.is())
-			return out, at
-		}
-		seen := map[string]bool{}
-		for k, id := range n.keys {
-			field := keyPath(key, id)
-			v := &n.items[k]
-			i, ok := ids[id]
-			switch {
-			case seen[id]:
-				r.bad(v.at, field, "this task stands twice: leave one of the two out")
-			case !ok:
-				r.bad(v.at, field, "there is no task %q%s", tomlscan.Short(id), tomlscan.Meant(id, names))
-			default:
-				m, ok := r.whole(v, field, what, 0, MaxMinutes)
-				if ok && good && m > latest {
-					r.bad(v.at, field, "minute %d is after now, %d: leave out what has not come yet, or mend now", m, now.Minute)
-					ok = false
-				}
-				if ok {
-					out[i], at[i] = m, v
-				}
+	minutes := func(key string, past bool) (map[int]int, *filescan.Table) {
+		out, t := map[int]int{}, top.Table(key)
+		for id := range t.Keys() {
+			i, ok := ids.Find(t, id, id)
+			if !ok {
+				continue
 			}
-			seen[id] = true
+			m, ok := t.Whole(id, 0, MaxMinutes)
+			if ok && past && known && m > now.Minute {
+				t.Wrong(id, "minute %d is after now, %d: leave out what has not come yet, or mend %s", m, now.Minute, fault.Key("now"))
+			} else if ok {
+				out[i] = m
+			}
 		}
-		return out, at
+		return out, t
 	}
-	var finishedAt, remainingAt map[int]*jsonNode
-	now.Started, _ = minutes("started", "the minute of a start", now.Minute)
-	now.Finished, finishedAt = minutes("finished", "the minute of an end", now.Minute)
-	now.Remaining, remainingAt = minutes("remaining", "minutes that remain", MaxMinutes)
-	if plan, _ := minutes("plan", "the minute of a planned start", MaxMinutes); root.get("plan") != nil {
+	now.Started, _ = minutes("started", true)
+	var finished, remaining *filescan.Table
+	now.Finished, finished = minutes("finished", true)
+	now.Remaining, remaining = minutes("remaining", false)
+	if plan, _ := minutes("plan", false); top.Has("plan") {
 		now.Plan = plan
 	}
 	for i, t := range in.Tasks {
 		end, ended := now.Finished[i]
 		start, started := now.Started[i]
+		_, remains := now.Remaining[i]
+		switch {
+		case remains && ended:
+			remaining.Wrong(t.ID, "no minutes remain of %q: it has ended, so leave it out", filescan.Short(t.ID))
+		case remains && !started:
+			remaining.Wrong(t.ID, "no minutes remain of %q: it has not started, so write its start under %s", filescan.Short(t.ID), fault.Key("started"))
+		}
 		if ended && started && end < start {
-			r.bad(finishedAt[i].at, keyPath("finished", t.ID), "it ended at minute %d, before it started at %d: mend one of the two", end, start)
-		}
-		if n := remainingAt[i]; n != nil && (ended || !started) {
-			why := "it has not started: write its start under started"
-			if ended {
-				why = "it has ended: leave it out"
-			}
-			r.bad(n.at, keyPath("remaining", t.ID), "no minutes remain of %s: %s", strconv.Quote(tomlscan.Short(t.ID)), why)
+			finished.Wrong(t.ID, "it ended at minute %d, before it started at %d: mend one of the two", end, start)
 		}
 	}
-	if n := root.get("note"); n != nil && n.kind != 's' {
-		r.bad(n.at, "note", "%s will not do: a note is text in quotes", n.is())
-	}
-	if err := r.err(); err != nil {
+	if err := r.Err(); err != nil {
 		return nil, err
 	}
 	return now, nil

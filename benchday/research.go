@@ -1,36 +1,28 @@
 package benchday
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
-	"barwright/internal/tomlscan"
+	"barwright/internal/filescan"
 )
-
-// lines gives the file line by line, without its ends of lines.
-func (r *reader) lines() []string {
-	all := strings.Split(string(r.data), "\n")
-	for i := range all {
-		all[i] = strings.TrimRight(all[i], "\r")
-	}
-	return all
-}
 
 // numbersAt reads a line of whole numbers, at least so many, each within the
 // limits of minutes.
-func (r *reader) numbersAt(line int, words []string, least int, what string) ([]int, bool) {
+func (r *research) numbersAt(line int, words []string, least int, what string) ([]int, bool) {
 	v, err := numbers(words)
 	if err != nil {
-		r.badLine(line, "", "%q is not %s: whole numbers stand there", tomlscan.Short(strings.Join(words, " ")), what)
+		r.bad(line, "%q is not %s: whole numbers stand there", filescan.Short(strings.Join(words, " ")), what)
 		return nil, false
 	}
 	if len(v) < least {
-		r.badLine(line, "", "%d numbers stand here, and %s has at least %d", len(v), what, least)
+		r.bad(line, "%d numbers stand here, and %s has at least %d", len(v), what, least)
 		return nil, false
 	}
 	for _, x := range v {
 		if x < -MaxMinutes || x > MaxMinutes {
-			r.badLine(line, "", "%d will not do: numbers here are from %d to %d", x, -MaxMinutes, MaxMinutes)
+			r.bad(line, "%d will not do: numbers here are from %d to %d", x, -MaxMinutes, MaxMinutes)
 			return nil, false
 		}
 	}
@@ -44,186 +36,218 @@ func (r *reader) numbersAt(line int, words []string, least int, what string) ([]
 //
 // Errors: as Read.
 func ReadSM(name string, data []byte) (*Instance, error) {
-	r := &reader{file: name, data: data}
-	if !r.text("a file of PSPLIB has jobs, precedence relations, requests and availabilities") {
-		return nil, r.err()
-	}
-	in := r.sm()
-	if err := r.err(); err != nil {
-		return nil, err
-	}
-	return in, nil
+	return readResearch(name, data, "a file of PSPLIB", "jobs, precedence relations, requests and availabilities", (*research).sm)
 }
 
-func (r *reader) sm() *Instance {
-	in := &Instance{}
-	jobs, resources := 0, 0
-	section := ""
-	var after [][]int
-	var seenAfter, seenTask []int // line on which a job was read
-	capacities := 0
-	for i, line := range r.lines() {
+// readResearch reads a file of lines of numbers.
+func readResearch(name string, data []byte, what, least string, read func(*research)) (*Instance, error) {
+	r, ok := filescan.Plain(name, data, filescan.Rules{What: what, Least: least, MaxBytes: MaxFileBytes})
+	if ok {
+		x := &research{Reader: r, in: &Instance{}, lines: strings.Split(strings.TrimPrefix(string(data), "\ufeff"), "\n")}
+		read(x)
+		if r.OK() {
+			return x.in, nil
+		}
+	}
+	return nil, r.Err()
+}
+
+// research is a file of the literature that is being read.
+type research struct {
+	*filescan.Reader
+	in       *Instance
+	lines    []string
+	after    [][]int // of each job, those that follow it
+	seen     []int   // line of the successors of each job
+	seenTask []int   // line of the needs of each job
+}
+
+// bad notes what is wrong with a line; 0 is the whole file.
+func (r *research) bad(line int, format string, args ...any) {
+	r.Wrong(line, "", format, args...)
+}
+
+// makeTasks makes so many tasks, numbered from first.
+func (r *research) makeTasks(jobs, first int) {
+	r.after, r.seen, r.seenTask = make([][]int, jobs), make([]int, jobs), make([]int, jobs)
+	r.in.Tasks = make([]Task, jobs)
+	for j := range r.in.Tasks {
+		r.in.Tasks[j].ID = strconv.Itoa(first + j)
+	}
+}
+
+func (r *research) makeResources(line, n int) bool {
+	if n < 0 || n > MaxResources {
+		r.bad(line, "%d resources will not do: there are from 0 to %d", n, MaxResources)
+		return false
+	}
+	for k := range n {
+		r.in.Resources = append(r.in.Resources, Resource{ID: "R" + strconv.Itoa(k+1)})
+	}
+	return true
+}
+
+// The parts of a file of PSPLIB begin with a line in capitals.
+var smParts = []string{"PRECEDENCE RELATIONS", "REQUESTS/DURATIONS", "RESOURCEAVAILABILITIES", "PROJECT INFORMATION"}
+
+func (r *research) sm() {
+	part, capacities := "", 0
+	for i, line := range r.lines {
 		at := i + 1
 		words := strings.Fields(line)
 		if len(words) == 0 || strings.HasPrefix(words[0], "***") || strings.HasPrefix(words[0], "---") {
 			continue
 		}
 		key, val, colon := strings.Cut(line, ":")
-		switch head := strings.ToUpper(strings.TrimSpace(key)); {
-		case strings.HasPrefix(head, "PRECEDENCE RELATIONS"), strings.HasPrefix(head, "REQUESTS/DURATIONS"), strings.HasPrefix(head, "RESOURCEAVAILABILITIES"),
-			strings.HasPrefix(head, "PROJECT INFORMATION"):
-			section = strings.Fields(head)[0]
-			if section != "PROJECT" && jobs == 0 {
-				r.badLine(at, "", "the number of jobs should stand above: write jobs (incl. supersource/sink ): 32")
-				return in
-			}
-			continue
-		case section == "" && colon && strings.HasPrefix(head, "JOBS"):
-			v, ok := r.numbersAt(at, strings.Fields(val), 1, "the number of jobs")
-			if !ok {
-				return in
-			}
-			if jobs = v[0]; jobs < 1 || jobs > MaxTasks {
-				r.badLine(at, "", "%d jobs will not do: a day has from 1 to %d", jobs, MaxTasks)
-				return in
-			}
-			after, seenAfter, seenTask = make([][]int, jobs), make([]int, jobs), make([]int, jobs)
-			in.Tasks = make([]Task, jobs)
-			for j := range in.Tasks {
-				in.Tasks[j].ID = strconv.Itoa(j + 1)
-			}
-			continue
-		case section == "" && colon && strings.HasPrefix(strings.TrimLeft(head, "- "), "RENEWABLE"):
-			v, ok := r.numbersAt(at, firstWord(val), 1, "the number of resources")
-			if !ok {
-				return in
-			}
-			if resources = v[0]; resources < 0 || resources > MaxResources {
-				r.badLine(at, "", "%d resources will not do: there are from 0 to %d", resources, MaxResources)
-				return in
-			}
-			for k := range resources {
-				in.Resources = append(in.Resources, Resource{ID: "R" + strconv.Itoa(k+1)})
-			}
-			continue
-		case section == "" && colon && (strings.HasPrefix(strings.TrimLeft(head, "- "), "NONRENEWABLE") || strings.HasPrefix(strings.TrimLeft(head, "- "), "DOUBLY")):
-			if v, ok := r.numbersAt(at, firstWord(val), 1, "the number of resources"); ok && v[0] != 0 {
-				r.badLine(at, "", "resources that are used up are not read: only renewable ones are shared through a day")
+		head := strings.ToUpper(strings.TrimSpace(key))
+		if k := slices.IndexFunc(smParts, func(s string) bool { return strings.HasPrefix(head, s) }); k >= 0 {
+			part = smParts[k]
+			if part != "PROJECT INFORMATION" && len(r.in.Tasks) == 0 {
+				r.bad(at, "the number of jobs should stand above: write jobs (incl. supersource/sink ): 32")
+				return
 			}
 			continue
 		}
-		if section == "" || section == "PROJECT" {
-			continue // who drew the instance, and when
-		}
-		if strings.HasPrefix(words[0], "jobnr") || section == "RESOURCEAVAILABILITIES" && strings.HasPrefix(words[0], "R") {
-			continue
-		}
-		switch section {
-		case "PRECEDENCE":
-			v, ok := r.numbersAt(at, words, 3, "a line of job, modes, successors")
-			if !ok {
-				continue
+		switch {
+		case part == "" && colon:
+			if !r.smCount(at, head, val) {
+				return
 			}
-			j, ok := r.job(at, v[0], 1, seenAfter)
-			if !ok {
-				continue
+		case part == "", part == "PROJECT INFORMATION":
+			// who drew the instance, and when
+		case strings.HasPrefix(words[0], "jobnr"), part == "RESOURCEAVAILABILITIES" && strings.HasPrefix(words[0], "R"):
+			// the heads of the columns
+		case part == "PRECEDENCE RELATIONS":
+			r.smFollow(at, words)
+		case part == "REQUESTS/DURATIONS":
+			if v, ok := r.numbersAt(at, words, 3+len(r.in.Resources), "a line of job, mode, duration and needs"); ok {
+				r.task(at, v, 1)
 			}
-			r.oneMode(at, v[0], v[1], "modes")
-			if len(v)-3 != v[2] {
-				r.badLine(at, "", "job %d names %d successors, and %d are counted", v[0], len(v)-3, v[2])
-				continue
-			}
-			for _, s := range v[3:] {
-				if s < 1 || s > jobs || s-1 == j {
-					r.badLine(at, "", "job %d cannot be followed by job %d: the others are from 1 to %d", v[0], s, jobs)
-					continue
-				}
-				after[j] = append(after[j], s-1)
-			}
-		case "REQUESTS/DURATIONS":
-			v, ok := r.numbersAt(at, words, 3+resources, "a line of job, mode, duration and needs")
-			if !ok {
-				continue
-			}
-			r.task(in, at, v, 1, seenTask)
-		case "RESOURCEAVAILABILITIES":
-			if v, ok := r.numbersAt(at, words, resources, "the line of capacities"); ok {
-				if capacities > 0 {
-					r.badLine(at, "", "a second line of capacities: line %d has them", capacities)
-					continue
-				}
+		case capacities > 0:
+			r.bad(at, "a second line of capacities: line %d has them", capacities)
+		default:
+			if v, ok := r.numbersAt(at, words, len(r.in.Resources), "the line of capacities"); ok {
 				capacities = at
-				r.capacities(in, at, v)
+				r.capacities(at, v)
 			}
 		}
 	}
-	if len(r.list) > 0 {
-		return in
+	if r.OK() {
+		r.smWhole(capacities > 0)
 	}
-	if jobs == 0 {
-		r.bad(-1, "", "this is no file of PSPLIB: the number of jobs is missing, as jobs (incl. supersource/sink ): 32")
-		return in
-	}
-	for j := range jobs {
-		if seenAfter[j] == 0 {
-			r.bad(-1, "", "job %d is missing from the precedence relations", j+1)
-		}
-		if seenTask[j] == 0 {
-			r.bad(-1, "", "job %d is missing from the requests and durations", j+1)
-		}
-	}
-	if capacities == 0 && resources > 0 {
-		r.bad(-1, "", "the capacities are missing: they stand below RESOURCEAVAILABILITIES")
-	}
-	for j, list := range after {
-		for _, s := range list {
-			in.Lags = append(in.Lags, Lag{From: j, To: s, Min: in.Tasks[j].Duration})
-		}
-	}
-	r.tooManyLags(in)
-	return in
 }
 
-func firstWord(s string) []string {
-	words := strings.Fields(s)
-	return words[:min(1, len(words))]
+// smCount reads how many jobs or resources there are. It is false when nothing
+// that follows can be read.
+func (r *research) smCount(at int, head, val string) bool {
+	words := strings.Fields(val)
+	switch kind := strings.TrimLeft(head, "- "); {
+	case strings.HasPrefix(head, "JOBS"):
+		v, ok := r.numbersAt(at, words, 1, "the number of jobs")
+		if ok && (v[0] < 1 || v[0] > MaxTasks) {
+			r.bad(at, "%d jobs will not do: a day has from 1 to %d", v[0], MaxTasks)
+			ok = false
+		}
+		if ok {
+			r.makeTasks(v[0], 1)
+		}
+		return ok
+	case strings.HasPrefix(kind, "RENEWABLE"):
+		v, ok := r.numbersAt(at, words[:min(1, len(words))], 1, "the number of resources")
+		return ok && r.makeResources(at, v[0])
+	case strings.HasPrefix(kind, "NONRENEWABLE"), strings.HasPrefix(kind, "DOUBLY"):
+		if v, ok := r.numbersAt(at, words[:min(1, len(words))], 1, "the number of resources"); ok && v[0] != 0 {
+			r.bad(at, "resources that are used up are not read: only renewable ones are shared through a day")
+		}
+	}
+	return true
+}
+
+// smFollow reads job, modes, count, successors.
+func (r *research) smFollow(at int, words []string) {
+	v, ok := r.numbersAt(at, words, 3, "a line of job, modes, successors")
+	if !ok {
+		return
+	}
+	j, ok := r.job(at, v[0], 1, r.seen)
+	if !ok {
+		return
+	}
+	r.oneMode(at, v[0], v[1], "modes")
+	if len(v)-3 != v[2] {
+		r.bad(at, "job %d names %d successors, and %d are counted", v[0], len(v)-3, v[2])
+		return
+	}
+	for _, s := range v[3:] {
+		if s < 1 || s > len(r.after) || s-1 == j {
+			r.bad(at, "job %d cannot be followed by job %d: the others are from 1 to %d", v[0], s, len(r.after))
+			continue
+		}
+		r.after[j] = append(r.after[j], s-1)
+	}
+}
+
+// smWhole says what is missing, and makes the lags of what is there.
+func (r *research) smWhole(capacities bool) {
+	if len(r.in.Tasks) == 0 {
+		r.bad(0, "this is no file of PSPLIB: the number of jobs is missing, as jobs (incl. supersource/sink ): 32")
+		return
+	}
+	for j := range r.in.Tasks {
+		if r.seen[j] == 0 {
+			r.bad(0, "job %d is missing from the precedence relations", j+1)
+		}
+		if r.seenTask[j] == 0 {
+			r.bad(0, "job %d is missing from the requests and durations", j+1)
+		}
+	}
+	if !capacities && len(r.in.Resources) > 0 {
+		r.bad(0, "the capacities are missing: they stand below RESOURCEAVAILABILITIES")
+	}
+	for j, list := range r.after {
+		for _, s := range list {
+			r.in.Lags = append(r.in.Lags, Lag{From: j, To: s, Min: r.in.Tasks[j].Duration})
+		}
+	}
+	r.tooManyLags()
 }
 
 // job gives the index of a job that stands on its own line, once.
-func (r *reader) job(line, number, base int, seen []int) (int, bool) {
+func (r *research) job(line, number, base int, seen []int) (int, bool) {
 	j := number - base
 	switch {
 	case j < 0 || j >= len(seen):
-		r.badLine(line, "", "there is no job %d: they are from %d to %d", number, base, base+len(seen)-1)
+		r.bad(line, "there is no job %d: they are from %d to %d", number, base, base+len(seen)-1)
 		return 0, false
 	case seen[j] > 0:
-		r.badLine(line, "", "job %d stands in line %d already", number, seen[j])
+		r.bad(line, "job %d stands in line %d already", number, seen[j])
 		return 0, false
 	}
 	seen[j] = line
 	return j, true
 }
 
-func (r *reader) oneMode(line, job, mode int, what string) {
+func (r *research) oneMode(line, job, mode int, what string) {
 	if mode != 1 {
-		r.badLine(line, "", "job %d has %s %d: only files with one mode are read", job, what, mode)
+		r.bad(line, "job %d has %s %d: only files with one mode are read", job, what, mode)
 	}
 }
 
 // task reads job, mode, duration, needs.
-func (r *reader) task(in *Instance, line int, v []int, base int, seen []int) {
-	j, ok := r.job(line, v[0], base, seen)
+func (r *research) task(line int, v []int, base int) {
+	in := r.in
+	j, ok := r.job(line, v[0], base, r.seenTask)
 	if !ok {
 		return
 	}
 	r.oneMode(line, v[0], v[1], "mode")
 	if len(v) != 3+len(in.Resources) {
-		r.badLine(line, "", "job %d has %d needs, and there are %d resources", v[0], len(v)-3, len(in.Resources))
+		r.bad(line, "job %d has %d needs, and there are %d resources", v[0], len(v)-3, len(in.Resources))
 		return
 	}
 	for _, x := range v[2:] {
 		if x < 0 {
-			r.badLine(line, "", "job %d: %d will not do: durations and needs are 0 or more", v[0], x)
+			r.bad(line, "job %d: %d will not do: durations and needs are 0 or more", v[0], x)
 			return
 		}
 	}
@@ -231,22 +255,23 @@ func (r *reader) task(in *Instance, line int, v []int, base int, seen []int) {
 	in.Tasks[j].Needs = v[3:]
 }
 
-func (r *reader) capacities(in *Instance, line int, v []int) {
+func (r *research) capacities(line int, v []int) {
+	in := r.in
 	if len(v) != len(in.Resources) {
-		r.badLine(line, "", "%d capacities stand here, and there are %d resources", len(v), len(in.Resources))
+		r.bad(line, "%d capacities stand here, and there are %d resources", len(v), len(in.Resources))
 		return
 	}
 	for k, c := range v {
 		if c < 0 {
-			r.badLine(line, "", "a capacity of %d will not do: it is 0 or more", c)
+			r.bad(line, "a capacity of %d will not do: it is 0 or more", c)
 		}
 		in.Resources[k].Capacity = c
 	}
 }
 
-func (r *reader) tooManyLags(in *Instance) {
-	if len(in.Lags) > MaxLags {
-		r.bad(-1, "", "there are %d lags, and a day has at most %d", len(in.Lags), MaxLags)
+func (r *research) tooManyLags() {
+	if len(r.in.Lags) > MaxLags {
+		r.bad(0, "there are %d lags, and a day has at most %d", len(r.in.Lags), MaxLags)
 	}
 }
 
@@ -259,97 +284,75 @@ func (r *reader) tooManyLags(in *Instance) {
 //
 // Errors: as Read.
 func ReadSCH(name string, data []byte) (*Instance, error) {
-	r := &reader{file: name, data: data}
-	if !r.text("a file of ProGen/max has a line of counts, lines of successors and of needs, and capacities") {
-		return nil, r.err()
-	}
-	in := r.sch()
-	if err := r.err(); err != nil {
-		return nil, err
-	}
-	return in, nil
+	return readResearch(name, data, "a file of ProGen/max", "a line of counts, lines of successors and of needs, and capacities", (*research).sch)
 }
 
-func (r *reader) sch() *Instance {
-	in := &Instance{}
+func (r *research) sch() {
 	type numbered struct {
 		line  int
 		words []string
 	}
 	var rows []numbered
-	for i, line := range r.lines() {
+	for i, line := range r.lines {
 		if words := strings.Fields(line); len(words) > 0 {
 			rows = append(rows, numbered{i + 1, words})
 		}
 	}
-	v, ok := r.numbersAt(rows[0].line, rows[0].words, 2, "the line of counts: jobs, resources, 0, 0")
+	first := rows[0].line
+	v, ok := r.numbersAt(first, rows[0].words, 2, "the line of counts: jobs, resources, 0, 0")
 	if !ok {
-		return in
+		return
 	}
-	jobs, resources := v[0]+2, v[1]
-	switch {
-	case v[0] < 0 || jobs > MaxTasks:
-		r.badLine(rows[0].line, "", "%d jobs will not do: a day has from 0 to %d beside the dummies", v[0], MaxTasks-2)
-		return in
-	case resources < 0 || resources > MaxResources:
-		r.badLine(rows[0].line, "", "%d resources will not do: there are from 0 to %d", resources, MaxResources)
-		return in
+	jobs := v[0] + 2
+	if v[0] < 0 || jobs > MaxTasks {
+		r.bad(first, "%d jobs will not do: a day has from 0 to %d beside the dummies", v[0], MaxTasks-2)
+		return
 	}
-	for _, x := range v[2:] {
-		if x != 0 {
-			r.badLine(rows[0].line, "", "resources that are used up are not read: only renewable ones are shared through a day")
-			return in
-		}
+	if !r.makeResources(first, v[1]) {
+		return
 	}
-	want := 1 + 2*jobs
-	if resources > 0 {
-		want++
+	if slices.ContainsFunc(v[2:], func(x int) bool { return x != 0 }) {
+		r.bad(first, "resources that are used up are not read: only renewable ones are shared through a day")
+		return
 	}
+	want := 1 + 2*jobs + min(1, len(r.in.Resources))
 	if len(rows) != want {
-		r.bad(-1, "", "%d lines are filled, and %d jobs with both dummies have %d: counts, a line of successors each, a line of needs each, capacities", len(rows), jobs, want)
-		return in
+		r.bad(0, "%d lines are filled, and %d jobs with both dummies have %d: counts, a line of successors each, a line of needs each, capacities",
+			len(rows), jobs, want)
+		return
 	}
-	in.Tasks = make([]Task, jobs)
-	for j := range in.Tasks {
-		in.Tasks[j].ID = strconv.Itoa(j)
-	}
-	for k := range resources {
-		in.Resources = append(in.Resources, Resource{ID: "R" + strconv.Itoa(k+1)})
-	}
-	in.Lags = append(in.Lags, Lag{From: -1, To: 0, HasMax: true})
-	seen := make([]int, jobs)
+	r.makeTasks(jobs, 0)
+	r.in.Lags = append(r.in.Lags, Lag{From: -1, To: 0, HasMax: true})
 	for _, row := range rows[1 : 1+jobs] {
-		r.follow(in, row.line, row.words, seen)
+		r.follow(row.line, row.words)
 	}
-	seen = make([]int, jobs)
 	for _, row := range rows[1+jobs : 1+2*jobs] {
 		if v, ok := r.numbersAt(row.line, row.words, 3, "a line of job, mode, duration and needs"); ok {
-			r.task(in, row.line, v, 0, seen)
+			r.task(row.line, v, 0)
 		}
 	}
-	if resources > 0 {
-		row := rows[len(rows)-1]
+	for _, row := range rows[1+2*jobs:] {
 		if v, ok := r.numbersAt(row.line, row.words, 1, "the line of capacities"); ok {
-			r.capacities(in, row.line, v)
+			r.capacities(row.line, v)
 		}
 	}
-	r.tooManyLags(in)
-	return in
+	r.tooManyLags()
 }
 
 // follow reads job, modes, count, successors, [lags].
-func (r *reader) follow(in *Instance, line int, words []string, seen []int) {
+func (r *research) follow(line int, words []string) {
+	in := r.in
 	var plain, lags []string
 	for _, w := range words {
 		if inner, ok := strings.CutPrefix(w, "["); ok {
 			inner, ok = strings.CutSuffix(inner, "]")
 			if !ok {
-				r.badLine(line, "", "%q is not closed: a lag stands in square brackets, as [5]", tomlscan.Short(w))
+				r.bad(line, "%q is not closed: a lag stands in square brackets, as [5]", filescan.Short(w))
 				return
 			}
 			lags = append(lags, inner)
 		} else if len(lags) > 0 {
-			r.badLine(line, "", "%q stands among the lags: they come last, in square brackets, as [5]", tomlscan.Short(w))
+			r.bad(line, "%q stands among the lags: they come last, in square brackets, as [5]", filescan.Short(w))
 			return
 		} else {
 			plain = append(plain, w)
@@ -359,7 +362,7 @@ func (r *reader) follow(in *Instance, line int, words []string, seen []int) {
 	if !ok {
 		return
 	}
-	j, ok := r.job(line, v[0], 0, seen)
+	j, ok := r.job(line, v[0], 0, r.seen)
 	if !ok {
 		return
 	}
@@ -369,12 +372,12 @@ func (r *reader) follow(in *Instance, line int, words []string, seen []int) {
 		return
 	}
 	if v[2] != len(v)-3 || v[2] != len(d) {
-		r.badLine(line, "", "job %d counts %d successors, names %d and gives %d lags", v[0], v[2], len(v)-3, len(d))
+		r.bad(line, "job %d counts %d successors, names %d and gives %d lags", v[0], v[2], len(v)-3, len(d))
 		return
 	}
 	for k, s := range v[3:] {
 		if s < 0 || s >= len(in.Tasks) || s == j {
-			r.badLine(line, "", "job %d cannot be followed by job %d: the others are from 0 to %d", v[0], s, len(in.Tasks)-1)
+			r.bad(line, "job %d cannot be followed by job %d: the others are from 0 to %d", v[0], s, len(in.Tasks)-1)
 			continue
 		}
 		in.Lags = append(in.Lags, Lag{From: j, To: s, Min: d[k]})

@@ -7,12 +7,12 @@ import (
 	"strings"
 
 	"barwright/fault"
-	"barwright/internal/tomlscan"
+	"barwright/internal/filescan"
 	"barwright/mould"
 )
 
 // MaxFileBytes is the largest file that is read as designs: 1 MiB.
-const MaxFileBytes = tomlscan.MaxFileBytes
+const MaxFileBytes = 1 << 20
 
 // File is what a file of designs holds.
 type File struct {
@@ -28,15 +28,18 @@ type File struct {
 
 // fileRules are the keys of the file, by table, in the order in which they are
 // written.
-var fileRules = tomlscan.Rules{
+var fileRules = filescan.Rules{
 	What: "a file of designs", Least: "main, one [[mould]], one [[formula]] and one [[design]] with a [[design.part]]", Example: "harbour-light",
-	Places: []tomlscan.Place{
+	MaxBytes: MaxFileBytes,
+	Places: []filescan.Place{
 		{Keys: []string{"name", "main", "pieces", "overage_pct"}},
 		{Name: "mould", List: true, Keys: []string{"id", "shape", "water_g", "water_c", "cavities", "sets", "length_mm", "width_mm", "depth_mm",
-			"diameter_mm", "top_diameter_mm", "bottom_diameter_mm", "top_length_mm", "top_width_mm", "bottom_length_mm", "bottom_width_mm", "rim_diameter_mm"}},
+			"diameter_mm", "top_diameter_mm", "bottom_diameter_mm", "top_length_mm", "top_width_mm", "bottom_length_mm", "bottom_width_mm",
+			"rim_diameter_mm"}},
 		{Name: "formula", List: true, Keys: []string{"id", "density_g_ml", "file", "pot_loss_g"}},
 		{Name: "design", List: true, Keys: []string{"id", "mould"}},
-		{Name: "design.part", List: true, Keys: []string{"kind", "formula", "fill_to_pct", "volume_ml", "mass_g", "design", "count", "sunk_pct", "covered_pct", "item"}},
+		{Name: "design.part", List: true, Keys: []string{"kind", "formula", "fill_to_pct", "volume_ml", "mass_g", "design", "count",
+			"sunk_pct", "covered_pct", "item"}},
 	},
 }
 
@@ -59,7 +62,7 @@ var fileRules = tomlscan.Rules{
 // fault.NotFound for an id that names nothing, else fault.Invalid. There is no
 // File then.
 func ReadTOML(file string, data []byte, load func(name string) (density float64, err error)) (*File, error) {
-	r, ok := tomlscan.Read(file, data, fileRules)
+	r, ok := filescan.TOML(file, data, fileRules)
 	if !ok {
 		return nil, r.Err()
 	}
@@ -119,12 +122,12 @@ func (f *File) id(list string, i int) string {
 
 // named reads a name or an id, which stands in the answer as it is: on a terminal
 // it must be one line of letters.
-func named(r *tomlscan.Reader, t *tomlscan.Table, path, key, write string) string {
-	s := r.Text(t, path, key, write)
+func named(t *filescan.Table, key string, write ...string) string {
+	s := t.Text(key, write...)
 	c := checker{}
-	c.text(strings.TrimPrefix(path+"."+key, "."), s, key, maxName, true)
+	c.text(key, s, key, maxName, true)
 	for _, e := range c.List {
-		r.Wrong(r.Line(e.Field), e.Field, "%s", e.Message)
+		t.Wrong(key, "%s", e.Message)
 	}
 	return s
 }
@@ -140,120 +143,95 @@ func cutLast(path string) (before, key string, ok bool) {
 
 // readFile reads the whole file. Where a value is at fault the field is left as it
 // is and the fault noted.
-func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
+func readFile(r *filescan.Reader, load func(string) (float64, error)) *File {
 	f := &File{}
 	top := r.Top()
-	r.Open("", "", top)
-	f.Name = named(r, top, "", "name", "")
-	f.Main = r.Text(top, "", "main", `the id of the design that is counted in pieces, as main = "harbour-light"`)
-	if top.Has("pieces") {
-		f.Pieces = whole(r, top, "", "pieces", "")
-		if !r.Bad("pieces") && (f.Pieces < 1 || f.Pieces > maxPieces) {
-			r.Wrong(r.Line("pieces"), "pieces", "%d pieces cannot be made: write 1 to %d", f.Pieces, maxPieces)
+	f.Name = named(top, "name")
+	f.Main = top.Text("main", "the id of the design that is counted in pieces", `"harbour-light"`)
+	f.Pieces, _ = top.Whole("pieces", 1, maxPieces)
+	f.OveragePct = top.Number("overage_pct")
+	for _, t := range top.Tables("mould", math.MaxInt) {
+		f.Set.Moulds = append(f.Set.Moulds, readMould(t))
+	}
+	for _, t := range top.Tables("formula", math.MaxInt) {
+		b := Batter{
+			ID:         named(t, "id", "the id by which the designs name it", `"sea-white"`),
+			DensityGML: t.Number("density_g_ml"),
+			PotLossG:   t.Number("pot_loss_g"),
 		}
-	}
-	f.OveragePct, _ = r.Number(top, "", "overage_pct", "")
-
-	shapes := mould.Shapes()
-	names := make([]string, len(shapes))
-	for i, s := range shapes {
-		names[i] = s.String()
-	}
-	for i, t := range r.Lists(top, "", "mould") {
-		var m mould.Mould
-		if t != nil {
-			path := "mould." + strconv.Itoa(i+1)
-			r.Open(path, "mould", t)
-			m.ID = named(r, t, path, "id", `by what the designs name it, as id = "lantern-house"`)
-			r.Choice(t, path, "shape", `its shape, as shape = "measured"`, names, func(i int) { m.Shape = shapes[i] })
-			m.WaterG, _ = r.Numbers(t, path, "water_g", "")
-			m.WaterC = r.Maybe(t, path, "water_c")
-			for _, key := range fileRules.Places[1].Keys {
-				if d := m.Field(key); d != nil {
-					*d = r.Maybe(t, path, key)
-				}
-			}
-			m.Cavities = whole(r, t, path, "cavities", "how many cavities one set has, as cavities = 6")
-			m.Sets = whole(r, t, path, "sets", "how many sets of it there are, as sets = 2")
-		}
-		f.Set.Moulds = append(f.Set.Moulds, m)
-	}
-	for i, t := range r.Lists(top, "", "formula") {
-		var b Batter
-		var file string
-		if t != nil {
-			path := "formula." + strconv.Itoa(i+1)
-			r.Open(path, "formula", t)
-			b.ID = named(r, t, path, "id", `by what the designs name it, as id = "sea-white"`)
-			b.DensityGML, _ = r.Number(t, path, "density_g_ml", "")
-			file = r.Text(t, path, "file", "")
-			b.PotLossG, _ = r.Number(t, path, "pot_loss_g", "")
-			switch given := t.Has("density_g_ml"); {
-			case given && t.Has("file"):
-				r.Wrong(r.Line(path+".file"), path+".file", "the density stands twice, as density_g_ml and as what the file works out: keep one of them")
-			case !given && !t.Has("file"):
-				r.Wrong(r.Line(path), path+".density_g_ml", `missing: write the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml"`)
-			case !given && !r.Bad(path+".file"):
-				b.DensityGML = loaded(r, path+".file", file, load)
-			}
+		file := t.Text("file")
+		switch given := t.Has("density_g_ml"); {
+		case given && t.Has("file"):
+			t.Wrong("file", "the density is given twice, as %s and as what the file works out: keep one of them", fault.Key("density_g_ml"))
+		case !given && !t.Has("file"):
+			t.Wrong("density_g_ml", `this is missing: write the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml"`)
+		case !given && !t.Bad("file"):
+			b.DensityGML = loaded(t, file, load)
 		}
 		f.Set.Batters = append(f.Set.Batters, b)
 		f.Formulas = append(f.Formulas, file)
 	}
-	kinds := Kinds()
-	for i, t := range r.Lists(top, "", "design") {
-		var d Design
-		if t != nil {
-			path := "design." + strconv.Itoa(i+1)
-			r.Open(path, "design", t)
-			d.ID = named(r, t, path, "id", `by what it is named, as id = "harbour-light"`)
-			d.Mould = r.Text(t, path, "mould", `which mould it is cast in, as mould = "lantern-house"`)
-			for k, t := range r.Lists(t, path, "part") {
-				var p Part
-				if t != nil {
-					path := path + ".part." + strconv.Itoa(k+1)
-					r.Open(path, "design.part", t)
-					r.Choice(t, path, "kind", `what it is, as kind = "pour"`, kindWords[1:], func(i int) { p.Kind = kinds[i] })
-					p.Formula = r.Text(t, path, "formula", "")
-					p.FillToPct = r.Maybe(t, path, "fill_to_pct")
-					p.VolumeML = r.Maybe(t, path, "volume_ml")
-					p.MassG = r.Maybe(t, path, "mass_g")
-					p.Design = r.Text(t, path, "design", "")
-					p.Count = r.Maybe(t, path, "count")
-					p.SunkPct, _ = r.Number(t, path, "sunk_pct", "")
-					p.CoveredPct, _ = r.Number(t, path, "covered_pct", "")
-					p.Item = r.Text(t, path, "item", "")
-				}
-				d.Parts = append(d.Parts, p)
-			}
+	for _, t := range top.Tables("design", math.MaxInt) {
+		d := Design{
+			ID:    named(t, "id", "the id by which it is named", `"harbour-light"`),
+			Mould: t.Text("mould", "which mould it is cast in", `"lantern-house"`),
+		}
+		for _, t := range t.Tables("part", math.MaxInt) {
+			d.Parts = append(d.Parts, readPart(t))
 		}
 		f.Set.Designs = append(f.Set.Designs, d)
 	}
 	return f
 }
 
-// whole reads a number that must be a whole one; what is none is noted.
-func whole(r *tomlscan.Reader, t *tomlscan.Table, path, key, write string) int {
-	n, ok := r.Number(t, path, key, write)
-	if !ok {
-		return 0
+func readMould(t *filescan.Table) mould.Mould {
+	shapes := mould.Shapes()
+	names := make([]string, len(shapes))
+	for i, s := range shapes {
+		names[i] = s.String()
 	}
-	full := strings.TrimPrefix(path+"."+key, ".")
-	switch {
-	case math.Abs(n) > 1e9:
-		r.Wrong(r.Line(full), full, "%s is more than anybody counts out: write a whole number, as 6", plainNumber(n))
-		return 0
-	case n != math.Trunc(n):
-		r.Wrong(r.Line(full), full, "%s cannot be counted out: write a whole number, as 6", plainNumber(n))
-		return 0
+	m := mould.Mould{
+		ID:       named(t, "id", "the id by which the designs name it", `"lantern-house"`),
+		WaterG:   t.Numbers("water_g"),
+		WaterC:   t.Maybe("water_c"),
+		Cavities: counted(t, "cavities", "how many cavities one set has", "6"),
+		Sets:     counted(t, "sets", "how many sets of it there are", "2"),
 	}
-	return int(n)
+	t.Choice("shape", names, func(i int) { m.Shape = shapes[i] }, "its shape", `"measured"`)
+	for _, key := range fileRules.Places[1].Keys {
+		if d := m.Field(key); d != nil {
+			*d = t.Maybe(key)
+		}
+	}
+	return m
+}
+
+func readPart(t *filescan.Table) Part {
+	p := Part{
+		Formula:    t.Text("formula"),
+		FillToPct:  t.Maybe("fill_to_pct"),
+		VolumeML:   t.Maybe("volume_ml"),
+		MassG:      t.Maybe("mass_g"),
+		Design:     t.Text("design"),
+		Count:      t.Maybe("count"),
+		SunkPct:    t.Number("sunk_pct"),
+		CoveredPct: t.Number("covered_pct"),
+		Item:       t.Text("item"),
+	}
+	t.Choice("kind", kindWords[1:], func(i int) { p.Kind = Kinds()[i] }, "what it is", `"pour"`)
+	return p
+}
+
+// counted reads a whole number. How large it may be is the mould's rule.
+func counted(t *filescan.Table, key string, write ...string) int {
+	n, _ := t.Whole(key, -maxMade, maxMade, write...)
+	return n
 }
 
 // loaded asks for the density of a formula's file, and notes what was wrong.
-func loaded(r *tomlscan.Reader, path, name string, load func(string) (float64, error)) float64 {
+func loaded(t *filescan.Table, name string, load func(string) (float64, error)) float64 {
 	if load == nil {
-		r.Wrong(r.Line(path), path, "formula files cannot be read from here: write density_g_ml instead")
+		t.Wrong("file", "formula files cannot be read from here: write %s instead", fault.Key("density_g_ml"))
 		return 0
 	}
 	density, err := load(name)
@@ -267,6 +245,6 @@ func loaded(r *tomlscan.Reader, path, name string, load func(string) (float64, e
 	if len(said) > 3 {
 		said = append(said[:3], "and "+strconv.Itoa(len(said)-3)+" more")
 	}
-	r.Wrong(r.Line(path), path, "%s will not do: %s", quoted(name), strings.Join(said, "; "))
+	t.Wrong("file", "%s will not do: %s", quoted(name), strings.Join(said, "; "))
 	return 0
 }

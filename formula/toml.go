@@ -1,14 +1,14 @@
 package formula
 
 import (
-	"strconv"
+	"math"
 	"strings"
 
-	"barwright/internal/tomlscan"
+	"barwright/internal/filescan"
 )
 
 // MaxFileBytes is the largest file that is read as a formula: 1 MiB.
-const MaxFileBytes = tomlscan.MaxFileBytes
+const MaxFileBytes = 1 << 20
 
 // ReadTOML reads a formula from a file's bytes; file is its name, for the faults.
 //
@@ -39,7 +39,7 @@ func ReadTOMLAgainst(file string, data []byte, cat Ingredients) (*Formula, error
 }
 
 func readTOML(file string, data []byte, cat Ingredients) (*Formula, error) {
-	r, ok := tomlscan.Read(file, data, fileRules)
+	r, ok := filescan.TOML(file, data, fileRules)
 	if !ok {
 		return nil, r.Err()
 	}
@@ -67,10 +67,12 @@ func readTOML(file string, data []byte, cat Ingredients) (*Formula, error) {
 
 // fileRules are the keys of the file, by table, in the order in which they are
 // written.
-var fileRules = tomlscan.Rules{
+var fileRules = filescan.Rules{
 	What: "a formula", Least: "name, method, superfat, lye_concentration, fats_g and one [[fat]]", Example: "olive-oil",
-	Places: []tomlscan.Place{
-		{Keys: []string{"name", "method", "superfat", "lye_concentration", "fats_g", "cure_water_loss_pct", "cook_loss_pct", "measured_density_g_ml"}},
+	MaxBytes: MaxFileBytes,
+	Places: []filescan.Place{
+		{Keys: []string{"name", "method", "superfat", "lye_concentration", "fats_g",
+			"cure_water_loss_pct", "cook_loss_pct", "measured_density_g_ml"}},
 		{Name: "alkali", Keys: []string{"koh_mol_pct", "naoh_purity_pct", "koh_purity_pct", "purity_half_width_pct"}},
 		{Name: "scale", Keys: []string{"division_g"}},
 		{Name: "fat", List: true, Keys: []string{"id", "pct", "sap_mg_koh_g", "sap_half_width", "cooked"}},
@@ -81,80 +83,64 @@ var fileRules = tomlscan.Rules{
 
 // readFormula reads the whole file. Where a value is at fault the field is left as
 // it is and the fault noted.
-func readFormula(r *tomlscan.Reader) *Formula {
+func readFormula(r *filescan.Reader) *Formula {
 	f := &Formula{}
 	top := r.Top()
-	r.Open("", "", top)
-
-	f.Name = r.Text(top, "", "name", `the formula's name, as name = "Storm lantern"`)
-	if word, line, ok := top.Word("method"); ok && word == methodWords[Melt] {
-		r.Wrong(line, "method", "a melt of ready-made base has no lye to work out, and a file has no key for its base: keep melts in the studio, and write cold or hot here")
+	f.Name = top.Text("name", "the formula's name", `"Storm lantern"`)
+	if top.Peek("method") == methodWords[Melt] {
+		top.Wrong("method", "a melt of ready-made base has no lye to work out, and a file has no key for its base: keep melts in the studio, and write cold or hot here")
 	} else {
-		r.Choice(top, "", "method", `method = "cold" or method = "hot"`, methodWords[1:3], func(i int) { f.Method = Method(i + 1) })
+		top.Choice("method", methodWords[1:3], func(i int) { f.Method = Method(i + 1) }, "how it is made", `"cold" or "hot"`)
 	}
-	f.SuperfatPct, _ = r.Number(top, "", "superfat", "the % of the saponifiable fat left free, as superfat = 5.0")
-	f.Water.Value, _ = r.Number(top, "", "lye_concentration", "the lye concentration in % by mass, as lye_concentration = 33.0")
-	f.FatsG, _ = r.Number(top, "", "fats_g", "the mass of all fats in g, as fats_g = 1000.0")
-	f.CureWaterLossPct = r.Maybe(top, "", "cure_water_loss_pct")
-	f.CookLossPct = r.Maybe(top, "", "cook_loss_pct")
-	f.DensityGML = r.Maybe(top, "", "measured_density_g_ml")
+	f.SuperfatPct = top.Number("superfat", "the % of the saponifiable fat left free", "5.0")
+	f.Water.Value = top.Number("lye_concentration", "the lye concentration in % by mass", "33.0")
+	f.FatsG = top.Number("fats_g", "the mass of all fats in g", "1000.0")
+	f.CureWaterLossPct = top.Maybe("cure_water_loss_pct")
+	f.CookLossPct = top.Maybe("cook_loss_pct")
+	f.DensityGML = top.Maybe("measured_density_g_ml")
 
-	if t := r.Sub("alkali"); t != nil {
-		r.Open("alkali", "alkali", t)
-		f.Alkali.KOHMolPct, _ = r.Number(t, "alkali", "koh_mol_pct", "")
-		f.Alkali.NaOHPurityPct = r.Maybe(t, "alkali", "naoh_purity_pct")
-		f.Alkali.KOHPurityPct = r.Maybe(t, "alkali", "koh_purity_pct")
-		f.Alkali.PurityHalfWidthPct, _ = r.Number(t, "alkali", "purity_half_width_pct", "")
+	alkali := top.Table("alkali")
+	f.Alkali.KOHMolPct = alkali.Number("koh_mol_pct")
+	f.Alkali.NaOHPurityPct = alkali.Maybe("naoh_purity_pct")
+	f.Alkali.KOHPurityPct = alkali.Maybe("koh_purity_pct")
+	f.Alkali.PurityHalfWidthPct = alkali.Number("purity_half_width_pct")
+	f.ScaleDivisionG = top.Table("scale").Maybe("division_g")
+
+	for _, t := range top.Tables("fat", math.MaxInt) {
+		f.Fats = append(f.Fats, Fat{
+			ID:           t.Text("id", "which fat it is", `"olive-oil"`),
+			Pct:          t.Number("pct", "its share of the fats in %", "60.0"),
+			SAP:          t.Maybe("sap_mg_koh_g"),
+			SAPHalfWidth: t.Maybe("sap_half_width"),
+			Cooked:       t.Flag("cooked"),
+		})
 	}
-	if t := r.Sub("scale"); t != nil {
-		r.Open("scale", "scale", t)
-		f.ScaleDivisionG = r.Maybe(t, "scale", "division_g")
-	}
-	for i, t := range r.Lists(top, "", "fat") {
-		var x Fat
-		if t != nil {
-			path := "fat." + strconv.Itoa(i+1)
-			r.Open(path, "fat", t)
-			x.ID = r.Text(t, path, "id", `which fat it is, as id = "olive-oil"`)
-			x.Pct, _ = r.Number(t, path, "pct", "its share of the fats in %, as pct = 60.0")
-			x.SAP = r.Maybe(t, path, "sap_mg_koh_g")
-			x.SAPHalfWidth = r.Maybe(t, path, "sap_half_width")
-			x.Cooked = r.Flag(t, path, "cooked")
+	for _, t := range top.Tables("extra", math.MaxInt) {
+		x := Extra{
+			ID:       t.Text("id", "which extra it is", `"sea-salt"`),
+			Dose:     t.Number("dose_g", "its dose in g", "20.0"),
+			FatPct:   t.Maybe("fat_pct"),
+			WaterPct: t.Maybe("water_pct"),
+			SAP:      t.Maybe("sap_mg_koh_g"),
 		}
-		f.Fats = append(f.Fats, x)
-	}
-	for i, t := range r.Lists(top, "", "extra") {
-		var x Extra
-		if t != nil {
-			path := "extra." + strconv.Itoa(i+1)
-			r.Open(path, "extra", t)
-			x.ID = r.Text(t, path, "id", `which extra it is, as id = "sea-salt"`)
-			x.Dose, _ = r.Number(t, path, "dose_g", "its dose in g, as dose_g = 20.0")
-			r.Choice(t, path, "per", `what the dose is counted on: per = "kg-fats", "kg-batter" or "batch"`, perWords[:PerLiquid], func(i int) { x.Per = Per(i) })
-			r.Choice(t, path, "into", "", intoWords[:], func(i int) { x.Into = Into(i) })
-			x.FatPct = r.Maybe(t, path, "fat_pct")
-			x.WaterPct = r.Maybe(t, path, "water_pct")
-			x.SAP = r.Maybe(t, path, "sap_mg_koh_g")
-		}
+		t.Choice("per", perWords[:PerLiquid], func(i int) { x.Per = Per(i) }, "what the dose is counted on", `"kg-fats", "kg-batter" or "batch"`)
+		t.Choice("into", intoWords[:], func(i int) { x.Into = Into(i) })
 		f.Extras = append(f.Extras, x)
 	}
-	for i, t := range r.Lists(top, "", "scent") {
-		var x Scent
-		if t != nil {
-			path := "scent." + strconv.Itoa(i+1)
-			r.Open(path, "scent", t)
-			x.Name = r.Text(t, path, "name", `the scent's name, as name = "Fig and sea salt"`)
-			x.DosePct, _ = r.Number(t, path, "dose_pct", "its dose in %, as dose_pct = 3.0")
-			r.Choice(t, path, "of", `what the dose is a share of: of = "fats", "batter" or "bar"`, ofWords[:], func(i int) { x.Of = Of(i) })
-			x.LimitPct = r.Maybe(t, path, "limit_pct")
+	for _, t := range top.Tables("scent", math.MaxInt) {
+		x := Scent{
+			Name:     t.Text("name", "the scent's name", `"Fig and sea salt"`),
+			DosePct:  t.Number("dose_pct", "its dose in %", "3.0"),
+			LimitPct: t.Maybe("limit_pct"),
 		}
+		t.Choice("of", ofWords[:], func(i int) { x.Of = Of(i) }, "what the dose is a share of", `"fats", "batter" or "bar"`)
 		f.Scents = append(f.Scents, x)
 	}
 	return f
 }
 
 // short keeps a name printable and within a line.
-func short(name string) string { return tomlscan.Short(name) }
+func short(name string) string { return filescan.Short(name) }
 
 // meant is the end of a sentence that offers a near word.
-func meant(word string, known []string) string { return tomlscan.Meant(word, known) }
+func meant(word string, known []string) string { return filescan.Meant(word, known) }

@@ -3,10 +3,11 @@ package season
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"barwright/fault"
-	"barwright/internal/tomlscan"
+	"barwright/internal/filescan"
 )
 
 // ResultFormat is the name of the form that a plan is printed in, and that
@@ -37,57 +38,68 @@ type ItemDay struct {
 //
 // Errors: a fault.List of fault.Invalid, each with its line and its entry.
 func ReadPins(name string, data []byte, in *Instance) (Pins, error) {
-	r := &reader{file: name}
-	v, ok := r.parse(data, "a file of pins", `{"fixed": [], "forbidden": []}`)
+	r, ok := filescan.JSON(name, data, pinRules)
 	if !ok {
-		return Pins{}, r.faults.Err()
+		return Pins{}, r.Err()
 	}
-	top := r.object(v, "")
 	var p Pins
-	lines, was := map[string]int{}, map[ItemDay]string{}
-	for k, v := range top.items("fixed", "") {
-		o := r.object(&v, fixed(k)+".")
-		at, known := o.itemDay(in)
-		pour := Pour{Day: at.Day, Item: at.Item, Batches: o.batches(in, at, known)}
-		o.rest()
-		lines[fixed(k)] = v.line
-		if known {
-			if _, twice := was[at]; twice {
-				o.fault(v.line, "day", "%s on day %d is also %s: leave one of them, with all its batches", in.Items[at.Item].ID, at.Day, was[at])
-				continue
-			}
-			was[at] = fixed(k)
+	was := map[ItemDay]string{}
+	items := in.names(r.Top())
+	// once reports that a pin is the first on its day and item.
+	once := func(t *filescan.Table, at ItemDay, what string) bool {
+		if other, twice := was[at]; twice {
+			t.Wrong("day", "%s on day %d is also %s: keep one of them%s", in.Items[at.Item].ID, at.Day, other, what)
+			return false
 		}
-		p.Fixed = append(p.Fixed, pour)
+		was[at] = t.Path("")
+		return true
 	}
-	for k, v := range top.items("forbidden", "") {
-		name := fmt.Sprintf("forbidden.%d", k+1)
-		o := r.object(&v, name+".")
-		at, known := o.itemDay(in)
-		o.rest()
-		if known {
-			// Fixed at 0 and forbidden say the same, but the one who wrote both
-			// meant two things.
-			if other, twice := was[at]; twice {
-				o.fault(v.line, "day", "%s on day %d is also %s: leave one of them", in.Items[at.Item].ID, at.Day, other)
-				continue
-			}
-			was[at] = name
+	for _, t := range r.Top().Tables("fixed", maxCount) {
+		at, known := itemDay(in, items, t)
+		pour := Pour{Day: at.Day, Item: at.Item, Batches: pinned(in, t, at, known)}
+		if !known || once(t, at, ", with all its batches") {
+			p.Fixed = append(p.Fixed, pour)
 		}
-		p.Forbidden = append(p.Forbidden, at)
 	}
-	top.rest()
-	if err := r.faults.Err(); err != nil {
-		return Pins{}, err
-	}
-	if err := p.Check(in); err != nil {
-		for _, e := range fault.All(err) {
-			e.File, e.Line = name, lines[e.Field]
+	for _, t := range r.Top().Tables("forbidden", maxCount) {
+		// Fixed at 0 and forbidden say the same, but the one who wrote both
+		// meant two things.
+		at, known := itemDay(in, items, t)
+		if !known || once(t, at, "") {
+			p.Forbidden = append(p.Forbidden, at)
 		}
+	}
+	if r.OK() {
+		for _, e := range fault.All(p.Check(in)) {
+			r.Add(e)
+		}
+	}
+	if err := r.Err(); err != nil {
 		return Pins{}, err
 	}
 	return p, nil
 }
+
+// pinRules and planRules are the keys of the two files that stand beside a season.
+var (
+	pinRules = filescan.Rules{
+		What: "a file of pins", Least: `{"fixed": [], "forbidden": []}`, MaxBytes: MaxFileBytes, MaxValues: maxValues, Remarks: true,
+		Places: []filescan.Place{
+			{},
+			{Name: "fixed", List: true, Keys: []string{"day", "item", "batches"}},
+			{Name: "forbidden", List: true, Keys: []string{"day", "item"}},
+		},
+	}
+	planRules = filescan.Rules{
+		What: "a plan", Least: planExample, MaxBytes: MaxFileBytes, MaxValues: maxValues, Remarks: true,
+		Places: []filescan.Place{
+			{Keys: []string{"format"}, Any: true},
+			{Name: "plan", List: true, Keys: []string{"day", "item", "batches"}},
+		},
+	}
+)
+
+const planExample = `{"plan": [{"day": 2, "item": "P01", "batches": 1}]}`
 
 // ReadPlan takes a plan from a JSON file: a season-plan-result/1, as the command
 // prints it, or only {"plan":[{"day","item","batches"}]}; what else stands in it
@@ -98,64 +110,54 @@ func ReadPins(name string, data []byte, in *Instance) (Pins, error) {
 //
 // Errors: a fault.List of fault.Invalid, each with its line and its entry.
 func ReadPlan(name string, data []byte, in *Instance) (Plan, error) {
-	r := &reader{file: name}
-	v, ok := r.parse(data, "a plan", `{"plan": [{"day": 2, "item": "P01", "batches": 1}]}`)
+	r, ok := filescan.JSON(name, data, planRules)
 	if !ok {
-		return nil, r.faults.Err()
+		return nil, r.Err()
 	}
-	top := r.object(v, "")
-	if top.get("format", "") != nil {
-		if f := top.text("format", ""); f != "" && f != ResultFormat {
-			top.fault(top.line("format"), "format", "%q will not do: this reads %q, or a plan without a format", clip(f), ResultFormat)
-			return nil, r.faults.Err()
-		}
+	top := r.Top()
+	if top.Choice("format", []string{ResultFormat}, func(int) {}); top.Bad("format") {
+		return nil, r.Err()
 	}
 	g := map[ItemDay]int{}
-	for k, v := range top.items("plan", `[{"day": 2, "item": "P01", "batches": 1}]`) {
-		o := r.object(&v, fmt.Sprintf("plan.%d.", k+1))
-		at, known := o.itemDay(in)
-		n := o.whole("batches", "1", 0, maxCount)
-		o.rest()
+	items := in.names(r.Top())
+	for _, t := range top.Tables("plan", maxCount, `[{"day": 2, "item": "P01", "batches": 1}]`) {
+		at, known := itemDay(in, items, t)
+		n := upTo(maxCount, t, "batches", "1")
 		if known {
 			if g[at] += n; g[at] > maxCount {
-				o.fault(v.line, "batches", "%d batches of %s on day %d are more than the %d that are counted: write fewer", g[at], in.Items[at.Item].ID, at.Day, maxCount)
+				t.Wrong("batches", "%d batches of %s on day %d are more than the %d that are counted: write fewer", g[at], in.Items[at.Item].ID, at.Day, maxCount)
 			}
 		}
 	}
-	if err := r.faults.Err(); err != nil {
+	if err := r.Err(); err != nil {
 		return nil, err
 	}
 	return planOf(g), nil
 }
 
+// names are the ids of the items, for a file that names them.
+func (in *Instance) names(t *filescan.Table) *filescan.Names {
+	n := &filescan.Names{What: "item", Whats: "items"}
+	for i := range in.Items {
+		n.Add(t, "", in.Items[i].ID)
+	}
+	return n
+}
+
 // itemDay reads the day and the item of an entry, and reports that both are of
 // the season.
-func (o *object) itemDay(in *Instance) (at ItemDay, known bool) {
-	known = true
-	days := 7*in.Weeks - 1
-	if v := o.get("day", "2"); v == nil {
-		known = false
-	} else if f, ok := numberOf(v); !ok || f != float64(int(f)) {
-		o.wholeOf(v, "day", 0, days)
-		known = false
-	} else if at.Day = int(f); known {
-		if _, known = in.DayIndex(at.Day); !known {
-			o.fault(v.line, "day", "day %s is no bench day%s", clip(v.text), in.beside(at.Day))
-		}
+func itemDay(in *Instance, items *filescan.Names, t *filescan.Table) (at ItemDay, known bool) {
+	day, dayOK := t.Whole("day", -maxCount, maxCount, "2")
+	if _, is := in.DayIndex(day); dayOK && !is {
+		t.Wrong("day", "day %d is no bench day%s", day, in.beside(day))
+		dayOK = false
 	}
-	if id := o.text("item", `"`+in.Items[0].ID+`"`); id == "" {
-		known = false
-	} else if i, ok := in.ItemByID(id); ok {
-		at.Item = i
-	} else {
-		ids := make([]string, len(in.Items))
-		for i := range in.Items {
-			ids[i] = in.Items[i].ID
-		}
-		o.fault(o.line("item"), "item", "%q is no item of the season%s", clip(id), tomlscan.Meant(id, ids))
-		known = false
+	id := t.Name("item", maxName, strconv.Quote(in.Items[0].ID))
+	if id == "" {
+		return at, false
 	}
-	return at, known
+	i, itemOK := items.Find(t, "item", id)
+	return ItemDay{Item: i, Day: day}, dayOK && itemOK
 }
 
 // beside is the end of a sentence that offers the bench days next to a day.
@@ -172,21 +174,13 @@ func (in *Instance) beside(day int) string {
 	return fmt.Sprintf("; those next to it are days %d and %d", in.BenchDays[j-1].Day, in.BenchDays[j].Day)
 }
 
-// batches reads how many are poured: 0 to what the item allows a day.
-func (o *object) batches(in *Instance, at ItemDay, known bool) int {
-	if !known {
-		return o.whole("batches", "1", 0, maxCount)
+// pinned reads how many are poured: 0 to what the item allows a day.
+func pinned(in *Instance, t *filescan.Table, at ItemDay, known bool) int {
+	n, ok := t.Whole("batches", 0, maxCount, "1, or 0 for none")
+	if it := &in.Items[at.Item]; ok && known && n > it.MaxBatchesPerDay {
+		t.Wrong("batches", "%d batches of %s on one day are too many: its %s is %d", n, it.ID, fault.Key("maxBatchesPerDay"), it.MaxBatchesPerDay)
 	}
-	it := &in.Items[at.Item]
-	v := o.get("batches", "1, or 0 for none")
-	if v == nil {
-		return 0
-	}
-	if f, ok := numberOf(v); ok && f > float64(it.MaxBatchesPerDay) {
-		o.fault(v.line, "batches", "%s batches of %s on one day are too many: its maxBatchesPerDay is %d", clip(v.text), it.ID, it.MaxBatchesPerDay)
-		return 0
-	}
-	return o.wholeOf(v, "batches", 0, it.MaxBatchesPerDay)
+	return n
 }
 
 // Broken says which pins a plan does not keep, one sentence each; none when it

@@ -60,20 +60,20 @@ func TestPinsRefuseInWords(t *testing.T) {
 	for name, c := range map[string]struct{ pins, want string }{
 		"empty":            {``, `pins.json: the file is empty: a file of pins has at least {"fixed": [], "forbidden": []}`},
 		"a list":           {`[]`, `pins.json:1: a file of pins is one object in braces, and this is a list`},
-		"cut off":          {"{\"fixed\": [", `the file ends in the middle of it`},
-		"misspelt":         {`{"fixd": []}`, `pins.json:1: fixd: this key is not known here; did you mean fixed?: leave it out, or begin its name with _ for a remark`},
+		"cut off":          {"{\"fixed\": [", "this is not JSON: the file ends before its brackets and braces are closed, so its end may be missing"},
+		"misspelt":         {`{"fixd": []}`, "pins.json:1: fixd: there is no such key; did you mean fixed?; the name of a remark begins with _"},
 		"no bench day":     {`{"fixed": [{"day": 3, "item": "bar", "batches": 1}]}`, `fixed.1.day: day 3 is no bench day; those next to it are days 2 and 7`},
 		"after the last":   {`{"forbidden": [{"day": 20, "item": "bar"}]}`, `forbidden.1.day: day 20 is no bench day; the last is day 14`},
 		"before the first": {`{"forbidden": [{"day": -1, "item": "bar"}]}`, `forbidden.1.day: day -1 is no bench day; the first is day 0`},
-		"half a day":       {`{"fixed": [{"day": 2.5, "item": "bar", "batches": 1}]}`, `fixed.1.day: 2.5 will not do: write a whole number from 0 to 20`},
-		"unknown item":     {"{\"fixed\": [\n{\"day\": 2, \"item\": \"lantem\", \"batches\": 1}]}", `pins.json:2: fixed.1.item: "lantem" is no item of the season; did you mean lantern?`},
+		"half a day":       {`{"fixed": [{"day": 2.5, "item": "bar", "batches": 1}]}`, "fixed.1.day: 2.5 will not do: write a whole number, as 3"},
+		"unknown item":     {"{\"fixed\": [\n{\"day\": 2, \"item\": \"lantem\", \"batches\": 1}]}", `pins.json:2: fixed.1.item: there is no item "lantem"; did you mean lantern?`},
 		"no item":          {`{"fixed": [{"day": 2, "batches": 1}]}`, `fixed.1.item: this is missing: write "item": "bar"`},
 		"too many":         {`{"fixed": [{"day": 7, "item": "lamp", "batches": 2}]}`, `fixed.1.batches: 2 batches of lamp on one day are too many: its maxBatchesPerDay is 1`},
 		"fewer than none":  {`{"fixed": [{"day": 7, "item": "lamp", "batches": -1}]}`, `fixed.1.batches: -1 will not do: write a whole number from 0 to 1`},
 		"not said":         {`{"fixed": [{"day": 7, "item": "lamp"}]}`, `fixed.1.batches: this is missing: write "batches": 1, or 0 for none`},
-		"a forbidden many": {`{"forbidden": [{"day": 7, "item": "lamp", "batches": 1}]}`, `forbidden.1.batches: this key is not known here`},
-		"twice":            {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}, {"day": 7, "item": "lamp", "batches": 1}]}`, `fixed.2.day: lamp on day 7 is also fixed.1: leave one of them, with all its batches`},
-		"fixed, forbidden": {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}], "forbidden": [{"day": 7, "item": "lamp"}]}`, `forbidden.1.day: lamp on day 7 is also fixed.1: leave one of them`},
+		"a forbidden many": {`{"forbidden": [{"day": 7, "item": "lamp", "batches": 1}]}`, `forbidden.1.batches: this key does not belong here, but in "fixed"`},
+		"twice":            {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}, {"day": 7, "item": "lamp", "batches": 1}]}`, "fixed.2.day: lamp on day 7 is also fixed.1: keep one of them, with all its batches"},
+		"fixed, forbidden": {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}], "forbidden": [{"day": 7, "item": "lamp"}]}`, "forbidden.1.day: lamp on day 7 is also fixed.1: keep one of them"},
 		"minutes": {`{"fixed": [{"day": 2, "item": "bar", "batches": 1}, {"day": 2, "item": "lantern", "batches": 1}]}`,
 			`fixed.2: the pours fixed on day 2 take 110 minutes, and it has 100: 1 batch of bar on day 2 and 1 batch of lantern on day 2; fix fewer, or give that day more minutes`},
 		"moulds": {`{"fixed": [{"day": 0, "item": "bar", "batches": 2}, {"day": 2, "item": "bar", "batches": 1}]}`,
@@ -122,13 +122,13 @@ func TestPlanIsRead(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]string{
-		`{"format": "season-plan/1", "plan": []}`: `plan.json:1: format: "season-plan/1" will not do: this reads "season-plan-result/1", or a plan without a format`,
+		`{"format": "season-plan/1", "plan": []}`: `plan.json:1: format: the text "season-plan/1" will not do: write "format": "season-plan-result/1"`,
 		`{}`:           `plan.json:1: plan: this is missing`,
-		`{"plan": {}}`: `plan.json:1: plan: this is to be a list in square brackets`,
+		`{"plan": {}}`: `plan.json:1: plan: an object will not do: write a list in square brackets, as "plan": [{"day": 2, "item": "P01", "batches": 1}]`,
 		`{"plan": [{"day": 5, "item": "bar", "batches": 1}]}`:      `plan.1.day: day 5 is no bench day; those next to it are days 2 and 7`,
 		`{"plan": [{"day": 1e300, "item": "bar", "batches": 1}]}`:  `plan.1.day: 1e300 will not do`,
-		`{"plan": [{"day": 2, "item": "bar", "batches": "many"}]}`: `plan.1.batches: "many" will not do`,
-		`{"plan": [7]}`: `plan.1: this is to be an object in braces, and is 7`,
+		`{"plan": [{"day": 2, "item": "bar", "batches": "many"}]}`: `plan.1.batches: the text "many" is not a number: write one in digits, as "batches": 1`,
+		`{"plan": [7]}`: "plan.1: the number 7 will not do: write an object in braces, as {…}",
 	} {
 		if _, err := season.ReadPlan("plan.json", []byte(text), in); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s:\n got %v\nwant %s", text, err, want)

@@ -3,10 +3,15 @@ package season
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
-	"barwright/internal/tomlscan"
+	"barwright/fault"
+	"barwright/internal/filescan"
 )
+
+// MaxFileBytes is the most that a file of a season, of pins or of a plan may have.
+const MaxFileBytes = 64 << 20
 
 // What a season may have at most. A plan of ten years for a thousand products is
 // beyond what one pair of hands pours, and bounds the memory of the search.
@@ -14,284 +19,248 @@ const (
 	maxWeeks = 520
 	maxItems = 1000
 	maxCount = 1_000_000 // units, minutes, places, batches
+
+	maxName   = 200       // characters
+	maxMoney  = 1e9       // above it cents are lost to rounding
+	maxValues = 3_000_000 // of a file; a season of 500 products and ten years has a quarter of them
 )
 
-// Read takes a season from a file of form season-plan/1. name stands in the
+// productKeys say something of products only.
+var productKeys = []string{"demand", "lostSalePenalty", "safetyStock", "safetyPenaltyPerUnitWeek", "endPositionTarget", "endPositionPenalty", "openingCure", "launch"}
+
+// fileRules are the keys of a season's file.
+var fileRules = filescan.Rules{
+	What: "a season", Least: `"format", "weeks", "rackSlots", "moulds", "benchDays" and "items"`,
+	MaxBytes: MaxFileBytes, MaxValues: maxValues, Remarks: true,
+	Places: []filescan.Place{
+		{Keys: []string{"format", "name", "daysPerWeek", "startWeekOfYear", "weeks", "rackSlots"}},
+		{Name: "moulds", List: true, Keys: []string{"id", "count"}},
+		{Name: "benchDays", List: true, Keys: []string{"day", "minutes"}},
+		{Name: "items", List: true, Keys: slices.Concat([]string{"id", "name", "kind", "batchUnits", "mould", "mouldDays", "leadDays", "rackSlots",
+			"setupMinutes", "batchMinutes", "setupCost", "batchCost", "maxBatchesPerDay", "holdingPerUnitWeek", "openingStock"}, productKeys)},
+		{Name: "items.bom", List: true, Keys: []string{"component", "unitsPerBatch"}},
+		{Name: "items.openingCure", List: true, Keys: []string{"readyDay", "batches"}},
+		{Name: "items.launch", Keys: []string{"week", "stockNeeded", "shortPenalty"}},
+	},
+}
+
+// file is a season's file that is being read.
+type file struct {
+	*Instance
+	top           *filescan.Table
+	anyWeeks      bool // how many weeks there are could not be read, so no list is too long
+	moulds, items filescan.Names
+	noProduct     []bool // of each item: it is a component, or its kind could not be read
+}
+
+// Read takes a season from a file of form season-plan/1. name appears in the
 // faults; all of them are given at once, in a fault.List, each with its line and
 // its entry. A season that Read gives has at least one bench day and one item,
 // and the plan that pours nothing breaks none of its rules.
 func Read(name string, data []byte) (*Instance, error) {
-	r := &reader{file: name}
-	v, ok := r.parse(data, "a season", `"format", "weeks", "rackSlots", "moulds", "benchDays" and "items"`)
+	r, ok := filescan.JSON(name, data, fileRules)
 	if !ok {
-		return nil, r.faults.Err()
+		return nil, r.Err()
 	}
-	in := &Instance{}
-	o := r.object(v, "")
-	if f := o.text("format", `"`+Format+`"`); f != "" && f != Format {
-		o.fault(o.line("format"), "format", "%q will not do: this reads %q", clip(f), Format)
-		return nil, r.faults.Err()
+	top := r.Top()
+	top.Choice("format", []string{Format}, func(int) {}, strconv.Quote(Format))
+	if top.Bad("format") && top.Has("format") {
+		return nil, r.Err() // what follows would be measured by the wrong rule
 	}
-	if in.Name = "season"; o.get("name", "") != nil {
-		in.Name = o.text("name", "")
+	f := &file{Instance: &Instance{Name: "season"}, top: top}
+	if top.Has("name") {
+		f.Name = top.Name("name", maxName)
 	}
-	if o.get("daysPerWeek", "") != nil {
-		o.whole("daysPerWeek", "", 7, 7)
+	top.Whole("daysPerWeek", 7, 7)
+	top.Whole("startWeekOfYear", 1, 53)
+	if f.Weeks, ok = top.Whole("weeks", 1, maxWeeks, "26"); !ok {
+		f.Weeks, f.anyWeeks = maxWeeks, true
 	}
-	if o.get("startWeekOfYear", "") != nil {
-		o.whole("startWeekOfYear", "", 1, 53)
+	f.RackSlots = upTo(maxCount, top, "rackSlots", "32")
+	f.moulds = filescan.Names{What: "mould", Whats: "moulds"}
+	for _, t := range top.Tables("moulds", maxCount, `[{"id": "loaf", "count": 2}]`) {
+		m := Mould{ID: t.Name("id", maxName, `"loaf"`), Count: upTo(maxCount, t, "count", "2")}
+		f.moulds.Add(t, "id", m.ID)
+		f.Moulds = append(f.Moulds, m)
 	}
-	in.Weeks = o.whole("weeks", "26", 1, maxWeeks)
-	if len(r.faults) > 0 {
-		in.Weeks, r.loose = maxWeeks, true // that is said; what hangs on it is not
+	f.moulds.Lost = f.moulds.Lost || top.Bad("moulds")
+	f.readBenchDays()
+	f.readItems()
+	if r.OK() {
+		checkCycles(f.Instance, r)
+		checkRack(f.Instance, top)
 	}
-	in.RackSlots = o.whole("rackSlots", "32", 0, maxCount)
-	moulds := readMoulds(in, o)
-	readBenchDays(in, o)
-	readItems(in, o, moulds)
-	o.rest()
-	if len(r.faults) == 0 {
-		checkCycles(in, o)
-		checkRack(in, o)
-	}
-	if err := r.faults.Err(); err != nil {
+	if err := r.Err(); err != nil {
 		return nil, err
 	}
-	return in, nil
+	return f.Instance, nil
 }
 
-// first notes that entry nr has name under key, and reports whether it is new; a
-// doubled one is a fault.
-func first(o *object, seen map[string]int, key, name string, nr int) bool {
-	if name == "" {
-		return false
-	}
-	if was, twice := seen[name]; twice {
-		o.fault(o.line(key), key, "%q is also the %s of entry %d: give every entry its own", clip(name), key, was)
-		return false
-	}
-	seen[name] = nr
-	return true
+// upTo reads a whole number from 0 to most.
+func upTo(most int, t *filescan.Table, key string, write ...string) int {
+	n, _ := t.Whole(key, 0, most, write...)
+	return n
 }
 
-func readMoulds(in *Instance, top *object) map[string]int {
-	at, seen := map[string]int{}, map[string]int{}
-	for i, v := range top.items("moulds", `[{"id": "loaf", "count": 2}]`) {
-		o := top.r.object(&v, fmt.Sprintf("moulds.%d.", i+1))
-		m := Mould{ID: o.text("id", `"loaf"`)}
-		if first(o, seen, "id", m.ID, i+1) {
-			at[m.ID] = len(in.Moulds)
-		}
-		m.Count = o.whole("count", "2", 0, maxCount)
-		in.Moulds = append(in.Moulds, m)
-		o.rest()
-	}
-	return at
+// some reads a whole number of which there is at least one.
+func some(t *filescan.Table, key, example string) int {
+	n, _ := t.Whole(key, 1, maxCount, example)
+	return n
 }
 
-func readBenchDays(in *Instance, top *object) {
-	list := top.items("benchDays", `[{"day": 2, "minutes": 240}]`)
-	last := 7*in.Weeks - 1
+// money reads an amount.
+func money(t *filescan.Table, key string, write ...string) float64 {
+	return t.Between(key, 0, maxMoney, write...)
+}
+
+func (f *file) readBenchDays() {
+	const example = `{"day": 2, "minutes": 240}`
+	last := 7*f.Weeks - 1
 	seen := map[int]int{}
-	for i, v := range list {
-		o := top.r.object(&v, fmt.Sprintf("benchDays.%d.", i+1))
-		var b BenchDay
-		if d := o.get("day", "2"); d != nil {
-			if f, ok := numberOf(d); ok && f == float64(int(f)) && (f < 0 || f > float64(last)) && f > -maxCount && f < maxCount {
-				o.fault(d.line, "day", "day %d is outside the season, whose %d weeks are days 0 to %d: leave it out, or write more weeks", int(f), in.Weeks, last)
-			} else {
-				b.Day = o.wholeOf(d, "day", 0, last)
-				if was, twice := seen[b.Day]; twice {
-					o.fault(d.line, "day", "day %d is also entry %d: leave one of them, with all its minutes", b.Day, was)
-				}
-				seen[b.Day] = i + 1
-			}
-		}
-		b.Minutes = o.whole("minutes", "240", 0, maxCount)
-		in.BenchDays = append(in.BenchDays, b)
-		o.rest()
-	}
-	if v := top.get("benchDays", ""); v != nil && v.kind == '[' && len(list) == 0 {
-		top.fault(v.line, "benchDays", `there is no bench day, so nothing can be poured: write at least one, as {"day": 2, "minutes": 240}`)
-	}
-	slices.SortFunc(in.BenchDays, func(a, b BenchDay) int { return a.Day - b.Day })
-}
-
-func readItems(in *Instance, top *object, moulds map[string]int) {
-	list := top.items("items", `[{"id": "P01", "kind": "product", …}]`)
-	if v := top.get("items", ""); v != nil && v.kind == '[' && len(list) == 0 {
-		top.fault(v.line, "items", "there is nothing to pour: write at least one item")
-	}
-	if len(list) > maxItems {
-		top.fault(top.line("items"), "items", "%d are too many: a season has %d items at most", len(list), maxItems)
-		return
-	}
-	// The ids first: an item may use a component that stands after it.
-	at, kinds, seen := map[string]int{}, map[string]string{}, map[string]int{}
-	var ids []string
-	for i := range list {
-		quiet := &object{r: &reader{}, v: &list[i]}
-		if id := quiet.text("id", ""); id != "" {
-			if _, twice := at[id]; !twice {
-				at[id], kinds[id] = i, quiet.text("kind", "")
-				ids = append(ids, id)
-			}
-		}
-	}
-	var components []string
-	for _, id := range ids {
-		if kinds[id] == "component" {
-			components = append(components, id)
-		}
-	}
-	names := make([]string, 0, len(moulds))
-	for _, m := range in.Moulds {
-		names = append(names, m.ID)
-	}
-	for i := range list {
-		o := top.r.object(&list[i], fmt.Sprintf("items.%d.", i+1))
-		var it Item
-		if it.ID = o.text("id", `"P01"`); it.ID != "" {
-			first(o, seen, "id", it.ID, i+1)
-			o.who = fmt.Sprintf("of %q, ", clip(it.ID))
-		}
-		if it.Name = it.ID; o.get("name", "") != nil {
-			it.Name = o.text("name", "")
-		}
-		kind := o.text("kind", `"product" or "component"`)
-		switch kind {
-		case "product", "":
-		case "component":
-			it.Component = true
-		default:
-			o.fault(o.line("kind"), "kind", `%q will not do: write "product" or "component"`, clip(kind))
-		}
-		it.BatchUnits = o.whole("batchUnits", "18", 1, maxCount)
-		if m := o.text("mould", `"loaf", one of moulds`); m != "" {
-			var known bool
-			if it.Mould, known = moulds[m]; !known {
-				o.fault(o.line("mould"), "mould", "%q is none of moulds%s; list it there, or name one that is", clip(m), tomlscan.Meant(m, names))
-			}
-		}
-		days, before := 7*maxWeeks, len(top.r.faults)
-		it.MouldDays = o.whole("mouldDays", "1", 0, days)
-		it.LeadDays = o.whole("leadDays", "28", 0, days)
-		if it.LeadDays < it.MouldDays && len(top.r.faults) == before {
-			o.fault(o.line("leadDays"), "leadDays", "%d is less than mouldDays, %d: a batch is ready when it is out of its mould at the earliest; raise leadDays", it.LeadDays, it.MouldDays)
-		}
-		it.RackSlots = o.whole("rackSlots", "", 0, maxCount)
-		it.SetupMinutes = o.whole("setupMinutes", "", 0, maxCount)
-		it.BatchMinutes = o.whole("batchMinutes", "75", 0, maxCount)
-		it.SetupCost = o.money("setupCost", "")
-		it.BatchCost = o.money("batchCost", "")
-		it.MaxBatchesPerDay = o.whole("maxBatchesPerDay", "2", 0, 1000)
-		it.Holding = o.money("holdingPerUnitWeek", "")
-		it.OpeningStock = o.whole("openingStock", "", 0, maxCount)
-		readUses(&it, o, at, kinds, components)
-		if it.Component {
-			for _, key := range productKeys {
-				if v := o.get(key, ""); v != nil && !(v.kind == '[' && len(v.list) == 0) {
-					o.fault(v.line, key, "a component is not sold, so this says nothing: leave it out%s", map[bool]string{true: ", and count what is ready in openingStock"}[key == "openingCure"])
-				}
-			}
-		} else {
-			readProduct(in, &it, o)
-		}
-		in.Items = append(in.Items, it)
-		o.rest()
-	}
-}
-
-var productKeys = []string{"demand", "lostSalePenalty", "safetyStock", "safetyPenaltyPerUnitWeek", "endPositionTarget", "endPositionPenalty", "openingCure", "launch"}
-
-func readUses(it *Item, o *object, at map[string]int, kinds map[string]string, components []string) {
-	used := map[string]int{}
-	for j, v := range o.items("bom", "") {
-		u := o.r.object(&v, fmt.Sprintf("%sbom.%d.", o.path, j+1))
-		u.who = o.who
-		id := u.text("component", `"star embeds"`)
-		units := u.whole("unitsPerBatch", "18", 1, maxCount)
-		u.rest()
-		k, known := at[id]
+	for i, t := range f.top.Tables("benchDays", maxCount, "["+example+"]") {
+		b := BenchDay{Minutes: upTo(maxCount, t, "minutes", "240")}
+		var ok bool
+		b.Day, ok = t.Whole("day", -maxCount, maxCount, "2")
+		was, twice := seen[b.Day]
 		switch {
-		case id == "":
-			continue
-		case !known:
-			u.fault(u.line("component"), "component", "%q is none of items%s; list it there as a component, or name one that is", clip(id), tomlscan.Meant(id, components))
-			continue
-		case kinds[id] != "component":
-			u.fault(u.line("component"), "component", `%q is a product, and only components go into others: write "kind": "component" for it, or name one that is`, clip(id))
+		case !ok:
+		case b.Day < 0 || b.Day > last:
+			t.Wrong("day", "day %d is outside the season, whose %d weeks are days 0 to %d: leave it out, or write more weeks", b.Day, f.Weeks, last)
+		case twice:
+			t.Wrong("day", "day %d is also entry %d: keep one of them, with all its minutes", b.Day, was)
+		default:
+			seen[b.Day] = i + 1
+		}
+		f.BenchDays = append(f.BenchDays, b)
+	}
+	if f.top.Empty("benchDays") {
+		f.top.Wrong("benchDays", "there is no bench day, so nothing can be poured: write at least one, as %s", example)
+	}
+	slices.SortFunc(f.BenchDays, func(a, b BenchDay) int { return a.Day - b.Day })
+}
+
+func (f *file) readItems() {
+	list := f.top.Tables("items", maxItems, `[{"id": "P01", "kind": "product", …}]`)
+	if f.top.Empty("items") {
+		f.top.Wrong("items", "there is nothing to pour: write at least one item")
+	}
+	// The ids come first: an item may use a component that is written after it.
+	f.items = filescan.Names{What: "item", Whats: "items"}
+	for _, t := range list {
+		it := Item{ID: t.Name("id", maxName, `"P01"`)}
+		f.items.Add(t, "id", it.ID)
+		t.Called(it.ID)
+		t.Choice("kind", []string{"product", "component"}, func(i int) { it.Component = i == 1 }, `"product" or "component"`)
+		f.noProduct = append(f.noProduct, it.Component || t.Bad("kind"))
+		f.Items = append(f.Items, it)
+	}
+	for i, t := range list {
+		it := &f.Items[i]
+		f.readItem(t, it)
+		if !f.noProduct[i] {
+			f.readProduct(t, it)
+		}
+		if !it.Component {
 			continue
 		}
-		if first(u, used, "component", id, j+1) {
-			it.BOM = append(it.BOM, Use{Component: k, Units: units})
+		for _, key := range productKeys {
+			switch {
+			case !t.Has(key) || t.Empty(key):
+			case key == "openingCure":
+				t.Wrong(key, "a component is not sold, so this says nothing: leave it out, and count what is ready in %s", fault.Key("openingStock"))
+			default:
+				t.Wrong(key, "a component is not sold, so this says nothing: leave it out")
+			}
 		}
 	}
 }
 
-func readProduct(in *Instance, it *Item, o *object) {
-	it.Demand = weekly(in, o, "demand", "a list of units, one for each week", func(v *value, key string) int { return o.wholeOf(v, key, 0, maxCount) })
-	it.LostSale = weekly(in, o, "lostSalePenalty", "a list of amounts, one for each week", o.moneyOf)
-	it.SafetyStock = weekly(in, o, "safetyStock", "", func(v *value, key string) int { return o.wholeOf(v, key, 0, maxCount) })
-	it.SafetyPenalty = o.money("safetyPenaltyPerUnitWeek", "")
-	it.EndTarget = o.whole("endPositionTarget", "", 0, maxCount)
-	it.EndPenalty = o.money("endPositionPenalty", "")
-	for j, v := range o.items("openingCure", "") {
-		c := o.r.object(&v, fmt.Sprintf("%sopeningCure.%d.", o.path, j+1))
-		c.who = o.who
-		cure := Curing{ReadyDay: c.whole("readyDay", "7", 0, maxCount), Batches: c.whole("batches", "1", 1, maxCount)}
-		if w := weekOf(cure.ReadyDay); w >= in.Weeks && !c.r.loose {
-			c.fault(c.line("readyDay"), "readyDay", "day %d is after the season's last Monday, day %d, so nothing of it is sold: leave the entry out and take its units off endPositionTarget", cure.ReadyDay, 7*(in.Weeks-1))
+// readItem reads what products and components have in common.
+func (f *file) readItem(t *filescan.Table, it *Item) {
+	if it.Name = it.ID; t.Has("name") {
+		it.Name = t.Name("name", maxName)
+	}
+	it.BatchUnits = some(t, "batchUnits", "18")
+	if m := t.Name("mould", maxName, `"loaf"`); m != "" {
+		it.Mould, _ = f.moulds.Find(t, "mould", m)
+	}
+	it.MouldDays = upTo(7*maxWeeks, t, "mouldDays", "1")
+	it.LeadDays = upTo(7*maxWeeks, t, "leadDays", "28")
+	if it.LeadDays < it.MouldDays && !t.Bad("leadDays") && !t.Bad("mouldDays") {
+		t.Wrong("leadDays", "%d is less than %s, %d: a batch is ready when it is out of its mould at the earliest; raise %s",
+			it.LeadDays, fault.Key("mouldDays"), it.MouldDays, fault.Key("leadDays"))
+	}
+	it.RackSlots = upTo(maxCount, t, "rackSlots")
+	it.SetupMinutes = upTo(maxCount, t, "setupMinutes")
+	it.BatchMinutes = upTo(maxCount, t, "batchMinutes", "75")
+	it.SetupCost = money(t, "setupCost")
+	it.BatchCost = money(t, "batchCost")
+	it.MaxBatchesPerDay = upTo(1000, t, "maxBatchesPerDay", "2")
+	it.Holding = money(t, "holdingPerUnitWeek")
+	it.OpeningStock = upTo(maxCount, t, "openingStock")
+	used := filescan.Names{}
+	for _, u := range t.Tables("bom", maxCount) {
+		id := u.Name("component", maxName, `"star embeds"`)
+		used.Add(u, "component", id)
+		use := Use{Units: some(u, "unitsPerBatch", "18")}
+		if id == "" {
+			continue
+		}
+		var ok bool
+		if use.Component, ok = f.items.Find(u, "component", id); ok && !f.noProduct[use.Component] {
+			u.Wrong("component", `%q is a product, and only components go into others: write "kind": "component" for it, or name one that is`, filescan.Short(id))
+		}
+		it.BOM = append(it.BOM, use)
+	}
+}
+
+func (f *file) readProduct(t *filescan.Table, it *Item) {
+	units := func(t *filescan.Table, key string) int { return upTo(maxCount, t, key) }
+	it.Demand = weekly(f, t, "demand", units, "a list of units, one for each week", "[4, 6, …]")
+	it.LostSale = weekly(f, t, "lostSalePenalty", func(t *filescan.Table, key string) float64 { return money(t, key) }, "a list of amounts, one for each week", "[5, 4.9, …]")
+	it.SafetyStock = weekly(f, t, "safetyStock", units)
+	it.SafetyPenalty = money(t, "safetyPenaltyPerUnitWeek")
+	it.EndTarget = upTo(maxCount, t, "endPositionTarget")
+	it.EndPenalty = money(t, "endPositionPenalty")
+	for _, c := range t.Tables("openingCure", maxCount) {
+		cure := Curing{ReadyDay: upTo(maxCount, c, "readyDay", "7"), Batches: some(c, "batches", "1")}
+		if weekOf(cure.ReadyDay) >= f.Weeks && !f.anyWeeks {
+			c.Wrong("readyDay", "day %d is after the season's last Monday, day %d, so nothing of it is sold: leave the entry out and take its units off %s",
+				cure.ReadyDay, 7*(f.Weeks-1), fault.Key("endPositionTarget"))
 		}
 		it.OpeningCure = append(it.OpeningCure, cure)
-		c.rest()
 	}
-	if v := o.get("launch", ""); v != nil {
-		l := o.r.object(v, o.path+"launch.")
-		l.who = o.who
-		launch := Launch{}
-		if w := l.get("week", "8"); w != nil {
-			if f, ok := numberOf(w); ok && f == float64(int(f)) && (f < 0 || f >= float64(in.Weeks)) && f > -maxCount && f < maxCount {
-				l.fault(w.line, "week", "the launch is in week %d, outside the season, whose weeks are 0 to %d: move it, or write more weeks", int(f), in.Weeks-1)
-			} else {
-				launch.Week = l.wholeOf(w, "week", 0, in.Weeks-1)
-			}
-		}
-		launch.StockNeeded = l.whole("stockNeeded", "20", 0, maxCount)
-		launch.ShortPenalty = l.money("shortPenalty", "4")
-		it.Launch = &launch
-		l.rest()
+	if !t.Has("launch") {
+		return
 	}
+	l := t.Table("launch")
+	week, ok := l.Whole("week", -maxCount, maxCount, "8")
+	if ok && (week < 0 || week >= f.Weeks) {
+		l.Wrong("week", "the launch is in week %d, outside the season, whose weeks are 0 to %d: move it, or write more weeks", week, f.Weeks-1)
+	}
+	it.Launch = &Launch{Week: week, StockNeeded: upTo(maxCount, l, "stockNeeded", "20"), ShortPenalty: money(l, "shortPenalty", "4")}
 }
 
-// weekly reads a list with one entry for each week; all zero where it is left
+// weekly reads a list with one entry for each week; all are zero where it is left
 // out and may be.
-func weekly[T any](in *Instance, o *object, key, example string, one func(*value, string) T) []T {
-	v := o.get(key, example)
-	if v == nil {
-		return make([]T, in.Weeks)
+func weekly[T any](f *file, t *filescan.Table, key string, one func(*filescan.Table, string) T, write ...string) []T {
+	out := make([]T, f.Weeks)
+	l := t.List(key, write...)
+	if !t.Has(key) || t.Bad(key) {
+		return out
 	}
-	if v.kind != '[' {
-		o.fault(v.line, key, "this is to be a list of %d, one for each week, and is %s", in.Weeks, v.name())
-		return make([]T, in.Weeks)
+	if n := l.Len(); n != f.Weeks && !f.anyWeeks {
+		t.Wrong(key, "the list has %d of the %d weeks of the season: write one entry for each week", n, f.Weeks)
+		return out
 	}
-	if len(v.list) != in.Weeks && !o.r.loose {
-		given := "1 entry is"
-		if len(v.list) != 1 {
-			given = fmt.Sprintf("%d entries are", len(v.list))
-		}
-		o.fault(v.line, key, "%s given and the season has %d weeks: write one for each", given, in.Weeks)
-		return make([]T, in.Weeks)
-	}
-	out := make([]T, len(v.list))
-	for w := range v.list {
-		out[w] = one(&v.list[w], fmt.Sprintf("%s.%d", key, w+1))
+	for w := range min(l.Len(), f.Weeks) {
+		out[w] = one(l, strconv.Itoa(w+1))
 	}
 	return out
 }
 
 // checkCycles refuses components that go into themselves, by whatever way.
-func checkCycles(in *Instance, top *object) {
+func checkCycles(in *Instance, r *filescan.Reader) {
 	state := make([]byte, len(in.Items)) // 1 on the way, 2 done
 	var way []int
 	var visit func(i int) bool
@@ -303,9 +272,10 @@ func checkCycles(in *Instance, top *object) {
 		if state[i] == 1 {
 			var ids []string
 			for _, k := range way[slices.Index(way, i):] {
-				ids = append(ids, fmt.Sprintf("%q", clip(in.Items[k].ID)))
+				ids = append(ids, fmt.Sprintf("%q", filescan.Short(in.Items[k].ID)))
 			}
-			top.fault(top.line("items"), fmt.Sprintf("items.%d.bom", i+1), "components go round in a circle: %s: take one of these uses out", strings.Join(ids, " uses "))
+			path := fmt.Sprintf("items.%d.bom", i+1)
+			r.Wrong(r.Line(path), path, "components go round in a circle: %s: take one of these uses out", strings.Join(ids, " uses "))
 			return false
 		}
 		state[i] = 1
@@ -326,11 +296,12 @@ func checkCycles(in *Instance, top *object) {
 }
 
 // checkRack refuses a season whose rack is too full before anything is poured.
-func checkRack(in *Instance, top *object) {
+func checkRack(in *Instance, top *filescan.Table) {
 	full := openingRack(in)
 	for d, n := range full {
 		if n > in.RackSlots {
-			top.fault(top.line("rackSlots"), "rackSlots", "what cures at the start (openingCure) takes %d places on day %d, and the rack has %d: raise rackSlots, or leave out what stands elsewhere", n, d, in.RackSlots)
+			top.Wrong("rackSlots", "what cures at the start (%s) takes %d places on day %d, and the rack has %d: raise %s, or leave out what lies elsewhere",
+				fault.Key("openingCure"), n, d, in.RackSlots, fault.Key("rackSlots"))
 			return
 		}
 	}
