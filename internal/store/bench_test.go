@@ -32,7 +32,7 @@ func filled(b *testing.B, where string) *studio.Studio {
 	s := opened(b, where)
 	fats := base(b).Fats()
 	var template studio.VersionRow
-	p, err := s.Formulas(b.Context(), "", studio.Slice{Size: 1})
+	p, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 1})
 	if err != nil {
 		b.Fatal(describe(err))
 	}
@@ -44,7 +44,7 @@ func filled(b *testing.B, where string) *studio.Studio {
 	for k := range 10 {
 		f.Fats = append(f.Fats, formula.Fat{ID: fats[k].ID, Pct: 10})
 	}
-	if _, err = s.NewFormula(b.Context(), f, worked(), ""); err != nil {
+	if _, err = s.Formulas.New(b.Context(), studio.Formula{Formula: f, Kept: worked()}, ""); err != nil {
 		b.Fatal(describe(err))
 	}
 	st, err := store.Open(b.Context(), where)
@@ -67,7 +67,7 @@ func filled(b *testing.B, where string) *studio.Studio {
 			}
 			for n := 1; n <= 2; n++ {
 				v := template
-				v.FormulaID, v.N = f.ID, n
+				v.ID, v.N = f.ID, n
 				var uses []studio.UseRow
 				for k := range 10 {
 					uses = append(uses, studio.UseRow{IngredientID: fats[(i+k)%len(fats)].ID, AsFat: true})
@@ -112,16 +112,16 @@ func BenchmarkOpenAndFirstAnswer(b *testing.B) {
 func BenchmarkKeep(b *testing.B) {
 	benchEach(b, func(b *testing.B, where string) {
 		s := filled(b, where)
-		p, err := s.Formulas(b.Context(), "", studio.Slice{Size: 1})
+		p, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 1})
 		if err != nil {
 			b.Fatal(err)
 		}
 		id, n := p.Items[0].ID, p.Items[0].Newest.N
-		f := p.Items[0].Newest.Formula
+		f := p.Items[0].Newest.Doc.Formula
 		f.Name = p.Items[0].Name // the rows were made from one template
 		for b.Loop() {
 			f.SuperfatPct = float64(n%15) + 1
-			v, err := s.Keep(b.Context(), id, n, f, worked(), "")
+			v, err := s.Formulas.Keep(b.Context(), id, n, studio.Formula{Formula: f, Kept: worked()}, "")
 			if err != nil {
 				b.Fatal(describe(err))
 			}
@@ -148,7 +148,7 @@ func BenchmarkPage(b *testing.B) {
 		} {
 			b.Run(c.name, func(b *testing.B) {
 				for b.Loop() {
-					if _, err := s.Formulas(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
+					if _, err := s.Formulas.List(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
 						b.Fatal(describe(err))
 					}
 				}
@@ -159,7 +159,7 @@ func BenchmarkPage(b *testing.B) {
 			for range 4 {
 				wg.Go(func() {
 					for range b.N / 4 {
-						if _, err := s.Formulas(context.Background(), "", studio.Slice{}); err != nil {
+						if _, err := s.Formulas.List(context.Background(), "", studio.Slice{}); err != nil {
 							b.Error(err)
 						}
 					}
@@ -174,13 +174,13 @@ func BenchmarkPage(b *testing.B) {
 func BenchmarkSmallReads(b *testing.B) {
 	benchEach(b, func(b *testing.B, where string) {
 		s := filled(b, where)
-		if err := s.PutEntry(b.Context(), seal()); err != nil {
+		if err := s.PutIngredient(b.Context(), seal()); err != nil {
 			b.Fatal(err)
 		}
 		if err := s.PutSettings(b.Context(), studio.DefaultSettings()); err != nil {
 			b.Fatal(err)
 		}
-		p, err := s.Formulas(b.Context(), "", studio.Slice{Size: 1})
+		p, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 1})
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -200,7 +200,7 @@ func BenchmarkSmallReads(b *testing.B) {
 		})
 		b.Run("formula", func(b *testing.B) {
 			for b.Loop() {
-				if _, err := s.Formula(b.Context(), p.Items[0].ID); err != nil {
+				if _, err := s.Formulas.Get(b.Context(), p.Items[0].ID); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -220,7 +220,7 @@ func BenchmarkSmallReads(b *testing.B) {
 func drawnUp(b *testing.B, where string) *studio.Studio {
 	b.Helper()
 	s := filled(b, where)
-	p, err := s.Designs(b.Context(), "", studio.Slice{Size: 1})
+	p, err := s.Designs.List(b.Context(), "", studio.Slice{Size: 1})
 	if err != nil {
 		b.Fatal(describe(err))
 	}
@@ -228,7 +228,7 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 		return s
 	}
 	q := quarried(b, s)
-	formulas, err := s.Formulas(b.Context(), "", studio.Slice{Size: 60})
+	formulas, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 60})
 	if err != nil {
 		b.Fatal(describe(err))
 	}
@@ -254,11 +254,11 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 			if err := w.AddDesign(b.Context(), row); err != nil {
 				return err
 			}
-			on := []studio.DesignLink{{Kind: studio.OnMould, ID: d.Mould}}
+			on := []studio.DesignLink{{Kind: studio.KindMould, ID: d.Mould}}
 			for _, p := range d.Parts {
-				l := studio.DesignLink{Kind: studio.OnFormula, ID: p.Formula}
+				l := studio.DesignLink{Kind: studio.KindFormula, ID: p.Formula}
 				if p.Kind == design.Embed {
-					l = studio.DesignLink{Kind: studio.OnDesign, ID: p.Design}
+					l = studio.DesignLink{Kind: studio.KindDesign, ID: p.Design}
 				}
 				if l.ID != "" && !slices.Contains(on, l) {
 					on = append(on, l)
@@ -303,28 +303,28 @@ func BenchmarkDesignPage(b *testing.B) {
 		}{{"first", "", 1}, {"last", "", many / 50}, {"named", "light 49", 1}, {"nothing", "zzz", 1}} {
 			b.Run(c.name, func(b *testing.B) {
 				for b.Loop() {
-					if _, err := s.Designs(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
+					if _, err := s.Designs.List(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
 						b.Fatal(describe(err))
 					}
 				}
 			})
 		}
-		p, err := s.Designs(b.Context(), "", studio.Slice{Size: 1})
+		p, err := s.Designs.List(b.Context(), "", studio.Slice{Size: 1})
 		if err != nil {
 			b.Fatal(err)
 		}
 		b.Run("using a formula", func(b *testing.B) {
 			for b.Loop() {
-				if _, err := s.DesignsUsing(b.Context(), studio.OnFormula, p.Items[0].Newest.Design.Parts[0].Formula); err != nil {
+				if _, err := s.Uses(b.Context(), studio.KindFormula, p.Items[0].Newest.Doc.Parts[0].Formula); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
 		b.Run("keep", func(b *testing.B) {
-			d := p.Items[0].Newest.Design
+			d := p.Items[0].Newest.Doc
 			for n := p.Items[0].Newest.N; b.Loop(); n++ {
 				d.Parts[0].FillToPct = quantity.Some(1 + float64(n%20))
-				if _, err := s.KeepDesign(b.Context(), d.ID, n, d, ""); err != nil {
+				if _, err := s.Designs.Keep(b.Context(), d.ID, n, d, ""); err != nil {
 					b.Fatal(describe(err))
 				}
 			}
@@ -337,7 +337,7 @@ func BenchmarkDesignPage(b *testing.B) {
 func BenchmarkGather(b *testing.B) {
 	benchEach(b, func(b *testing.B, where string) {
 		s := drawnUp(b, where)
-		p, err := s.Designs(b.Context(), "", studio.Slice{Size: 200})
+		p, err := s.Designs.List(b.Context(), "", studio.Slice{Size: 200})
 		if err != nil {
 			b.Fatal(err)
 		}

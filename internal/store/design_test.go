@@ -33,12 +33,12 @@ type quarry struct {
 func quarried(t testing.TB, s *studio.Studio) quarry {
 	t.Helper()
 	q := quarry{studio: s}
-	q.mould = must(t, func() (studio.Mould, error) { return s.PutMould(t.Context(), loaf("Lantern house")) }).ID
-	q.lamp = must(t, func() (studio.Mould, error) { return s.PutMould(t.Context(), loaf("Lamp")) }).ID
+	q.mould = must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(t.Context(), loaf("Lantern house")) }).ID
+	q.lamp = must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(t.Context(), loaf("Lamp")) }).ID
 	white := lantern("Sea white")
 	white.Portions = []formula.Portion{{Name: "sky", By: formula.ByShare, Amount: 30, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "foam", By: formula.ByRest}}
-	q.white = mustKeepNew(t, s, white).FormulaID
-	q.dark = mustKeepNew(t, s, lantern("Wet rock")).FormulaID
+	q.white = mustKeepNew(t, s, white).ID
+	q.dark = mustKeepNew(t, s, lantern("Wet rock")).ID
 	q.lighthouse = func(name string, embeds ...string) *design.Design {
 		d := &design.Design{Name: name, Mould: q.mould, Note: "tide is out", Parts: []design.Part{
 			{Kind: design.Pour, Name: "sea", Formula: q.white, Portion: "sky", FillToPct: quantity.Some(70.1 + 0.2), Reminders: []string{"start the camera"}},
@@ -58,10 +58,10 @@ func quarried(t testing.TB, s *studio.Studio) quarry {
 
 func (q quarry) keep(t testing.TB, d *design.Design) studio.DesignVersion {
 	t.Helper()
-	return must(t, func() (studio.DesignVersion, error) { return q.studio.NewDesign(t.Context(), d, "") })
+	return must(t, func() (studio.DesignVersion, error) { return q.studio.Designs.New(t.Context(), d, "") })
 }
 
-func designNames(p studio.Page[studio.Design]) []string {
+func designNames(p studio.Page[studio.Record[*design.Design]]) []string {
 	var out []string
 	for _, d := range p.Items {
 		out = append(out, d.Name)
@@ -75,41 +75,41 @@ func TestADesignComesBackExactlyAsItWasKept(t *testing.T) {
 		s := opened(t, where)
 		q := quarried(t, s)
 		lamp := q.keep(t, q.lighthouse("Lamp №1 “<&>” 灯"))
-		typed := q.lighthouse("  Storm   light ", lamp.DesignID)
+		typed := q.lighthouse("  Storm   light ", lamp.ID)
 		typed.ID = "of the form"
-		v1 := must(t, func() (studio.DesignVersion, error) { return s.NewDesign(ctx, typed, "first\nof all") })
-		want := q.lighthouse("Storm light", lamp.DesignID)
-		want.ID = v1.DesignID
-		if diff := cmp.Diff(want, v1.Design); diff != "" || v1.N != 1 || v1.Note != "first\nof all" || v1.DesignID == "" {
+		v1 := must(t, func() (studio.DesignVersion, error) { return s.Designs.New(ctx, typed, "first\nof all") })
+		want := q.lighthouse("Storm light", lamp.ID)
+		want.ID = v1.ID
+		if diff := cmp.Diff(want, v1.Design); diff != "" || v1.N != 1 || v1.Note != "first\nof all" || v1.ID == "" {
 			t.Errorf("kept as %+v:\n%s", v1, diff)
 		}
 		if typed.ID != "of the form" || typed.Name != "  Storm   light " {
 			t.Error("keeping changed the caller's design")
 		}
-		dimmed := q.lighthouse("Storm light, dimmed", lamp.DesignID)
+		dimmed := q.lighthouse("Storm light, dimmed", lamp.ID)
 		dimmed.Parts[0].FillToPct = quantity.Some(60)
-		v2 := must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, v1.DesignID, 1, dimmed, "") })
+		v2 := must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, v1.ID, 1, dimmed, "") })
 		again := opened(t, where)
-		got := must(t, func() (studio.Design, error) { return again.Design(ctx, v1.DesignID) })
-		if diff := cmp.Diff(studio.Design{ID: v1.DesignID, Name: "Storm light, dimmed", Newest: v2}, got); diff != "" {
+		got := must(t, func() (studio.Record[*design.Design], error) { return again.Designs.Get(ctx, v1.ID) })
+		if diff := cmp.Diff(studio.Design{ID: v1.ID, Name: "Storm light, dimmed", Newest: v2}, got); diff != "" {
 			t.Error(diff)
 		}
-		all := must(t, func() ([]studio.DesignVersion, error) { return again.DesignVersions(ctx, v1.DesignID) })
+		all := must(t, func() ([]studio.DesignVersion, error) { return again.Designs.Versions(ctx, v1.ID) })
 		if diff := cmp.Diff([]studio.DesignVersion{v2, v1}, all); diff != "" {
 			t.Error(diff)
 		}
-		if diff := cmp.Diff(v1, must(t, func() (studio.DesignVersion, error) { return again.DesignVersion(ctx, v1.DesignID, 1) })); diff != "" {
+		if diff := cmp.Diff(v1, must(t, func() (studio.DesignVersion, error) { return again.Designs.Version(ctx, v1.ID, 1) })); diff != "" {
 			t.Error(diff)
 		}
 		// Its old name is free again; its new one is not.
 		q.keep(t, q.lighthouse("STORM light"))
-		_, err := s.NewDesign(ctx, q.lighthouse("storm LIGHT,  Dimmed"), "")
+		_, err := s.Designs.New(ctx, q.lighthouse("storm LIGHT,  Dimmed"), "")
 		refused(t, err, fault.Conflict, "name", "Storm light, dimmed")
-		_, err = s.DesignVersion(ctx, v1.DesignID, 3)
+		_, err = s.Designs.Version(ctx, v1.ID, 3)
 		refused(t, err, fault.NotFound, "version", "no version 3")
-		_, err = s.Design(ctx, "nothing")
+		_, err = s.Designs.Get(ctx, "nothing")
 		refused(t, err, fault.NotFound, "design")
-		_, err = s.DesignVersions(ctx, "nothing")
+		_, err = s.Designs.Versions(ctx, "nothing")
 		refused(t, err, fault.NotFound, "design")
 	})
 }
@@ -119,25 +119,25 @@ func TestAnOlderBaseOfADesignIsAConflictAndLosesNothing(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		id := q.keep(t, q.lighthouse("Storm light")).DesignID
+		id := q.keep(t, q.lighthouse("Storm light")).ID
 		lower := q.lighthouse("Storm light")
 		lower.Parts[0].FillToPct = quantity.Some(60)
-		v2 := must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, id, 1, lower, "lower") })
+		v2 := must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, id, 1, lower, "lower") })
 		higher := q.lighthouse("Storm light")
 		higher.Parts[0].FillToPct = quantity.Some(90)
-		_, err := s.KeepDesign(ctx, id, 1, higher, "higher")
+		_, err := s.Designs.Keep(ctx, id, 1, higher, "higher")
 		refused(t, err, fault.Conflict, "", "Version 2", "version 1", "Nothing is lost")
 		// The very same sent again, as by pressing twice, is the version that is there.
-		if diff := cmp.Diff(v2, must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, id, 1, lower, "lower") })); diff != "" {
+		if diff := cmp.Diff(v2, must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, id, 1, lower, "lower") })); diff != "" {
 			t.Error(diff)
 		}
 		for _, base := range []int{0, -1, 3, math.MaxInt} {
-			_, err = s.KeepDesign(ctx, id, base, higher, "")
+			_, err = s.Designs.Keep(ctx, id, base, higher, "")
 			refused(t, err, fault.NotFound, "base")
 		}
-		_, err = s.KeepDesign(ctx, "nothing", 1, higher, "")
+		_, err = s.Designs.Keep(ctx, "nothing", 1, higher, "")
 		refused(t, err, fault.NotFound, "design")
-		if got := must(t, func() ([]studio.DesignVersion, error) { return s.DesignVersions(ctx, id) }); len(got) != 2 {
+		if got := must(t, func() ([]studio.DesignVersion, error) { return s.Designs.Versions(ctx, id) }); len(got) != 2 {
 			t.Errorf("%d versions after what was refused, want 2", len(got))
 		}
 	})
@@ -148,12 +148,12 @@ func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp")).DesignID
+		lamp := q.keep(t, q.lighthouse("Lamp")).ID
 		v1 := q.keep(t, q.lighthouse("Storm light", lamp))
-		awayFormula := mustKeepNew(t, s, lantern("Old batter")).FormulaID
-		awayMould := must(t, func() (studio.Mould, error) { return s.PutMould(ctx, loaf("Old loaf")) }).ID
-		awayDesign := q.keep(t, q.lighthouse("Old light")).DesignID
-		if err := errors.Join(s.PutAway(ctx, awayFormula), s.PutAwayMould(ctx, awayMould), s.PutAwayDesign(ctx, awayDesign)); err != nil {
+		awayFormula := mustKeepNew(t, s, lantern("Old batter")).ID
+		awayMould := must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, loaf("Old loaf")) }).ID
+		awayDesign := q.keep(t, q.lighthouse("Old light")).ID
+		if err := errors.Join(s.Formulas.Archive(ctx, awayFormula), s.Moulds.Archive(ctx, awayMould), s.Designs.Archive(ctx, awayDesign)); err != nil {
 			t.Fatal(describe(err))
 		}
 		for _, c := range []struct {
@@ -179,27 +179,29 @@ func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 			d := q.lighthouse("Storm light", lamp)
 			c.spoil(d)
 			t.Log(c.what)
-			_, err := s.NewDesign(ctx, d, "")
+			_, err := s.Designs.New(ctx, d, "")
 			refused(t, err, fault.Invalid, c.field, c.word)
-			_, err = s.KeepDesign(ctx, v1.DesignID, 1, d, "")
+			_, err = s.Designs.Keep(ctx, v1.ID, 1, d, "")
 			refused(t, err, fault.Invalid, c.field, c.word)
 		}
 		// All of it at once.
 		d := q.lighthouse("Storm light", "nothing")
 		d.Mould, d.Parts[0].Formula = "nothing", "nothing"
-		_, err := s.NewDesign(ctx, d, "")
+		_, err := s.Designs.New(ctx, d, "")
 		for _, field := range []string{"mould", "part.1.formula", "part.2.design"} {
 			refused(t, err, fault.Invalid, field)
 		}
-		_, err = s.NewDesign(ctx, q.lighthouse("Another", lamp), "a note with a \x00")
+		_, err = s.Designs.New(ctx, q.lighthouse("Another", lamp), "a note with a \x00")
 		refused(t, err, fault.Invalid, "note")
-		if p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, "", studio.Slice{}) }); p.Total != 2 {
+		if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+			return s.Designs.List(ctx, "", studio.Slice{})
+		}); p.Total != 2 {
 			t.Errorf("kept after all: %v", designNames(p))
 		}
 		// A portion is found whatever its case, as where designs are worked out.
 		d = q.lighthouse("Storm light", lamp)
 		d.Parts[0].Portion = "SKY"
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, v1.DesignID, 1, d, "") })
+		must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, v1.ID, 1, d, "") })
 	})
 }
 
@@ -208,24 +210,26 @@ func TestNoDesignIsMadeOfItself(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp")).DesignID
-		room := q.keep(t, q.lighthouse("Lamp room", lamp)).DesignID
-		house := q.keep(t, q.lighthouse("Lighthouse", room)).DesignID
-		_, err := s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", lamp), "")
+		lamp := q.keep(t, q.lighthouse("Lamp")).ID
+		room := q.keep(t, q.lighthouse("Lamp room", lamp)).ID
+		house := q.keep(t, q.lighthouse("Lighthouse", room)).ID
+		_, err := s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", lamp), "")
 		refused(t, err, fault.Invalid, "part.2.design", "in itself")
-		_, err = s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", room), "")
+		_, err = s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", room), "")
 		refused(t, err, fault.Invalid, "part.2.design", "“Lamp room” cannot", "made with “Lamp”", "of itself")
-		_, err = s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
+		_, err = s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
 		refused(t, err, fault.Invalid, "part.2.design", "“Lighthouse” cannot", "made with “Lamp”, by way of “Lamp room”")
 		// An older version that came back to it does not count: the newest does.
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, room, 1, q.lighthouse("Lamp room"), "") })
+		must(t, func() (studio.DesignVersion, error) {
+			return s.Designs.Keep(ctx, room, 1, q.lighthouse("Lamp room"), "")
+		})
 		house2 := must(t, func() (studio.DesignVersion, error) {
-			return s.KeepDesign(ctx, house, 1, q.lighthouse("Lighthouse", room), "")
+			return s.Designs.Keep(ctx, house, 1, q.lighthouse("Lighthouse", room), "")
 		})
 		must(t, func() (studio.DesignVersion, error) {
-			return s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
+			return s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
 		})
-		if got := must(t, func() (studio.Design, error) { return s.Design(ctx, house) }); got.Newest.N != house2.N {
+		if got := must(t, func() (studio.Record[*design.Design], error) { return s.Designs.Get(ctx, house) }); got.Newest.N != house2.N {
 			t.Errorf("the lighthouse is %+v", got)
 		}
 	})
@@ -237,15 +241,15 @@ func TestNoRingIsClosedFromBothSides(t *testing.T) {
 		s, other := opened(t, where), opened(t, where)
 		q := quarried(t, s)
 		for round := range 8 {
-			a := q.keep(t, q.lighthouse(fmt.Sprintf("Left %d", round))).DesignID
-			b := q.keep(t, q.lighthouse(fmt.Sprintf("Right %d", round))).DesignID
+			a := q.keep(t, q.lighthouse(fmt.Sprintf("Left %d", round))).ID
+			b := q.keep(t, q.lighthouse(fmt.Sprintf("Right %d", round))).ID
 			errs := make(chan error, 2)
 			go func() {
-				_, err := s.KeepDesign(context.Background(), a, 1, q.lighthouse(fmt.Sprintf("Left %d", round), b), "")
+				_, err := s.Designs.Keep(context.Background(), a, 1, q.lighthouse(fmt.Sprintf("Left %d", round), b), "")
 				errs <- err
 			}()
 			go func() {
-				_, err := other.KeepDesign(context.Background(), b, 1, q.lighthouse(fmt.Sprintf("Right %d", round), a), "")
+				_, err := other.Designs.Keep(context.Background(), b, 1, q.lighthouse(fmt.Sprintf("Right %d", round), a), "")
 				errs <- err
 			}()
 			first, second := <-errs, <-errs
@@ -262,68 +266,70 @@ func TestWhatADesignStandsOnIsNotPutAway(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp")).DesignID
-		house := q.keep(t, q.lighthouse("Lighthouse", lamp)).DesignID
-		uses := func(kind studio.BuiltOn, id string) []studio.DesignUse {
-			return must(t, func() ([]studio.DesignUse, error) { return s.DesignsUsing(ctx, kind, id) })
+		lamp := q.keep(t, q.lighthouse("Lamp")).ID
+		house := q.keep(t, q.lighthouse("Lighthouse", lamp)).ID
+		uses := func(kind studio.BuiltOn, id string) []studio.Use {
+			return must(t, func() ([]studio.Use, error) { return s.Uses(ctx, kind, id) })
 		}
-		want := []studio.DesignUse{{DesignID: lamp, Name: "Lamp", N: 1, Newest: true}, {DesignID: house, Name: "Lighthouse", N: 1, Newest: true}}
+		want := []studio.Use{{DesignID: lamp, Name: "Lamp", N: 1, Newest: true}, {DesignID: house, Name: "Lighthouse", N: 1, Newest: true}}
 		for _, on := range []struct {
 			kind studio.BuiltOn
 			id   string
-		}{{studio.OnFormula, q.white}, {studio.OnFormula, q.dark}, {studio.OnMould, q.mould}} {
+		}{{studio.KindFormula, q.white}, {studio.KindFormula, q.dark}, {studio.KindMould, q.mould}} {
 			if diff := cmp.Diff(want, uses(on.kind, on.id)); diff != "" {
 				t.Error(diff)
 			}
 		}
-		if diff := cmp.Diff(want[1:], uses(studio.OnDesign, lamp)); diff != "" {
+		if diff := cmp.Diff(want[1:], uses(studio.KindDesign, lamp)); diff != "" {
 			t.Error(diff)
 		}
-		if got := uses(studio.OnMould, q.white); len(got) != 0 {
+		if got := uses(studio.KindMould, q.white); len(got) != 0 {
 			t.Errorf("a formula's id is a mould's: %+v", got)
 		}
-		refused(t, s.PutAway(ctx, q.white), fault.Conflict, "", "“Sea white” cannot be put away", "“Lamp” and “Lighthouse”", "another formula")
-		refused(t, s.PutAwayMould(ctx, q.mould), fault.Conflict, "", "“Lantern house”", "“Lamp” and “Lighthouse”", "another mould")
-		refused(t, s.PutAwayDesign(ctx, lamp), fault.Conflict, "", "“Lamp” cannot", "used in “Lighthouse”", "another design")
+		refused(t, s.Formulas.Archive(ctx, q.white), fault.Conflict, "", "“Sea white” cannot be put away", "“Lamp” and “Lighthouse”", "another formula")
+		refused(t, s.Moulds.Archive(ctx, q.mould), fault.Conflict, "", "“Lantern house”", "“Lamp” and “Lighthouse”", "another mould")
+		refused(t, s.Designs.Archive(ctx, lamp), fault.Conflict, "", "“Lamp” cannot", "used in “Lighthouse”", "another design")
 		// What only an older version, or a design put away, stands on may go.
 		must(t, func() (studio.DesignVersion, error) {
-			return s.KeepDesign(ctx, house, 1, q.lighthouse("Lighthouse"), "")
+			return s.Designs.Keep(ctx, house, 1, q.lighthouse("Lighthouse"), "")
 		})
-		if diff := cmp.Diff([]studio.DesignUse{{DesignID: house, Name: "Lighthouse", N: 1}}, uses(studio.OnDesign, lamp)); diff != "" {
+		if diff := cmp.Diff([]studio.Use{{DesignID: house, Name: "Lighthouse", N: 1}}, uses(studio.KindDesign, lamp)); diff != "" {
 			t.Error(diff)
 		}
 		for _, id := range []string{lamp, house, lamp} { // twice is once
-			if err := s.PutAwayDesign(ctx, id); err != nil {
+			if err := s.Designs.Archive(ctx, id); err != nil {
 				t.Fatal(describe(err))
 			}
 		}
-		away := must(t, func() (studio.Page[studio.Design], error) { return s.DesignsPutAway(ctx, "", studio.Slice{}) })
-		if away.Total != 2 || !away.Items[0].PutAway() {
+		away := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+			return s.Designs.ListArchived(ctx, "", studio.Slice{})
+		})
+		if away.Total != 2 || !away.Items[0].Archived() {
 			t.Errorf("put away: %v", designNames(away))
 		}
-		_, err := s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp"), "again")
+		_, err := s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp"), "again")
 		refused(t, err, fault.Conflict, "", "put away")
-		if err := errors.Join(s.PutAway(ctx, q.white), s.PutAwayMould(ctx, q.mould)); err != nil {
+		if err := errors.Join(s.Formulas.Archive(ctx, q.white), s.Moulds.Archive(ctx, q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
-		refused(t, s.BringBackDesign(ctx, lamp), fault.Conflict, "", "the formula “Sea white” and the mould “Lantern house”", "Bring that back")
-		_, err = s.DuplicateDesign(ctx, lamp, 0, "Lantern")
+		refused(t, s.Designs.BringBack(ctx, lamp), fault.Conflict, "", "the formula “Sea white” and the mould “Lantern house”", "Bring that back")
+		_, err = s.Designs.Duplicate(ctx, lamp, 0, "Lantern")
 		refused(t, err, fault.Invalid, "mould", "put away")
-		if err := errors.Join(s.BringBack(ctx, q.white), s.BringBackMould(ctx, q.mould)); err != nil {
+		if err := errors.Join(s.Formulas.BringBack(ctx, q.white), s.Moulds.BringBack(ctx, q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
 		taken := q.keep(t, q.lighthouse("lamp")) // the name is free
-		refused(t, s.BringBackDesign(ctx, lamp), fault.Conflict, "name", "“lamp”")
-		if err := s.PutAwayDesign(ctx, taken.DesignID); err != nil {
+		refused(t, s.Designs.BringBack(ctx, lamp), fault.Conflict, "name", "“lamp”")
+		if err := s.Designs.Archive(ctx, taken.ID); err != nil {
 			t.Fatal(describe(err))
 		}
 		for range 2 {
-			if err := s.BringBackDesign(ctx, lamp); err != nil {
+			if err := s.Designs.BringBack(ctx, lamp); err != nil {
 				t.Fatal(describe(err))
 			}
 		}
-		refused(t, s.PutAwayDesign(ctx, "nothing"), fault.NotFound, "design")
-		refused(t, s.BringBackDesign(ctx, "nothing"), fault.NotFound, "design")
+		refused(t, s.Designs.Archive(ctx, "nothing"), fault.NotFound, "design")
+		refused(t, s.Designs.BringBack(ctx, "nothing"), fault.NotFound, "design")
 	})
 }
 
@@ -334,15 +340,15 @@ func TestAFormulaIsNotPutAwayFromUnderADesign(t *testing.T) {
 		s, other := opened(t, where), opened(t, where)
 		q := quarried(t, s)
 		for round := range 8 {
-			f := mustKeepNew(t, s, lantern(fmt.Sprintf("Batter %d", round))).FormulaID
+			f := mustKeepNew(t, s, lantern(fmt.Sprintf("Batter %d", round))).ID
 			d := q.lighthouse(fmt.Sprintf("Light %d", round))
 			d.Parts[1].Formula = f
 			kept, away := make(chan error, 1), make(chan error, 1)
 			go func() {
-				_, err := s.NewDesign(context.Background(), d, "")
+				_, err := s.Designs.New(context.Background(), d, "")
 				kept <- err
 			}()
-			go func() { away <- other.PutAway(context.Background(), f) }()
+			go func() { away <- other.Formulas.Archive(context.Background(), f) }()
 			keeping, putting := <-kept, <-away
 			switch {
 			case keeping == nil && putting == nil:
@@ -366,30 +372,30 @@ func TestDuplicateDesignTakesOneVersionUnderAnotherName(t *testing.T) {
 		v1 := q.keep(t, q.lighthouse("Storm light"))
 		lower := q.lighthouse("Storm light")
 		lower.Parts[0].FillToPct = quantity.Some(60)
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, v1.DesignID, 1, lower, "") })
-		_, err := s.DuplicateDesign(ctx, v1.DesignID, 1, "storm light")
+		must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, v1.ID, 1, lower, "") })
+		_, err := s.Designs.Duplicate(ctx, v1.ID, 1, "storm light")
 		refused(t, err, fault.Conflict, "name")
-		_, err = s.DuplicateDesign(ctx, v1.DesignID, 1, "")
+		_, err = s.Designs.Duplicate(ctx, v1.ID, 1, "")
 		refused(t, err, fault.Invalid, "name")
-		_, err = s.DuplicateDesign(ctx, v1.DesignID, 5, "Calm light")
+		_, err = s.Designs.Duplicate(ctx, v1.ID, 5, "Calm light")
 		refused(t, err, fault.NotFound, "version", "no version 5")
-		_, err = s.DuplicateDesign(ctx, "nothing", 1, "Calm light")
+		_, err = s.Designs.Duplicate(ctx, "nothing", 1, "Calm light")
 		refused(t, err, fault.NotFound, "design")
-		d := must(t, func() (studio.DesignVersion, error) { return s.DuplicateDesign(ctx, v1.DesignID, 1, "Calm light") })
+		d := must(t, func() (studio.DesignVersion, error) { return s.Designs.Duplicate(ctx, v1.ID, 1, "Calm light") })
 		want := q.lighthouse("Calm light")
-		want.ID = d.DesignID
-		if diff := cmp.Diff(want, d.Design); diff != "" || d.N != 1 || d.DesignID == v1.DesignID || d.Note != "From “Storm light”, version 1." {
+		want.ID = d.ID
+		if diff := cmp.Diff(want, d.Design); diff != "" || d.N != 1 || d.ID == v1.ID || d.Note != "From “Storm light”, version 1." {
 			t.Errorf("the duplicate is %+v:\n%s", d, diff)
 		}
-		got := must(t, func() (studio.Design, error) { return s.Design(ctx, d.DesignID) })
-		if got.FromID != v1.DesignID || got.FromN != 1 {
+		got := must(t, func() (studio.Record[*design.Design], error) { return s.Designs.Get(ctx, d.ID) })
+		if got.FromID != v1.ID || got.FromN != 1 {
 			t.Errorf("the duplicate comes from %q version %d", got.FromID, got.FromN)
 		}
-		newest := must(t, func() (studio.DesignVersion, error) { return s.DuplicateDesign(ctx, v1.DesignID, 0, "Low light") })
+		newest := must(t, func() (studio.DesignVersion, error) { return s.Designs.Duplicate(ctx, v1.ID, 0, "Low light") })
 		if newest.Design.Parts[0].FillToPct != quantity.Some(60) {
 			t.Errorf("a duplicate of the newest is filled to %v", newest.Design.Parts[0].FillToPct)
 		}
-		if uses := must(t, func() ([]studio.DesignUse, error) { return s.DesignsUsing(ctx, studio.OnMould, q.mould) }); len(uses) != 3 {
+		if uses := must(t, func() ([]studio.Use, error) { return s.Uses(ctx, studio.KindMould, q.mould) }); len(uses) != 3 {
 			t.Errorf("the mould is used in %+v", uses)
 		}
 	})
@@ -409,11 +415,11 @@ func TestDesignsArePagedAndSearched(t *testing.T) {
 		}
 		d := q.lighthouse("Crème 100%_!")
 		d.Parts[0].Name, d.Parts[2].Item = "Gorse hill", "Größe 3 beads"
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, first.DesignID, 1, d, "") })
+		must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, first.ID, 1, d, "") })
 		var got []string
 		for n := 1; n <= 2; n++ {
-			p := must(t, func() (studio.Page[studio.Design], error) {
-				return s.Designs(ctx, "", studio.Slice{Number: n, Size: 10})
+			p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+				return s.Designs.List(ctx, "", studio.Slice{Number: n, Size: 10})
 			})
 			if p.Total != 12 || p.Pages() != 2 {
 				t.Errorf("page %d: %d of %d pages", n, p.Total, p.Pages())
@@ -427,14 +433,16 @@ func TestDesignsArePagedAndSearched(t *testing.T) {
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Error(diff)
 		}
-		if p := must(t, func() (studio.Page[studio.Design], error) {
-			return s.Designs(ctx, "", studio.Slice{Number: math.MaxInt})
+		if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+			return s.Designs.List(ctx, "", studio.Slice{Number: math.MaxInt})
 		}); len(p.Items) != 0 || p.Total != 12 {
 			t.Errorf("a page beyond the last: %v", designNames(p))
 		}
 		for query, want := range map[string]int{"": 12, "creme": 1, "PEBBLE 1": 3, "1 pebble": 3, "gorse": 1, "größe beads": 1, "sea": 11, "0%": 1, "_": 1, "!": 1,
 			"'; DROP TABLE design; --": 0, "pebble creme": 0, "\x00\xff": 12, strings.Repeat("x ", 2000): 0} {
-			if p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, query, studio.Slice{}) }); p.Total != want {
+			if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+				return s.Designs.List(ctx, query, studio.Slice{})
+			}); p.Total != want {
 				t.Errorf("%q finds %v, want %d", query, designNames(p), want)
 			}
 		}
@@ -447,7 +455,7 @@ func TestOneWinnerPerDesignVersion(t *testing.T) {
 		const goroutines, each = 6, 6
 		s, other := opened(t, where), opened(t, where)
 		q := quarried(t, s)
-		id := q.keep(t, q.lighthouse("Storm light")).DesignID
+		id := q.keep(t, q.lighthouse("Storm light")).ID
 		type ack struct {
 			n   int
 			pct float64
@@ -469,7 +477,7 @@ func TestOneWinnerPerDesignVersion(t *testing.T) {
 					}
 					d := q.lighthouse("Storm light")
 					d.Parts[0].FillToPct = quantity.Some(float64(10 + g*10 + i))
-					v, err := mine.KeepDesign(context.Background(), id, now.Newest.N, d, "")
+					v, err := mine.Designs.Keep(context.Background(), id, now.Newest.N, d, "")
 					if err != nil && fault.KindOf(err) == fault.Conflict {
 						lost++
 						continue
@@ -491,7 +499,7 @@ func TestOneWinnerPerDesignVersion(t *testing.T) {
 		if lost == 0 {
 			t.Error("nobody ever came between: this test has tested nothing")
 		}
-		got := must(t, func() ([]studio.DesignVersion, error) { return s.DesignVersions(t.Context(), id) })
+		got := must(t, func() ([]studio.DesignVersion, error) { return s.Designs.Versions(t.Context(), id) })
 		seen := map[int]float64{}
 		for a := range acks {
 			if _, twice := seen[a.n]; twice {
@@ -523,11 +531,11 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		inLamp := q.lighthouse("Lamp")
 		inLamp.Mould = q.lamp
 		lamp := q.keep(t, inLamp)
-		room := q.keep(t, q.lighthouse("Lamp room", lamp.DesignID))
-		house := q.keep(t, q.lighthouse("Lighthouse", room.DesignID, lamp.DesignID))
+		room := q.keep(t, q.lighthouse("Lamp room", lamp.ID))
+		house := q.keep(t, q.lighthouse("Lighthouse", room.ID, lamp.ID))
 		q.keep(t, q.lighthouse("Pebble"))
-		unused := mustKeepNew(t, s, lantern("Unused")).FormulaID
-		shelved := must(t, func() (studio.Mould, error) { return s.PutMould(ctx, loaf("Shelved")) }).ID
+		unused := mustKeepNew(t, s, lantern("Unused")).ID
+		shelved := must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, loaf("Shelved")) }).ID
 		gather := func(extra *design.Design, ids ...string) *studio.Gathered {
 			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, extra, ids...) })
 		}
@@ -547,11 +555,11 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			slices.Sort(out)
 			return out
 		}
-		g := gather(nil, house.DesignID)
+		g := gather(nil, house.ID)
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Lighthouse", "Sea white", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
 		}
-		if diff := cmp.Diff(house, g.Designs[house.DesignID]); diff != "" {
+		if diff := cmp.Diff(house, g.Designs[house.ID]); diff != "" {
 			t.Error(diff)
 		}
 		cat := must(t, func() (*catalogue.Catalogue, error) { return s.Catalogue(ctx) })
@@ -572,7 +580,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		}
 		// It can be taken apart as it is, and a run taken down from it.
 		opt := design.Options{OveragePct: 3}
-		need, err := design.Explode(g.Set, []design.Want{{Design: house.DesignID, Pieces: 36}}, opt)
+		need, err := design.Explode(g.Set, []design.Want{{Design: house.ID, Pieces: 36}}, opt)
 		if err != nil {
 			t.Fatal(describe(err))
 		}
@@ -583,7 +591,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		take := g.Taking(need, opt, sheet.Batches)
 		take.Working = []byte("{}")
 		run := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, take) })
-		if asked := run.Asked(); len(asked) != 1 || asked[0].DesignID != house.DesignID || asked[0].Pieces != 36 || asked[0].Made != 36 {
+		if asked := run.Asked(); len(asked) != 1 || asked[0].ID != house.ID || asked[0].Pieces != 36 || asked[0].Made != 36 {
 			t.Errorf("asked: %+v", asked)
 		}
 		// Each house takes a lamp room and a lamp, each lamp room a lamp.
@@ -599,19 +607,19 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Errorf("run: %+v", run)
 		}
 		for i, b := range sheet.Batches {
-			if r := run.Batches[i]; r.Letter != b.Letter || r.FormulaID != b.Formula || r.MassG != b.MassG || r.FormulaName != b.Name {
+			if r := run.Batches[i]; r.Letter != b.Letter || r.ID != b.Formula || r.MassG != b.MassG || r.FormulaName != b.Name {
 				t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
 			}
 		}
 
 		// What is being typed stands in for what is kept, or beside it.
-		typed := q.lighthouse("Lighthouse, typed", lamp.DesignID)
-		typed.ID = house.DesignID
-		g = gather(typed, house.DesignID)
+		typed := q.lighthouse("Lighthouse, typed", lamp.ID)
+		typed.ID = house.ID
+		g = gather(typed, house.ID)
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lantern house", "Lighthouse, typed", "Sea white", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
 		}
-		if v := g.Designs[house.DesignID]; v.N != 1 || v.Design.Name != "Lighthouse, typed" {
+		if v := g.Designs[house.ID]; v.N != 1 || v.Design.Name != "Lighthouse, typed" {
 			t.Errorf("typed: %+v", v)
 		}
 		fresh := &design.Design{Name: "Fresh", Mould: "not chosen", Parts: []design.Part{{Kind: design.Pour}, {Kind: design.Embed, Design: "nothing"}, {Kind: design.Piping, Formula: q.dark}}}
@@ -623,25 +631,25 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Errorf("fresh: %+v; the caller's has the id %q", v, fresh.ID)
 		}
 		// One that embeds what embeds it comes to an end.
-		ring := q.lighthouse("Lamp", house.DesignID)
-		ring.ID = lamp.DesignID
-		if g = gather(ring, house.DesignID); len(g.Set.Designs) != 3 {
+		ring := q.lighthouse("Lamp", house.ID)
+		ring.ID = lamp.ID
+		if g = gather(ring, house.ID); len(g.Set.Designs) != 3 {
 			t.Errorf("a ring of %d", len(g.Set.Designs))
 		}
-		_, err = s.Gather(ctx, nil, house.DesignID, "nothing")
+		_, err = s.Gather(ctx, nil, house.ID, "nothing")
 		refused(t, err, fault.NotFound, "design")
 		if g = gather(nil); len(g.Set.Designs)+len(g.Set.Batters)+len(g.Set.Moulds) != 0 {
 			t.Errorf("nothing asked for gathers %v", keys(g))
 		}
 		// All of it: what nothing stands on too, what was put away not.
-		if err := s.PutAwayDesign(ctx, house.DesignID); err != nil {
+		if err := s.Designs.Archive(ctx, house.ID); err != nil {
 			t.Fatal(describe(err))
 		}
 		all := must(t, func() (*studio.Gathered, error) { return s.GatherAll(ctx) })
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Pebble", "Sea white", "Shelved", "Unused", "Wet rock"}, keys(all)); diff != "" {
 			t.Error(diff)
 		}
-		if err := errors.Join(s.PutAway(ctx, unused), s.PutAwayMould(ctx, shelved)); err != nil {
+		if err := errors.Join(s.Formulas.Archive(ctx, unused), s.Moulds.Archive(ctx, shelved)); err != nil {
 			t.Fatal(describe(err))
 		}
 		all = must(t, func() (*studio.Gathered, error) { return s.GatherAll(ctx) })
@@ -649,7 +657,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Error(diff)
 		}
 		// A design that was put away can still be asked about.
-		if g = gather(nil, house.DesignID); len(g.Set.Designs) != 3 {
+		if g = gather(nil, house.ID); len(g.Set.Designs) != 3 {
 			t.Errorf("of what was put away: %v", keys(g))
 		}
 	})
@@ -663,21 +671,23 @@ func TestAFormulaThatCannotBeWorkedOutIsNamed(t *testing.T) {
 		s := opened(t, where)
 		q := quarried(t, s)
 		mash := catalogue.Entry{ID: "kelp-mash", Own: true, Name: "Kelp mash", Roles: []string{"liquid"}, WaterPct: quantity.Some(80), FatPct: quantity.Some(1), FatSAP: quantity.Some(190)}
-		if err := s.PutEntry(ctx, mash); err != nil {
+		if err := s.PutIngredient(ctx, mash); err != nil {
 			t.Fatal(describe(err))
 		}
 		f := lantern("Wet rock")
 		f.Extras = []formula.Extra{{ID: "kelp-mash", Dose: 20, FatPct: quantity.Some(2)}}
-		must(t, func() (studio.Version, error) { return s.Keep(ctx, q.dark, 1, f, worked(), "") })
+		must(t, func() (studio.FormulaVersion, error) {
+			return s.Formulas.Keep(ctx, q.dark, 1, studio.Formula{Formula: f, Kept: worked()}, "")
+		})
 		house := q.keep(t, q.lighthouse("Lighthouse"))
 		gather := func() *studio.Gathered {
-			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, nil, house.DesignID) })
+			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, nil, house.ID) })
 		}
 		if g := gather(); len(g.Faults) != 0 || g.Results[q.dark].Batter.MassG <= 0 {
 			t.Errorf("before: %v", g.Faults)
 		}
 		mash.FatPct, mash.FatSAP = quantity.Maybe{}, quantity.Maybe{}
-		if err := s.PutEntry(ctx, mash); err != nil {
+		if err := s.PutIngredient(ctx, mash); err != nil {
 			t.Fatal(describe(err))
 		}
 		g := gather()
@@ -694,7 +704,7 @@ func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
 		s := opened(t, where)
 		q := quarried(t, s)
 		lamp := q.keep(t, q.lighthouse("Lamp"))
-		house := q.keep(t, q.lighthouse("Lighthouse", lamp.DesignID))
+		house := q.keep(t, q.lighthouse("Lighthouse", lamp.ID))
 		sheet := func() studio.Sheet {
 			return must(t, func() (studio.Sheet, error) {
 				return s.TakeDown(ctx, studio.Taking{FormulaID: q.dark, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
@@ -706,8 +716,8 @@ func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
 			t.Fatal(describe(err))
 		}
 		form := studio.RunTaking{
-			ID: studio.NewID(), OveragePct: 0.1 + 0.2, Stock: map[string]int{lamp.DesignID: 4},
-			Designs:  []studio.RunDesign{{DesignID: house.DesignID, N: 1, Pieces: 36, Made: 36}, {DesignID: lamp.DesignID, N: 1, Made: 32}},
+			ID: studio.NewID(), OveragePct: 0.1 + 0.2, Stock: map[string]int{lamp.ID: 4},
+			Designs:  []studio.RunDesign{{DesignID: house.ID, N: 1, Pieces: 36, Made: 36}, {DesignID: lamp.ID, N: 1, Made: 32}},
 			Batches:  []studio.RunBatch{{FormulaID: q.white, N: 1, MassG: 4120.000000000001}, {FormulaID: q.dark, N: 1, MassG: 1 / 3.0}},
 			MouldIDs: []string{q.mould, q.lamp, q.mould}, Working: []byte(`{"pieces": 36, "note": "ø"}`),
 		}
@@ -717,7 +727,7 @@ func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
 		slices.Sort(moulds)
 		want := studio.Run{
 			ID: form.ID, Code: "0002", Date: first.TakenAt.In(set.Location()).Format(time.DateOnly), TakenAt: first.TakenAt, OveragePct: form.OveragePct, Stock: form.Stock,
-			Designs:  []studio.RunDesign{{DesignID: house.DesignID, N: 1, Name: "Lighthouse", Pieces: 36, Made: 36}, {DesignID: lamp.DesignID, N: 1, Name: "Lamp", Made: 32}},
+			Designs:  []studio.RunDesign{{DesignID: house.ID, N: 1, Name: "Lighthouse", Pieces: 36, Made: 36}, {DesignID: lamp.ID, N: 1, Name: "Lamp", Made: 32}},
 			Batches:  []studio.RunBatch{{Letter: "A", FormulaID: q.white, N: 1, FormulaName: "Sea white", MassG: 4120.000000000001}, {Letter: "B", FormulaID: q.dark, N: 1, FormulaName: "Wet rock", MassG: 1 / 3.0}},
 			MouldIDs: moulds, Working: form.Working,
 		}
@@ -737,7 +747,7 @@ func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
 			t.Errorf("the sheet after the run is %s", got.Code)
 		}
 		// Putting all of it away leaves the run, and more can be taken down.
-		if err := errors.Join(s.PutAwayDesign(ctx, house.DesignID), s.PutAwayDesign(ctx, lamp.DesignID), s.PutAway(ctx, q.white), s.PutAwayMould(ctx, q.mould)); err != nil {
+		if err := errors.Join(s.Designs.Archive(ctx, house.ID), s.Designs.Archive(ctx, lamp.ID), s.Formulas.Archive(ctx, q.white), s.Moulds.Archive(ctx, q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
 		form.ID, form.Designs, form.Batches = "", form.Designs[:1], nil
@@ -770,7 +780,7 @@ func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
 		if runs.Total != 2 || len(runs.Items) != 1 || runs.Items[0].Code != "0004" || len(runs.Items[0].Designs) != 1 {
 			t.Errorf("runs: %+v", runs)
 		}
-		for id, want := range map[string]int{house.DesignID: 2, lamp.DesignID: 1, "nothing": 0} {
+		for id, want := range map[string]int{house.ID: 2, lamp.ID: 1, "nothing": 0} {
 			if runs := must(t, func() (studio.Page[studio.Run], error) { return s.RunsOf(ctx, id, studio.Slice{}) }); runs.Total != want || len(runs.Items) != want {
 				t.Errorf("runs of %s: %+v", id, runs)
 			}
@@ -782,17 +792,17 @@ func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
 			spoil func(*studio.RunTaking)
 		}{
 			{fault.Invalid, "overage_pct", func(r *studio.RunTaking) { r.OveragePct = math.NaN() }},
-			{fault.Invalid, "stock", func(r *studio.RunTaking) { r.Stock = map[string]int{lamp.DesignID: -1} }},
+			{fault.Invalid, "stock", func(r *studio.RunTaking) { r.Stock = map[string]int{lamp.ID: -1} }},
 			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = nil }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = []studio.RunDesign{{DesignID: house.DesignID, N: 1, Made: 3}} }},
+			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = []studio.RunDesign{{DesignID: house.ID, N: 1, Made: 3}} }},
 			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs[0].Pieces = 1e9 }},
 			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = append(r.Designs, r.Designs[0]) }},
 			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Batches[0].MassG = math.Inf(1) }},
 			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Batches[0].MassG = 0 }},
 			{fault.Internal, "", func(r *studio.RunTaking) { r.Working = []byte("{") }},
-			{fault.NotFound, "design", func(r *studio.RunTaking) { r.Designs[0].DesignID = "nothing" }},
+			{fault.NotFound, "design", func(r *studio.RunTaking) { r.Designs[0].ID = "nothing" }},
 			{fault.NotFound, "version", func(r *studio.RunTaking) { r.Designs[0].N = 2 }},
-			{fault.NotFound, "formula", func(r *studio.RunTaking) { r.Batches[0].FormulaID = "nothing" }},
+			{fault.NotFound, "formula", func(r *studio.RunTaking) { r.Batches[0].ID = "nothing" }},
 			{fault.NotFound, "version", func(r *studio.RunTaking) { r.Batches[0].N = 2 }},
 			{fault.NotFound, "mould", func(r *studio.RunTaking) { r.MouldIDs = []string{"nothing"} }},
 		} {
@@ -837,7 +847,7 @@ func TestSheetsAndRunsShareTheirCodes(t *testing.T) {
 					codes <- sheet.Code
 					return
 				}
-				run, err := mine.TakeDownRun(context.Background(), studio.RunTaking{Designs: []studio.RunDesign{{DesignID: house.DesignID, N: 1, Pieces: 1, Made: 1}}, Working: []byte("{}")})
+				run, err := mine.TakeDownRun(context.Background(), studio.RunTaking{Designs: []studio.RunDesign{{DesignID: house.ID, N: 1, Pieces: 1, Made: 1}}, Working: []byte("{}")})
 				if err != nil {
 					t.Error(describe(err))
 				}
@@ -864,7 +874,9 @@ func TestAColourantInUseIsNotWithdrawn(t *testing.T) {
 		if len(uses) != 1 || !uses[0].AsExtra || uses[0].Name != "Sea white" {
 			t.Errorf("kaolin is used in %+v", uses)
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "kaolin", studio.Slice{}) }); p.Total != 1 {
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "kaolin", studio.Slice{})
+		}); p.Total != 1 {
 			t.Errorf("a search for kaolin finds %v", names(p))
 		}
 	})

@@ -25,7 +25,7 @@ func TestAFormulaComesBackExactlyAsItWasKept(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		rnd := rand.New(rand.NewPCG(7, 11))
-		var kept []studio.Version
+		var kept []studio.FormulaVersion
 		for i := range 50 {
 			f := lantern(fmt.Sprintf("Sturm-Laterne №%d “<&>” 灯 🕯", i))
 			// Any bit pattern of a float that the sums could take, not only round ones.
@@ -42,14 +42,14 @@ func TestAFormulaComesBackExactlyAsItWasKept(t *testing.T) {
 			f.Scents = []formula.Scent{{Name: "Fig & sea salt", DosePct: rnd.Float64() * 4, Of: formula.OfBar, LimitPct: quantity.Some(6.2), Category: "9", Dated: "2025-11-02"}}
 			f.Liquid = formula.Liquid{IcePct: rnd.Float64() * 100}
 			want := f.Clone()
-			v, err := s.NewFormula(ctx, f, worked(), "kept\nfor a test")
+			v, err := s.Formulas.New(ctx, studio.Formula{Formula: f, Kept: worked()}, "kept\nfor a test")
 			if err != nil {
 				t.Fatal(describe(err))
 			}
 			if diff := cmp.Diff(want, f); diff != "" {
 				t.Fatalf("keeping changed the caller's formula:\n%s", diff)
 			}
-			if diff := cmp.Diff(want, v.Formula); diff != "" {
+			if diff := cmp.Diff(want, v.Doc.Formula); diff != "" {
 				t.Fatalf("what was kept is not what was given:\n%s", diff)
 			}
 			kept = append(kept, v)
@@ -57,7 +57,7 @@ func TestAFormulaComesBackExactlyAsItWasKept(t *testing.T) {
 		// Another program opens the same studio afresh.
 		again := opened(t, where)
 		for _, v := range kept {
-			got := must(t, func() (studio.Version, error) { return again.Version(ctx, v.FormulaID, 1) })
+			got := must(t, func() (studio.FormulaVersion, error) { return again.Formulas.Version(ctx, v.ID, 1) })
 			if diff := cmp.Diff(v, got); diff != "" {
 				t.Fatalf("kept and read back differ:\n%s", diff)
 			}
@@ -75,24 +75,24 @@ func TestKeepAddsVersionsAndChangesNoneOfThem(t *testing.T) {
 		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
 		f := lantern("  Storm   lantern, dimmed ")
 		f.SuperfatPct = 7
-		v2, err := s.Keep(ctx, v1.FormulaID, 1, f, worked(), "a little milder")
+		v2, err := s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f, Kept: worked()}, "a little milder")
 		if err != nil {
 			t.Fatal(describe(err))
 		}
-		if v2.N != 2 || v2.Formula.Name != "Storm lantern, dimmed" || v2.Note != "a little milder" {
+		if v2.N != 2 || v2.Doc.Formula.Name != "Storm lantern, dimmed" || v2.Note != "a little milder" {
 			t.Errorf("version 2 is %+v", v2)
 		}
-		got := must(t, func() (studio.Formula, error) { return s.Formula(ctx, v1.FormulaID) })
-		if diff := cmp.Diff(studio.Formula{ID: v1.FormulaID, Name: "Storm lantern, dimmed", Newest: v2}, got); diff != "" {
+		got := must(t, func() (studio.Record[studio.Formula], error) { return s.Formulas.Get(ctx, v1.ID) })
+		if diff := cmp.Diff(studio.Formula{ID: v1.ID, Name: "Storm lantern, dimmed", Newest: v2}, got); diff != "" {
 			t.Error(diff)
 		}
-		all := must(t, func() ([]studio.Version, error) { return s.Versions(ctx, v1.FormulaID) })
-		if diff := cmp.Diff([]studio.Version{v2, v1}, all); diff != "" {
+		all := must(t, func() ([]studio.FormulaVersion, error) { return s.Formulas.Versions(ctx, v1.ID) })
+		if diff := cmp.Diff([]studio.FormulaVersion{v2, v1}, all); diff != "" {
 			t.Error(diff)
 		}
 		// Its old name is free again; its new one is not.
 		mustKeepNew(t, s, lantern("STORM LANTERN"))
-		_, err = s.NewFormula(ctx, lantern("storm LANTERN,  Dimmed"), worked(), "")
+		_, err = s.Formulas.New(ctx, studio.Formula{Formula: lantern("storm LANTERN,  Dimmed"), Kept: worked()}, "")
 		refused(t, err, fault.Conflict, "name", "Storm lantern, dimmed")
 	})
 }
@@ -104,16 +104,16 @@ func TestAnOlderBaseIsAConflictAndLosesNothing(t *testing.T) {
 		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
 		f2 := lantern("Storm lantern")
 		f2.SuperfatPct = 6
-		v2, err := s.Keep(ctx, v1.FormulaID, 1, f2, worked(), "six")
+		v2, err := s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f2, Kept: worked()}, "six")
 		if err != nil {
 			t.Fatal(err)
 		}
 		other := lantern("Storm lantern")
 		other.SuperfatPct = 8
-		_, err = s.Keep(ctx, v1.FormulaID, 1, other, worked(), "eight")
+		_, err = s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: other, Kept: worked()}, "eight")
 		refused(t, err, fault.Conflict, "", "Version 2", "version 1", "Nothing is lost")
 		// The very same sent again, as by pressing twice, is the version that is there.
-		twice, err := s.Keep(ctx, v1.FormulaID, 1, f2, worked(), "six")
+		twice, err := s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f2, Kept: worked()}, "six")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -121,12 +121,12 @@ func TestAnOlderBaseIsAConflictAndLosesNothing(t *testing.T) {
 			t.Error(diff)
 		}
 		for _, base := range []int{0, -1, 3, math.MaxInt} {
-			_, err = s.Keep(ctx, v1.FormulaID, base, other, worked(), "")
+			_, err = s.Formulas.Keep(ctx, v1.ID, base, studio.Formula{Formula: other, Kept: worked()}, "")
 			refused(t, err, fault.NotFound, "base")
 		}
-		_, err = s.Keep(ctx, "no-such-formula", 1, other, worked(), "")
+		_, err = s.Formulas.Keep(ctx, "no-such-formula", 1, studio.Formula{Formula: other, Kept: worked()}, "")
 		refused(t, err, fault.NotFound, "formula")
-		if got := must(t, func() ([]studio.Version, error) { return s.Versions(ctx, v1.FormulaID) }); len(got) != 2 {
+		if got := must(t, func() ([]studio.FormulaVersion, error) { return s.Formulas.Versions(ctx, v1.ID) }); len(got) != 2 {
 			t.Errorf("%d versions after what was refused, want 2", len(got))
 		}
 	})
@@ -154,19 +154,21 @@ func TestWhatCannotBeWorkedOutIsNotKept(t *testing.T) {
 		} {
 			f := lantern("Storm lantern")
 			c.spoil(f)
-			_, err := s.NewFormula(ctx, f, worked(), "")
+			_, err := s.Formulas.New(ctx, studio.Formula{Formula: f, Kept: worked()}, "")
 			t.Log(c.what)
 			refused(t, err, fault.Invalid, c.field)
-			_, err = s.Keep(ctx, v1.FormulaID, 1, f, worked(), "")
+			_, err = s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f, Kept: worked()}, "")
 			refused(t, err, fault.Invalid, c.field)
 		}
 		bad := worked()
 		bad.Superfat.LowPct = math.NaN()
-		_, err := s.NewFormula(ctx, lantern("Another"), bad, "")
+		_, err := s.Formulas.New(ctx, studio.Formula{Formula: lantern("Another"), Kept: bad}, "")
 		refused(t, err, fault.Invalid, "", "not finite")
-		_, err = s.NewFormula(ctx, lantern("Another"), worked(), "a note with a \x00")
+		_, err = s.Formulas.New(ctx, studio.Formula{Formula: lantern("Another"), Kept: worked()}, "a note with a \x00")
 		refused(t, err, fault.Invalid, "note")
-		if got := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }); got.Total != 1 {
+		if got := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "", studio.Slice{})
+		}); got.Total != 1 {
 			t.Errorf("%d formulas after what was refused, want 1", got.Total)
 		}
 	})
@@ -179,34 +181,34 @@ func TestDuplicateTakesOneVersionUnderAnotherName(t *testing.T) {
 		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
 		f := lantern("Storm lantern")
 		f.SuperfatPct = 9
-		if _, err := s.Keep(ctx, v1.FormulaID, 1, f, worked(), ""); err != nil {
+		if _, err := s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f, Kept: worked()}, ""); err != nil {
 			t.Fatal(err)
 		}
-		_, err := s.Duplicate(ctx, v1.FormulaID, 1, "storm lantern")
+		_, err := s.Formulas.Duplicate(ctx, v1.ID, 1, "storm lantern")
 		refused(t, err, fault.Conflict, "name")
-		_, err = s.Duplicate(ctx, v1.FormulaID, 1, "")
+		_, err = s.Formulas.Duplicate(ctx, v1.ID, 1, "")
 		refused(t, err, fault.Invalid, "name")
-		_, err = s.Duplicate(ctx, v1.FormulaID, 5, "Harbour light")
+		_, err = s.Formulas.Duplicate(ctx, v1.ID, 5, "Harbour light")
 		refused(t, err, fault.NotFound, "version", "no version 5")
-		_, err = s.Duplicate(ctx, "nothing", 1, "Harbour light")
+		_, err = s.Formulas.Duplicate(ctx, "nothing", 1, "Harbour light")
 		refused(t, err, fault.NotFound, "formula")
-		d, err := s.Duplicate(ctx, v1.FormulaID, 1, "Harbour light")
+		d, err := s.Formulas.Duplicate(ctx, v1.ID, 1, "Harbour light")
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d.N != 1 || d.Formula.SuperfatPct != 5 || d.Formula.Name != "Harbour light" || d.FormulaID == v1.FormulaID || !strings.Contains(d.Note, "version 1") {
-			t.Errorf("the duplicate is %+v of %+v", d, d.Formula)
+		if d.N != 1 || d.Doc.Formula.SuperfatPct != 5 || d.Doc.Formula.Name != "Harbour light" || d.ID == v1.ID || !strings.Contains(d.Note, "version 1") {
+			t.Errorf("the duplicate is %+v of %+v", d, d.Doc.Formula)
 		}
-		if diff := cmp.Diff(v1.Kept, d.Kept); diff != "" {
+		if diff := cmp.Diff(v1.Doc.Kept, d.Doc.Kept); diff != "" {
 			t.Error(diff)
 		}
-		got := must(t, func() (studio.Formula, error) { return s.Formula(ctx, d.FormulaID) })
-		if got.FromID != v1.FormulaID || got.FromN != 1 {
+		got := must(t, func() (studio.Record[studio.Formula], error) { return s.Formulas.Get(ctx, d.ID) })
+		if got.FromID != v1.ID || got.FromN != 1 {
 			t.Errorf("the duplicate comes from %q version %d", got.FromID, got.FromN)
 		}
-		newest := must(t, func() (studio.Version, error) { return s.Duplicate(ctx, v1.FormulaID, 0, "Lamp room") })
-		if newest.Formula.SuperfatPct != 9 {
-			t.Errorf("a duplicate of the newest has superfat %v, want 9", newest.Formula.SuperfatPct)
+		newest := must(t, func() (studio.FormulaVersion, error) { return s.Formulas.Duplicate(ctx, v1.ID, 0, "Lamp room") })
+		if newest.Doc.Formula.SuperfatPct != 9 {
+			t.Errorf("a duplicate of the newest has superfat %v, want 9", newest.Doc.Formula.SuperfatPct)
 		}
 		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "olive-oil") })
 		if len(uses) != 3 {
@@ -221,41 +223,45 @@ func TestPutAwayTakesOffTheListAndBringBackPutsOn(t *testing.T) {
 		s := opened(t, where)
 		v := mustKeepNew(t, s, lantern("Storm lantern"))
 		for range 2 { // twice is once
-			if err := s.PutAway(ctx, v.FormulaID); err != nil {
+			if err := s.Formulas.Archive(ctx, v.ID); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }); p.Total != 0 || len(p.Items) != 0 || p.Pages() != 1 {
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "", studio.Slice{})
+		}); p.Total != 0 || len(p.Items) != 0 || p.Pages() != 1 {
 			t.Errorf("still listed: %v", names(p))
 		}
-		p := must(t, func() (studio.Page[studio.Formula], error) {
-			return s.FormulasPutAway(ctx, "lantern", studio.Slice{})
+		p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.ListArchived(ctx, "lantern", studio.Slice{})
 		})
-		if p.Total != 1 || !p.Items[0].PutAway() {
+		if p.Total != 1 || !p.Items[0].Archived() {
 			t.Errorf("put away: %+v", p)
 		}
-		if got := must(t, func() (studio.Formula, error) { return s.Formula(ctx, v.FormulaID) }); !got.PutAway() || got.Newest.N != 1 {
+		if got := must(t, func() (studio.Record[studio.Formula], error) { return s.Formulas.Get(ctx, v.ID) }); !got.Archived() || got.Newest.N != 1 {
 			t.Errorf("what was put away reads %+v", got)
 		}
 		f := lantern("Storm lantern")
 		f.SuperfatPct = 6
-		_, err := s.Keep(ctx, v.FormulaID, 1, f, worked(), "")
+		_, err := s.Formulas.Keep(ctx, v.ID, 1, studio.Formula{Formula: f, Kept: worked()}, "")
 		refused(t, err, fault.Conflict, "", "put away")
 		other := mustKeepNew(t, s, lantern("storm lantern")) // the name is free
-		refused(t, s.BringBack(ctx, v.FormulaID), fault.Conflict, "name", "storm lantern")
-		if err := s.PutAway(ctx, other.FormulaID); err != nil {
+		refused(t, s.Formulas.BringBack(ctx, v.ID), fault.Conflict, "name", "storm lantern")
+		if err := s.Formulas.Archive(ctx, other.ID); err != nil {
 			t.Fatal(err)
 		}
 		for range 2 {
-			if err := s.BringBack(ctx, v.FormulaID); err != nil {
+			if err := s.Formulas.BringBack(ctx, v.ID); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }); p.Total != 1 {
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "", studio.Slice{})
+		}); p.Total != 1 {
 			t.Errorf("listed again: %v", names(p))
 		}
-		refused(t, s.PutAway(ctx, "nothing"), fault.NotFound, "formula")
-		refused(t, s.BringBack(ctx, "nothing"), fault.NotFound, "formula")
+		refused(t, s.Formulas.Archive(ctx, "nothing"), fault.NotFound, "formula")
+		refused(t, s.Formulas.BringBack(ctx, "nothing"), fault.NotFound, "formula")
 	})
 }
 
@@ -263,7 +269,7 @@ func TestTheListIsPagedAndNewestKeptFirst(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
-		var first studio.Version
+		var first studio.FormulaVersion
 		for i := range 25 {
 			v := mustKeepNew(t, s, lantern(fmt.Sprintf("Pebble %02d", i)))
 			if i == 0 {
@@ -272,13 +278,13 @@ func TestTheListIsPagedAndNewestKeptFirst(t *testing.T) {
 		}
 		f := lantern("Pebble 00")
 		f.SuperfatPct = 3
-		if _, err := s.Keep(ctx, first.FormulaID, 1, f, worked(), ""); err != nil {
+		if _, err := s.Formulas.Keep(ctx, first.ID, 1, studio.Formula{Formula: f, Kept: worked()}, ""); err != nil {
 			t.Fatal(err)
 		}
 		var got []string
 		for n := 1; n <= 3; n++ {
-			p := must(t, func() (studio.Page[studio.Formula], error) {
-				return s.Formulas(ctx, "", studio.Slice{Number: n, Size: 10})
+			p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+				return s.Formulas.List(ctx, "", studio.Slice{Number: n, Size: 10})
 			})
 			if p.Total != 25 || p.Pages() != 3 || p.Number != n || p.Size != 10 {
 				t.Errorf("page %d says %d of %d pages, %d in all", n, p.Number, p.Pages(), p.Total)
@@ -293,14 +299,14 @@ func TestTheListIsPagedAndNewestKeptFirst(t *testing.T) {
 			t.Error(diff)
 		}
 		for _, n := range []int{4, math.MaxInt} {
-			if p := must(t, func() (studio.Page[studio.Formula], error) {
-				return s.Formulas(ctx, "", studio.Slice{Number: n, Size: 10})
+			if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+				return s.Formulas.List(ctx, "", studio.Slice{Number: n, Size: 10})
 			}); len(p.Items) != 0 || p.Total != 25 {
 				t.Errorf("a page beyond the last: %v", names(p))
 			}
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) {
-			return s.Formulas(ctx, "", studio.Slice{Number: -3, Size: -1})
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "", studio.Slice{Number: -3, Size: -1})
 		}); len(p.Items) != 25 || p.Number != 1 {
 			t.Errorf("a page before the first has %d", len(p.Items))
 		}
@@ -321,7 +327,7 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 		shea := lantern("Tallow's rival")
 		was := mustKeepNew(t, s, shea) // of oils once, but no more
 		shea.Fats = []formula.Fat{{ID: "shea-butter", Pct: 100}}
-		if _, err := s.Keep(ctx, was.FormulaID, 1, shea, worked(), ""); err != nil {
+		if _, err := s.Formulas.Keep(ctx, was.ID, 1, studio.Formula{Formula: shea, Kept: worked()}, ""); err != nil {
 			t.Fatal(describe(err))
 		}
 		// A word of more ingredients than a few is looked for in another way.
@@ -356,7 +362,7 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 			{"\x00\xff", []string{"Tallow's rival", "Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
 			{strings.Repeat("x ", 2000), nil},
 		} {
-			p, err := s.Formulas(ctx, c.query, studio.Slice{})
+			p, err := s.Formulas.List(ctx, c.query, studio.Slice{})
 			if err != nil {
 				t.Fatalf("%q: %v", c.query, describe(err))
 			}
@@ -365,14 +371,16 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 			}
 		}
 		// Only the newest version is searched; every version counts as a use.
-		if _, err := s.Keep(ctx, v.FormulaID, 1, lantern("Größe"), worked(), ""); err != nil {
+		if _, err := s.Formulas.Keep(ctx, v.ID, 1, studio.Formula{Formula: lantern("Größe"), Kept: worked()}, ""); err != nil {
 			t.Fatal(err)
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "castor", studio.Slice{}) }); p.Total != 0 {
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "castor", studio.Slice{})
+		}); p.Total != 0 {
 			t.Errorf("castor is still found: %v", names(p))
 		}
 		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "castor-oil") })
-		want := []studio.Use{{FormulaID: v.FormulaID, Name: "Größe", N: 1, AsFat: true}}
+		want := []studio.Use{{FormulaID: v.ID, Name: "Größe", N: 1, AsFat: true}}
 		if diff := cmp.Diff(want, uses); diff != "" {
 			t.Error(diff)
 		}
@@ -391,7 +399,7 @@ func TestOneWinnerPerVersion(t *testing.T) {
 		s := opened(t, where)
 		// Half of them through another program on the same studio.
 		other := opened(t, where)
-		id := mustKeepNew(t, s, lantern("Storm lantern")).FormulaID
+		id := mustKeepNew(t, s, lantern("Storm lantern")).ID
 		type ack struct {
 			n     int
 			fatsG float64
@@ -415,7 +423,7 @@ func TestOneWinnerPerVersion(t *testing.T) {
 					}
 					f := lantern("Storm lantern")
 					f.FatsG = float64(1000 + g*1000 + i)
-					v, err := mine.Keep(ctx, id, now.Newest.N, f, worked(), "")
+					v, err := mine.Formulas.Keep(ctx, id, now.Newest.N, studio.Formula{Formula: f, Kept: worked()}, "")
 					if fault.KindOf(err) == fault.Conflict && err != nil {
 						lost++
 						continue
@@ -446,13 +454,13 @@ func TestOneWinnerPerVersion(t *testing.T) {
 			}
 			seen[a.n] = a.fatsG
 		}
-		got := must(t, func() ([]studio.Version, error) { return s.Versions(ctx, id) })
+		got := must(t, func() ([]studio.FormulaVersion, error) { return s.Formulas.Versions(ctx, id) })
 		if len(got) != goroutines*each+1 || len(seen) != goroutines*each {
 			t.Fatalf("%d versions, %d acknowledged; want %d and %d", len(got), len(seen), goroutines*each+1, goroutines*each)
 		}
 		for _, v := range got[:len(got)-1] {
-			if seen[v.N] != v.Formula.FatsG {
-				t.Errorf("version %d has %v g of fats; its keeper was told %v", v.N, v.Formula.FatsG, seen[v.N])
+			if seen[v.N] != v.Doc.Formula.FatsG {
+				t.Errorf("version %d has %v g of fats; its keeper was told %v", v.N, v.Doc.Formula.FatsG, seen[v.N])
 			}
 		}
 	})
@@ -466,7 +474,7 @@ func TestOneWinnerPerName(t *testing.T) {
 		errs := make(chan error, n)
 		for range n {
 			go func() {
-				_, err := s.NewFormula(context.Background(), lantern("Storm lantern"), worked(), "")
+				_, err := s.Formulas.New(context.Background(), studio.Formula{Formula: lantern("Storm lantern"), Kept: worked()}, "")
 				errs <- err
 			}()
 		}
@@ -489,10 +497,12 @@ func TestACancelledKeepKeepsNothing(t *testing.T) {
 		s := opened(t, where)
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		if _, err := s.NewFormula(ctx, lantern("Storm lantern"), worked(), ""); err == nil {
+		if _, err := s.Formulas.New(ctx, studio.Formula{Formula: lantern("Storm lantern"), Kept: worked()}, ""); err == nil {
 			t.Fatal("a cancelled keep was acknowledged")
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(t.Context(), "", studio.Slice{}) }); p.Total != 0 {
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(t.Context(), "", studio.Slice{})
+		}); p.Total != 0 {
 			t.Errorf("%d formulas are there", p.Total)
 		}
 	})

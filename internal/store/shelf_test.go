@@ -35,11 +35,11 @@ func TestOwnIngredientsLieOverTheCatalogue(t *testing.T) {
 		if cat(s) != base(t) || cat(other) != base(t) {
 			t.Error("a studio without ingredients of its own has another catalogue than the one beneath")
 		}
-		if err := s.PutEntry(ctx, seal()); err != nil {
+		if err := s.PutIngredient(ctx, seal()); err != nil {
 			t.Fatal(describe(err))
 		}
 		change := catalogue.Entry{ID: "olive-oil", SAP: quantity.Some(190.1), SAPHalfWidth: quantity.Some(0.7), Source: "certificate of lot 8"}
-		if err := s.PutEntry(ctx, change); err != nil {
+		if err := s.PutIngredient(ctx, change); err != nil {
 			t.Fatal(describe(err))
 		}
 		// Both see it, also the one that did not write it.
@@ -57,22 +57,22 @@ func TestOwnIngredientsLieOverTheCatalogue(t *testing.T) {
 				t.Error("the catalogue was made twice though nothing changed")
 			}
 		}
-		got := must(t, func() ([]catalogue.Entry, error) { return other.Entries(ctx) })
+		got := must(t, func() ([]catalogue.Entry, error) { return other.Ingredients(ctx) })
 		if diff := cmp.Diff([]catalogue.Entry{seal(), change}, got); diff != "" {
 			t.Error(diff)
 		}
-		one := must(t, func() (catalogue.Entry, error) { return other.Entry(ctx, "olive-oil") })
+		one := must(t, func() (catalogue.Entry, error) { return other.Ingredient(ctx, "olive-oil") })
 		if diff := cmp.Diff(change, one); diff != "" {
 			t.Error(diff)
 		}
-		_, err := other.Entry(ctx, "coconut-oil")
+		_, err := other.Ingredient(ctx, "coconut-oil")
 		refused(t, err, fault.NotFound, "id")
 		// What the catalogue refuses is not kept.
 		bad := seal()
 		bad.ID, bad.Name, bad.SAPMin = "heather-oil", "Heather oil", quantity.Some(-3)
-		refused(t, s.PutEntry(ctx, bad), fault.Invalid, "sap_min_mg_koh_g")
-		refused(t, s.PutEntry(ctx, catalogue.Entry{ID: "no-such-oil", SAP: quantity.Some(190)}), fault.NotFound, "id")
-		if got := must(t, func() ([]catalogue.Entry, error) { return other.Entries(ctx) }); len(got) != 2 {
+		refused(t, s.PutIngredient(ctx, bad), fault.Invalid, "sap_min_mg_koh_g")
+		refused(t, s.PutIngredient(ctx, catalogue.Entry{ID: "no-such-oil", SAP: quantity.Some(190)}), fault.NotFound, "id")
+		if got := must(t, func() ([]catalogue.Entry, error) { return other.Ingredients(ctx) }); len(got) != 2 {
 			t.Errorf("%d entries after what was refused, want 2", len(got))
 		}
 	})
@@ -82,53 +82,53 @@ func TestAnIngredientInUseIsNotWithdrawn(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
-		if err := s.PutEntry(ctx, seal()); err != nil {
+		if err := s.PutIngredient(ctx, seal()); err != nil {
 			t.Fatal(describe(err))
 		}
 		f := lantern("Gorse bar")
 		f.Fats[1].ID = "gorse-seed-butter"
 		v := mustKeepNew(t, s, f)
 		// The newest version has it no more, and the formula is put away: still in use.
-		if _, err := s.Keep(ctx, v.FormulaID, 1, lantern("Gorse bar, without"), worked(), ""); err != nil {
+		if _, err := s.Formulas.Keep(ctx, v.ID, 1, studio.Formula{Formula: lantern("Gorse bar, without"), Kept: worked()}, ""); err != nil {
 			t.Fatal(err)
 		}
-		if err := s.PutAway(ctx, v.FormulaID); err != nil {
+		if err := s.Formulas.Archive(ctx, v.ID); err != nil {
 			t.Fatal(err)
 		}
-		refused(t, s.WithdrawEntry(ctx, "gorse-seed-butter"), fault.Conflict, "roles", "“Gorse bar, without”")
+		refused(t, s.WithdrawIngredient(ctx, "gorse-seed-butter"), fault.Conflict, "roles", "“Gorse bar, without”")
 		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "gorse-seed-butter") })
-		if diff := cmp.Diff([]studio.Use{{FormulaID: v.FormulaID, Name: "Gorse bar, without", N: 1, PutAway: true, AsFat: true}}, uses); diff != "" {
+		if diff := cmp.Diff([]studio.Use{{FormulaID: v.ID, Name: "Gorse bar, without", N: 1, PutAway: true, AsFat: true}}, uses); diff != "" {
 			t.Error(diff)
 		}
 		noFat := catalogue.Entry{ID: "gorse-seed-butter", Own: true, Name: "Gorse seed butter", Roles: []string{"extra"}}
-		refused(t, s.PutEntry(ctx, noFat), fault.Conflict, "roles", "“Gorse bar, without”")
+		refused(t, s.PutIngredient(ctx, noFat), fault.Conflict, "roles", "“Gorse bar, without”")
 		// A change to the catalogue's own may be taken back: its values stand again.
-		if err := s.PutEntry(ctx, catalogue.Entry{ID: "olive-oil", SAP: quantity.Some(190.1)}); err != nil {
+		if err := s.PutIngredient(ctx, catalogue.Entry{ID: "olive-oil", SAP: quantity.Some(190.1)}); err != nil {
 			t.Fatal(describe(err))
 		}
-		before := must(t, func() (studio.Version, error) { return s.Version(ctx, v.FormulaID, 2) })
-		if err := s.WithdrawEntry(ctx, "olive-oil"); err != nil {
+		before := must(t, func() (studio.FormulaVersion, error) { return s.Formulas.Version(ctx, v.ID, 2) })
+		if err := s.WithdrawIngredient(ctx, "olive-oil"); err != nil {
 			t.Fatal(describe(err))
 		}
-		if after := must(t, func() (studio.Version, error) { return s.Version(ctx, v.FormulaID, 2) }); !cmp.Equal(before, after) {
+		if after := must(t, func() (studio.FormulaVersion, error) { return s.Formulas.Version(ctx, v.ID, 2) }); !cmp.Equal(before, after) {
 			t.Error("a version changed with its ingredient")
 		}
 		cat := must(t, func() (*catalogue.Catalogue, error) { return s.Catalogue(ctx) })
 		if olive, err := cat.Get("olive-oil"); err != nil || olive.Changed {
 			t.Errorf("olive oil after the change was taken back: %+v, %v", olive, err)
 		}
-		refused(t, s.WithdrawEntry(ctx, "olive-oil"), fault.NotFound, "id")
+		refused(t, s.WithdrawIngredient(ctx, "olive-oil"), fault.NotFound, "id")
 		// What nobody uses goes, and nothing can be kept with it.
 		unused := seal()
 		unused.ID, unused.Name = "heather-oil", "Heather oil"
-		if err := s.PutEntry(ctx, unused); err != nil {
+		if err := s.PutIngredient(ctx, unused); err != nil {
 			t.Fatal(describe(err))
 		}
-		if err := s.WithdrawEntry(ctx, "heather-oil"); err != nil {
+		if err := s.WithdrawIngredient(ctx, "heather-oil"); err != nil {
 			t.Fatal(describe(err))
 		}
 		f.Name, f.Fats[1].ID = "Heather bar", "heather-oil"
-		_, err := s.NewFormula(ctx, f, worked(), "")
+		_, err := s.Formulas.New(ctx, studio.Formula{Formula: f, Kept: worked()}, "")
 		refused(t, err, fault.Invalid, "fat.2.id")
 	})
 }
@@ -166,7 +166,7 @@ func TestAnIngredientIsNotWithdrawnFromUnderAKeep(t *testing.T) {
 			onEach(t, func(t *testing.T, where string) {
 				ctx := t.Context()
 				other := opened(t, where)
-				if err := other.PutEntry(ctx, seal()); err != nil {
+				if err := other.PutIngredient(ctx, seal()); err != nil {
 					t.Fatal(describe(err))
 				}
 				st := must(t, func() (*store.Store, error) { return store.Open(ctx, where) })
@@ -175,7 +175,7 @@ func TestAnIngredientIsNotWithdrawnFromUnderAKeep(t *testing.T) {
 				withdraw := func() {
 					done := make(chan struct{})
 					go func() {
-						withdrawing <- other.WithdrawEntry(ctx, seal().ID)
+						withdrawing <- other.WithdrawIngredient(ctx, seal().ID)
 						close(done)
 					}()
 					// Where there is one writer only, it has to wait for us.
@@ -220,7 +220,9 @@ func TestAnAliasCountsAsItsIngredient(t *testing.T) {
 		if uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "kaolin") }); len(uses) != 1 || !uses[0].AsExtra || uses[0].AsFat {
 			t.Errorf("kaolin is used in %+v", uses)
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "kaolin", studio.Slice{}) }); p.Total != 1 {
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "kaolin", studio.Slice{})
+		}); p.Total != 1 {
 			t.Errorf("a search for kaolin finds %d", p.Total)
 		}
 	})
@@ -236,10 +238,10 @@ func TestMouldsComeBackAsTheyWerePut(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		moulds := func() []studio.Mould {
-			return must(t, func() ([]studio.Mould, error) { return s.Moulds(ctx) })
+			return must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })
 		}
 		put := func(m mould.Mould) studio.Mould {
-			return must(t, func() (studio.Mould, error) { return s.PutMould(ctx, m) })
+			return must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, m) })
 		}
 		if got := moulds(); len(got) != 0 {
 			t.Errorf("a fresh studio has moulds: %v", got)
@@ -258,7 +260,7 @@ func TestMouldsComeBackAsTheyWerePut(t *testing.T) {
 		m := long.Mould
 		m.Name, m.Sets = "Short loaf", 3
 		changed := put(m)
-		if diff := cmp.Diff(changed, must(t, func() (studio.Mould, error) { return s.Mould(ctx, long.ID) })); diff != "" || changed.Sets != 3 {
+		if diff := cmp.Diff(changed, must(t, func() (studio.Record[mould.Mould], error) { return s.Moulds.Get(ctx, long.ID) })); diff != "" || changed.Sets != 3 {
 			t.Errorf("changed to %+v:\n%s", changed, diff)
 		}
 		// Refused by every field at once.
@@ -273,31 +275,31 @@ func TestMouldsComeBackAsTheyWerePut(t *testing.T) {
 		_, err = s.PutMould(ctx, stranger)
 		refused(t, err, fault.NotFound, "mould")
 
-		if err := s.PutAwayMould(ctx, slab.ID); err != nil {
+		if err := s.Moulds.Archive(ctx, slab.ID); err != nil {
 			t.Fatal(err)
 		}
 		if got := moulds(); len(got) != 2 {
 			t.Errorf("%d moulds on the shelf, want 2", len(got))
 		}
-		away := must(t, func() ([]studio.Mould, error) { return s.MouldsPutAway(ctx) })
-		if len(away) != 1 || away[0].ID != slab.ID || !away[0].PutAway() {
+		away := must(t, func() ([]studio.Record[mould.Mould], error) { return s.MouldsPutAway(ctx) })
+		if len(away) != 1 || away[0].ID != slab.ID || !away[0].Archived() {
 			t.Errorf("put away: %+v", away)
 		}
 		_, err = s.PutMould(ctx, slab.Mould)
 		refused(t, err, fault.Conflict, "", "put away")
 		second := put(loaf("Slab")) // its name is free
-		refused(t, s.BringBackMould(ctx, slab.ID), fault.Conflict, "name")
-		if err := s.PutAwayMould(ctx, second.ID); err != nil {
+		refused(t, s.Moulds.BringBack(ctx, slab.ID), fault.Conflict, "name")
+		if err := s.Moulds.Archive(ctx, second.ID); err != nil {
 			t.Fatal(err)
 		}
-		if err := s.BringBackMould(ctx, slab.ID); err != nil {
+		if err := s.Moulds.BringBack(ctx, slab.ID); err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(slab, must(t, func() (studio.Mould, error) { return s.Mould(ctx, slab.ID) })); diff != "" {
+		if diff := cmp.Diff(slab, must(t, func() (studio.Record[mould.Mould], error) { return s.Moulds.Get(ctx, slab.ID) })); diff != "" {
 			t.Error(diff)
 		}
-		refused(t, s.PutAwayMould(ctx, "nothing"), fault.NotFound, "mould")
-		_, err = s.Mould(ctx, "nothing")
+		refused(t, s.Moulds.Archive(ctx, "nothing"), fault.NotFound, "mould")
+		_, err = s.Moulds.Get(ctx, "nothing")
 		refused(t, err, fault.NotFound, "mould")
 	})
 }
@@ -345,14 +347,14 @@ func TestASheetIsTakenDownOnceAndKeepsItsCode(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		v := mustKeepNew(t, s, lantern("Storm lantern"))
-		m := must(t, func() (studio.Mould, error) { return s.PutMould(ctx, loaf("Long loaf")) })
+		m := must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, loaf("Long loaf")) })
 		set := studio.DefaultSettings()
 		set.TimeZone = "Pacific/Kiritimati" // UTC+14: 2026-03-01 10:00 UTC is the second there
 		if err := s.PutSettings(ctx, set); err != nil {
 			t.Fatal(describe(err))
 		}
 		working := []byte(`{"naoh_g": 142.30000000000001, "note": "ø"}`)
-		form := studio.Taking{ID: studio.NewID(), FormulaID: v.FormulaID, N: 1, Working: working,
+		form := studio.Taking{ID: studio.NewID(), FormulaID: v.ID, N: 1, Working: working,
 			Size: studio.Size{By: studio.ByMould, MouldID: m.ID, Pieces: 10, FillPct: 95, OveragePct: 3}}
 		first := must(t, func() (studio.Sheet, error) { return s.TakeDown(ctx, form) })
 		zone := set.Location()
@@ -367,16 +369,16 @@ func TestASheetIsTakenDownOnceAndKeepsItsCode(t *testing.T) {
 			t.Error(diff)
 		}
 		// Putting both away leaves the sheet, and more can be taken down.
-		if err := s.PutAwayMould(ctx, m.ID); err != nil {
+		if err := s.Moulds.Archive(ctx, m.ID); err != nil {
 			t.Fatal(err)
 		}
-		if err := s.PutAway(ctx, v.FormulaID); err != nil {
+		if err := s.Formulas.Archive(ctx, v.ID); err != nil {
 			t.Fatal(err)
 		}
 		form.ID = ""
 		second := must(t, func() (studio.Sheet, error) { return s.TakeDown(ctx, form) })
 		fats := must(t, func() (studio.Sheet, error) {
-			return s.TakeDown(ctx, studio.Taking{FormulaID: v.FormulaID, N: 1, Working: []byte("{}"), Size: studio.Size{By: studio.ByFats, FatsG: 1 / 3.0, Pieces: 9}})
+			return s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: []byte("{}"), Size: studio.Size{By: studio.ByFats, FatsG: 1 / 3.0, Pieces: 9}})
 		})
 		if diff := cmp.Diff(studio.Size{By: studio.ByFats, FatsG: 1 / 3.0}, fats.Size); diff != "" {
 			t.Error(diff)
@@ -385,7 +387,7 @@ func TestASheetIsTakenDownOnceAndKeepsItsCode(t *testing.T) {
 		if page.Total != 3 || len(page.Items) != 2 || page.Items[0].Code != "0003" || page.Items[1].ID != second.ID || page.Items[0].Working != nil {
 			t.Errorf("page of sheets: %+v", page)
 		}
-		if page := must(t, func() (studio.Page[studio.Sheet], error) { return s.Sheets(ctx, v.FormulaID, studio.Slice{}) }); page.Total != 3 || len(page.Items) != 3 {
+		if page := must(t, func() (studio.Page[studio.Sheet], error) { return s.Sheets(ctx, v.ID, studio.Slice{}) }); page.Total != 3 || len(page.Items) != 3 {
 			t.Errorf("sheets of the formula: %+v", page)
 		}
 		if page := must(t, func() (studio.Page[studio.Sheet], error) { return s.Sheets(ctx, "another", studio.Slice{}) }); page.Total != 0 {
@@ -401,17 +403,17 @@ func TestASheetIsTakenDownOnceAndKeepsItsCode(t *testing.T) {
 			"overage_pct": {By: studio.ByMould, MouldID: m.ID, Pieces: 1, FillPct: 100, OveragePct: math.Inf(1)},
 			"by":          {By: 7},
 		} {
-			_, err := s.TakeDown(ctx, studio.Taking{FormulaID: v.FormulaID, N: 1, Working: working, Size: z})
+			_, err := s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: working, Size: z})
 			refused(t, err, fault.Invalid, field)
 		}
 		ok := studio.Size{By: studio.ByBatter, BatterG: 1500}
 		_, err := s.TakeDown(ctx, studio.Taking{FormulaID: "nothing", N: 1, Working: working, Size: ok})
 		refused(t, err, fault.NotFound, "formula")
-		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.FormulaID, N: 2, Working: working, Size: ok})
+		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 2, Working: working, Size: ok})
 		refused(t, err, fault.NotFound, "version")
-		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.FormulaID, N: 1, Working: working, Size: studio.Size{By: studio.ByMould, MouldID: "nothing", Pieces: 1, FillPct: 100}})
+		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: working, Size: studio.Size{By: studio.ByMould, MouldID: "nothing", Pieces: 1, FillPct: 100}})
 		refused(t, err, fault.NotFound, "mould")
-		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.FormulaID, N: 1, Working: []byte("{"), Size: ok})
+		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: []byte("{"), Size: ok})
 		refused(t, err, fault.Internal, "")
 		_, err = s.Sheet(ctx, "0004")
 		refused(t, err, fault.NotFound, "code", "0004")
@@ -431,7 +433,7 @@ func TestCodesAreGivenOnce(t *testing.T) {
 				mine = other
 			}
 			go func() {
-				sheet, err := mine.TakeDown(t.Context(), studio.Taking{FormulaID: v.FormulaID, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
+				sheet, err := mine.TakeDown(t.Context(), studio.Taking{FormulaID: v.ID, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
 				if err != nil {
 					t.Error(describe(err))
 				}

@@ -156,9 +156,9 @@ func must[T any](t testing.TB, f func() (T, error)) T {
 	return v
 }
 
-func mustKeepNew(t testing.TB, s *studio.Studio, f *formula.Formula) studio.Version {
+func mustKeepNew(t testing.TB, s *studio.Studio, f *formula.Formula) studio.FormulaVersion {
 	t.Helper()
-	v, err := s.NewFormula(context.Background(), f, worked(), "")
+	v, err := s.Formulas.New(context.Background(), studio.Formula{Formula: f, Kept: worked()}, "")
 	if err != nil {
 		t.Fatalf("%s: %v", f.Name, err)
 	}
@@ -194,7 +194,7 @@ func describe(err error) string {
 	return b.String()
 }
 
-func names(p studio.Page[studio.Formula]) []string {
+func names(p studio.Page[studio.Record[studio.Formula]]) []string {
 	var out []string
 	for _, f := range p.Items {
 		out = append(out, f.Name)

@@ -16,51 +16,47 @@ import (
 // again after each change, also after one that another program made; so it is
 // cheap to ask for it in every request.
 func (s *Studio) Catalogue(ctx context.Context) (*catalogue.Catalogue, error) {
-	cat, _, err := s.catalogue(ctx)
-	return cat, err
+	return read(ctx, s, func(r Reader) (*catalogue.Catalogue, error) { return s.catalogueIn(ctx, r) })
 }
 
-func (s *Studio) catalogue(ctx context.Context) (*catalogue.Catalogue, int, error) {
-	var revision int
-	cat, err := read(ctx, s, func(r Reader) (*catalogue.Catalogue, error) {
-		var err error
-		if revision, err = r.EntryRevision(ctx); err != nil {
-			return nil, err
-		}
-		s.mu.Lock()
-		cat, at := s.overlaid, s.revision
-		s.mu.Unlock()
-		if at == revision {
-			return cat, nil
-		}
-		entries, err := entries(ctx, r)
-		if err != nil {
-			return nil, err
-		}
-		return s.base.With(entries...)
-	})
+// catalogueIn is Catalogue within a view of the records.
+func (s *Studio) catalogueIn(ctx context.Context, r Reader) (*catalogue.Catalogue, error) {
+	revision, err := r.IngredientRevision(ctx)
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	s.mu.Lock()
+	cat, at := s.overlaid, s.revision
+	s.mu.Unlock()
+	if at == revision {
+		return cat, nil
+	}
+	own, err := ingredients(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	if cat, err = s.base.With(own...); err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	// Never step back to an older view that was read while a newer was made.
 	if revision >= s.revision {
 		s.overlaid, s.revision = cat, revision
 	}
-	s.mu.Unlock()
-	return cat, revision, nil
+	return cat, nil
 }
 
-// Entries gives the studio's own ingredients and its changes to the
+// Ingredients gives the studio's own ingredients and its changes to the
 // catalogue's, by id.
-func (s *Studio) Entries(ctx context.Context) ([]catalogue.Entry, error) {
-	return read(ctx, s, func(r Reader) ([]catalogue.Entry, error) { return entries(ctx, r) })
+func (s *Studio) Ingredients(ctx context.Context) ([]catalogue.Entry, error) {
+	return read(ctx, s, func(r Reader) ([]catalogue.Entry, error) { return ingredients(ctx, r) })
 }
 
-// Entry gives one of them. Errors: fault.NotFound when the studio has not
+// Ingredient gives one of them. Errors: fault.NotFound when the studio has not
 // changed that ingredient and has none of its own under that id.
-func (s *Studio) Entry(ctx context.Context, id string) (catalogue.Entry, error) {
-	all, err := s.Entries(ctx)
+func (s *Studio) Ingredient(ctx context.Context, id string) (catalogue.Entry, error) {
+	all, err := s.Ingredients(ctx)
 	if err != nil {
 		return catalogue.Entry{}, err
 	}
@@ -72,20 +68,20 @@ func (s *Studio) Entry(ctx context.Context, id string) (catalogue.Entry, error) 
 	return catalogue.Entry{}, fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
 }
 
-// PutEntry adds an ingredient of the studio's own, or a change to one of the
+// PutIngredient adds an ingredient of the studio's own, or a change to one of the
 // catalogue's, or puts it in the place of the one with the same id. Versions of
 // formulas that were kept earlier keep the figures that they were kept with
 // (see Kept); what is worked out from now on uses the new values.
 //
 // Errors: fault.Invalid by the field; fault.Conflict on "roles" when a formula
 // has it among its fats, or its extras, and it would no longer be one.
-func (s *Studio) PutEntry(ctx context.Context, e catalogue.Entry) error {
+func (s *Studio) PutIngredient(ctx context.Context, e catalogue.Entry) error {
 	doc, err := document("ingredient", e)
 	if err != nil {
 		return err
 	}
 	_, err = write(ctx, s, func(w Writer) (struct{}, error) {
-		all, err := entries(ctx, w)
+		all, err := ingredients(ctx, w)
 		if err != nil {
 			return struct{}{}, err
 		}
@@ -97,19 +93,19 @@ func (s *Studio) PutEntry(ctx context.Context, e catalogue.Entry) error {
 		if err := stillFits(ctx, w, cat, e.ID, "changed like this"); err != nil {
 			return struct{}{}, err
 		}
-		return struct{}{}, w.PutEntry(ctx, EntryRow{ID: e.ID, Entry: doc, ChangedAt: s.instant()})
+		return struct{}{}, w.PutIngredient(ctx, IngredientRow{ID: e.ID, Entry: doc, ChangedAt: s.instant()})
 	})
 	return err
 }
 
-// WithdrawEntry takes an ingredient of the studio's own away, or takes a change
+// WithdrawIngredient takes an ingredient of the studio's own away, or takes a change
 // back, so that the catalogue's own values stand again.
 //
 // Errors: fault.NotFound; fault.Conflict naming the formulas when one of their
-// versions, old ones and put away ones too, could then not be worked out any more.
-func (s *Studio) WithdrawEntry(ctx context.Context, id string) error {
+// versions, old ones and archived ones too, could then not be worked out any more.
+func (s *Studio) WithdrawIngredient(ctx context.Context, id string) error {
 	_, err := write(ctx, s, func(w Writer) (struct{}, error) {
-		all, err := entries(ctx, w)
+		all, err := ingredients(ctx, w)
 		if err != nil {
 			return struct{}{}, err
 		}
@@ -124,7 +120,7 @@ func (s *Studio) WithdrawEntry(ctx context.Context, id string) error {
 		if err := stillFits(ctx, w, cat, id, "withdrawn"); err != nil {
 			return struct{}{}, err
 		}
-		return struct{}{}, w.RemoveEntry(ctx, id)
+		return struct{}{}, w.RemoveIngredient(ctx, id)
 	})
 	return err
 }
@@ -132,21 +128,21 @@ func (s *Studio) WithdrawEntry(ctx context.Context, id string) error {
 // stillFits refuses a catalogue in which a formula would not find the
 // ingredient id as the fat or the extra that it has it as.
 func stillFits(ctx context.Context, r Reader, cat *catalogue.Catalogue, id, done string) error {
-	uses, err := usedIn(ctx, r, id)
+	uses, err := usesOf(ctx, r, Link{Kind: KindIngredient, ID: id})
 	if err != nil || len(uses) == 0 {
 		return err
 	}
 	in, missing := cat.Get(id)
 	var names []string
 	for _, u := range uses {
-		if missing != nil || u.AsFat && (in.Fat == nil || !in.Roles.Has(catalogue.RoleFat)) || u.AsExtra && in.Extra == nil {
+		if missing != nil || u.As(AsFat) && (in.Fat == nil || !in.Roles.Has(catalogue.RoleFat)) || u.As(AsExtra) && in.Extra == nil {
 			names = append(names, "“"+u.Name+"”")
 		}
 	}
 	if len(names) == 0 {
 		return nil
 	}
-	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were put away.", id, done, some(names, "more formulas"))
+	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.", id, done, some(names, "more formulas"))
 }
 
 // some joins names, and counts what would be too many to read, as so many of rest.
@@ -161,8 +157,8 @@ func some(names []string, rest string) string {
 	return names[0]
 }
 
-func entries(ctx context.Context, r Reader) ([]catalogue.Entry, error) {
-	rows, err := r.Entries(ctx)
+func ingredients(ctx context.Context, r Reader) ([]catalogue.Entry, error) {
+	rows, err := r.Ingredients(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -173,29 +169,5 @@ func entries(ctx context.Context, r Reader) ([]catalogue.Entry, error) {
 		}
 	}
 	slices.SortFunc(out, func(a, b catalogue.Entry) int { return cmp.Compare(a.ID, b.ID) })
-	return out, nil
-}
-
-func usedIn(ctx context.Context, r Reader, ingredientID string) ([]Use, error) {
-	rows, err := r.Uses(ctx, ingredientID)
-	if err != nil {
-		return nil, err
-	}
-	// Folding a name costs more than comparing it: each is folded once.
-	type keyed struct {
-		key string
-		use Use
-	}
-	list := make([]keyed, len(rows))
-	for i, u := range rows {
-		list[i] = keyed{NameKey(u.Name), Use{FormulaID: u.FormulaID, Name: u.Name, N: u.N, Newest: u.N == u.Newest, PutAway: u.PutAway, AsFat: u.AsFat, AsExtra: u.AsExtra}}
-	}
-	slices.SortFunc(list, func(a, b keyed) int {
-		return cmp.Or(cmp.Compare(a.key, b.key), cmp.Compare(a.use.FormulaID, b.use.FormulaID))
-	})
-	out := make([]Use, len(list))
-	for i := range list {
-		out[i] = list[i].use
-	}
 	return out, nil
 }
