@@ -208,8 +208,12 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 	if err != nil {
 		return Run{}, err
 	}
+	// The working holds the time at which it was worked out: a form that is sent
+	// again a minute later asks for the same run.
+	same := t
+	same.Working = nil
 	return once(ctx, s, act[Run]{
-		what: "make run", asked: t,
+		what: "make run", asked: same,
 		do: func(w Writer) (Run, string, int, error) {
 			made := RunRow{ID: s.newID(), Asked: doc, Working: t.Working}
 			used, err := s.parts(ctx, w, t, &made)

@@ -8,14 +8,13 @@ import (
 	"barwright/formula"
 	"barwright/mould"
 	"barwright/quantity"
-	"barwright/studio"
 )
 
 // drawing is the history of one design. Its mould, formulas and embeds go by
 // their names, for their ids are given when they are kept.
 type drawing struct {
 	versions []drawn
-	archived  bool
+	archived bool
 }
 
 type drawn struct {

@@ -73,11 +73,11 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	if err != nil {
 		return err
 	}
-	formulas, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 200})
+	formulas, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: 200})
 	if err != nil {
 		return err
 	}
-	moulds, err := s.cfg.Book.Moulds(ctx)
+	moulds, err := s.cfg.Book.Moulds.All(ctx)
 	if err != nil {
 		return err
 	}
@@ -92,7 +92,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		there = there || f.ID == q.Get("formula")
 	}
 	if id := q.Get("formula"); id != "" && !there {
-		if f, err := s.cfg.Book.Formula(ctx, id); err == nil {
+		if f, err := s.cfg.Book.Formulas.Get(ctx, id); err == nil {
 			opts = append(opts, Option{Value: f.ID, Label: f.Name + ", version " + strconv.Itoa(f.Newest.N)})
 		}
 	}
@@ -107,7 +107,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	fo := func(name, label, unit, hint string) Field { return fieldOf(q, faults, name, label, unit, hint) }
 	mo := []Option{{Value: "", Label: "choose a mould"}}
 	for _, m := range moulds {
-		mo = append(mo, Option{Value: m.Mould.ID, Label: m.Mould.Name})
+		mo = append(mo, Option{Value: m.ID, Label: m.Name})
 	}
 	nameFaults(&v.Summary, benchLabels)
 	v.Amount = fo("amount", "Mass", massUnitWord(t.set.Mass), "of the fats, the base or the batter; as little as you like for a test")
@@ -122,7 +122,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		return err
 	}
 	n, _ := strconv.Atoi(q.Get("page"))
-	taken, err := s.cfg.Book.TakenDown(ctx, studio.Slice{Number: n, Size: 25})
+	taken, err := s.cfg.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Number: n, Size: 25})
 	if err != nil {
 		return err
 	}
@@ -148,7 +148,7 @@ func (s *server) lookAt(ctx context.Context, t trade, q url.Values, v *benchView
 	if len(v.Summary.Faults) > 0 || q.Get("formula") == "" || q.Get("by") == "" {
 		return nil, nil
 	}
-	f, err := s.cfg.Book.Formula(ctx, q.Get("formula"))
+	f, err := s.cfg.Book.Formulas.Get(ctx, q.Get("formula"))
 	if err != nil {
 		return nil, nil // the form asks for one
 	}
@@ -202,7 +202,7 @@ func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := s.cfg.Book.Formula(ctx, v.Get("formula"))
+	f, err := s.cfg.Book.Formulas.Get(ctx, v.Get("formula"))
 	if err != nil {
 		return s.showBench(w, r, http.StatusUnprocessableEntity, v, fault.List{fault.Invalidf("formula", "Choose the formula that goes on the bench.")})
 	}
@@ -217,14 +217,11 @@ func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	taking := studio.Taking{ID: v.Get("id"), FormulaID: f.ID, N: f.Newest.N, Size: size, Working: working}
-	kept, err := s.cfg.Book.TakeDown(ctx, taking)
-	if err == nil && (kept.FormulaID != f.ID || kept.N != f.Newest.N || kept.Size != size) {
-		// The form was gone back to and changed: that is another sheet, and the
-		// one of before stays as it is.
-		taking.ID = ""
-		kept, err = s.cfg.Book.TakeDown(ctx, taking)
+	making := studio.Making{Size: &size, Batches: []studio.Batching{{FormulaID: f.ID, FormulaN: f.Newest.N, MassG: made.Batter.MassG}}, Working: working}
+	if size.MouldID != "" {
+		making.MouldIDs = []string{size.MouldID}
 	}
+	kept, err := s.keepRun(ctx, v.Get("id"), making)
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return s.showBench(w, r, statusOf(k), v, benchFields(fault.All(err)))
@@ -261,7 +258,7 @@ type batch struct {
 }
 
 // sized works a formula out at the size that the form asks for.
-func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Values) (batch, fault.List, error) {
+func (s *server) sized(ctx context.Context, t trade, f studio.Record[studio.Formula], v url.Values) (batch, fault.List, error) {
 	var l fault.List
 	var z studio.Size
 	number := func(field string, read func(string) (float64, error)) float64 {
@@ -274,7 +271,7 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Val
 		return x
 	}
 	refused := func(l fault.List) (batch, fault.List, error) { return batch{}, l, nil }
-	r, err := soap.Work(f.Newest.Formula, t.cat)
+	r, err := soap.Work(f.Newest.Doc.Formula, t.cat)
 	if err != nil {
 		if fault.KindOf(err) != fault.Internal {
 			return refused(fault.List{fault.Invalidf("formula", "This formula cannot be worked out as it stands: %v", err)})
@@ -317,11 +314,11 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Val
 		return refused(l)
 	}
 	if z.By == studio.ByMould {
-		kept, err := s.cfg.Book.Mould(ctx, z.MouldID)
+		kept, err := s.cfg.Book.Moulds.Get(ctx, z.MouldID)
 		if err != nil {
 			return refused(fault.List{fault.Invalidf("mould", "Choose the mould that the batch is for.")})
 		}
-		m = &kept.Mould
+		m = &kept.Newest.Doc
 		ml, err := m.BatterFor(z.Pieces, fill)
 		if err != nil {
 			return refused(benchFields(fault.All(err)))
@@ -331,7 +328,7 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Val
 	if !(factor > 0) || !quantity.Finite(factor) {
 		return refused(fault.List{fault.Invalidf("amount", "The batch comes to nothing: give a size above 0.")})
 	}
-	sized := f.Newest.Formula.Scale(factor)
+	sized := f.Newest.Doc.Formula.Scale(factor)
 	if sized.FatsG < formula.MinFatsG || sized.FatsG > formula.MaxFatsG {
 		at := "amount"
 		if z.By == studio.ByMould {
@@ -346,7 +343,7 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Val
 }
 
 // makeSheet works a bench sheet out at the size that the form asks for.
-func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url.Values) (*bench.Sheet, studio.Size, fault.List, error) {
+func (s *server) makeSheet(ctx context.Context, t trade, f studio.Record[studio.Formula], v url.Values) (*bench.Sheet, studio.Size, fault.List, error) {
 	b, faults, err := s.sized(ctx, t, f, v)
 	if err != nil || len(faults) > 0 {
 		return nil, b.size, faults, err
@@ -396,18 +393,14 @@ func weighUnit(u quantity.MassUnit) string {
 
 var sheetPage = shell.Declare[sheetView](room, "sheet")
 
-// keptSheet reads a sheet back as it was taken down.
-func (s *server) keptSheet(ctx context.Context, code string) (studio.Sheet, *bench.Sheet, error) {
-	kept, err := s.cfg.Book.Sheet(ctx, code)
-	if err != nil {
-		return kept, nil, err
-	}
+// sheetOf reads the sheet of a run of one batch back as it was made.
+func sheetOf(kept studio.Run) (*bench.Sheet, error) {
 	var b bench.Sheet
 	if err := json.Unmarshal(kept.Working, &b); err != nil {
-		return kept, nil, fmt.Errorf("sheet %s: %w", code, err)
+		return nil, fmt.Errorf("sheet %s: %w", kept.Code, err)
 	}
 	b.Code = kept.Code
-	return kept, &b, nil
+	return &b, nil
 }
 
 func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
@@ -415,14 +408,18 @@ func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
-	if fault.KindOf(err) == fault.NotFound {
-		return s.run(w, r, t) // sheets and runs have their codes of one sequence
-	}
+	kept, err := s.cfg.Book.Run(r.Context(), r.PathValue("code"))
 	if err != nil {
 		return err
 	}
-	return s.showSheet(w, r, t, b, kept.FormulaID, "/bench/"+kept.Code+"/sheet.pdf", nil)
+	if !kept.Alone() {
+		return s.run(w, r, t, kept)
+	}
+	b, err := sheetOf(kept)
+	if err != nil {
+		return err
+	}
+	return s.showSheet(w, r, t, b, kept.Batches[0].FormulaID, "/bench/"+kept.Code+"/sheet.pdf", nil)
 }
 
 // showSheet writes a sheet, with what else can be gone to from it.
@@ -477,20 +474,33 @@ func (s *server) benchPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
-	if fault.KindOf(err) == fault.NotFound {
-		return s.runPDF(w, r, paper)
-	}
+	kept, err := s.cfg.Book.Run(r.Context(), r.PathValue("code"))
 	if err != nil {
 		return err
 	}
 	var out bytes.Buffer
-	if err := sheetpdf.WriteOn(&out, b, paper); err != nil {
-		return err
+	name := "run"
+	if kept.Alone() {
+		name = "bench-sheet"
+		b, err := sheetOf(kept)
+		if err != nil {
+			return err
+		}
+		if err := sheetpdf.WriteOn(&out, b, paper); err != nil {
+			return err
+		}
+	} else {
+		b, err := runOf(kept)
+		if err != nil {
+			return err
+		}
+		if err := sheetpdf.WriteRun(&out, b, paper); err != nil {
+			return err
+		}
 	}
 	w.Header().Set("Content-Type", "application/pdf")
 	w.Header().Set("Cache-Control", "no-store")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="bench-sheet-%s.pdf"`, kept.Code))
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="%s-%s.pdf"`, name, kept.Code))
 	_, _ = out.WriteTo(w)
 	return nil
 }

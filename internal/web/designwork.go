@@ -40,17 +40,17 @@ func (g *gathered) name(id string) string {
 		return m.Name
 	}
 	if f, ok := g.Formulas[id]; ok {
-		return f.Formula.Name
+		return f.Doc.Name
 	}
 	if d, ok := g.Designs[id]; ok {
-		return cmp.Or(d.Design.Name, "this design")
+		return cmp.Or(d.Doc.Name, "this design")
 	}
 	return ""
 }
 
 func (g *gathered) design(id string) *design.Design {
 	if d, ok := g.Designs[id]; ok {
-		return d.Design
+		return d.Doc
 	}
 	return nil
 }
@@ -326,7 +326,7 @@ func (g *gathered) missing(d *design.Design, rows []int, typing fault.List) []st
 		switch {
 		case p.Kind.Batter() && p.Formula == "":
 			say("Choose the formula that it is made of.")
-		case p.Kind.Batter() && g.Formulas[p.Formula].Formula == nil:
+		case p.Kind.Batter() && g.Formulas[p.Formula].Doc.Formula == nil:
 			say("Its formula is not there any more: choose another.")
 		case p.Kind.Batter() && g.Faults[p.Formula] != nil:
 			if !faulted[p.Formula] {

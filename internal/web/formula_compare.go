@@ -45,7 +45,7 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 200})
+	page, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: 200})
 	if err != nil {
 		return err
 	}
@@ -65,14 +65,14 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 		id string
 		to *compared
 	}{{a, &v.A}, {b, &v.B}} {
-		f, err := s.cfg.Book.Formula(ctx, side.id)
+		f, err := s.cfg.Book.Formulas.Get(ctx, side.id)
 		if err != nil {
 			return err
 		}
 		if *side.to, err = t.compared(&f, "bar"+strconv.Itoa(i)); err != nil {
 			return err
 		}
-		forms[i] = f.Newest.Formula
+		forms[i] = f.Newest.Doc.Formula
 	}
 	// A melt's base is whatever its supplier made: its soaps are not known.
 	if v.A.Made == nil && v.B.Made == nil {
@@ -90,20 +90,20 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 }
 
 // compared works the newest version of a formula out for one side of the page.
-func (t trade) compared(f *studio.Formula, id string) (compared, error) {
-	c := compared{Name: f.Name, Href: "/formulas/" + f.ID, Kind: methodSaid(f.Newest.Formula.Method)}
-	r, err := soap.Work(f.Newest.Formula, t.cat)
+func (t trade) compared(f *studio.Record[studio.Formula], id string) (compared, error) {
+	c := compared{Name: f.Name, Href: "/formulas/" + f.ID, Kind: methodSaid(f.Newest.Doc.Formula.Method)}
+	r, err := soap.Work(f.Newest.Doc.Formula, t.cat)
 	if err != nil {
 		return c, err
 	}
-	if f.Newest.Formula.Method == formula.Melt {
-		c.Made = t.made(r, t.division(f.Newest.Formula))
+	if f.Newest.Doc.Formula.Method == formula.Melt {
+		c.Made = t.made(r, t.division(f.Newest.Doc.Formula))
 		c.Figures = t.meltFigures(r)
 		return c, nil
 	}
 	sf := r.Superfat
-	if f.Newest.Kept.Superfat.Draws > 0 {
-		sf = f.Newest.Kept.Superfat
+	if f.Newest.Doc.Kept.Superfat.Draws > 0 {
+		sf = f.Newest.Doc.Kept.Superfat
 	}
 	c.bar = barOf(r, sf, f.Name)
 	if cut, err := draw.BarCut(c.bar, draw.CutOptions{ID: id, Width: 260, Height: 380, Seed: f.ID}); err == nil {

@@ -90,17 +90,17 @@ func (s *server) formula(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := s.cfg.Book.Formula(r.Context(), r.PathValue("id"))
+	f, err := s.cfg.Book.Formulas.Get(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return err
 	}
 	ver := f.Newest
 	if n, err := strconv.Atoi(r.FormValue("v")); err == nil && n != ver.N {
-		if ver, err = s.cfg.Book.Version(r.Context(), f.ID, n); err != nil {
+		if ver, err = s.cfg.Book.Formulas.Version(r.Context(), f.ID, n); err != nil {
 			return err
 		}
 	}
-	v := t.toForm(ver.Formula)
+	v := t.toForm(ver.Doc.Formula)
 	v.Set("base", strconv.Itoa(f.Newest.N))
 	return s.showFormula(w, r, http.StatusOK, t, v, nil, &ver)
 }
@@ -135,7 +135,7 @@ func (s *server) workFormula(w http.ResponseWriter, r *http.Request) error {
 		names = []string{"jumps", "recipe", "batter", "work", "findings-part", "head-count"}
 	}
 	if v.Get("size.shown") != v.Get("size.by") {
-		moulds, err := s.cfg.Book.Moulds(r.Context())
+		moulds, err := s.cfg.Book.Moulds.All(r.Context())
 		if err != nil {
 			return err
 		}
@@ -175,9 +175,9 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.showFormula(w, r, http.StatusUnprocessableEntity, t, v, fault.All(err), nil)
 	}
-	var ver studio.Version
+	var ver studio.FormulaVersion
 	if id := r.PathValue("id"); id == "" {
-		ver, err = s.cfg.Book.NewFormula(ctx, f, kept, v.Get("note"))
+		ver, err = s.cfg.Book.Formulas.New(ctx, studio.Formula{Formula: f, Kept: kept}, v.Get("note"))
 	} else {
 		base, faults, berr := s.baseOf(ctx, id, v.Get("base"))
 		if berr != nil {
@@ -186,7 +186,7 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 		if len(faults) > 0 {
 			return s.showFormula(w, r, http.StatusUnprocessableEntity, t, v, faults, nil)
 		}
-		ver, err = s.cfg.Book.Keep(ctx, id, base, f, kept, v.Get("note"))
+		ver, err = s.cfg.Book.Formulas.Keep(ctx, id, base, studio.Formula{Formula: f, Kept: kept}, v.Get("note"))
 	}
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
@@ -199,13 +199,13 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 		}
 		return err
 	}
-	http.Redirect(w, r, "/formulas/"+ver.FormulaID, http.StatusSeeOther)
+	http.Redirect(w, r, "/formulas/"+ver.ID, http.StatusSeeOther)
 	return nil
 }
 
 // baseOf reads which version of a formula a form was opened from.
 func (s *server) baseOf(ctx context.Context, id, text string) (int, fault.List, error) {
-	f, err := s.cfg.Book.Formula(ctx, id)
+	f, err := s.cfg.Book.Formulas.Get(ctx, id)
 	if err != nil {
 		return 0, nil, err
 	}
@@ -319,18 +319,18 @@ func amountFaults(l fault.List) fault.List {
 }
 
 // showFormula writes the editor with what stands in v.
-func (s *server) showFormula(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, ver *studio.Version) error {
+func (s *server) showFormula(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, ver *studio.FormulaVersion) error {
 	id := r.PathValue("id")
-	var mine *studio.Formula
+	var mine *studio.Record[studio.Formula]
 	if id != "" {
-		f, err := s.cfg.Book.Formula(r.Context(), id)
+		f, err := s.cfg.Book.Formulas.Get(r.Context(), id)
 		if err != nil {
 			return err
 		}
 		mine = &f
 	}
 	view, name := s.formulaView(t, v, faults, id, mine)
-	moulds, err := s.cfg.Book.Moulds(r.Context())
+	moulds, err := s.cfg.Book.Moulds.All(r.Context())
 	if err != nil {
 		return err
 	}
@@ -366,7 +366,7 @@ var methodOptions = []Option{{Value: formula.Cold.String(), Label: "Cold process
 
 // formulaView reads the form in v and works it out; the name is the formula's.
 // Faults of a refused form take the place of those found while typing.
-func (s *server) formulaView(t trade, v url.Values, refused fault.List, id string, mine *studio.Formula) (formulaView, string) {
+func (s *server) formulaView(t trade, v url.Values, refused fault.List, id string, mine *studio.Record[studio.Formula]) (formulaView, string) {
 	f, faults := t.read(v, false)
 	method := methodOf(v)
 	view := formulaView{Action: "/formulas/new", ID: id, KeepLabel: "Keep as version 1", Unit: massUnitWord(t.set.Mass), ByWeight: v.Get("by") == formula.ByWeightWord,

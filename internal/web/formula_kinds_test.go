@@ -355,7 +355,7 @@ func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
 			t.Errorf("%q g: status %d, %s", bad, w.Code, flat(d.Find(".summary").Text()))
 		}
 	}
-	if page, err := book.Sheets(context.Background(), "", studio.Slice{Size: 5}); err != nil || page.Total != 0 {
+	if page, err := book.Runs(context.Background(), studio.RunsOf{}, studio.Slice{Size: 5}); err != nil || page.Total != 0 {
 		t.Errorf("looking took %d sheets down: %v", page.Total, err)
 	}
 }

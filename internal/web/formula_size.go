@@ -119,11 +119,11 @@ func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.
 // form's name of one of its fields.
 func (s *server) sizeMould(ctx context.Context, t trade, in *typed, by string) (m mould.Mould, at func(field string) string) {
 	if by == "mould" {
-		kept, err := s.cfg.Book.Mould(ctx, in.v.Get("size.mould"))
+		kept, err := s.cfg.Book.Moulds.Get(ctx, in.v.Get("size.mould"))
 		if err != nil {
 			in.at("size.mould", fault.Invalidf("size.mould", "Choose the mould that the batch is for, or measure one under Moulds first."))
 		}
-		return kept.Mould, func(string) string { return "size.mould" }
+		return kept.Newest.Doc, func(string) string { return "size.mould" }
 	}
 	shape, err := mould.ParseShape(by)
 	if err != nil || shape == mould.Measured {
@@ -140,7 +140,7 @@ func parsePercent(text string) (float64, error) {
 	return quantity.ParseNumber(strings.TrimSuffix(strings.TrimSpace(text), "%"))
 }
 
-func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w workView) sizeView {
+func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Record[mould.Mould], w workView) sizeView {
 	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, "size."+name, label, unit, hint) }
 	by := []Option{{Value: "fats", Label: "a mass of fats or base"}, {Value: "batter", Label: "a mass of batter"}, {Value: "mould", Label: "a mould of the studio"}}
 	for _, shape := range mould.Shapes() {
@@ -161,7 +161,7 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 		if z.By.Value == "mould" {
 			opts := []Option{{Value: "", Label: "choose a mould"}}
 			for _, m := range moulds {
-				opts = append(opts, Option{Value: m.Mould.ID, Label: m.Mould.Name})
+				opts = append(opts, Option{Value: m.ID, Label: m.Name})
 			}
 			mo := selectOf(v, faults, "size.mould", "mould", opts)
 			z.Mould = &mo

@@ -95,9 +95,9 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 	away := r.FormValue("away") != ""
 	n, _ := strconv.Atoi(r.FormValue("page"))
 	const per = 25
-	list := s.cfg.Book.Formulas
+	list := s.cfg.Book.Formulas.List
 	if away {
-		list = s.cfg.Book.FormulasPutAway
+		list = s.cfg.Book.Formulas.ListArchived
 	}
 	page, err := list(ctx, q, studio.Slice{Number: n, Size: per})
 	if err != nil {
@@ -106,8 +106,8 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 	v := formulasView{Query: q, Away: away}
 	for _, f := range page.Items {
 		row := formulaRow{Href: "/formulas/" + f.ID, Name: f.Name, Kept: day(f.Newest.KeptAt, t.set.Location()),
-			Aside: joined(versionsSaid(f.Newest.N), kindSaid(f.Newest.Formula))}
-		if k := f.Newest.Kept.Superfat; k.Draws > 0 {
+			Aside: joined(versionsSaid(f.Newest.N), kindSaid(f.Newest.Doc.Formula))}
+		if k := f.Newest.Doc.Kept.Superfat; k.Draws > 0 {
 			row.Superfat = quantity.Percent(k.NominalPct, 1)
 			row.Interval = quantity.Interval(k.LowPct, k.HighPct, 1)
 		}
@@ -203,7 +203,7 @@ func massUnitWord(u quantity.MassUnit) string {
 }
 
 func (s *server) putFormulaAway(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.PutAway(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Formulas.Archive(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/formulas", http.StatusSeeOther)
@@ -211,7 +211,7 @@ func (s *server) putFormulaAway(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) bringFormulaBack(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.BringBack(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Formulas.BringBack(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/formulas/"+r.PathValue("id"), http.StatusSeeOther)

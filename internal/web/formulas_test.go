@@ -52,7 +52,7 @@ func keptFormula(t *testing.T, h http.Handler, change ...string) string {
 // formulasKept is how many formulas the studio has.
 func formulasKept(t *testing.T, book *studio.Studio) int {
 	t.Helper()
-	page, err := book.Formulas(context.Background(), "", studio.Slice{Size: 10})
+	page, err := book.Formulas.List(context.Background(), "", studio.Slice{Size: 10})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -342,7 +342,7 @@ func TestOneVersionKeptTwiceAtOnce(t *testing.T) {
 			t.Errorf("status %d", c)
 		}
 	}
-	all, err := book.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/"))
+	all, err := book.Formulas.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/"))
 	if err != nil || kept != 1 || len(all) != 2 {
 		t.Fatalf("%d of %d keeps went through and there are %d versions: %v", kept, len(codes), len(all), err)
 	}
@@ -366,7 +366,7 @@ func TestOneVersionKeptTwiceAtOnce(t *testing.T) {
 			t.Errorf("sent again: status %d", w.Code)
 		}
 	}
-	if all, err = book.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/")); err != nil || len(all) != 3 {
+	if all, err = book.Formulas.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/")); err != nil || len(all) != 3 {
 		t.Errorf("%d versions, want 3: %v", len(all), err)
 	}
 }

@@ -15,6 +15,7 @@ import (
 	"barwright/fault"
 	"barwright/internal/web/shell"
 	"barwright/quantity"
+	"barwright/studio"
 )
 
 func (s *server) ingredientRoutes() {
@@ -327,7 +328,7 @@ func (s *server) showIngredient(w http.ResponseWriter, r *http.Request, status i
 	if err != nil {
 		return err
 	}
-	uses, err := s.cfg.Book.UsedIn(ctx, in.ID)
+	uses, err := s.cfg.Book.Uses(ctx, studio.KindIngredient, in.ID)
 	if err != nil {
 		return err
 	}
@@ -353,12 +354,12 @@ func (s *server) showIngredient(w http.ResponseWriter, r *http.Request, status i
 		v.FindUses = "/formulas?" + url.Values{"q": {in.Name}}.Encode()
 	}
 	for _, u := range uses {
-		row := useRow{Href: "/formulas/" + u.FormulaID, Name: u.Name}
+		row := useRow{Href: "/formulas/" + u.ID, Name: u.Name}
 		if !u.Newest {
 			row.Href += "?v=" + strconv.Itoa(u.N)
 			row.Aside = fmt.Sprintf("last in version %d; the newest is without it", u.N)
 		}
-		if u.PutAway {
+		if u.Archived {
 			row.Aside = joined(row.Aside, "put away")
 		}
 		v.Uses = append(v.Uses, row)
@@ -423,7 +424,7 @@ func timesHundred(m quantity.Maybe) quantity.Maybe {
 
 func (s *server) withdrawIngredient(w http.ResponseWriter, r *http.Request) error {
 	ctx, id := r.Context(), r.PathValue("id")
-	err := s.cfg.Book.WithdrawEntry(ctx, id)
+	err := s.cfg.Book.WithdrawIngredient(ctx, id)
 	if fault.KindOf(err) == fault.Conflict && err != nil {
 		return s.showIngredient(w, r, http.StatusConflict, err)
 	}
@@ -671,7 +672,7 @@ func (s *server) entryOf(ctx context.Context, in *catalogue.Ingredient) (catalog
 	if !in.Own && !in.Changed {
 		return catalogue.Entry{ID: in.ID}, nil
 	}
-	return s.cfg.Book.Entry(ctx, in.ID)
+	return s.cfg.Book.Ingredient(ctx, in.ID)
 }
 
 // postIngredient keeps the form of a new ingredient, or of a change.
@@ -707,7 +708,7 @@ func (s *server) postIngredient(w http.ResponseWriter, r *http.Request) error {
 	if len(faults) > 0 {
 		return s.showIngredientForm(w, r, http.StatusUnprocessableEntity, t, in, v, faults)
 	}
-	if err := s.cfg.Book.PutEntry(ctx, e); err != nil {
+	if err := s.cfg.Book.PutIngredient(ctx, e); err != nil {
 		// What the catalogue says of a taken id is as much a fault of the form.
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return s.showIngredientForm(w, r, http.StatusUnprocessableEntity, t, in, v, entryFaults(fault.All(err), e.ID))

@@ -53,16 +53,17 @@ func (s *server) moulds(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := mouldsView{Away: r.FormValue("away") != ""}
-	list := s.cfg.Book.Moulds
+	list := s.cfg.Book.Moulds.List
 	if v.Away {
-		list = s.cfg.Book.MouldsPutAway
+		list = s.cfg.Book.Moulds.ListArchived
 	}
-	all, err := list(ctx)
+	all, err := list(ctx, "", studio.Slice{Size: 500})
 	if err != nil {
 		return err
 	}
-	for _, m := range all {
-		row := mouldRow{Href: "/moulds/" + m.ID, Name: m.Name, Aside: t.mouldSaid(&m.Mould), Use: t.mouldUse(&m.Mould), Cavities: strconv.Itoa(m.Cavities)}
+	for _, x := range all.Items {
+		m := x.Newest.Doc
+		row := mouldRow{Href: "/moulds/" + m.ID, Name: m.Name, Aside: t.mouldSaid(&m), Use: t.mouldUse(&m), Cavities: strconv.Itoa(m.Cavities)}
 		if m.Sets > 1 {
 			row.Cavities = strconv.Itoa(m.Sets) + " × " + row.Cavities
 		}
@@ -300,11 +301,11 @@ func (s *server) mould(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m, err := s.cfg.Book.Mould(r.Context(), r.PathValue("id"))
+	m, err := s.cfg.Book.Moulds.Get(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return err
 	}
-	return s.showMould(w, r, http.StatusOK, t, t.mouldForm(&m.Mould), nil, &m)
+	return s.showMould(w, r, http.StatusOK, t, t.mouldForm(&m.Newest.Doc), nil, &m)
 }
 
 func (s *server) workMould(w http.ResponseWriter, r *http.Request) error {
@@ -332,14 +333,14 @@ func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var mine *studio.Mould
+	var mine *studio.Record[mould.Mould]
 	var old mould.Mould
 	if id := r.PathValue("id"); id != "" {
-		m, err := s.cfg.Book.Mould(ctx, id)
+		m, err := s.cfg.Book.Moulds.Get(ctx, id)
 		if err != nil {
 			return err
 		}
-		mine, old = &m, m.Mould
+		mine, old = &m, m.Newest.Doc
 	}
 	switch v.Get("do") {
 	case "work":
@@ -353,7 +354,12 @@ func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
 	if faults = append(faults, more...); len(faults) > 0 {
 		return s.showMould(w, r, http.StatusUnprocessableEntity, t, v, faults, mine)
 	}
-	if _, err := s.cfg.Book.PutMould(ctx, m); err != nil {
+	if mine == nil {
+		_, err = s.cfg.Book.Moulds.New(ctx, m, "")
+	} else {
+		_, err = s.cfg.Book.Moulds.Keep(ctx, mine.ID, mine.Newest.N, m, "")
+	}
+	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return s.showMould(w, r, statusOf(k), t, v, sentences(fault.All(err)), mine)
 		}
@@ -530,16 +536,16 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	return w
 }
 
-func (s *server) showMould(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, mine *studio.Mould) error {
+func (s *server) showMould(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, mine *studio.Record[mould.Mould]) error {
 	var old mould.Mould
 	head := Head{Title: "A new mould", Lead: "Measure the inside of one cavity, or fill it with water and weigh that."}
 	if mine != nil {
-		old = mine.Mould
+		old = mine.Newest.Doc
 		head.Title, head.Lead = mine.Name, "A sheet that was taken down keeps the mould as it was then."
 	}
 	d := t.mouldView(v, faults, old)
 	if mine != nil {
-		d.Action, d.PutAway = "/moulds/"+mine.ID, mine.PutAway()
+		d.Action, d.PutAway = "/moulds/"+mine.ID, mine.Archived()
 		if d.PutAway {
 			head.Lead = "Put away. Bring it back before you change it."
 		}
@@ -552,7 +558,7 @@ func (s *server) showMould(w http.ResponseWriter, r *http.Request, status int, t
 }
 
 func (s *server) putMouldAway(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.PutAwayMould(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Moulds.Archive(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/moulds", http.StatusSeeOther)
@@ -560,7 +566,7 @@ func (s *server) putMouldAway(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) bringMouldBack(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.BringBackMould(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Moulds.BringBack(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/moulds/"+url.PathEscape(r.PathValue("id")), http.StatusSeeOther)

@@ -134,7 +134,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 		in.at("over", fault.Invalidf("over", "Write from 0 to 100 %% of batter beyond what the pieces take."))
 	}
 	wants, rows := wishes(&in, g)
-	if id != "" && g.Formulas[id].Formula == nil {
+	if id != "" && g.Formulas[id].Doc.Formula == nil {
 		in.at("formula", fault.Invalidf("formula", "That formula is not there any more: choose another."))
 	}
 	if grams.Known && !(grams.V > 0 && grams.V <= 1e7) {

@@ -146,7 +146,7 @@ func TestAValueIsChangedShownAndTakenBack(t *testing.T) {
 	if w := post(t, h, "/ingredients/olive-oil/withdraw", nil); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/olive-oil" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	if all, err := book.Entries(t.Context()); err != nil || len(all) != 0 {
+	if all, err := book.Ingredients(t.Context()); err != nil || len(all) != 0 {
 		t.Errorf("%v entries are left, %v", all, err)
 	}
 	if w := post(t, h, "/ingredients/olive-oil/withdraw", nil); w.Code != http.StatusNotFound {
@@ -168,7 +168,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/marrow-seed-oil-test" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	e, err := book.Entry(t.Context(), "marrow-seed-oil-test")
+	e, err := book.Ingredient(t.Context(), "marrow-seed-oil-test")
 	if err != nil || e.Profile["C18:2"] != 50 || e.MeltingMax.V < 9.99 || e.MeltingMax.V > 10.01 {
 		t.Errorf("kept as %+v, %v", e, err)
 	}
@@ -178,7 +178,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	if w := post(t, h, "/ingredients/marrow-seed-oil-test/change", valuesOf(d, "#ingredient")); w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	if again, err := book.Entry(t.Context(), e.ID); err != nil || again.MeltingMax != e.MeltingMax || again.Profile["C18:1"] != 38 || again.Kind != "triglyceride" {
+	if again, err := book.Ingredient(t.Context(), e.ID); err != nil || again.MeltingMax != e.MeltingMax || again.Profile["C18:1"] != 38 || again.Kind != "triglyceride" {
 		t.Errorf("sent back unchanged it became %+v, %v", again, err)
 	}
 	// The same again is refused, and not put in its place.
@@ -192,7 +192,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 
 func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 	book, h, _ := shelf(t)
-	if err := book.PutEntry(t.Context(), catalogue.Entry{ID: "olive-oil", Note: "another entry"}); err != nil {
+	if err := book.PutIngredient(t.Context(), catalogue.Entry{ID: "olive-oil", Note: "another entry"}); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
@@ -258,7 +258,7 @@ func TestWhatAFormulaNeedsIsNotWithdrawn(t *testing.T) {
 	if !strings.Contains(d.Find(".summary").Text(), "Storm lantern") {
 		t.Errorf("the refusal says %q", d.Find(".summary").Text())
 	}
-	if _, err := book.Entry(t.Context(), "marrow-seed-oil"); err != nil {
+	if _, err := book.Ingredient(t.Context(), "marrow-seed-oil"); err != nil {
 		t.Error(err)
 	}
 }
@@ -276,13 +276,13 @@ func TestAMouldIsMeasuredChangedPutAwayAndBroughtBack(t *testing.T) {
 	if w := post(t, h, "/moulds/new", boxForm("Loaf, <beech>")); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, w.Body)
 	}
-	all, err := book.Moulds(t.Context())
+	all, err := book.Moulds.All(t.Context())
 	if err != nil || len(all) != 1 {
 		t.Fatal(all, err)
 	}
 	m := all[0]
-	if m.LengthMM.V != 250 || m.WidthMM.V != 63.5 || m.DepthMM.V != 70 || m.Sets != 2 || m.Note != "first\nsecond" || m.ReleaseHours.V != 24 || m.MaxTempC.Known {
-		t.Errorf("kept as %+v", m.Mould)
+	if m.Newest.Doc.LengthMM.V != 250 || m.Newest.Doc.WidthMM.V != 63.5 || m.Newest.Doc.DepthMM.V != 70 || m.Newest.Doc.Sets != 2 || m.Newest.Doc.Note != "first\nsecond" || m.Newest.Doc.ReleaseHours.V != 24 || m.Newest.Doc.MaxTempC.Known {
+		t.Errorf("kept as %+v", m.Newest.Doc)
 	}
 	// 250 × 63.5 × 70 mm is 1111.25 mL; ± 0.5 mm rectangular on each: by hand,
 	// u = 0.5/√3 · √(4.445² + 17.5² + 15.875²) = 6.94 mL, twice that 13.9.
@@ -301,7 +301,7 @@ func TestAMouldIsMeasuredChangedPutAwayAndBroughtBack(t *testing.T) {
 	if w := post(t, h, "/moulds/"+m.ID, v); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, w.Body)
 	}
-	if again, err := book.Mould(t.Context(), m.ID); err != nil || again.Name != "Loaf" || again.Dimensions != m.Dimensions {
+	if again, err := book.Moulds.Get(t.Context(), m.ID); err != nil || again.Name != "Loaf" || again.Newest.Doc.Dimensions != m.Newest.Doc.Dimensions {
 		t.Errorf("changed into %+v, %v", again, err)
 	}
 	d = page(t, post(t, h, "/moulds/new", boxForm("Loaf")), http.StatusConflict)
@@ -329,8 +329,8 @@ func TestAMouldIsMeasuredChangedPutAwayAndBroughtBack(t *testing.T) {
 // What is shown in inches, ounces and °F is kept as it was when nothing is typed.
 func TestAFaceChangesNoMould(t *testing.T) {
 	book, h, _ := shelf(t)
-	kept, err := book.PutMould(t.Context(), mould.Mould{Name: "Shell", Shape: mould.Measured, WaterG: []float64{101.37, 100.9, 101.1}, WaterC: quantity.Some(21.3),
-		Dimensions: mould.Dimensions{DepthMM: quantity.Some(33.3)}, Cavities: 6, Sets: 1, MaxTempC: quantity.Some(230)})
+	kept, err := book.Moulds.New(t.Context(), mould.Mould{Name: "Shell", Shape: mould.Measured, WaterG: []float64{101.37, 100.9, 101.1}, WaterC: quantity.Some(21.3),
+		Dimensions: mould.Dimensions{DepthMM: quantity.Some(33.3)}, Cavities: 6, Sets: 1, MaxTempC: quantity.Some(230)}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -350,9 +350,9 @@ func TestAFaceChangesNoMould(t *testing.T) {
 		if w := post(t, h, "/moulds/"+kept.ID, valuesOf(d, "#mould")); w.Code != http.StatusSeeOther {
 			t.Fatal(mass, w.Code, page(t, w, w.Code).Find(".summary").Text())
 		}
-		again, err := book.Mould(t.Context(), kept.ID)
-		if err != nil || again.Dimensions != kept.Dimensions || again.WaterC != kept.WaterC || again.MaxTempC != kept.MaxTempC || again.WaterG[0] != 101.37 || len(again.WaterG) != 3 {
-			t.Errorf("%v: kept as %+v, %v", mass, again.Mould, err)
+		again, err := book.Moulds.Get(t.Context(), kept.ID)
+		if err != nil || again.Newest.Doc.Dimensions != kept.Doc.Dimensions || again.Newest.Doc.WaterC != kept.Doc.WaterC || again.Newest.Doc.MaxTempC != kept.Doc.MaxTempC || again.Newest.Doc.WaterG[0] != 101.37 || len(again.Newest.Doc.WaterG) != 3 {
+			t.Errorf("%v: kept as %+v, %v", mass, again.Newest.Doc, err)
 		}
 	}
 }

@@ -64,15 +64,15 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	list, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: todayFormulas})
+	list, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: todayFormulas})
 	if err != nil {
 		return err
 	}
-	shelf, err := s.cfg.Book.Moulds(ctx)
+	shelf, err := s.cfg.Book.Moulds.All(ctx)
 	if err != nil {
 		return err
 	}
-	taken, err := s.cfg.Book.TakenDown(ctx, studio.Slice{Size: todaySheets})
+	taken, err := s.cfg.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Size: todaySheets})
 	if err != nil {
 		return err
 	}
@@ -84,9 +84,9 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	var fs []finding.Finding
 	for i, f := range list.Items {
 		row := todayFormula{Href: "/formulas/" + f.ID, Name: f.Name,
-			Aside: listed(versionsSaid(f.Newest.N), kindSaid(f.Newest.Formula), "kept "+day(f.Newest.KeptAt, loc))}
-		sf := f.Newest.Kept.Superfat
-		res, err := soap.Work(f.Newest.Formula, t.cat)
+			Aside: listed(versionsSaid(f.Newest.N), kindSaid(f.Newest.Doc.Formula), "kept "+day(f.Newest.KeptAt, loc))}
+		sf := f.Newest.Doc.Kept.Superfat
+		res, err := soap.Work(f.Newest.Doc.Formula, t.cat)
 		switch {
 		case err != nil && fault.KindOf(err) == fault.Internal:
 			return err

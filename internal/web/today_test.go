@@ -64,14 +64,14 @@ func TestTodayShowsTheNewestFormulaAndItsStop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v, err := book.NewFormula(context.Background(), f, studio.Kept{Superfat: r.Draw(soap.Draws, soap.Seed)}, "")
+	v, err := book.Formulas.New(context.Background(), studio.Formula{Formula: f, Kept: studio.Kept{Superfat: r.Draw(soap.Draws, soap.Seed)}}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
 	cfg := shellConfig()
 	cfg.Book, cfg.Now = book, func() time.Time { return now }
 	d := htmlcheck.Page(t, ask(t, newTestServer(t, cfg).Handler(), "GET", "/", nil).Body)
-	row := d.Find("a.row-name[href='/formulas/" + v.FormulaID + "']")
+	row := d.Find("a.row-name[href='/formulas/" + v.ID + "']")
 	if row.Text() != "Tarred <rope>" {
 		t.Fatalf("the newest formula is %q", row.Text())
 	}
