@@ -53,35 +53,42 @@ func (a App) Run(ctx context.Context, args []string) int {
 	if a.OpenBrowser == nil {
 		a.OpenBrowser = OpenBrowser
 	}
-	status := Done
-	root := a.root(&status)
+	root := a.root()
 	root.SetArgs(args)
 	root.SetIn(a.Stdin)
 	root.SetOut(a.Stdout)
 	root.SetErr(a.Stderr)
 	err := root.ExecuteContext(ctx)
-	if err == nil {
-		return status
+	switch {
+	case err == nil:
+		return Done
+	case errors.Is(err, errStop):
+		return Stopped
 	}
 	fmt.Fprintln(a.Stderr, oneLine(err))
 	return Refused
 }
 
-// oneLine says what was wrong on one line, every fault of it. Of a fault of the
-// machine the cause is named too: there is no log to look it up in.
+// oneLine says on one line everything that was wrong. A sentence that another
+// fault follows loses its full stop to the semicolon. Of a fault of the machine
+// the cause is named too: there is no log to look it up in.
 func oneLine(err error) string {
-	var parts []string
-	for _, e := range fault.All(err) {
+	all := fault.All(err)
+	parts := make([]string, len(all))
+	for i, e := range all {
 		s := e.Error()
 		if e.Kind == fault.Internal && e.Err != nil {
 			s += ": " + e.Err.Error()
 		}
-		parts = append(parts, strings.Join(strings.Fields(s), " "))
+		if i < len(all)-1 {
+			s = strings.TrimSuffix(s, ".")
+		}
+		parts[i] = strings.Join(strings.Fields(s), " ")
 	}
 	return strings.Join(parts, "; ")
 }
 
-// logger takes what goes wrong while a studio is served.
+// logger writes down what goes wrong while a studio is served.
 func (a *App) logger() *slog.Logger {
 	return slog.New(slog.NewTextHandler(a.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
@@ -92,7 +99,7 @@ It works a formula out: what to weigh, how sure the superfat is, and what the
 bar will be made of. Alone it serves your studio on this machine and opens it
 in the browser.`
 
-func (a App) root(status *int) *cobra.Command {
+func (a App) root() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "barwright",
 		Short: "The workshop book and the calculator of a one-person soap studio",
@@ -127,7 +134,7 @@ func (a App) root(status *int) *cobra.Command {
 	if a.Demo != nil {
 		c.AddCommand(a.demoCommand())
 	}
-	c.AddCommand(a.weighCommand(status), a.fillCommand(status), a.forecastCommand(), a.dayCommand(), a.seasonCommand(), a.versionCommand())
+	c.AddCommand(a.weighCommand(), a.fillCommand(), a.forecastCommand(), a.dayCommand(), a.seasonCommand(), a.versionCommand())
 	return c
 }
 
@@ -138,13 +145,13 @@ func noSuchCommand(cmd *cobra.Command, args []string) error {
 	}
 	word := args[0]
 	if strings.HasSuffix(word, ".toml") {
-		return fault.Invalidf("", "%q is no command: to work that file out, write barwright weigh %s", word, word)
+		return fault.Invalidf("", "%q is not a command. To work that file out, write barwright weigh %s.", word, word)
 	}
 	cmd.SuggestionsMinimumDistance = 2
 	if near := cmd.SuggestionsFor(word); len(near) > 0 {
-		return fault.Invalidf("", "%q is no command; did you mean barwright %s?", word, near[0])
+		return fault.Invalidf("", "%q is not a command. Did you mean barwright %s?", word, near[0])
 	}
-	return fault.Invalidf("", "%q is no command: barwright --help lists them", word)
+	return fault.Invalidf("", "%q is not a command. barwright --help lists the commands.", word)
 }
 
 // noArgs refuses arguments where a command takes none.
@@ -152,52 +159,5 @@ func noArgs(cmd *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
 	}
-	return fault.Invalidf("", "%s takes no argument, and was given %q: %s --help says what it takes", cmd.CommandPath(), args[0], cmd.CommandPath())
-}
-
-// flagFault puts what the flag library says into our words.
-func flagFault(cmd *cobra.Command, err error) error {
-	s := err.Error()
-	help := cmd.CommandPath() + " --help lists the flags"
-	var words string
-	switch {
-	case strings.HasPrefix(s, "unknown flag: "), strings.HasPrefix(s, "unknown shorthand flag: "):
-		words = strings.TrimPrefix(s, "unknown flag: ")
-		if i := strings.LastIndex(words, " in "); i >= 0 {
-			words = words[i+4:]
-		}
-		words += " is no flag of " + cmd.CommandPath()
-		if near := nearestFlag(cmd, words); near != "" {
-			words += "; did you mean --" + near + "?"
-		} else {
-			words += ": " + help
-		}
-	case strings.HasPrefix(s, "flag needs an argument: "):
-		words = strings.TrimPrefix(s, "flag needs an argument: ") + " needs a value after it: " + help
-	case strings.HasPrefix(s, "invalid argument "):
-		words = strings.TrimPrefix(s, "invalid argument ")
-		if i := strings.Index(words, ": "); i >= 0 {
-			words = words[:i]
-		}
-		words = "the value " + words + " will not do: " + help
-	default:
-		words = s + ": " + help
-	}
-	f := fault.Invalidf("", "%s", words)
-	f.Err = err
-	return f
-}
-
-// cannotRead puts a failed reading of a file, which was to be like that, into words.
-func cannotRead(name, like string, err error) *fault.Error {
-	f := &fault.Error{Kind: fault.Invalid, File: name, Err: err}
-	switch {
-	case errors.Is(err, errNoFile):
-		f.Message = "there is no such file: give the path of " + like
-	case errors.Is(err, errNotAllowed):
-		f.Message = "this file may not be read: check who may"
-	default:
-		f.Message = "this file cannot be read: give the path of " + like
-	}
-	return f
+	return fault.Invalidf("", "%s takes no argument, but was given %q. %s --help says what it takes.", cmd.CommandPath(), args[0], cmd.CommandPath())
 }

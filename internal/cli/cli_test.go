@@ -403,7 +403,7 @@ func TestAMachineThatFailsIsOneLineToo(t *testing.T) {
 	}
 	var errs bytes.Buffer
 	status := App{Stdin: bytes.NewReader(b), Stdout: full{}, Stderr: &errs}.Run(context.Background(), []string{"weigh", "-"})
-	if status != Refused || errs.String() != "the answer could not be written: no room\n" {
+	if status != Refused || errs.String() != "The answer could not be written: no room\n" {
 		t.Errorf("status %d, %q", status, errs.String())
 	}
 	errs.Reset()

@@ -1,11 +1,7 @@
 package cli
 
 import (
-	"bytes"
-	"encoding/json"
-
 	"barwright/design"
-	"barwright/fault"
 	"barwright/finding"
 	"barwright/quantity"
 )
@@ -86,8 +82,8 @@ func items(n *design.Need) []filledItem {
 	return out
 }
 
-// filledObject is the JSON of a need.
-func filledObject(f *design.File, n *design.Need) ([]byte, error) {
+// filledObject is a need, for JSON.
+func filledObject(f *design.File, n *design.Need) filled {
 	o := filled{Design: f.Main, Pieces: pieces(n), Cavities: []filledCavity{}, PerPiece: []filledPart{}, Batches: []filledBatch{},
 		Embeds: []filledEmbed{}, Items: items(n), LeftG: n.LeftG, Findings: append([]finding.Finding{}, n.Findings...)}
 	for _, c := range n.Cavities {
@@ -112,12 +108,5 @@ func filledObject(f *design.File, n *design.Need) ([]byte, error) {
 	for _, e := range n.Embeds {
 		o.Embeds = append(o.Embeds, filledEmbed{e.Design, e.Pieces})
 	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	if err := e.Encode(o); err != nil {
-		return nil, &fault.Error{Message: "the sums gave a number that is none: please report this file", Err: err}
-	}
-	return b.Bytes(), nil
+	return o
 }

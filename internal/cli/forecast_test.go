@@ -86,7 +86,7 @@ func TestLargeSalesAreRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	status, out, errs := run(t, "", "forecast", name)
-	if want := name + ": the file has 100 MiB, and a file of sales has 64 MiB at most: this is another kind of file, or should be divided\n"; status != Refused || out != "" || errs != want {
+	if want := name + ": The file has 100 MiB, and a file of sales may have 64 MiB at most. Check that it is the right file, or make it smaller.\n"; status != Refused || out != "" || errs != want {
 		t.Errorf("%d, %q, %q", status, out, errs)
 	}
 	endless := "product,week,units\n" + strings.Repeat("a,2026-11-23,1\n", 65<<20/15)

@@ -141,7 +141,7 @@ func TestSeasonRefusesAnotherKindOfFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	status, out, errs := run(t, "", "season", big)
-	if status != Refused || out != "" || !strings.Contains(errs, "the file has 100 MiB, and a season file has 64 at most") {
+	if status != Refused || out != "" || !strings.Contains(errs, "The file has 100 MiB, and a season file may have 64 MiB at most.") {
 		t.Errorf("%d %s%s", status, out, errs)
 	}
 }

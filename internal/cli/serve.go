@@ -77,7 +77,7 @@ It is thrown away when it is stopped with Ctrl-C; your own studio is not touched
 // address stands alone on its line, for a script to read.
 func (a *App) serve(ctx context.Context, start func(context.Context, Serving) (*Served, error), o Serving) error {
 	if o.Data != "" && o.DB != "" {
-		return fault.Invalidf("--db", "a studio is in a directory or in PostgreSQL: leave --data or --db out")
+		return fault.Invalidf("--db", "A studio is in a directory or in PostgreSQL. Leave --data or --db out.")
 	}
 	o.Log = a.logger()
 	s, err := start(ctx, o)
