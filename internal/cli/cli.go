@@ -2,9 +2,14 @@
 // people or JSON for programs out, and the studio served. It holds no rule of
 // the trade.
 //
-// Its manners are the same for every command: the answer goes to standard
-// output; a refusal is one line on standard error, with nothing on standard
-// output; and the exit status is one of the constants below.
+// Every command keeps the same rules. The answer goes to standard output. A
+// refusal is one line on standard error, with nothing on standard output. The exit
+// status is one of the constants below.
+//
+// What the commands share is in four files: input.go reads files, flags.go reads
+// flags, output.go prints answers and progress, and page.go lays a text out for a
+// terminal. Each command has a file of its own, with its help and flags, and
+// beside it one for its JSON and one for its text.
 package cli
 
 import (
@@ -26,19 +31,19 @@ const (
 	Done = 0
 	// Stopped: a finding is a stop. The answer is printed all the same.
 	Stopped = 1
-	// Refused: the input cannot be used, or the machine failed. Nothing is printed
-	// but one line on standard error.
+	// Refused: the input cannot be used, or the machine failed. Only one line on
+	// standard error is printed.
 	Refused = 2
 )
 
-// App is what the commands stand on. Serve and Demo come from outside, for they
-// need the studio's records and its pages, and the commands on files do not.
+// App is what the commands need. Serve and Demo come from outside, because they
+// need the studio's records and its pages, which the commands on files do not.
 type App struct {
 	// Version of the program, as v0.1.0.
 	Version string
-	// Serve opens the studio and answers until ctx ends. nil leaves serving out.
+	// Serve opens the studio and serves it until ctx ends. nil leaves serving out.
 	Serve func(ctx context.Context, o Serving) (*Served, error)
-	// Demo does the same with a throw-away studio that is made up.
+	// Demo does the same with an invented studio that is thrown away afterwards.
 	Demo func(ctx context.Context, o Serving) (*Served, error)
 	// OpenBrowser shows url to the person at the machine; nil is OpenBrowser.
 	OpenBrowser func(url string) error
@@ -47,7 +52,7 @@ type App struct {
 	Stdout, Stderr io.Writer
 }
 
-// Run does what args (without the program's name) ask, and gives the exit
+// Run does what args, without the program's name, ask for, and returns the exit
 // status.
 func (a App) Run(ctx context.Context, args []string) int {
 	if a.OpenBrowser == nil {
@@ -96,8 +101,8 @@ func (a *App) logger() *slog.Logger {
 const about = `Barwright is the workshop book and the calculator of a one-person soap studio.
 
 It works a formula out: what to weigh, how sure the superfat is, and what the
-bar will be made of. Alone it serves your studio on this machine and opens it
-in the browser.`
+bar will be made of. Without a command it serves your studio on this machine and
+opens it in the browser.`
 
 func (a App) root() *cobra.Command {
 	c := &cobra.Command{
@@ -138,7 +143,8 @@ func (a App) root() *cobra.Command {
 	return c
 }
 
-// noSuchCommand refuses what is no command, with what may have been meant.
+// noSuchCommand refuses a word that is not a command, and says which was perhaps
+// meant.
 func noSuchCommand(cmd *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil

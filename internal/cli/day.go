@@ -9,10 +9,10 @@ import (
 	"barwright/planner"
 )
 
-const dayLong = `Day orders one day's tasks for one pair of hands: the shortest day that keeps
-every wait, and how far from the shortest it may be at most. It reads the file,
-and the one that --from names, and nothing else; - reads the day from standard
-input.
+const dayLong = `Day puts one day's tasks in order for one pair of hands: it looks for the shortest
+day that keeps every wait, and says how far from the shortest it may be at most.
+It reads only the file and the one that --from names. With - it reads the day
+from standard input.
 
 A day is JSON in UTF-8, at most 64 MiB and 500 tasks. The smallest one:
 
@@ -24,7 +24,7 @@ A day is JSON in UTF-8, at most 64 MiB and 500 tasks. The smallest one:
     ]
   }
 
-What else it may hold:
+It may also hold:
 
   "name": "lighthouse run",         any text
   "resources": {"hands": 1, "pot": 2},     how many of each there are
@@ -33,14 +33,14 @@ What else it may hold:
     {"from": "START", "to": "courier", "min": 150, "max": 150}
   ]
 
-A task holds what it needs from its start until its duration is over; one that
-needs nothing only takes time. A lag says that to starts at least min minutes
-after from does, and at most max where there is one; min may be below 0. START
-is the start of the day, minute 0. So "starts when the other has ended" is a min
-of the other's duration, and "cools no longer than" is a max.
+A task holds what it needs from its start until its duration is over; a task that
+needs nothing only takes time. A lag says that the task "to" starts at least min
+minutes after the task "from" does, and at most max where there is a max; min may
+be below 0. START is the start of the day, minute 0. So "starts when the other has
+ended" is a min of the other's duration, and "cools no longer than" is a max.
 
-Where no day keeps all of it, that is the answer: waits and shared hands that
-contradict each other, and none of them that could be left out.
+Where no day can keep all of it, the answer says which waits and shared hands
+contradict each other, and leaves out those that do not matter.
 
 When the day has begun, --from says where it stands:
 
@@ -52,26 +52,27 @@ When the day has begun, --from says where it stands:
     "plan": {"pour": 100, "clean": 130}                 the starts that you had in mind
   }
 
-All but now may be left out. What has started stays; what runs ends after the
-minutes that remain, or else by its duration, and nothing else starts before now.
-A longest wait that is broken already, or has to be, is told and let go. Then
-comes the shortest rest of the day, and under it the one that moves least from
-the plan: yours, or else the day that the same seed finds for the whole file.
+Everything but now may be left out. What has started stays where it is. What is
+running ends after the minutes that remain, or else after its duration, and
+nothing else starts before now. If a longest wait is broken already, or has to be,
+day says so and lets it go. It then looks for the shortest rest of the day, and
+among those for the one that moves least from the plan: yours, or else the day
+that the same seed finds for the whole file.
 
-For research, PSPLIB's .sm and ProGen/max's .sch files with one mode are read
-too; their jobs go by their numbers.
+For research, day also reads PSPLIB's .sm and ProGen/max's .sch files with one
+mode. Their jobs are called by their numbers.
 
 The search goes on for --seconds, and stops as soon as the day is proved the
-shortest; Ctrl-C stops it and prints the best so far. With --moves it makes so
-many steps instead, and the same seed gives the same answer on any machine.
+shortest. Ctrl-C stops it and prints the best day so far. With --moves it tries so
+many moves instead, and the same seed gives the same answer on any machine.
 
-The exit status is 0, also for a day that is proved impossible; 2 when a file or
-a flag cannot be read: then one line on standard error says where and what would
-do, and nothing is printed.
+The exit status is 0, also for a day that is proved impossible; 2 when a file or a
+flag cannot be read. Then one line on standard error says where the fault is and
+what to do, and nothing is printed.
 
-A schedule says when, and not how. Lye burns, and hot fat does: Barwright defers
-to the supplier's safety data sheet, and work that needs you comes before any
-minute of this.`
+A schedule says when, and not how. Lye burns, and so does hot fat: Barwright
+defers to the supplier's safety data sheet, and work that needs you comes before
+any minute of this.`
 
 // What day reads.
 var (

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 
 	"barwright/benchday"
 	"barwright/planner"
@@ -59,13 +60,7 @@ func (s startsByID) MarshalJSON() ([]byte, error) {
 		if err != nil {
 			return nil, err
 		}
-		b.Write(id)
-		b.WriteByte(':')
-		n, err := json.Marshal(at)
-		if err != nil {
-			return nil, err
-		}
-		b.Write(n)
+		fmt.Fprintf(&b, "%s:%d", id, at)
 	}
 	b.WriteByte('}')
 	return b.Bytes(), nil
@@ -127,7 +122,7 @@ func dayObject(d *dayAnswer) dayed {
 				l.Waited = &w
 			}
 			r.Relaxed = append(r.Relaxed, l)
-			// What is let go stands among what contradicts the day as it is, too.
+			// What is let go also belongs to what contradicts the day as it stands.
 			o.Conflict = append(o.Conflict, c)
 		}
 		for _, g := range d.Rest.Overheld {

@@ -13,7 +13,7 @@ import (
 // hours says a minute of the day as h:mm from its start.
 func hours(m int) string { return fmt.Sprintf("%d:%02d", m/60, m%60) }
 
-// long says so many minutes as one would.
+// long says a number of minutes as a person would.
 func long(m int) string {
 	switch {
 	case m < 60:
@@ -121,7 +121,7 @@ func upperFirst(s string) string {
 	return s
 }
 
-// dayLet says what was let go as the day stands.
+// dayLet says which rules were let go, because the day as it stands breaks them.
 func (p *page) dayLet(d *dayAnswer) {
 	if d.now == nil || len(d.Rest.Relaxed)+len(d.Rest.Overheld) == 0 {
 		return
@@ -152,12 +152,12 @@ func (p *page) dayLet(d *dayAnswer) {
 // marksOf are the letters of tasks in a strip.
 const marksOf = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
-// lanesMost is how many of a resource have a line each; of more, the strip says
-// how many are held.
+// lanesMost is how many of a resource have a line each. Where there are more, one
+// line says how many are held.
 const lanesMost = 4
 
-// dayStrip draws the day, a line for each resource or each of it, and gives the
-// letters of the tasks.
+// dayStrip draws the day with a line for each resource, or for each one of it where
+// there are few, and returns the letter of every task.
 func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 	marks := make([]string, len(d.in.Tasks))
 	for k, i := range order {
@@ -192,7 +192,7 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 		}
 		p.b.WriteString(strings.TrimRight("  "+name+strings.Repeat(" ", names-utf8.RuneCountInString(name))+string(body), " ") + "\n")
 	}
-	// A tick wherever its time finds room.
+	// There is a tick wherever there is room for its time.
 	ruler := []byte(strings.Repeat(" ", cells+6))
 	for c := 0; c < cells; c += 10 {
 		copy(ruler[c:], "|"+hours(c*scale))
@@ -213,7 +213,7 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 		if res.Capacity > lanesMost {
 			body := make([]byte, cells)
 			for c := range body {
-				// Most is held as the cell begins, or where a task starts in it.
+				// The most is held either when the cell begins or when a task starts in it.
 				most := heldAt(d, r, c*scale, ends)
 				for _, at := range d.Starts {
 					if at > c*scale && at < (c+1)*scale {
@@ -248,7 +248,7 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 				free[k] = ends(i)
 				need--
 				for c := d.Starts[i] / scale; c <= (ends(i)-1)/scale && c < cells; c++ {
-					// What began in a cell keeps it; the next task has the cells after it.
+					// A cell belongs to the task that first runs in it.
 					if lanes[k][c] == '.' || c > d.Starts[i]/scale {
 						lanes[k][c] = marks[i][0]
 					}

@@ -7,7 +7,7 @@ import (
 	"barwright/benchday"
 )
 
-// lagWords says a wait as one would.
+// lagWords says a wait as a person would.
 func lagWords(in *benchday.Instance, l benchday.Lag) string {
 	to, from := in.TaskID(l.To), in.TaskID(l.From)
 	lo, hi := l.Min, l.Max
@@ -42,7 +42,7 @@ func lagWords(in *benchday.Instance, l benchday.Lag) string {
 	return fmt.Sprintf("%s may start at most %d min %s", to, -lo, before)
 }
 
-// groupWords says that tasks cannot share what there is.
+// groupWords says why tasks cannot share what there is.
 func groupWords(in *benchday.Instance, g benchday.Group) string {
 	r := in.Resources[g.Resource]
 	there := fmt.Sprintf("there are %d", r.Capacity)

@@ -18,12 +18,12 @@ import (
 )
 
 const fillLong = `Fill goes from finished pieces back to every batch, and from a pot of batter
-forward to pieces. It reads the file, the formula files that it names, and the
-catalogue that comes with the program, and nothing else; - reads the file from
+forward to pieces. It reads only the file, the formula files that it names, and
+the catalogue that comes with the program. With - it reads the file from
 standard input.
 
-A piece is an ordered stack of parts in the cavity of a mould, and an embed is
-itself a design. A file of designs is TOML. The smallest one:
+A piece is a stack of parts in the cavity of a mould, in the order of making, and
+an embed is itself a design. A file of designs is TOML. The smallest one:
 
   main = "night-cube"        # the design that is counted in pieces
   pieces = 12                # --pieces wins
@@ -49,10 +49,10 @@ itself a design. A file of designs is TOML. The smallest one:
   formula = "ink"
   fill_to_pct = 100.0        # level after this part, % of the cavity's volume
 
-What else it may hold:
+It may also hold:
 
   name = "Harbour light"          # above the first heading
-  overage_pct = 3.0               # added to every batch; 0 when left out
+  overage_pct = 3.0               # added to every batch; 0 if left out
 
   [[mould]]
   shape = "measured"              # measured | cuboid | cylinder | half-cylinder |
@@ -73,7 +73,7 @@ What else it may hold:
   [[formula]]
   file = "sea-white.toml"         # a formula file beside this one, in place of
                                   # density_g_ml: see barwright weigh --help
-  pot_loss_g = 15.0               # stays in the pot, once per batch; 0 when left out
+  pot_loss_g = 15.0               # stays in the pot, once per batch; 0 if left out
 
   [[design.part]]
   kind = "pour"                   # pour | topping: one of fill_to_pct, volume_ml, mass_g
@@ -83,17 +83,17 @@ What else it may hold:
   design = "lamp"                 # embed: another [[design]] of this file
   count = 1
   sunk_pct = 40.0                 # share of it inside the fill before it: displaces
-  covered_pct = 0.0               # share inside the fill after it; both 0 when left out
+  covered_pct = 0.0               # share inside the fill after it; both 0 if left out
 
 One batch of each formula serves the whole run: its parts in every piece and
-embed, the overage, and what stays in the pot. The other way, --batter with
+embed, the overage, and what stays in the pot. To go the other way, --batter with
 --formula says how many pieces a pot of that formula fills, and what is left.
-Of a formula file that is poured, what weigh stops at is said as a warning.
+Where weigh would stop at a formula file that is poured, fill warns of it.
 
-The exit status is 0; 1 when a finding says stop, as where levels fall or run
-over, or an embed displaces more than its fill (the answer is printed all the
-same); 2 when the file cannot be read: then one line on standard error says
-where and what would do, and nothing is printed.`
+The exit status is 0; 1 when a finding says stop, though the answer is still
+printed, as where a level falls or runs over, or an embed displaces more than its
+fill; 2 when the file cannot be read. Then one line on standard error says where
+the fault is and what to do, and nothing is printed.`
 
 // What fill reads: a file of designs, and the formula files that it names.
 var (

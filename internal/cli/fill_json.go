@@ -7,7 +7,7 @@ import (
 )
 
 // The object that fill --json prints. Its keys are stable and in this order; units
-// are in the names; nothing is rounded. What there is not is null.
+// are in the names; nothing is rounded. What does not exist is null.
 type (
 	filled struct {
 		Design     string            `json:"design"`
@@ -60,7 +60,7 @@ func pieces(n *design.Need) int {
 	return sum
 }
 
-// items are the things to set out, each once, strewn and wrapped together.
+// items are the things to set out, each once, for sprinkles and wraps together.
 func items(n *design.Need) []filledItem {
 	out := []filledItem{}
 	at := map[string]int{}
@@ -85,15 +85,12 @@ func items(n *design.Need) []filledItem {
 // filledObject is a need, for JSON.
 func filledObject(f *design.File, n *design.Need) filled {
 	o := filled{Design: f.Main, Pieces: pieces(n), Cavities: []filledCavity{}, PerPiece: []filledPart{}, Batches: []filledBatch{},
-		Embeds: []filledEmbed{}, Items: items(n), LeftG: n.LeftG, Findings: append([]finding.Finding{}, n.Findings...)}
+		Embeds: []filledEmbed{}, Items: items(n), PieceMassG: pieceG(f, n), LeftG: n.LeftG, Findings: append([]finding.Finding{}, n.Findings...)}
 	for _, c := range n.Cavities {
 		o.Cavities = append(o.Cavities, filledCavity{c.Mould, c.VolumeML, c.Needed, c.Rounds})
 	}
 	for i := range n.Pieces {
 		p := &n.Pieces[i]
-		if p.Design == f.Main {
-			o.PieceMassG = p.PieceG
-		}
 		for _, q := range p.Parts {
 			part := filledPart{Design: p.Design, Part: q.Part, Kind: q.Kind, VolumeML: q.VolumeML, MassG: q.MassG}
 			if q.Formula != "" {

@@ -184,7 +184,7 @@ func (p *page) onePiece(n *design.Need, f *design.File) {
 	}
 }
 
-// takers says which moulds of the file would take the rest, three at most.
+// takers says which moulds of the file would take the rest: three at most.
 func (p *page) takers(f *design.File, n *design.Need, pot string) {
 	if !(n.LeftG.V > 0) {
 		return

@@ -11,49 +11,51 @@ import (
 	"barwright/forecast"
 )
 
-const forecastLong = `Forecast says how many pieces of each product will be wanted in the weeks to
-come, from what was sold: by which method, why, and how wrong that method has
-been. It reads the file, and the one that --overrides names, and nothing else;
-- reads the sales from standard input.
+const forecastLong = `Forecast says from what was sold how many pieces of each product will be wanted
+in the weeks to come, by which method, why, and how wrong that method has been.
+It reads only the file and the one that --overrides names. With - it reads the
+sales from standard input.
 
 A file of sales is CSV in UTF-8, at most 64 MiB. The smallest one:
 
   product,week,units
   Storm lantern,2026-11-16,14
 
-  product        its name; each has a forecast of its own
-  week           any date in it, year-month-day; weeks start on Monday
+  product        its name; each product has a forecast of its own
+  week           any date in the week, year-month-day; weeks start on Monday
   units          whole pieces sold, 0 or more; lines of one product and week add up
-  out_of_stock   yes where it ran out that week, no or nothing else; may be left out
+  out_of_stock   yes if it ran out that week, otherwise no or nothing; may be left out
 
-The columns stand in any order. A product runs from its first listed week to the
-last week of the file, and weeks not listed are zero sold. A week that ran out
-is not counted as a week of low demand: what was wanted then is not known.
+The columns may come in any order. A product runs from its first listed week to
+the last week of the file, and in weeks that are not listed none was sold. A week
+in which it ran out is not counted as a week of low demand, since nobody knows
+what was wanted then.
 
 Each product is tried with the methods that its history allows: naive, seasonal
 naive, exponential smoothing (ses), Croston's and its corrections (croston, sba,
 sbj), one for products that fade (tsb), smoothing under the year that like
 products share (pooled, from 52 weeks on), and Holt-Winters with a damped trend
-(from 130 weeks on). Each is started anew at the last 26 weeks, knowing only
-what lay before, and scored over the 12 weeks after each start by its error over
-that of a naive forecast (MASE: below 1 is better). Of those within 2 % of the
-best that suit the demand, the simplest is taken. Where demand leaves weeks out,
-naive and seasonal naive are scored and not taken: a forecast of nothing misses
-little and stocks nothing.
+(from 130 weeks on). Each method is started anew at each of the last 26 weeks,
+knowing only what came before. It is scored over the 12 weeks after each start by
+its error divided by that of a naive forecast (MASE: below 1 is better). Of the
+methods that suit the demand and come within 2 % of the best, the simplest is
+taken. For a product that does not sell every week, naive and seasonal naive are
+scored but not taken: a forecast of nothing misses little and stocks nothing.
 
-The range is that of 8 weeks in 10: one week in ten is expected below it, one
-above, from how far the method was off in the past. The stock says at how many,
-on hand and in cure, to pour again, so that nothing runs out in --service percent
-of the times before the next pour can be sold: --lead weeks for the cure and the
-wait for the bench day, and --review weeks between two looks.
+The range holds 8 weeks in 10: one week in ten is expected below it and one above
+it, judging by how far the method was off in the past. The stock level says when
+to pour again, counting what is on hand and in cure. It is set so that in
+--service percent of the times nothing runs out before the next pour can be sold.
+That takes --lead weeks for the cure and the wait for the bench day, and --review
+weeks from one look at the stock to the next.
 
 A product that has not sold for a year borrows the year of one that has:
---like "Night ferry=Lighthouse". What you know better goes into a file of your
-own figures, product,week,units, whole units, one line for each product and week:
---overrides mine.csv; they stand in place of the forecast.
+--like "Night ferry=Lighthouse". Where you know better, write your own figures
+into a file with the columns product,week,units: whole units, one line for each
+product and week. With --overrides mine.csv they replace the forecast.
 
-The exit status is 0; 2 when a file or a flag cannot be read: then one line on
-standard error says where and what would do, and nothing is printed.`
+The exit status is 0; 2 when a file or a flag cannot be read. Then one line on
+standard error says where the fault is and what to do, and nothing is printed.`
 
 // What forecast reads.
 var (
@@ -88,7 +90,7 @@ func (a *App) forecastCommand() *cobra.Command {
 	f.StringVar(&o.weeks, "weeks", "12", "forecast `H` weeks, 1 to 104")
 	f.StringVar(&o.lead, "lead", "6", "keep stock for `W` weeks from pour to sale: cure, and the wait for the next bench day")
 	f.StringVar(&o.review, "review", "1", "look at the stock every `W` weeks")
-	f.StringVar(&o.service, "service", "95", "run out of nothing in `PCT` percent of the times")
+	f.StringVar(&o.service, "service", "95", "run out of nothing `PCT` percent of the times")
 	f.StringVar(&o.seed, "seed", "1", "draw the stock's sums from `N`: equal seeds give equal answers")
 	f.StringVar(&o.overrides, "overrides", "", "take your own figures from this `FILE`, columns product,week,units, in place of the forecast")
 	f.StringArrayVar(&o.like, "like", nil, "let a new product borrow the year of another, as `NEW=OLD`; may be given several times")

@@ -6,7 +6,7 @@ import (
 )
 
 // The object that forecast --json prints. Its keys are stable and in this order;
-// nothing is rounded. What there is not is null.
+// nothing is rounded. What does not exist is null.
 type (
 	forecasted struct {
 		Format string            `json:"format"`

@@ -9,10 +9,11 @@ import (
 	"barwright/quantity"
 )
 
-// width is how wide the table is at most, in characters.
+// width is how wide a page is at most, in characters.
 const width = 78
 
-// page is a text of lines, wrapped and aligned for a terminal and for an ear.
+// page is a text of lines, wrapped and aligned so that it reads well on a terminal
+// and read aloud.
 type page struct{ b strings.Builder }
 
 // plain turns the spaces of a page into those of a terminal.
@@ -20,8 +21,8 @@ var plain = strings.NewReplacer(quantity.Thousands, " ", quantity.UnitSpace, " "
 
 func (p *page) head(s string) { p.b.WriteString("\n" + s + "\n") }
 
-// say writes s wrapped, set in by indent, every line after the first by hang
-// more.
+// say writes s wrapped and set in by indent; every line after the first is set in
+// by hang more.
 func (p *page) say(indent, hang int, s string) {
 	p.wrap(strings.Repeat(" ", indent), indent+hang, s)
 }
@@ -44,8 +45,9 @@ func (p *page) wrap(first string, indent int, s string) {
 	p.b.WriteString(line + "\n")
 }
 
-// row writes a number at the right of its column, then what it is of, then a
-// note in brackets. The number stands first, as one weighs.
+// row writes a number at the right of its column, then what it is a number of,
+// then a note in brackets. The number comes first because it is what the hand at
+// the scale looks for.
 func (p *page) row(number string, numbers int, what, note string) {
 	number = plain.Replace(number)
 	if note != "" {

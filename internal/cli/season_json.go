@@ -160,7 +160,8 @@ func missObjects(in *season.Instance, misses []season.Miss) []seasonMiss {
 // againstObject is a comparison for JSON: a is the other plan, b the one printed.
 func againstObject(in *season.Instance, d *season.Difference, broken []season.Breach) seasonAgainst {
 	by := d.B.Minus(d.A)
-	o := seasonAgainst{Cost: d.A.Total(), Breaks: []string{}, Difference: by.Total(), Parts: costParts(by), Changes: []seasonChange{}, Shortages: []seasonShift{}}
+	o := seasonAgainst{Cost: d.A.Total(), Breaks: []string{}, Difference: by.Total(), Parts: costParts(by),
+		Changes: []seasonChange{}, Shortages: []seasonShift{}}
 	for _, b := range broken {
 		o.Breaks = append(o.Breaks, b.Words)
 	}
