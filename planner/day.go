@@ -123,9 +123,9 @@ func Replan(ctx context.Context, in *benchday.Instance, now *benchday.Now, w Wor
 	r := begin(ctx, w, Recalling)
 	var rest benchday.Replan
 	r.do(progress, 1, func() {
-		n := int(w.Moves)
-		if w.byClock() {
-			n = replanSteps
+		n := replanSteps
+		if !w.byClock() {
+			n = int(min(w.Moves, replanSteps))
 		}
 		rp := benchday.NewReplanner(in, now, benchday.Options{Seed: w.Seed}, benchday.Budget{Plan: n, Rest: n, Shift: n, Trial: r.trial()})
 		// The second part begins anew each time that it lets go of one more wait. It

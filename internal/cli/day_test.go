@@ -124,7 +124,11 @@ func TestAReplanThatLetsGoOfWaitsKeepsItsTime(t *testing.T) {
 	}
 	begun := time.Now()
 	d, out := ordered(t, day, "--from", now, "--seconds", "0.5")
-	if took := time.Since(begun); took > 8*time.Second { // 150 s where letting go went on
+	most := 8 * time.Second // 150 s where letting go went on
+	if testing.Short() {
+		most = 40 * time.Second // under the race detector everything takes ten times as long
+	}
+	if took := time.Since(begun); took > most {
 		t.Errorf("%v for half a second", took)
 	}
 	if d.Status != "unknown" && d.Status != "feasible" && d.Status != "optimal" || !strings.Contains(out, `"relaxed": [`) {

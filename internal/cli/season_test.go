@@ -64,6 +64,9 @@ func TestSeasonPrintsWhatTheCheckerFinds(t *testing.T) {
 
 // A page that asks the planner gets what the command prints.
 func TestSeasonPrintsWhatThePlannerGives(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped with -short: it takes long under the race detector, which sees the same goroutines in the other tests")
+	}
 	data, err := os.ReadFile(quillfen)
 	if err != nil {
 		t.Fatal(err)
