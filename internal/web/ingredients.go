@@ -631,7 +631,9 @@ func entryFaults(l fault.List, id string) fault.List {
 		if strings.HasPrefix(c.Field, "sources.") {
 			c.Field = "source"
 		}
-		if head, rest, ok := strings.Cut(c.Message, ": "); ok && strings.HasPrefix(head, `"`) && id != "" && strings.HasPrefix(id, strings.TrimSuffix(strings.Trim(head, `"`), "…")) {
+		head, rest, ok := strings.Cut(c.Message, ": ")
+		if quoted, named := strings.CutPrefix(head, `Ingredient "`); ok && named && id != "" &&
+			strings.HasPrefix(id, strings.TrimSuffix(strings.TrimSuffix(quoted, `"`), "…")) {
 			c.Message = rest
 		}
 		out[i] = &c
