@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
 // Catalogue is a set of ingredients to look things up in. It does not change
@@ -177,7 +178,7 @@ func (c *Catalogue) Near(id string, n int) []string {
 	var hits []hit
 	limit := max(1, min(len(want)/3, 4))
 	for _, in := range c.list {
-		d := min(distance(want, in.ID), distance(want, key(in.Name)), distance(want, key(in.INCI)))
+		d := min(words.Distance(want, in.ID), words.Distance(want, key(in.Name)), words.Distance(want, key(in.INCI)))
 		if d <= limit {
 			hits = append(hits, hit{in.ID, d})
 		} else if len(want) >= 4 && (strings.Contains(in.ID, want) || strings.Contains(key(in.Name), want)) {
@@ -199,33 +200,8 @@ func key(s string) string {
 	}), "-")
 }
 
-// distance counts the letters to change, add, drop or swap with a neighbour to
-// turn a into b (optimal string alignment).
-func distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	two, one, cur := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range one {
-		one[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		cur[0] = i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			cur[j] = min(one[j]+1, cur[j-1]+1, one[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				cur[j] = min(cur[j], two[j-2]+1)
-			}
-		}
-		two, one, cur = one, cur, two
-	}
-	return one[len(y)]
-}
-
-// words joins the names of the set bits, in alphabetical order.
-func words[T ~uint8 | ~uint16](set T, names map[string]T) []string {
+// wordsOf joins the names of the set bits, in alphabetical order.
+func wordsOf[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 	var out []string
 	for w, bit := range names {
 		if set&bit != 0 {
@@ -237,10 +213,10 @@ func words[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 }
 
 // Words are the roles as an Entry writes them, in alphabetical order.
-func (r Role) Words() []string { return words(r, roleNames) }
+func (r Role) Words() []string { return wordsOf(r, roleNames) }
 
 // Words are the natures as an Entry writes them, in alphabetical order.
-func (n Nature) Words() []string { return words(n, natureNames) }
+func (n Nature) Words() []string { return wordsOf(n, natureNames) }
 
 // String joins the words with commas.
 func (n Nature) String() string { return strings.Join(n.Words(), ", ") }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -292,9 +293,9 @@ func (d *formReader) temp(field string) float64 {
 	return d.parse(field, func(s string) (float64, error) { return quantity.ParseTemp(s, d.o.Faces.Temp) })
 }
 
-// choice reads one of words; nothing chosen is def, or left alone when that is
+// choice reads one of choices; nothing chosen is def, or left alone when that is
 // empty.
-func (d *formReader) choice(field string, words []string, def string, set func(i int)) {
+func (d *formReader) choice(field string, choices []string, def string, set func(i int)) {
 	s := d.text(field)
 	if s == "" {
 		s = def
@@ -302,11 +303,11 @@ func (d *formReader) choice(field string, words []string, def string, set func(i
 	if s == "" {
 		return
 	}
-	if i := slices.Index(words, s); i >= 0 {
+	if i := slices.Index(choices, s); i >= 0 {
 		set(i)
 		return
 	}
-	d.refusef(field, "%q will not do: choose %s%s", short(s), strings.Join(words, ", "), meant(s, words))
+	d.refusef(field, "%q will not do: choose %s%s", short(s), strings.Join(choices, ", "), words.Meant(s, choices))
 }
 
 // ticked reports that a box is ticked: anything but an explicit no.

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"barwright/fault"
-	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 )
 
 // ResultFormat is the name of the form that a plan is printed in, and that
@@ -152,7 +152,7 @@ func (o *object) itemDay(in *Instance) (at ItemDay, known bool) {
 		for i := range in.Items {
 			ids[i] = in.Items[i].ID
 		}
-		o.fault(o.line("item"), "item", "%q is no item of the season%s", clip(id), tomlscan.Meant(id, ids))
+		o.fault(o.line("item"), "item", "%q is no item of the season%s", clip(id), words.Meant(id, ids))
 		known = false
 	}
 	return at, known
