@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -15,10 +16,7 @@ func names(lines []Line) string {
 	for i := range lines {
 		n[i] = lines[i].Name
 	}
-	if len(n) < 2 {
-		return strings.Join(n, "")
-	}
-	return strings.Join(n[:len(n)-1], ", ") + " and " + n[len(n)-1]
+	return words.List(n)
 }
 
 // extrasInto are the lines of the extras that go in at one time.

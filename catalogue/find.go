@@ -66,24 +66,16 @@ func (c *Catalogue) Get(id string) (*Ingredient, error) {
 
 func (c *Catalogue) notFound(id string) error {
 	if g := grades[id]; g != nil {
-		return fault.NotFoundf("", "%q comes in grades that take different amounts of lye: say which, %s.", id, either(g))
+		return fault.NotFoundf("", "%q comes in grades that take different amounts of lye: say which, %s.", id, words.Either(g))
 	}
 	shown := id
 	if r := []rune(id); len(r) > 60 {
 		shown = string(r[:60]) + "…"
 	}
 	if near := c.Near(id, 3); len(near) > 0 {
-		return fault.NotFoundf("", "%q is not in the catalogue; did you mean %s?", shown, either(near))
+		return fault.NotFoundf("", "%q is not in the catalogue; did you mean %s?", shown, words.Either(near))
 	}
 	return fault.NotFoundf("", "%q is not in the catalogue, and nothing in it is spelt like that.", shown)
-}
-
-// either joins words as "a", "a or b", "a, b or c".
-func either(w []string) string {
-	if len(w) < 2 {
-		return strings.Join(w, "")
-	}
-	return strings.Join(w[:len(w)-1], ", ") + " or " + w[len(w)-1]
 }
 
 // Named gives the ingredient that text means: by its id, else by its name, else
@@ -121,7 +113,7 @@ func (c *Catalogue) Named(text string) (*Ingredient, error) {
 		case len(hits) == 1:
 			return hit, nil
 		case len(hits) > 1:
-			return nil, fault.NotFoundf("", "%q is the name of several ingredients: say which, %s.", text, either(hits))
+			return nil, fault.NotFoundf("", "%q is the name of several ingredients: say which, %s.", text, words.Either(hits))
 		}
 	}
 	return nil, c.notFound(text)

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -14,6 +13,7 @@ import (
 	"unicode/utf8"
 
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
 // What a file of sales may hold at most.
@@ -338,7 +338,7 @@ func readRows(name string, data []byte, like string, out bool) ([]row, error) {
 		}
 		line, _ := r.FieldPos(0)
 		if len(rec) != width {
-			if l.add(line, "", "there are %s in this line and %s in the headings: give every column its value, and set a value that has a comma in it in quotes", columns(len(rec)), columns(width)) {
+			if l.add(line, "", "there are %s in this line and %s in the headings: give every column its value, and set a value that has a comma in it in quotes", words.Count(len(rec), "column", "columns"), words.Count(width, "column", "columns")) {
 				return nil, l.err()
 			}
 			continue
@@ -382,13 +382,6 @@ func readRows(name string, data []byte, like string, out bool) ([]row, error) {
 		return nil, l.err()
 	}
 	return rows, nil
-}
-
-func columns(n int) string {
-	if n == 1 {
-		return "1 column"
-	}
-	return fmt.Sprintf("%d columns", n)
 }
 
 // headings says where each column stands, −1 for one that is not there, and how many

@@ -40,6 +40,7 @@ var testsOnly = []string{"internal/web/htmlcheck", "benchday/daycheck", "season/
 
 var arrows = map[string][]string{
 	"quantity":                 {"fault"},
+	"internal/words":           {"quantity"},
 	"internal/tomlscan":        {"fault", "quantity", "internal/words"},
 	"formula":                  {"catalogue"},
 	"soap":                     {"formula", "catalogue", "doubt", "lye"},

@@ -6,7 +6,6 @@ import (
 	"io"
 	"os"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -14,6 +13,7 @@ import (
 
 	"barwright/benchday"
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
 const dayLong = `Day orders one day's tasks for one pair of hands: the shortest day that keeps
@@ -423,5 +423,5 @@ func groupWords(in *benchday.Instance, g benchday.Group) string {
 		}
 		ids = append(ids, id)
 	}
-	return fmt.Sprintf("of %s %s, and %s share it", r.ID, there, strings.Join(ids[:len(ids)-1], ", ")+" and "+ids[len(ids)-1])
+	return fmt.Sprintf("of %s %s, and %s share it", r.ID, there, words.List(ids))
 }

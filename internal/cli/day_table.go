@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"barwright/benchday"
+	"barwright/internal/words"
 )
 
 // hours says a minute of the day as h:mm from its start.
@@ -32,7 +33,7 @@ func dayTable(d *dayAnswer) []byte {
 	if name == "" {
 		name = "A day"
 	}
-	p.say(0, 0, fmt.Sprintf("%s, %s", name, many(len(d.in.Tasks), "task", "tasks")))
+	p.say(0, 0, fmt.Sprintf("%s, %s", name, words.Count(len(d.in.Tasks), "task", "tasks")))
 	p.dayProof(d)
 	if d.starts == nil {
 		p.dayAgainst(d)

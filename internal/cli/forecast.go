@@ -10,6 +10,7 @@ import (
 
 	"barwright/fault"
 	"barwright/forecast"
+	"barwright/internal/words"
 )
 
 const forecastLong = `Forecast says how many pieces of each product will be wanted in the weeks to
@@ -193,7 +194,7 @@ func readSales[T any](a *App, name *string, like string, parse func(string, []by
 	var none T
 	if st, err := os.Stat(*name); *name != "-" && err == nil && st.Mode().IsRegular() && st.Size() > forecast.MaxFileBytes {
 		// Nobody should wait for so much to be read and then be told.
-		return none, &fault.Error{Kind: fault.Invalid, File: *name, Message: "the file has " + many(int(st.Size()>>20), "MiB", "MiB") +
+		return none, &fault.Error{Kind: fault.Invalid, File: *name, Message: "the file has " + words.Count(int(st.Size()>>20), "MiB", "MiB") +
 			", and " + strings.SplitN(like, ",", 2)[0] + " has 64 MiB at most: this is another kind of file, or should be divided"}
 	}
 	data, err := a.readUpTo(*name, like, forecast.MaxFileBytes)

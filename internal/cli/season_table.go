@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/season"
 )
@@ -16,8 +17,8 @@ import (
 func seasonTable(in *season.Instance, pl *planned, pins season.Pins, o seasoning) []byte {
 	p := &page{}
 	p.say(0, 0, in.Name)
-	p.say(0, 0, fmt.Sprintf("%s, %s, %s; day 0 is the Monday of week 0", many(in.Weeks, "week", "weeks"),
-		many(len(in.BenchDays), "bench day", "bench days"), many(len(in.Items), "item", "items")))
+	p.say(0, 0, fmt.Sprintf("%s, %s, %s; day 0 is the Monday of week 0", words.Count(in.Weeks, "week", "weeks"),
+		words.Count(len(in.BenchDays), "bench day", "bench days"), words.Count(len(in.Items), "item", "items")))
 	p.say(0, 0, pl.verdict())
 	if !pl.found {
 		return []byte(p.b.String())

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/season"
 )
@@ -189,7 +190,7 @@ func (p *page) against(in *season.Instance, name string, d *season.Difference, b
 	if len(broken) > 0 {
 		p.say(2, 2, fmt.Sprintf("That plan cannot be kept: %s.", broken[0].Words))
 		if n := len(broken) - 1; n > 0 {
-			p.say(2, 2, fmt.Sprintf("It breaks rules %s more; its cost is not one that can be had.", many(n, "time", "times")))
+			p.say(2, 2, fmt.Sprintf("It breaks rules %s more; its cost is not one that can be had.", words.Count(n, "time", "times")))
 		}
 	}
 	if d.None() {

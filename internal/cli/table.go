@@ -8,6 +8,7 @@ import (
 	"barwright/bench"
 	"barwright/fault"
 	"barwright/finding"
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/soap"
 )
@@ -67,7 +68,7 @@ func table(r *soap.Result, sf soap.Superfat, found []finding.Finding) []byte {
 		quantity.Percent(f.SuperfatPct, 1), quantity.Percent(r.Lye.ConcentrationPct, 1)))
 	counted := finding.Count(found, finding.Stop)
 	if counted > 0 {
-		p.say(0, 0, fmt.Sprintf("STOP: %s below.", many(counted, "finding says stop", "findings say stop")))
+		p.say(0, 0, fmt.Sprintf("STOP: %s below.", words.Count(counted, "finding says stop", "findings say stop")))
 	}
 	sheet, err := bench.New(bench.Input{Result: r, Superfat: sf, Findings: found})
 	if err != nil {
@@ -81,13 +82,6 @@ func table(r *soap.Result, sf soap.Superfat, found []finding.Finding) []byte {
 	p.scents(r)
 	p.findings(found)
 	return []byte(p.b.String())
-}
-
-func many(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
 }
 
 // weigh writes what to weigh, rounded to the scale, in the order of the hand.
