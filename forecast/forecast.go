@@ -90,7 +90,7 @@ type Score struct {
 
 // Week is what is forecast of a week.
 type Week struct {
-	Week     Day // its Monday
+	Week     quantity.Date // its Monday
 	Mean     float64
 	P10, P90 int  // quantiles of that week's demand, in whole units
 	Own      bool // the mean is the maker's own figure
@@ -215,7 +215,8 @@ func (o *Options) fresh(s *Sales, place map[string]int, all []*course) ([]string
 		case !ok:
 			l.Add(fault.Invalidf("like", "%s is no product of the file, so %s cannot borrow from it%s", quoted(old), quoted(name), nearest(s, old)))
 		case all[i].n < season:
-			l.Add(fault.Invalidf("like", "%s has sold for %d weeks only, and a year can be borrowed from %d on: name an older product", quoted(old), all[i].n, season))
+			l.Add(fault.Invalidf("like", "%s has sold for %d weeks only, and a year can be borrowed from %d on: name an older product",
+				quoted(old), all[i].n, season))
 		case !year(i):
 			l.Add(fault.Invalidf("like", "%s has sold nothing in its last year, so %s cannot borrow from it: name another product", quoted(old), quoted(name)))
 		case s.Find(name) == nil:
@@ -251,9 +252,9 @@ func nearest(s *Sales, name string) string {
 func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string]map[int]int, error) {
 	out := map[string]map[int]int{}
 	l := fault.List{}
-	from := s.Last.Add(7)
+	from := s.Last.AddDays(7)
 	for _, f := range o.Figures {
-		h := from.Weeks(f.Week)
+		h := weeks(from, f.Week)
 		var e *fault.Error
 		_, known := place[f.Product]
 		if !known {
@@ -263,7 +264,7 @@ func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string
 		case !known:
 			e = fault.Invalidf("product", "%s is no product of the file of sales%s", quoted(f.Product), nearest(s, f.Product))
 		case h < 0 || h >= reach:
-			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.Add(7*(reach-1)))
+			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.AddDays(7*(reach-1)))
 		}
 		if e != nil {
 			e.Line = f.Line
@@ -333,7 +334,7 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 		e.shut[h] = units == 0 // who writes 0 means it
 	}
 	for h := range o.Weeks {
-		w := Week{Week: c.First.Add(7 * (c.n + h)), Mean: mean[h]}
+		w := Week{Week: c.First.AddDays(7 * (c.n + h)), Mean: mean[h]}
 		_, w.Own = own[h]
 		w.P10, w.P90 = e.interval(h, mean[h])
 		r.Forecast = append(r.Forecast, w)
@@ -402,7 +403,8 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		return slices.ContainsFunc(r.Candidates, func(s Score) bool { return s.Method == m })
 	}
 	if has(Like) && weeks < season {
-		return Like, fmt.Sprintf("Like %s, because it has run for less than a year and you named that one: the level is its own, the shape of the year is borrowed; %s", old, missed(Like))
+		return Like, fmt.Sprintf("Like %s, because it has run for less than a year and you named that one: the level is its own, the shape of the year is borrowed; %s",
+			old, missed(Like))
 	}
 	best, bestScore, tried := Smoothing, math.Inf(1), 0
 	for _, m := range order {
@@ -465,7 +467,8 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 			a, least = b, SeasonalNaive
 		}
 		if v, _ := score(chosen); a < v {
-			out = fmt.Sprintf("; %s missed by less, %s, and is not taken: what it says of such demand is mostly that none will come", least, quantity.Number(a, 2)) + out
+			out = fmt.Sprintf("; %s missed by less, %s, and is not taken: what it says of such demand is mostly that none will come",
+				least, quantity.Number(a, 2)) + out
 		}
 	}
 	return chosen, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Name(), classWords[r.Class], why, missed(chosen), out)
@@ -494,7 +497,8 @@ func (e *misses) root(mean float64) float64 {
 }
 
 func (c *course) misses(r *rolled, rare bool) *misses {
-	e := &misses{flat: rare && r.method < Pooled && r.method != SeasonalNaive, starts: r.sound, least: max(0.1*c.mean, 0.02), sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
+	e := &misses{flat: rare && r.method < Pooled && r.method != SeasonalNaive, starts: r.sound, least: max(0.1*c.mean, 0.02),
+		sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
 	for _, out := range c.Out {
 		if !out {
 			e.level++
