@@ -17,7 +17,7 @@ func (m *runner) group(key, title string, things []Thing) {
 	}
 }
 
-// ready is the mise en place.
+// ready lists what to have ready (the mise en place).
 func (m *runner) ready() {
 	m.group("moulds", "Moulds", m.readyMoulds())
 	m.group("embeds", "Embeds", m.readyEmbeds())
@@ -96,7 +96,8 @@ func (m *runner) readyVessels() (out []Thing) {
 			continue
 		}
 		for _, v := range s.Vessels {
-			out = append(out, Thing{Name: v.Name, N: 1, Text: fmt.Sprintf("%s%d, %s: room for %s", b.Letter, v.N, v.Name, v.Volume), Aside: strings.Join(v.Into, "; ")})
+			out = append(out, Thing{Name: v.Name, N: 1, Text: fmt.Sprintf("%s%d, %s: room for %s", b.Letter, v.N, v.Name, v.Volume),
+				Aside: strings.Join(v.Into, "; ")})
 		}
 	}
 	return out
@@ -107,11 +108,11 @@ func (m *runner) readyItems() (items, wraps []Thing) {
 		t := Thing{ID: n.Item, Name: m.itemName(n.Item), N: n.Count}
 		switch {
 		case n.Count > 0 && n.MassG > 0:
-			t.Text = fmt.Sprintf("%s × %s, and %s", quantity.Number(n.Count, 0), t.Name, m.mass(n.MassG))
+			t.Text = fmt.Sprintf("%s × %s, and %s", quantity.Number(n.Count, 0), t.Name, m.r.near(n.MassG))
 		case n.Count > 0:
 			t.Text = fmt.Sprintf("%s × %s", quantity.Number(n.Count, 0), t.Name)
 		default:
-			t.Text = fmt.Sprintf("%s, %s", t.Name, m.mass(n.MassG))
+			t.Text = fmt.Sprintf("%s, %s", t.Name, m.r.near(n.MassG))
 		}
 		if n.Wrap {
 			wraps = append(wraps, t)
@@ -185,7 +186,7 @@ func (m *runner) readyReminders() (out []Thing) {
 	return out
 }
 
-// lastWords are the cautions of the run and its foot.
+// lastWords adds the cautions of the run and its foot.
 func (m *runner) lastWords() {
 	r := m.r
 	var raw, melt bool

@@ -9,27 +9,27 @@ import (
 	"barwright/internal/words"
 )
 
-// Catalogue is a set of ingredients to look things up in. It does not change
-// once made, and any number of goroutines may read it; With makes another one.
-// The ingredients that it hands out are shared: nobody may change them.
+// Catalogue is a set of ingredients to look up. It does not change once made,
+// and any number of goroutines may read it. With makes a new one. The
+// ingredients that it returns are shared, so nobody may change them.
 type Catalogue struct {
 	list []*Ingredient // by name
 	byID map[string]*Ingredient
-	hay  []string // what Search looks in, in the order of list
+	hay  []string // the text that Search looks in, in the order of list
 }
 
-// aliases are ids that stand for an ingredient listed under another one.
+// aliases are ids that stand for an ingredient listed under another id.
 var aliases = map[string]string{
-	"kaolin-colour": "kaolin", // the same clay; as a colourant the EU prints CI 77004
+	"kaolin-colour": "kaolin", // the same clay; as a colourant its name in the EU is CI 77004
 }
 
-// grades are names that stand for several ingredients whose chemistry differs,
+// grades are names that stand for several ingredients with different chemistry,
 // so that the maker must choose.
 var grades = map[string][]string{
 	"stearic-acid": {"stearic-acid-50", "stearic-acid-95"},
 }
 
-// index makes a catalogue of the ingredients, which it sorts by name.
+// index makes a catalogue from the ingredients. It sorts list by name.
 func index(list []*Ingredient) *Catalogue {
 	c := &Catalogue{list: list, byID: make(map[string]*Ingredient, len(list)+len(aliases)), hay: make([]string, len(list))}
 	folded := make(map[*Ingredient]string, len(list))
@@ -51,12 +51,12 @@ func index(list []*Ingredient) *Catalogue {
 	return c
 }
 
-// Get gives the ingredient with that id. An id that another one took over
-// (kaolin-colour) gives that ingredient.
+// Get returns the ingredient with that id. An id that another ingredient took
+// over (kaolin-colour) returns that ingredient.
 //
-// An unknown id is a NotFound fault without a field, with the nearest ids or
-// names in the sentence ("did you mean olive-oil?"); a name that stands for
-// several grades (stearic-acid) is one that lists them.
+// An unknown id is a fault.NotFound without a field. Its sentence lists the
+// nearest ids ("did you mean olive-oil?"). A name that stands for several
+// grades (stearic-acid) is a fault.NotFound that lists them.
 func (c *Catalogue) Get(id string) (*Ingredient, error) {
 	if in, ok := c.byID[id]; ok {
 		return in, nil
@@ -78,12 +78,12 @@ func (c *Catalogue) notFound(id string) error {
 	return fault.NotFoundf("", "%q is not in the catalogue, and nothing in it is spelt like that.", shown)
 }
 
-// Named gives the ingredient that text means: by its id, else by its name, else
-// by its INCI name or the name on a US label; case, hyphens and what a name adds
-// in brackets aside.
+// Named returns the ingredient that text means. It tries the id first, then the
+// name, then the INCI name or the name on a US label. Case, hyphens and what a
+// name adds in brackets do not count.
 //
-// Errors are as those of Get; a name that several ingredients share is a NotFound
-// fault that lists their ids.
+// Errors: those of Get. A name that several ingredients share is a
+// fault.NotFound that lists their ids.
 func (c *Catalogue) Named(text string) (*Ingredient, error) {
 	if in, ok := c.byID[text]; ok {
 		return in, nil
@@ -119,16 +119,17 @@ func (c *Catalogue) Named(text string) (*Ingredient, error) {
 	return nil, c.notFound(text)
 }
 
-// Fats are the ingredients that may stand among the fats, by name.
+// Fats returns the ingredients that may be listed among the fats, by name.
 func (c *Catalogue) Fats() []*Ingredient { return c.Having(RoleFat) }
 
-// Extras are the ingredients that may be dosed beside the fats, by name.
+// Extras returns the ingredients that may be dosed in addition to the fats, by
+// name.
 func (c *Catalogue) Extras() []*Ingredient { return c.Having(RoleExtra) }
 
-// All is every ingredient, by name.
+// All returns every ingredient, by name.
 func (c *Catalogue) All() []*Ingredient { return slices.Clone(c.list) }
 
-// Having is every ingredient with all the roles of r, by name.
+// Having returns every ingredient that has all the roles of r, by name.
 func (c *Catalogue) Having(r Role) []*Ingredient {
 	var out []*Ingredient
 	for _, in := range c.list {
@@ -139,8 +140,9 @@ func (c *Catalogue) Having(r Role) []*Ingredient {
 	return out
 }
 
-// Search gives the ingredients that hold every word of text in their id, name,
-// INCI name or US name, without regard to case, by name. No words give all.
+// Search returns the ingredients whose id, name, INCI name or US name together
+// contain every word of text, by name. Case does not count. A text without
+// words returns all of them.
 func (c *Catalogue) Search(text string) []*Ingredient {
 	words := strings.Fields(strings.ToLower(text))
 	var out []*Ingredient
@@ -156,8 +158,8 @@ next:
 	return out
 }
 
-// Near gives at most n ids that are spelt much like id, or whose names are, the
-// nearest first.
+// Near returns at most n ids of ingredients whose id, name or INCI name is
+// spelt much like id or contains it, the nearest first.
 func (c *Catalogue) Near(id string, n int) []string {
 	want := key(id)
 	if want == "" || len(want) > 100 {
@@ -185,14 +187,14 @@ func (c *Catalogue) Near(id string, n int) []string {
 	return out
 }
 
-// key writes a name as an id would be: lower case, words joined by hyphens.
+// key writes a name in the form of an id: lower case, words joined by hyphens.
 func key(s string) string {
 	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
 		return r == ' ' || r == '_' || r == '-' || r == ',' || r == '(' || r == ')'
 	}), "-")
 }
 
-// wordsOf joins the names of the set bits, in alphabetical order.
+// wordsOf returns the names of the bits that are set, in alphabetical order.
 func wordsOf[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 	var out []string
 	for w, bit := range names {
@@ -204,10 +206,10 @@ func wordsOf[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 	return out
 }
 
-// Words are the roles as an Entry writes them, in alphabetical order.
+// Words returns the roles as an Entry writes them, in alphabetical order.
 func (r Role) Words() []string { return wordsOf(r, roleNames) }
 
-// Words are the natures as an Entry writes them, in alphabetical order.
+// Words returns the natures as an Entry writes them, in alphabetical order.
 func (n Nature) Words() []string { return wordsOf(n, natureNames) }
 
 // String joins the words with commas.

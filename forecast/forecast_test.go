@@ -18,12 +18,12 @@ import (
 	"barwright/reorder"
 )
 
-// usual is what the command asks for where nobody says otherwise.
+// usual is what the command asks for by default.
 func usual() Options {
 	return Options{Weeks: 12, LeadWeeks: 6, ReviewWeeks: 1, ServicePct: 95, Seed: 1}
 }
 
-// poisson draws a count by the gaps between its events.
+// poisson draws a count from the gaps between its events.
 func poisson(r *rand.Rand, mean float64) float64 {
 	n, t := -1.0, 0.0
 	for t < mean {
@@ -36,7 +36,7 @@ func poisson(r *rand.Rand, mean float64) float64 {
 // overdispersed draws a negative binomial: a Poisson whose mean is itself drawn.
 func overdispersed(r *rand.Rand, mean, variance float64) float64 {
 	shape := mean * mean / (variance - mean)
-	// Sum of exponentials for the whole part of the shape; shapes used are whole.
+	// This is a sum of exponentials; all shapes used here are whole numbers.
 	g := 0.0
 	for range int(math.Round(shape)) {
 		g += r.ExpFloat64()
@@ -44,13 +44,13 @@ func overdispersed(r *rand.Rand, mean, variance float64) float64 {
 	return poisson(r, g*mean/shape)
 }
 
-// lateYear swells before the winter feasts.
+// lateYear rises before the winter holidays.
 func lateYear(week int) float64 {
 	d := float64((week%52+52)%52) - 48
 	return 0.85 + 1.2*math.Exp(-d*d/18)
 }
 
-// demands are sorts of demand to be simulated, week after week.
+// demands are the kinds of demand to simulate, week after week.
 var demands = map[string]func(r *rand.Rand, week int) float64{
 	"steady, 20 a week": func(r *rand.Rand, _ int) float64 { return poisson(r, 20) },
 	"steady, 3 a week":  func(r *rand.Rand, _ int) float64 { return poisson(r, 3) },
@@ -90,8 +90,8 @@ func sales(series ...Series) *Sales {
 	return &Sales{Series: series, Last: x.First.AddDays(7 * (len(x.Units) - 1))}
 }
 
-// The 10 % quantile of a count has at most 10 % of the weeks below it, the 90 %
-// quantile at most 10 % above it; and the two are not wide for nothing.
+// At most 10 % of the weeks are below the 10 % quantile of a count, and at most
+// 10 % above the 90 % quantile. The two are not needlessly far apart.
 func TestIntervalsCoverAtTheirRate(t *testing.T) {
 	const runs = 120
 	for name, demand := range demands {
@@ -124,8 +124,9 @@ func TestIntervalsCoverAtTheirRate(t *testing.T) {
 					}
 				}
 				t.Logf("below %.3f above %.3f short %.3f", below/n, above/n, short/runs)
-				// The weeks of a run hang together; as if a third of them were free, four
-				// standard deviations of a binomial.
+				// The weeks of a run depend on each other. The tolerance is four
+				// standard deviations of a binomial, as if a third of the weeks
+				// were independent.
 				tol := 4 * math.Sqrt(0.1*0.9/(n/3))
 				if below/n > 0.1+tol || above/n > 0.1+tol {
 					t.Errorf("%.3f of the weeks below the 10 %% quantile and %.3f above the 90 %% one, each 0.1 ± %.3f at most", below/n, above/n, tol)
@@ -163,8 +164,8 @@ func BenchmarkForecast(b *testing.B) {
 	}
 }
 
-// What a method says at a start hangs on no week after it: whatever is sold then, and
-// whether it ran out, it had said the same.
+// What a method forecasts at a start does not depend on any later week: whatever
+// is sold then, and whether it ran out, the forecast was the same.
 func TestNoStartKnowsWhatCameAfter(t *testing.T) {
 	seen := map[Method]bool{}
 	rapid.Check(t, func(t *rapid.T) {
@@ -204,7 +205,8 @@ func TestNoStartKnowsWhatCameAfter(t *testing.T) {
 			}
 			before, ok := was[m]
 			if !ok {
-				// A profile may stand now that the years are told apart better.
+				// A profile may exist now, because the years are told apart
+				// better.
 				continue
 			}
 			if !reflect.DeepEqual(before.at(k), p.at(k)) {
@@ -217,7 +219,7 @@ func TestNoStartKnowsWhatCameAfter(t *testing.T) {
 	}
 }
 
-// The score is the MASE of each start, every week counting alike.
+// The score is the MASE of each start; every week counts the same.
 func TestScoreIsMASE(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	s, _ := simulated("x", r, 150, demands["erratic"])
@@ -238,9 +240,9 @@ func TestScoreIsMASE(t *testing.T) {
 	}
 }
 
-// Whatever was sold, what is forecast can be stocked: no number that is none, nothing
-// below 0, quantiles in order, a level that covers what is expected; and the same
-// again for the same seed.
+// Whatever was sold, the forecast can be used for stock: no NaN, nothing below 0,
+// quantiles in order, a level that covers the expected demand, and the same
+// result for the same seed.
 func TestAnyHistoryGivesAForecast(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		weeks := rapid.IntRange(1, 170).Draw(t, "weeks")
@@ -262,8 +264,9 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 			l = append(l, s)
 		}
 		all := &Sales{Series: l, Last: start.AddDays(7 * (weeks - 1))}
-		o := Options{Weeks: rapid.IntRange(1, 30).Draw(t, "H"), LeadWeeks: rapid.IntRange(0, 20).Draw(t, "lead"), ReviewWeeks: rapid.IntRange(1, 5).Draw(t, "review"),
-			ServicePct: rapid.Float64Range(0.5, 99.9).Draw(t, "service"), Seed: rapid.Uint64().Draw(t, "seed of the draws")}
+		o := Options{Weeks: rapid.IntRange(1, 30).Draw(t, "H"), LeadWeeks: rapid.IntRange(0, 20).Draw(t, "lead"),
+			ReviewWeeks: rapid.IntRange(1, 5).Draw(t, "review"),
+			ServicePct:  rapid.Float64Range(0.5, 99.9).Draw(t, "service"), Seed: rapid.Uint64().Draw(t, "seed of the draws")}
 		if len(l[0].Units) >= 52 && rapid.Bool().Draw(t, "like") {
 			o.Like = map[string]string{"p1": "p0", "new": "p0"}
 		}
@@ -329,8 +332,8 @@ func constant(name string, weeks int, v float64) Series {
 	return s
 }
 
-// A best seller that stood empty for a month is wanted as before; without the marks
-// it would look as if it had fallen off.
+// A best seller that was sold out for a month is still wanted. Without the marks
+// for running out, it would look as if demand had fallen.
 func TestWeeksThatRanOutAreNotLowDemand(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 9))
 	s, _ := simulated("x", r, 60, demands["steady, 20 a week"])
@@ -363,11 +366,12 @@ func marks(n, from int) []bool {
 	return out
 }
 
-// Each sort of demand gets a method that is made for it.
+// Each kind of demand gets a method that suits it.
 func TestMethodsSuitTheDemand(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	year := func(r *rand.Rand, w int) float64 { return poisson(r, 60*lateYear(w)) }
-	// Of a walk nobody knows more than where it stands; now and then chance says else.
+	// For a random walk, the best forecast is its last value. Now and then chance
+	// decides otherwise.
 	stands := 0
 	for range 20 {
 		at := 400.0
@@ -406,7 +410,8 @@ func TestMethodsSuitTheDemand(t *testing.T) {
 	if m := made(t, sales(faded), usual())["faded"].Forecast[0].Mean; m > 0.7 {
 		t.Errorf("a product that sold nothing for 40 weeks is expected to sell %v a week", m)
 	}
-	if c := made(t, sales(constant("c", 40, 6)), usual())["c"]; c.Forecast[5].Mean != 6 || c.Safety.ReorderLevel < 42 || !strings.Contains(c.Reason, "no week differed") {
+	if c := made(t, sales(constant("c", 40, 6)), usual())["c"]; c.Forecast[5].Mean != 6 ||
+		c.Safety.ReorderLevel < 42 || !strings.Contains(c.Reason, "no week differed") {
 		t.Errorf("%+v", c)
 	}
 }
@@ -426,11 +431,13 @@ func TestTheSimplerWinsATie(t *testing.T) {
 		says   string
 	}{
 		{Smooth, scores(Naive, 1.0, Smoothing, 0.71, Winters, 0.70), Smoothing,
-			"SES, because it sells nearly every week and in like amounts, and this method is simpler and was 1.4 % further off than the best, Holt-Winters; over the last 26 starts it missed by 0.71 of a naive forecast's error one week ahead"},
+			"SES, because it sells nearly every week and in like amounts, and this method is simpler and was 1.4 % further off " +
+				"than the best, Holt-Winters; over the last 26 starts it missed by 0.71 of a naive forecast's error one week ahead"},
 		{Smooth, scores(Naive, 1.0, Smoothing, 0.715, Winters, 0.70), Winters, "did best of the 3 methods that suit"},
 		{Smooth, scores(Naive, 1.0, Smoothing, 0.985), Naive, "is simpler and was 1.5 % further off than the best, SES"},
 		{Lumpy, scores(Naive, 0.5, SBA, 0.81, Fading, 0.80), SBA, "naive missed by less, 0.50, and is not taken"},
-		{Lumpy, scores(Naive, 0.9, SBA, 0.83, Fading, 0.70), Fading, "TSB, because it leaves weeks out and sells in amounts that differ much, and this method did best of the 2"},
+		{Lumpy, scores(Naive, 0.9, SBA, 0.83, Fading, 0.70), Fading,
+			"TSB, because it leaves weeks out and sells in amounts that differ much, and this method did best of the 2"},
 		{Intermittent, scores(Naive, math.NaN(), SBA, math.NaN()), SBA, "no week differed"},
 	} {
 		got, said := choose(&Result{Class: c.class, Candidates: c.scores, Starts: 26}, 100, "")
@@ -444,8 +451,8 @@ func plainSpaces(s string) string {
 	return strings.NewReplacer(" ", " ", " ", " ").Replace(s)
 }
 
-// A new product follows the year of the one it is like, at its own level; and one
-// that has not sold yet is forecast as that one.
+// A new product follows the year of the product that it is like, at its own
+// level. A product that has not sold yet is forecast as that one.
 func TestANewProductBorrowsAYear(t *testing.T) {
 	r := rand.New(rand.NewPCG(21, 22))
 	old, _ := simulated("old", r, 190, func(r *rand.Rand, w int) float64 { return poisson(r, 60*lateYear(w)) })
@@ -466,7 +473,8 @@ func TestANewProductBorrowsAYear(t *testing.T) {
 		off += math.Abs(w.Mean - 12*lateYear(190+h))
 		truth += 12 * lateYear(190+h)
 	}
-	// Twelve weeks of a dozen pieces tell the level to about a tenth.
+	// Twelve weeks of about a dozen pieces tell the level to within about a
+	// tenth.
 	if off/truth > 0.25 {
 		t.Errorf("off by %.2f of a year's demand", off/truth)
 	}
@@ -538,8 +546,8 @@ func TestWhatCannotBeAskedIsRefused(t *testing.T) {
 	}
 }
 
-// A planted year is found, chance alone makes next to none, and products that run
-// against each other are not mixed.
+// A planted yearly profile is found, chance alone produces almost none, and
+// products with opposite years are not mixed.
 func TestProfilesFindTheYear(t *testing.T) {
 	r := rand.New(rand.NewPCG(41, 42))
 	against := func(w int) float64 { return 2 - lateYear(w) }
@@ -590,9 +598,9 @@ func TestProfilesFindTheYear(t *testing.T) {
 	}
 }
 
-// Where the textbook's assumptions hold, independent weeks about a level that does
-// not move, the level to pour again at is the textbook's base stock: a little more, for
-// the level is learnt and not known.
+// Where the textbook's assumptions hold (independent weeks around a constant
+// level), the reorder level is the textbook's base stock and a little more,
+// because the level is learned and not known.
 func TestReorderLevelIsNearTheBaseStock(t *testing.T) {
 	r := rand.New(rand.NewPCG(51, 52))
 	want, err := reorder.BaseStock(20, math.Sqrt(20), 6, 1, 0.95)
@@ -610,8 +618,8 @@ func TestReorderLevelIsNearTheBaseStock(t *testing.T) {
 	}
 }
 
-// A product that doubles again and again falls short of every forecast; its range
-// still begins at or below what is expected.
+// A product that doubles again and again exceeds every forecast. Its range still
+// begins at or below the expected demand.
 func TestRangeBeginsAtTheMeanWhereAllErrorsLeanUp(t *testing.T) {
 	s := Series{Product: "new rage", First: quantity.NewDate(2026, time.January, 5)}
 	for w, units := 0, 3.0; w < 40; w++ {

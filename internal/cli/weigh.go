@@ -200,7 +200,7 @@ func resized(f *formula.Formula, fatsG float64, flag string, cat *catalogue.Cata
 	big := f.Resize(fatsG)
 	if l := big.Validate(true); len(l) > 0 {
 		// The file was sound, so the size is at fault, whatever field shows it.
-		return nil, fault.Invalidf(flag, "this size will not do: at %s, %s", quantity.Mass(fatsG, quantity.Gram, 0.01), l[0].Message)
+		return nil, fault.Invalidf(flag, "this size will not do, since it takes %s of fats. %s", quantity.Mass(fatsG, quantity.Gram, 0.01), l[0].Message)
 	}
 	return soap.Work(big, cat)
 }

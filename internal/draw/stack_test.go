@@ -15,7 +15,8 @@ import (
 )
 
 var (
-	lanternHouse = mould.Mould{Name: "Lantern house", Shape: mould.Measured, WaterG: []float64{111.2, 111.5, 111.5}, WaterC: quantity.Some(21), Cavities: 6, Sets: 2,
+	lanternHouse = mould.Mould{Name: "Lantern house", Shape: mould.Measured, WaterG: []float64{111.2, 111.5, 111.5},
+		WaterC: quantity.Some(21), Cavities: 6, Sets: 2,
 		Dimensions: mould.Dimensions{DepthMM: quantity.Some(84)}}
 	ovalDome = shaped(mould.HalfEllipsoid, "Oval dome", 100, 60, 30)
 	wideDisc = shaped(mould.Cylinder, "Disc", 70, 13)
@@ -70,8 +71,10 @@ var stackSamples = []struct {
 		{Kind: design.Embed, Label: "disc", VolumeML: 50, SunkPct: 25, Mould: &wideDisc},
 	}}, StackOptions{Width: 340, Key: true}},
 	{"stack-paper", shaped(mould.ConeFrustum, "Cup", 76, 52, 60), StackInput{Name: "On paper", Parts: []StackPart{
-		{Kind: design.Pour, FromPct: 0, ToPct: 15}, {Kind: design.Pour, FromPct: 15, ToPct: 28}, {Kind: design.Pour, FromPct: 28, ToPct: 41}, {Kind: design.Pour, FromPct: 41, ToPct: 54},
-		{Kind: design.Pour, FromPct: 54, ToPct: 66}, {Kind: design.Pour, FromPct: 66, ToPct: 78}, {Kind: design.Pour, FromPct: 78, ToPct: 90}, {Kind: design.Pour, FromPct: 90, ToPct: 104},
+		{Kind: design.Pour, FromPct: 0, ToPct: 15}, {Kind: design.Pour, FromPct: 15, ToPct: 28},
+		{Kind: design.Pour, FromPct: 28, ToPct: 41}, {Kind: design.Pour, FromPct: 41, ToPct: 54},
+		{Kind: design.Pour, FromPct: 54, ToPct: 66}, {Kind: design.Pour, FromPct: 66, ToPct: 78},
+		{Kind: design.Pour, FromPct: 78, ToPct: 90}, {Kind: design.Pour, FromPct: 90, ToPct: 104},
 	}}, StackOptions{Variant: Paper}},
 }
 
@@ -111,7 +114,7 @@ func areaOf(t rapid.TB, els []element, class, part string) float64 {
 	return sum
 }
 
-// scaleOf is px per mm, or per mL.
+// scaleOf is the scale in px per mm, or px per mL.
 func scaleOf(t rapid.TB, svg string) float64 {
 	t.Helper()
 	k, err := strconv.ParseFloat(sectionScale.FindStringSubmatch(svg)[1], 64)
@@ -121,8 +124,8 @@ func scaleOf(t rapid.TB, svg string) float64 {
 	return k
 }
 
-// between integrates the width of the cavity by the midpoint rule, with nothing
-// of the drawing's own: mm².
+// between integrates the width of the cavity by the midpoint rule, mm². It uses
+// none of the drawing's code.
 func between(m mould.Mould, lo, hi float64) float64 {
 	const n = 4000
 	var sum float64
@@ -133,8 +136,8 @@ func between(m mould.Mould, lo, hi float64) float64 {
 	return sum * (hi - lo) / n
 }
 
-// Every layer's area on the page is that of the cavity between its two levels,
-// and in an upright cavity its share of the volume.
+// The area of every layer on the page is that of the cavity between its two
+// levels. In an upright cavity this is its share of the volume.
 func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 	levels := []float64{0, 12, 30, 30.5, 75, 100}
 	moulds := []mould.Mould{
@@ -160,8 +163,8 @@ func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 		for i := range in.Parts {
 			got := areaOf(t, els, "layer", words.Letters(i))
 			share := (levels[i+1] - levels[i]) / 100
-			// Corners are written to 0.01 px on edges up to 500 px long; 40 chords
-			// are within 0.3 % of a bowl.
+			// Corners are rounded to 0.01 px on edges up to 500 px long. 40
+			// chords are within 0.3 % of a bowl.
 			tol := 6 + .003*got
 			if m.Shape == mould.Measured {
 				if want := share * v.Value * k * jarWide; math.Abs(got-want) > tol {
@@ -190,7 +193,7 @@ func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 	}
 }
 
-// In a box, where what is drawn is as long across everywhere, px² are mL.
+// In a box everything has the same extent front to back, so px² stand for mL.
 func TestWhatStandsAboveTheBrimIsTrueToItsVolume(t *testing.T) {
 	box := shaped(mould.Cuboid, "Box", 100, 60, 50) // 300 mL
 	svg := stackOf(t, box, StackInput{Parts: []StackPart{
@@ -215,8 +218,8 @@ func TestWhatStandsAboveTheBrimIsTrueToItsVolume(t *testing.T) {
 	}
 }
 
-// A cuboid embed cast in its own mould, and a ball of unknown shape, set at shares
-// that geometry gives.
+// A cuboid embed cast in its own mould, and a ball of unknown shape, are placed
+// at shares that geometry gives.
 func TestAnEmbedStandsWhereItsSharesSay(t *testing.T) {
 	box, brick := shaped(mould.Cuboid, "Box", 100, 60, 50), shaped(mould.Cuboid, "Brick", 20, 20, 10)
 	cases := []struct {
@@ -225,11 +228,12 @@ func TestAnEmbedStandsWhereItsSharesSay(t *testing.T) {
 		area               float64 // mm²
 		foot, top, surface float64 // mm, from the bottom
 	}{
-		// 4 mL, a quarter of it under: the fill rises by 1 mL in 300, to 25 1/6 mm.
+		// 4 mL with a quarter under the surface: the fill rises by 1 mL in 300,
+		// to 25 1/6 mm.
 		{"a brick a quarter sunk", StackPart{Kind: design.Embed, VolumeML: 4, SunkPct: 25, Mould: &brick}, 200, 25 + 1./6 - 2.5, 25 + 1./6 + 7.5, 25 + 1./6},
 		{"a brick set on top", StackPart{Kind: design.Embed, VolumeML: 4, Mould: &brick}, 200, 25, 35, 25},
 		{"a brick covered", StackPart{Kind: design.Embed, VolumeML: 4, SunkPct: 50, CoveredPct: 50, Mould: &brick}, 200, 25 + 1./3 - 5, 25 + 1./3 + 5, 25 + 1./3},
-		// Half a ball of 10 mm radius: 4.18879 mL, half of it under.
+		// A ball of 10 mm radius is 4.18879 mL; half of it is under the surface.
 		{"a ball half sunk", StackPart{Kind: design.Embed, VolumeML: 4.18879, SunkPct: 50}, 100 * math.Pi, 25.349 - 10, 25.349 + 10, 25.349},
 	}
 	for _, c := range cases {
@@ -268,7 +272,8 @@ func TestAnEmbedStandsWhereItsSharesSay(t *testing.T) {
 	}
 }
 
-// pathOf is the path of a layer or an embed, else one without a size.
+// pathOf is the path of a layer or an embed. For any other element it is a path
+// without a size.
 func pathOf(e element) string {
 	if c := e.attrs["class"]; c == "layer" || c == "embed" {
 		return e.attrs["d"]
@@ -298,13 +303,14 @@ func TestStacksKeepTheirFrame(t *testing.T) {
 	if svg := stackOf(t, lanternHouse, stackSamples[0].in, StackOptions{}); !strings.Contains(svg, "levels by proportion") {
 		t.Error("a measured mould does not say that its levels go by proportion")
 	}
-	if svg := stackOf(t, lanternHouse, stackSamples[0].in, StackOptions{Hidden: true}); strings.Contains(svg, "<title") || !strings.Contains(svg, `aria-hidden="true"`) {
+	if svg := stackOf(t, lanternHouse, stackSamples[0].in, StackOptions{Hidden: true}); strings.Contains(svg, "<title") ||
+		!strings.Contains(svg, `aria-hidden="true"`) {
 		t.Error("a hidden picture is said")
 	}
 }
 
-// Eight neighbours differ in pattern, so that they can be told apart without
-// colour.
+// Every look has a pattern of its own, which no stratum has either, so parts can be
+// told apart without colour. Neighbouring looks also differ in colour.
 func TestLayersDifferWithoutColour(t *testing.T) {
 	seen := map[string]bool{}
 	for _, l := range stackLooks {
@@ -368,7 +374,8 @@ func TestAnyStackCanBeDrawn(t *testing.T) {
 		in := StackInput{Name: rapid.String().Draw(t, "name")}
 		level := 0.0
 		for range rapid.IntRange(0, 8).Draw(t, "parts") {
-			p := StackPart{Kind: rapid.SampledFrom(design.Kinds()).Draw(t, "kind"), Label: rapid.String().Draw(t, "label"), Look: rapid.IntRange(-1, 10).Draw(t, "look"),
+			p := StackPart{Kind: rapid.SampledFrom(design.Kinds()).Draw(t, "kind"),
+				Label: rapid.String().Draw(t, "label"), Look: rapid.IntRange(-1, 10).Draw(t, "look"),
 				SunkPct: rapid.Float64Range(0, 50).Draw(t, "sunk"), CoveredPct: rapid.Float64Range(0, 50).Draw(t, "covered"),
 				Count: rapid.IntRange(0, 200).Draw(t, "count"), VolumeML: v.Value * math.Pow(10, rapid.Float64Range(-6, 0.4).Draw(t, "volume"))}
 			if p.Kind.Level() {
@@ -402,7 +409,8 @@ func anyShape(t *rapid.T, what string) mould.Mould {
 	return m
 }
 
-// FuzzStack: whatever the numbers, there is a sentence or a picture that is XML.
+// FuzzStack checks that any numbers give either an error sentence or a picture
+// that is XML.
 func FuzzStack(f *testing.F) {
 	f.Add(50., 120., 4., 25., 30., 100., 60., 50., 2, "sea", uint8(1))
 	f.Add(math.NaN(), 0., math.Inf(1), -1., 1e300, 1e-300, 0., 5., -7, "\x00<&", uint8(4))

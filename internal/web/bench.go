@@ -18,6 +18,7 @@ import (
 	"barwright/formula"
 	"barwright/internal/draw"
 	"barwright/internal/export/sheetpdf"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/soap"
@@ -25,10 +26,11 @@ import (
 )
 
 func (s *server) benchRoutes() {
-	s.handle("GET /bench", s.bench)
-	s.handle("POST /bench", s.takeDown)
-	s.handle("GET /bench/{code}", s.benchSheet)
-	s.handle("GET /bench/{code}/sheet.pdf", s.benchPDF)
+	s.Place("Bench", "/bench")
+	s.Handle("GET /bench", s.bench)
+	s.Handle("POST /bench", s.takeDown)
+	s.Handle("GET /bench/{code}", s.benchSheet)
+	s.Handle("GET /bench/{code}/sheet.pdf", s.benchPDF)
 }
 
 // benchView asks what goes on the bench and lists the sheets taken down.
@@ -59,7 +61,7 @@ type lookView struct {
 
 type sheetRow struct{ Href, Code, Name, Aside, PDF string }
 
-var benchPage = declare[benchView]("bench")
+var benchPage = shell.Declare[benchView](room, "bench")
 
 func (s *server) bench(w http.ResponseWriter, r *http.Request) error {
 	return s.showBench(w, r, http.StatusOK, r.URL.Query(), nil)
@@ -83,19 +85,19 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	if v.ID == "" {
 		v.ID = studio.NewID()
 	}
-	opts := []Option{{"", "choose a formula", ""}}
+	opts := []Option{{Value: "", Label: "choose a formula"}}
 	there := false
 	for _, f := range formulas.Items {
-		opts = append(opts, Option{f.ID, f.Name + ", version " + strconv.Itoa(f.Newest.N), ""})
+		opts = append(opts, Option{Value: f.ID, Label: f.Name + ", version " + strconv.Itoa(f.Newest.N)})
 		there = there || f.ID == q.Get("formula")
 	}
 	if id := q.Get("formula"); id != "" && !there {
 		if f, err := s.cfg.Book.Formula(ctx, id); err == nil {
-			opts = append(opts, Option{f.ID, f.Name + ", version " + strconv.Itoa(f.Newest.N), ""})
+			opts = append(opts, Option{Value: f.ID, Label: f.Name + ", version " + strconv.Itoa(f.Newest.N)})
 		}
 	}
 	v.Formula = selectOf(q, faults, "formula", "Formula", opts)
-	v.By = selectOf(q, faults, "by", "Sized by", []Option{{"mould", "a mould and its pieces", ""}, {"fats", "a mass of fats, or of base", ""}, {"batter", "a mass of batter", ""}, {"kept", "as it was kept", ""}})
+	v.By = selectOf(q, faults, "by", "Sized by", []Option{{Value: "mould", Label: "a mould and its pieces"}, {Value: "fats", Label: "a mass of fats, or of base"}, {Value: "batter", Label: "a mass of batter"}, {Value: "kept", Label: "as it was kept"}})
 	if v.By.Value == "" {
 		v.By.Value = "kept"
 		if len(moulds) > 0 {
@@ -103,11 +105,11 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		}
 	}
 	fo := func(name, label, unit, hint string) Field { return fieldOf(q, faults, name, label, unit, hint) }
-	mo := []Option{{"", "choose a mould", ""}}
+	mo := []Option{{Value: "", Label: "choose a mould"}}
 	for _, m := range moulds {
-		mo = append(mo, Option{m.Mould.ID, m.Mould.Name, ""})
+		mo = append(mo, Option{Value: m.Mould.ID, Label: m.Mould.Name})
 	}
-	v.Summary.name(benchLabels)
+	nameFaults(&v.Summary, benchLabels)
 	v.Amount = fo("amount", "Mass", massUnitWord(t.set.Mass), "of the fats, the base or the batter; as little as you like for a test")
 	v.Mould = selectOf(q, faults, "mould", "Mould", mo)
 	v.Pieces = fo("pieces", "Pieces", "", "cavities to fill")
@@ -128,7 +130,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		v.Sheets = append(v.Sheets, takenRow(x, t.set.Location()))
 	}
 	v.Pages, _ = Pagination("sheets", taken.Number, 25, taken.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
-	return benchPage.write(s, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
+	return benchPage.Write(s.Shell, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
 }
 
 // testSize is a batch small enough to try something on: 100 g of fats or base.
@@ -154,7 +156,7 @@ func (s *server) lookAt(ctx context.Context, t trade, q url.Values, v *benchView
 	if err != nil || len(faults) > 0 {
 		if len(faults) > 0 {
 			v.Summary = Summarise(faults)
-			v.Summary.name(benchLabels)
+			nameFaults(&v.Summary, benchLabels)
 			for _, x := range []*Field{&v.Amount, &v.Pieces, &v.Fill, &v.Over} {
 				x.Fault = FaultAt(faults, x.Name)
 			}
@@ -354,11 +356,11 @@ func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url
 		// The scale counts for more in a smaller batch: the superfat is drawn anew.
 		sf = b.r.Draw(soap.Draws, soap.Seed)
 	}
-	card, err := s.cfg.Studio(ctx)
+	card, err := s.Studio(ctx)
 	if err != nil {
 		return nil, b.size, nil, err
 	}
-	at := s.now()
+	at := s.Now()
 	made, err := bench.New(bench.Input{Result: b.r, Superfat: sf, Findings: soap.Findings(b.r, sf, t.limits(b.r.Formula)), Mould: b.m, Pieces: b.size.Pieces, Fill: b.fill,
 		Units: bench.Units{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume, Length: t.set.Length}, Catalogue: t.cat,
 		Date: at.In(t.set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second), Studio: card.Name, Version: f.Newest.N, Demo: card.Demo})
@@ -392,7 +394,7 @@ func weighUnit(u quantity.MassUnit) string {
 	return massUnitWord(u)
 }
 
-var sheetPage = declare[sheetView]("sheet")
+var sheetPage = shell.Declare[sheetView](room, "sheet")
 
 // keptSheet reads a sheet back as it was taken down.
 func (s *server) keptSheet(ctx context.Context, code string) (studio.Sheet, *bench.Sheet, error) {
@@ -439,7 +441,7 @@ func (s *server) showSheet(w http.ResponseWriter, r *http.Request, t trade, b *b
 	for i, f := range b.Warns {
 		v.Warns = append(v.Warns, Note{Finding: f, Letter: letters(len(b.Stops) + i)})
 	}
-	return sheetPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Bench sheet " + b.Code + ", " + b.Date + ". Version " + strconv.Itoa(b.Version) + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
+	return sheetPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Bench sheet " + b.Code + ", " + b.Date + ". Version " + strconv.Itoa(b.Version) + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
 		Actions: append(more, Button{Label: "The formula", Href: v.Formula}, Button{Label: "On paper (PDF)", Look: Main, Href: v.PDF}), Foot: b.Foot}, v)
 }
 
@@ -491,10 +493,4 @@ func (s *server) benchPDF(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="bench-sheet-%s.pdf"`, kept.Code))
 	_, _ = out.WriteTo(w)
 	return nil
-}
-
-// sheetLines is one group of what is weighed.
-type sheetLines struct {
-	Title, Unit string
-	Lines       []bench.Line
 }

@@ -14,21 +14,23 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 func (s *server) designRoutes() {
-	s.handle("GET /designs", s.designs)
-	s.handle("GET /designs/new", s.newDesign)
-	s.handle("POST /designs/new", s.postDesign)
-	s.handle("POST /designs/work", s.workDesign)
-	s.handle("GET /designs/{id}", s.design)
-	s.handle("POST /designs/{id}", s.postDesign)
-	s.handle("GET /designs/{id}/versions", s.designVersions)
-	s.handle("POST /designs/{id}/duplicate", s.duplicateDesign)
-	s.handle("POST /designs/{id}/put-away", s.putDesignAway)
-	s.handle("POST /designs/{id}/bring-back", s.bringDesignBack)
+	s.Place("Designs", "/designs")
+	s.Handle("GET /designs", s.designs)
+	s.Handle("GET /designs/new", s.newDesign)
+	s.Handle("POST /designs/new", s.postDesign)
+	s.Handle("POST /designs/work", s.workDesign)
+	s.Handle("GET /designs/{id}", s.design)
+	s.Handle("POST /designs/{id}", s.postDesign)
+	s.Handle("GET /designs/{id}/versions", s.designVersions)
+	s.Handle("POST /designs/{id}/duplicate", s.duplicateDesign)
+	s.Handle("POST /designs/{id}/put-away", s.putDesignAway)
+	s.Handle("POST /designs/{id}/bring-back", s.bringDesignBack)
 }
 
 // designsView is the list.
@@ -48,7 +50,7 @@ type designRow struct {
 	Back                      string // address that brings it back; "" unless put away
 }
 
-var designsPage = declare[designsView]("designs")
+var designsPage = shell.Declare[designsView](room, "designs")
 
 func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
@@ -111,7 +113,7 @@ func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
 		v.Empty = &Empty{Text: "No design is drawn up yet. The first one needs a mould, and what is poured into it in which order.",
 			Do: &Button{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}
 	}
-	return designsPage.write(s, w, r, http.StatusOK, Head{Title: "Designs", Lead: "How one finished piece is built, part by part.",
+	return designsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Designs", Lead: "How one finished piece is built, part by part.",
 		Actions: []Button{{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}}, v)
 }
 
@@ -186,7 +188,7 @@ type partRow struct {
 	Marks                []Mark
 }
 
-var designPage = declare[designView]("design")
+var designPage = shell.Declare[designView](room, "design")
 
 // blankDesign is the form of a design that is not drawn up yet.
 func blankDesign() url.Values {
@@ -257,7 +259,7 @@ func (s *server) workDesign(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view.focus(moved, pressed)
-	return designPage.fragments(s, w, http.StatusOK, view, names...)
+	return designPage.Fragments(s.Shell, w, http.StatusOK, view, names...)
 }
 
 // focus gives the row that was moved the focus, on the key that moved it, so that
@@ -361,7 +363,7 @@ func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, 
 		head.Lead = "Nothing is kept until you press Keep."
 	}
 	head.Actions = append(head.Actions, Button{Label: view.KeepLabel, Look: Main, Form: "design", Name: "do", Value: "keep"})
-	return designPage.write(s, w, r, status, head, view)
+	return designPage.Write(s.Shell, w, r, status, head, view)
 }
 
 // choices are what a part can be made of, for the lists of the form.
@@ -373,24 +375,24 @@ type choicesOf struct {
 
 // choices gathers what a design can stand on. The design itself is left out.
 func (s *server) choices(ctx context.Context, self string) (choicesOf, error) {
-	c := choicesOf{moulds: []Option{{"", "choose a mould", ""}}, formulas: []Option{{"", "choose a formula", ""}}, designs: []Option{{"", "choose a design", ""}}, portions: map[string][]Option{}}
+	c := choicesOf{moulds: []Option{{Value: "", Label: "choose a mould"}}, formulas: []Option{{Value: "", Label: "choose a formula"}}, designs: []Option{{Value: "", Label: "choose a design"}}, portions: map[string][]Option{}}
 	moulds, err := s.cfg.Book.Moulds(ctx)
 	if err != nil {
 		return c, err
 	}
 	for _, m := range moulds {
-		c.moulds = append(c.moulds, Option{m.Mould.ID, m.Name, ""})
+		c.moulds = append(c.moulds, Option{Value: m.Mould.ID, Label: m.Name})
 	}
 	formulas, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 500})
 	if err != nil {
 		return c, err
 	}
 	for _, f := range formulas.Items {
-		c.formulas = append(c.formulas, Option{f.ID, f.Name, ""})
+		c.formulas = append(c.formulas, Option{Value: f.ID, Label: f.Name})
 		if ps := f.Newest.Formula.Portions; len(ps) > 0 {
-			opts := []Option{{"", "the batter undivided", ""}}
+			opts := []Option{{Value: "", Label: "the batter undivided"}}
 			for _, p := range ps {
-				opts = append(opts, Option{p.Name, p.Name, ""})
+				opts = append(opts, Option{Value: p.Name, Label: p.Name})
 			}
 			c.portions[f.ID] = opts
 		}
@@ -401,7 +403,7 @@ func (s *server) choices(ctx context.Context, self string) (choicesOf, error) {
 	}
 	for _, d := range designs.Items {
 		if d.ID != self {
-			c.designs = append(c.designs, Option{d.ID, d.Name, ""})
+			c.designs = append(c.designs, Option{Value: d.ID, Label: d.Name})
 		}
 		for _, p := range d.Newest.Design.Parts {
 			if p.Item != "" && !slices.Contains(c.items, p.Item) {
@@ -419,7 +421,7 @@ func with(opts []Option, value, label string) []Option {
 	if value == "" || slices.ContainsFunc(opts, func(o Option) bool { return o.Value == value }) {
 		return opts
 	}
-	return append(slices.Clip(opts), Option{value, label, ""})
+	return append(slices.Clip(opts), Option{Value: value, Label: label})
 }
 
 const noLonger = "one that is not there any more"
@@ -438,7 +440,7 @@ func (s *server) designView(ctx context.Context, t trade, v url.Values, refused 
 		view.KeepLabel = "Keep as version " + strconv.Itoa(mine.Newest.N+1)
 	}
 	view.Summary = Summarise(refused)
-	view.Summary.namePart(v)
+	namePartFaults(&view.Summary, v)
 	c, err := s.choices(ctx, id)
 	if err != nil {
 		return view, err
@@ -480,7 +482,7 @@ func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) part
 	p := partRow{N: n, Num: strconv.Itoa(n), Batter: k.Batter(), Embed: k == design.Embed, Wrap: k == design.Wrap}
 	var kinds []Option
 	for _, x := range design.Kinds() {
-		kinds = append(kinds, Option{x.String(), x.String(), ""})
+		kinds = append(kinds, Option{Value: x.String(), Label: x.String()})
 	}
 	p.Kind = Select{Name: f("kind"), Label: "Kind of part " + strconv.Itoa(n), Value: k.String(), Options: kinds, Fault: FaultAt(faults, f("kind")), Ledger: true, Wide: true}
 	p.Name = words(fo("name", "Name of part "+strconv.Itoa(n), "", ""), true)
@@ -490,7 +492,7 @@ func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) part
 	ports := c.portions[v.Get(f("formula"))]
 	p.Portions = len(ports) > 0 || FaultAt(faults, f("portion")) != ""
 	if p.Portions && len(ports) == 0 {
-		ports = []Option{{"", "the batter undivided", ""}}
+		ports = []Option{{Value: "", Label: "the batter undivided"}}
 	}
 	p.Portion = selectOf(v, faults, f("portion"), "portion", with(ports, v.Get(f("portion")), v.Get(f("portion"))+", which it does not have"))
 	p.Portion.Wide = true
@@ -515,12 +517,12 @@ func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) part
 	labels := map[string]string{byLevel: "% full after it", byVolume: t.set.Volume.String(), byMass: mass, byCount: "pieces"}
 	var opts []Option
 	for _, x := range waysOf(k) {
-		opts = append(opts, Option{x, labels[x], ""})
+		opts = append(opts, Option{Value: x, Label: labels[x]})
 	}
 	p.By = Select{Name: f("by"), Label: "counted in", Value: by, Options: opts, Fault: FaultAt(faults, f("by"))}
-	stages := []Option{{"", "as its batter has it", ""}}
+	stages := []Option{{Value: "", Label: "as its batter has it"}}
 	for _, x := range formula.Stages() {
-		stages = append(stages, Option{x.String(), x.Words(), ""})
+		stages = append(stages, Option{Value: x.String(), Label: x.Words()})
 	}
 	p.Stage = selectOf(v, faults, f("stage"), "stage", stages)
 	p.Wait = fo("wait", "wait before it", "", "as 2 h, or 40 min")
@@ -592,7 +594,7 @@ var partLabels = map[string]string{"kind": "kind", "name": "name", "formula": "f
 
 // namePart puts before each fault of a part which part and field it is about,
 // parts counted as they stand.
-func (s *Summary) namePart(v url.Values) {
+func namePartFaults(s *Summary, v url.Values) {
 	rows := partRows(v)
 	for i := range s.Faults {
 		l := &s.Faults[i]
@@ -629,7 +631,7 @@ type designVersionRow struct {
 	Parts            string
 }
 
-var designVersionsPage = declare[designVersionsView]("design_versions")
+var designVersionsPage = shell.Declare[designVersionsView](room, "design_versions")
 
 func (s *server) designVersions(w http.ResponseWriter, r *http.Request) error {
 	return s.showDesignVersions(w, r, http.StatusOK)
@@ -654,7 +656,7 @@ func (s *server) showDesignVersions(w http.ResponseWriter, r *http.Request, stat
 	var opts []Option
 	for _, x := range all {
 		byN[x.N] = x
-		opts = append(opts, Option{strconv.Itoa(x.N), "version " + strconv.Itoa(x.N), ""})
+		opts = append(opts, Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
 		v.Rows = append(v.Rows, designVersionRow{N: x.N, Href: fmt.Sprintf("/designs/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note, Parts: strconv.Itoa(len(x.Design.Parts))})
 	}
 	to, from := d.Newest.N, max(d.Newest.N-1, 1)
@@ -675,7 +677,7 @@ func (s *server) showDesignVersions(w http.ResponseWriter, r *http.Request, stat
 		v.Changes = design.Diff(byN[from].Design, byN[to].Design, design.Face{Name: names, Mass: t.set.Mass, Volume: t.set.Volume})
 		v.NothingOff = len(v.Changes) == 0
 	}
-	return designVersionsPage.write(s, w, r, status, Head{Title: d.Name + ", versions", Lead: "A version that was kept never changes. What it stands on is meant in its newest version.",
+	return designVersionsPage.Write(s.Shell, w, r, status, Head{Title: d.Name + ", versions", Lead: "A version that was kept never changes. What it stands on is meant in its newest version.",
 		Actions: []Button{{Label: "Back to the design", Href: "/designs/" + id}}}, v)
 }
 

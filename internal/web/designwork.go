@@ -259,7 +259,7 @@ func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows
 		if fault.KindOf(err) == fault.Internal {
 			return w, err
 		}
-		w.NotDrawn = "It cannot be drawn as it stands: " + Summarise(err).first()
+		w.NotDrawn = "It cannot be drawn as it stands: " + Summarise(err).First()
 	}
 	return w, nil
 }

@@ -7,6 +7,7 @@ import (
 
 	"barwright/formula"
 	"barwright/internal/draw"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -36,7 +37,7 @@ type comparedRow struct {
 	A, B, Move string
 }
 
-var comparePage = declare[compareView]("compare")
+var comparePage = shell.Declare[compareView](room, "compare")
 
 func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
@@ -50,14 +51,14 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 	}
 	var opts []Option
 	for _, f := range page.Items {
-		opts = append(opts, Option{f.ID, f.Name, ""})
+		opts = append(opts, Option{Value: f.ID, Label: f.Name})
 	}
 	a, b := r.FormValue("a"), r.FormValue("b")
 	v := compareView{PickA: Select{Name: "a", Label: "Left", Value: a, Options: opts}, PickB: Select{Name: "b", Label: "Right", Value: b, Options: opts}}
 	head := Head{Title: "Two formulas, side by side", Lead: "Compare with a bar you know: there is no score here, and no good range.",
 		Actions: []Button{{Label: "All formulas", Href: "/formulas"}}}
 	if a == "" || b == "" {
-		return comparePage.write(s, w, r, http.StatusOK, head, v)
+		return comparePage.Write(s.Shell, w, r, http.StatusOK, head, v)
 	}
 	var forms [2]*formula.Formula
 	for i, side := range []struct {
@@ -85,7 +86,7 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	v.Changes = t.diff(forms[0], forms[1])
-	return comparePage.write(s, w, r, http.StatusOK, head, v)
+	return comparePage.Write(s.Shell, w, r, http.StatusOK, head, v)
 }
 
 // compared works the newest version of a formula out for one side of the page.

@@ -13,6 +13,7 @@ import (
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -60,7 +61,7 @@ type formulaView struct {
 	Sheet      string // address of the bench sheet; "" while new
 }
 
-var formulaPage = declare[formulaView]("formula")
+var formulaPage = shell.Declare[formulaView](room, "formula")
 
 // formulaFragments are what a live answer renews.
 var formulaFragments = []string{"answers", "lye-lines", "fats-sum", "batter", "allergens", "undivided", "work", "findings-part", "head-count"}
@@ -141,7 +142,7 @@ func (s *server) workFormula(w http.ResponseWriter, r *http.Request) error {
 		view.Size = sizeOf(t, v, nil, moulds, view.Work)
 		names = append([]string{"size-fields"}, names...)
 	}
-	return formulaPage.fragments(s, w, http.StatusOK, view, names...)
+	return formulaPage.Fragments(s.Shell, w, http.StatusOK, view, names...)
 }
 
 // postFormula is the editor's form with a button pressed: keep, or one that
@@ -221,7 +222,7 @@ func (s *server) workedOut(f *formula.Formula, cat *catalogue.Catalogue) (studio
 	if err != nil {
 		return studio.Kept{}, err
 	}
-	k := studio.Kept{Engine: s.cfg.Version}
+	k := studio.Kept{Engine: s.Version()}
 	if f.Method != formula.Melt {
 		k.Superfat = r.Draw(soap.Draws, soap.Seed)
 	}
@@ -348,7 +349,7 @@ func (s *server) showFormula(w http.ResponseWriter, r *http.Request, status int,
 		head.Lead = "Nothing is kept until you press Keep."
 	}
 	head.Actions = append(head.Actions, Button{Label: view.KeepLabel, Look: Main, Form: "formula", Name: "do", Value: "keep"})
-	return formulaPage.write(s, w, r, status, head, view)
+	return formulaPage.Write(s.Shell, w, r, status, head, view)
 }
 
 func fieldOf(v url.Values, faults fault.List, name, label, unit, hint string) Field {
@@ -360,8 +361,8 @@ func selectOf(v url.Values, faults fault.List, name, label string, options []Opt
 }
 
 // methodOptions are the methods with what each is.
-var methodOptions = []Option{{formula.Cold.String(), "Cold process", "saponifies in the mould"}, {formula.Hot.String(), "Hot process", "cooked, then moulded"},
-	{formula.Melt.String(), "Melt-and-pour", "ready-made base, melted"}}
+var methodOptions = []Option{{Value: formula.Cold.String(), Label: "Cold process", Hint: "saponifies in the mould"}, {Value: formula.Hot.String(), Label: "Hot process", Hint: "cooked, then moulded"},
+	{Value: formula.Melt.String(), Label: "Melt-and-pour", Hint: "ready-made base, melted"}}
 
 // formulaView reads the form in v and works it out; the name is the formula's.
 // Faults of a refused form take the place of those found while typing.
@@ -451,13 +452,13 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 	for _, f := range slices.Concat(view.Details, view.Liquid, view.Melting, view.More, []Field{view.Name, view.FatsG, view.Superfat, view.Water, view.Cook, view.Note}) {
 		labels[f.Name] = f.Label
 	}
-	view.Summary.name(labels)
+	nameFaults(&view.Summary, labels)
 	view.Notes = Prose{Name: "notes", Label: "Notes", Value: v.Get("notes"), Fault: FaultAt(refused, "notes"), Rows: 3}
 	return view, f.Name
 }
 
 // name puts before each fault in the summary which field it is about.
-func (s *Summary) name(labels map[string]string) {
+func nameFaults(s *Summary, labels map[string]string) {
 	for i := range s.Faults {
 		l := &s.Faults[i]
 		if to, whole := listTitles[l.Href]; whole {

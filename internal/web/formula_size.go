@@ -142,10 +142,10 @@ func parsePercent(text string) (float64, error) {
 
 func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w workView) sizeView {
 	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, "size."+name, label, unit, hint) }
-	by := []Option{{"fats", "a mass of fats or base", ""}, {"batter", "a mass of batter", ""}, {"mould", "a mould of the studio", ""}}
+	by := []Option{{Value: "fats", Label: "a mass of fats or base"}, {Value: "batter", Label: "a mass of batter"}, {Value: "mould", Label: "a mould of the studio"}}
 	for _, shape := range mould.Shapes() {
 		if shape != mould.Measured {
-			by = append(by, Option{shape.String(), "a " + shape.Words() + ", by its inside", ""})
+			by = append(by, Option{Value: shape.String(), Label: "a " + shape.Words() + ", by its inside"})
 		}
 	}
 	z := sizeView{By: selectOf(v, faults, "size.by", "Size it to", by)}
@@ -159,9 +159,9 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 		z.Fields = []Field{fo("amount", "mass", massUnitWord(t.set.Mass), "")}
 	default:
 		if z.By.Value == "mould" {
-			opts := []Option{{"", "choose a mould", ""}}
+			opts := []Option{{Value: "", Label: "choose a mould"}}
 			for _, m := range moulds {
-				opts = append(opts, Option{m.Mould.ID, m.Mould.Name, ""})
+				opts = append(opts, Option{Value: m.Mould.ID, Label: m.Mould.Name})
 			}
 			mo := selectOf(v, faults, "size.mould", "mould", opts)
 			z.Mould = &mo

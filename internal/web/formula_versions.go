@@ -9,6 +9,7 @@ import (
 
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/studio"
 )
@@ -32,7 +33,7 @@ type versionRow struct {
 	File                                 string
 }
 
-var versionsPage = declare[versionsView]("versions")
+var versionsPage = shell.Declare[versionsView](room, "versions")
 
 func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 	ctx, id := r.Context(), r.PathValue("id")
@@ -54,7 +55,7 @@ func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 	var opts []Option
 	for _, x := range all {
 		byN[x.N] = x
-		opts = append(opts, Option{strconv.Itoa(x.N), "version " + strconv.Itoa(x.N), ""})
+		opts = append(opts, Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
 		row := versionRow{N: x.N, Href: fmt.Sprintf("/formulas/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note,
 			File: fmt.Sprintf("/formulas/%s/file/%d", id, x.N)}
 		if x.Kept.Superfat.Draws > 0 {
@@ -77,7 +78,7 @@ func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 		v.Changes = t.diff(byN[from].Formula, byN[to].Formula)
 		v.NothingOff = len(v.Changes) == 0
 	}
-	return versionsPage.write(s, w, r, http.StatusOK, Head{Title: f.Name + ", versions", Lead: "A version that was kept never changes.",
+	return versionsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: f.Name + ", versions", Lead: "A version that was kept never changes.",
 		Actions: []Button{{Label: "Back to the formula", Href: "/formulas/" + id}}}, v)
 }
 

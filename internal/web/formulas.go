@@ -10,24 +10,26 @@ import (
 
 	"barwright/catalogue"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
 )
 
 func (s *server) formulaRoutes() {
-	s.handle("GET /formulas", s.formulas)
-	s.handle("GET /formulas/new", s.newFormula)
-	s.handle("POST /formulas/new", s.postFormula)
-	s.handle("POST /formulas/work", s.workFormula)
-	s.handle("GET /formulas/compare", s.compareFormulas)
-	s.handle("GET /formulas/{id}", s.formula)
-	s.handle("POST /formulas/{id}", s.postFormula)
-	s.handle("GET /formulas/{id}/versions", s.versions)
-	s.handle("GET /formulas/{id}/file/{n}", s.formulaFile)
-	s.handle("POST /formulas/{id}/duplicate", s.duplicateFormula)
-	s.handle("POST /formulas/{id}/put-away", s.putFormulaAway)
-	s.handle("POST /formulas/{id}/bring-back", s.bringFormulaBack)
+	s.Place("Formulas", "/formulas")
+	s.Handle("GET /formulas", s.formulas)
+	s.Handle("GET /formulas/new", s.newFormula)
+	s.Handle("POST /formulas/new", s.postFormula)
+	s.Handle("POST /formulas/work", s.workFormula)
+	s.Handle("GET /formulas/compare", s.compareFormulas)
+	s.Handle("GET /formulas/{id}", s.formula)
+	s.Handle("POST /formulas/{id}", s.postFormula)
+	s.Handle("GET /formulas/{id}/versions", s.versions)
+	s.Handle("GET /formulas/{id}/file/{n}", s.formulaFile)
+	s.Handle("POST /formulas/{id}/duplicate", s.duplicateFormula)
+	s.Handle("POST /formulas/{id}/put-away", s.putFormulaAway)
+	s.Handle("POST /formulas/{id}/bring-back", s.bringFormulaBack)
 }
 
 // trade is what every page of the trade is written with: the studio's settings
@@ -82,7 +84,7 @@ type formulaRow struct {
 	Back                                        string // address that brings it back; "" unless put away
 }
 
-var formulasPage = declare[formulasView]("formulas")
+var formulasPage = shell.Declare[formulasView](room, "formulas")
 
 func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
@@ -134,7 +136,7 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 		v.Empty = &Empty{Text: "No formula is written yet. The first one needs the fats, how much is to stay free, and how strong the lye is.",
 			Do: &Button{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}
 	}
-	return formulasPage.write(s, w, r, http.StatusOK, Head{Title: "Formulas", Lead: "What goes into one batter or one melt. A version that was kept never changes.",
+	return formulasPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Formulas", Lead: "What goes into one batter or one melt. A version that was kept never changes.",
 		Actions: []Button{{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}}, v)
 }
 

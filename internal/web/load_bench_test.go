@@ -12,6 +12,7 @@ import (
 	"barwright/catalogue"
 	"barwright/formula"
 	"barwright/internal/store"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -45,7 +46,7 @@ func BenchmarkPagesAmongFiveThousand(b *testing.B) {
 			first = v.FormulaID
 		}
 	}
-	h, err := New(Config{Book: book, Studio: func(context.Context) (Card, error) { return Card{Name: "A studio"}, nil }})
+	h, err := New(Config{Book: book, Config: shell.Config{Studio: func(context.Context) (shell.Card, error) { return shell.Card{Name: "A studio"}, nil }}})
 	if err != nil {
 		b.Fatal(err)
 	}

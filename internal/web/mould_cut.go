@@ -169,7 +169,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) 
 	}
 	c, err := m.CutUp(fill)
 	if err != nil {
-		w.Why = []string{Summarise(sentences(fault.All(err))).first()}
+		w.Why = []string{Summarise(sentences(fault.All(err))).First()}
 		return w, nil
 	}
 	for _, x := range []struct {
@@ -179,7 +179,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) 
 	}{{&w.Wide, "cuts", 420}, {&w.Phone, "cutsp", 340}} {
 		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.set.Length})
 		if err != nil {
-			w.Why = []string{Summarise(sentences(fault.All(err))).first()}
+			w.Why = []string{Summarise(sentences(fault.All(err))).First()}
 			return w, nil
 		}
 		*x.to = SVG(svg)

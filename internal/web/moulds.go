@@ -11,20 +11,22 @@ import (
 
 	"barwright/fault"
 	"barwright/internal/draw"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 func (s *server) mouldRoutes() {
-	s.handle("GET /moulds", s.moulds)
-	s.handle("GET /moulds/new", s.newMould)
-	s.handle("POST /moulds/new", s.postMould)
-	s.handle("POST /moulds/work", s.workMould)
-	s.handle("GET /moulds/{id}", s.mould)
-	s.handle("POST /moulds/{id}", s.postMould)
-	s.handle("POST /moulds/{id}/put-away", s.putMouldAway)
-	s.handle("POST /moulds/{id}/bring-back", s.bringMouldBack)
+	s.Place("Moulds", "/moulds")
+	s.Handle("GET /moulds", s.moulds)
+	s.Handle("GET /moulds/new", s.newMould)
+	s.Handle("POST /moulds/new", s.postMould)
+	s.Handle("POST /moulds/work", s.workMould)
+	s.Handle("GET /moulds/{id}", s.mould)
+	s.Handle("POST /moulds/{id}", s.postMould)
+	s.Handle("POST /moulds/{id}/put-away", s.putMouldAway)
+	s.Handle("POST /moulds/{id}/bring-back", s.bringMouldBack)
 }
 
 // mouldsView is the shelf.
@@ -42,7 +44,7 @@ type mouldRow struct {
 	Back              string // address that brings it back; "" unless put away
 }
 
-var mouldsPage = declare[mouldsView]("moulds")
+var mouldsPage = shell.Declare[mouldsView](room, "moulds")
 
 func (s *server) moulds(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
@@ -79,7 +81,7 @@ func (s *server) moulds(w http.ResponseWriter, r *http.Request) error {
 		v.Empty = &Empty{Text: "No mould is on the shelf yet. Measure one inside with a rule, or fill it with water and weigh that: then a batch can be sized to it.",
 			Do: &Button{Label: "Measure a mould", Look: Main, Href: "/moulds/new"}}
 	}
-	return mouldsPage.write(s, w, r, http.StatusOK, Head{Title: "Moulds", Lead: "What batter is poured into, and how much it holds.",
+	return mouldsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Moulds", Lead: "What batter is poured into, and how much it holds.",
 		Actions: []Button{{Label: "Measure a mould", Look: Main, Href: "/moulds/new"}}}, v)
 }
 
@@ -173,7 +175,7 @@ type mouldWork struct {
 	Findings Findings
 }
 
-var mouldPage = declare[mouldView]("mould")
+var mouldPage = shell.Declare[mouldView](room, "mould")
 
 // mouldDims are the dimensions that a shape's form asks for.
 func mouldDims(s mould.Shape) []string {
@@ -317,7 +319,7 @@ func (s *server) workMould(w http.ResponseWriter, r *http.Request) error {
 	if !isLive(r) {
 		return s.showMould(w, r, http.StatusOK, t, v, nil, nil)
 	}
-	return mouldPage.fragments(s, w, http.StatusOK, t.mouldView(v, nil, mould.Mould{}), "mould-dims", "mould-cut", "mould-work")
+	return mouldPage.Fragments(s.Shell, w, http.StatusOK, t.mouldView(v, nil, mould.Mould{}), "mould-dims", "mould-cut", "mould-work")
 }
 
 func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
@@ -388,7 +390,7 @@ func (t trade) mouldView(v url.Values, faults fault.List, old mould.Mould) mould
 		if x == mould.Measured {
 			words = "any shape, measured with water"
 		}
-		opts = append(opts, Option{x.String(), words, ""})
+		opts = append(opts, Option{Value: x.String(), Label: words})
 	}
 	d := mouldView{Action: "/moulds/new", ID: m.ID, Name: fieldOf(v, faults, "name", "Name", "", "what you call it, as loaf, beech"), Shape: selectOf(v, faults, "shape", "Shape of one cavity, inside", opts)}
 	d.Name.Words, d.Name.Wide, d.Shape.Wide = true, true, true
@@ -477,7 +479,7 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	one := mould.Mould{Shape: m.Shape, Dimensions: m.Dimensions, WaterG: m.WaterG, WaterC: m.WaterC, Cavities: 1, Sets: 1}
 	vol, err := one.Volume()
 	if err != nil {
-		w.Why = []string{Summarise(err).first()}
+		w.Why = []string{Summarise(err).First()}
 		return w
 	}
 	// The drawing is named by what was typed, which may be too long to be kept.
@@ -491,7 +493,7 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	}{{&w.Wide, "mould", 420}, {&w.Phone, "mouldp", 340}} {
 		svg, err := draw.Section(one, draw.SectionOptions{ID: x.id, Width: x.width, Inches: t.set.Length == quantity.Inch, FillPct: p.FillPct})
 		if err != nil {
-			w.Why = []string{Summarise(err).first()}
+			w.Why = []string{Summarise(err).First()}
 			return w
 		}
 		*x.to = SVG(svg)
@@ -528,14 +530,6 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	return w
 }
 
-// first is the first sentence of what is wrong.
-func (s Summary) first() string {
-	if len(s.Faults) == 0 {
-		return "The cavity could not be worked out."
-	}
-	return s.Faults[0].Text
-}
-
 func (s *server) showMould(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, mine *studio.Mould) error {
 	var old mould.Mould
 	head := Head{Title: "A new mould", Lead: "Measure the inside of one cavity, or fill it with water and weigh that."}
@@ -554,7 +548,7 @@ func (s *server) showMould(w http.ResponseWriter, r *http.Request, status int, t
 	if d.PutAway {
 		head.Actions = head.Actions[:1]
 	}
-	return mouldPage.write(s, w, r, status, head, d)
+	return mouldPage.Write(s.Shell, w, r, status, head, d)
 }
 
 func (s *server) putMouldAway(w http.ResponseWriter, r *http.Request) error {

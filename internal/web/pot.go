@@ -8,6 +8,7 @@ import (
 
 	"barwright/design"
 	"barwright/fault"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
 
@@ -55,7 +56,7 @@ type takerRow struct{ Href, Name, Cavities, Left, Aside string }
 
 func (v potView) sound() bool { return len(v.Summary.Faults) == 0 }
 
-var potPage = declare[potView]("pot")
+var potPage = shell.Declare[potView](room, "pot")
 
 func wishField(n int, key string) string { return "wish." + strconv.Itoa(n) + "." + key }
 

@@ -17,6 +17,7 @@ import (
 	"barwright/finding"
 	"barwright/formula"
 	"barwright/internal/export/sheetpdf"
+	"barwright/internal/web/shell"
 	"barwright/soap"
 	"barwright/studio"
 )
@@ -135,11 +136,11 @@ func needFields(l fault.List) fault.List {
 
 // makeRun works the sheets of a run out, each batch at its own size.
 func (s *server) makeRun(ctx context.Context, g *gathered, n *design.Need) (*bench.Run, error) {
-	card, err := s.cfg.Studio(ctx)
+	card, err := s.Studio(ctx)
 	if err != nil {
 		return nil, err
 	}
-	t, at := g.t, s.now()
+	t, at := g.t, s.Now()
 	versions := map[string]int{}
 	for id, f := range g.Formulas {
 		versions[id] = f.N
@@ -189,7 +190,7 @@ func (v runView) BatchHref(letter string) string {
 // BatchCode is the code of a batch.
 func (v runView) BatchCode(letter string) string { return bench.BatchCode(v.Code, letter) }
 
-var runPage = declare[runView]("run")
+var runPage = shell.Declare[runView](room, "run")
 
 // keptRun reads a run back as it was taken down.
 func (s *server) keptRun(ctx context.Context, code string) (studio.Run, *bench.Run, error) {
@@ -238,7 +239,7 @@ func (s *server) run(w http.ResponseWriter, r *http.Request, t trade) error {
 	if v.Lacking, err = lacking(b); err != nil {
 		return err
 	}
-	return runPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Run " + b.Code + ", " + b.Date + ".",
+	return runPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Run " + b.Code + ", " + b.Date + ".",
 		Actions: []Button{{Label: "On paper (PDF)", Look: Main, Href: pdf}}, Foot: b.Foot}, v)
 }
 

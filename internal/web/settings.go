@@ -6,13 +6,15 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 func (s *server) settingsRoutes() {
-	s.handle("GET /studio", s.settings)
-	s.handle("POST /studio", s.postSettings)
+	s.Place("Studio", "/studio")
+	s.Handle("GET /studio", s.settings)
+	s.Handle("POST /studio", s.postSettings)
 }
 
 // settingsView is what the studio set for itself.
@@ -29,7 +31,7 @@ type settingsView struct {
 	Emergency Prose
 }
 
-var settingsPage = declare[settingsView]("settings")
+var settingsPage = shell.Declare[settingsView](room, "settings")
 
 // limitFields are the limits, by the names of their fields.
 var limitFields = []struct {
@@ -133,11 +135,11 @@ func (s *server) showSettings(w http.ResponseWriter, r *http.Request, status int
 		Name: words("studio_name", "Name of the studio", "stands at the head of every page and sheet"),
 		Zone: words("time_zone", "Time zone", "as Europe/Lisbon or America/Halifax, from the IANA database; this machine’s when left empty"),
 		Units: []Select{
-			selectOf(v, faults, "mass", "Masses in", []Option{{"g", "grams", ""}, {"oz", "ounces", ""}, {"lb+oz", "pounds and ounces", ""}}),
-			selectOf(v, faults, "volume", "Volumes in", []Option{{"ml", "millilitres", ""}, {"fl oz", "US fluid ounces", ""}, {"imp fl oz", "imperial fluid ounces", ""},
-				{"tsp", "US teaspoons", ""}, {"metric tsp", "metric teaspoons", ""}}),
-			selectOf(v, faults, "length", "Lengths in", []Option{{"mm", "millimetres", ""}, {"in", "inches", ""}}),
-			selectOf(v, faults, "temperature", "Temperatures in", []Option{{"°C", "degrees Celsius", ""}, {"°F", "degrees Fahrenheit", ""}}),
+			selectOf(v, faults, "mass", "Masses in", []Option{{Value: "g", Label: "grams"}, {Value: "oz", Label: "ounces"}, {Value: "lb+oz", Label: "pounds and ounces"}}),
+			selectOf(v, faults, "volume", "Volumes in", []Option{{Value: "ml", Label: "millilitres"}, {Value: "fl oz", Label: "US fluid ounces"}, {Value: "imp fl oz", Label: "imperial fluid ounces"},
+				{Value: "tsp", Label: "US teaspoons"}, {Value: "metric tsp", Label: "metric teaspoons"}}),
+			selectOf(v, faults, "length", "Lengths in", []Option{{Value: "mm", Label: "millimetres"}, {Value: "in", Label: "inches"}}),
+			selectOf(v, faults, "temperature", "Temperatures in", []Option{{Value: "°C", Label: "degrees Celsius"}, {Value: "°F", Label: "degrees Fahrenheit"}}),
 		},
 		Currency: fo("currency", "Currency", "", "three capitals of ISO 4217, as EUR"),
 		Bench: []Field{
@@ -160,6 +162,6 @@ func (s *server) showSettings(w http.ResponseWriter, r *http.Request, status int
 	for _, f := range limitFields {
 		d.Limits = append(d.Limits, fo(f.name, f.label, "%", plainNumber(*f.in(&common))+" when left empty"))
 	}
-	return settingsPage.write(s, w, r, status, Head{Title: "Studio", Lead: "What every formula, mould and sheet of this studio goes by.",
+	return settingsPage.Write(s.Shell, w, r, status, Head{Title: "Studio", Lead: "What every formula, mould and sheet of this studio goes by.",
 		Actions: []Button{{Label: "Keep", Look: Main, Form: "settings"}}}, d)
 }

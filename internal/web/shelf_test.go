@@ -1,7 +1,6 @@
 package web
 
 import (
-	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -14,6 +13,7 @@ import (
 	"barwright/catalogue"
 	"barwright/internal/store"
 	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
@@ -38,53 +38,7 @@ func shelf(t testing.TB) (*studio.Studio, http.Handler, *server) {
 	cfg := shellConfig()
 	cfg.Book = studio.New(st, base, time.Now, studio.NewID)
 	s := newTestServer(t, cfg)
-	return cfg.Book, s.handler(), s
-}
-
-func post(t testing.TB, h http.Handler, path string, v url.Values, change ...func(*http.Request)) *httptest.ResponseRecorder {
-	t.Helper()
-	return ask(t, h, "POST", path, strings.NewReader(v.Encode()), change...)
-}
-
-func asLive(r *http.Request) { r.Header.Set("Barwright-Live", "1") }
-
-// page checks a page's status and its HTML.
-func page(t *testing.T, w *httptest.ResponseRecorder, status int) *goquery.Document {
-	t.Helper()
-	if w.Code != status {
-		t.Fatalf("status %d, want %d: %.300s", w.Code, status, w.Body)
-	}
-	return htmlcheck.Page(t, w.Body)
-}
-
-// faulty checks that the refused form marks these fields, shows what was typed,
-// and leads to every one of them from its head.
-func faulty(t *testing.T, d *goquery.Document, v url.Values, fields ...string) {
-	t.Helper()
-	for _, name := range fields {
-		id := `[id="` + name + `"]`
-		if d.Find(`.summary a[href="#`+name+`"]`).Length() != 1 {
-			t.Errorf("the head of the form does not lead to %s", name)
-		}
-		if strings.TrimSpace(d.Find(`[id="`+name+`-fault"]`).Text()) == "" {
-			t.Errorf("no sentence stands at %s", name)
-		}
-		if d.Find(id).Length() != 1 {
-			t.Errorf("%s is not there", name)
-		}
-	}
-	if n := d.Find(".summary li").Length(); n != len(fields) {
-		t.Errorf("%d faults are said, want %d: %s", n, len(fields), d.Find(".summary li").Text())
-	}
-	for name := range v {
-		e := d.Find(`input[type="text"][name="` + name + `"], textarea[name="` + name + `"]`)
-		if e.Length() == 0 {
-			continue
-		}
-		if got := e.AttrOr("value", e.Text()); got != strings.ReplaceAll(v.Get(name), "\r\n", "\n") {
-			t.Errorf("%s came back as %q, was typed %q", name, got, v.Get(name))
-		}
-	}
+	return cfg.Book, s.Handler(), s
 }
 
 func TestIngredientPagesAreSound(t *testing.T) {
@@ -135,7 +89,7 @@ func TestEveryIngredientShowsEveryValueWithItsSource(t *testing.T) {
 		d := page(t, ask(t, h, "GET", "/ingredients/"+in.ID, nil), 200)
 		text := squeeze(d.Find("main").Text())
 		for _, f := range in.Facts {
-			for _, want := range []string{sourceSaid(f.Source), f.Unit} {
+			for _, want := range []string{shell.SourceSaid(f.Source), f.Unit} {
 				if !strings.Contains(text, squeeze(want)) {
 					t.Errorf("%s: %s does not show %q", in.ID, f.Label, want)
 				}
@@ -234,27 +188,6 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	if w := post(t, h, "/ingredients/marrow-seed-oil-test/withdraw", nil); w.Header().Get("Location") != "/ingredients?kind=own" {
 		t.Errorf("withdrawn, it leads to %q", w.Header().Get("Location"))
 	}
-}
-
-// valuesOf is what a browser would send of a form.
-func valuesOf(d *goquery.Document, form string) url.Values {
-	v := url.Values{}
-	d.Find(form).Find("input[name], textarea[name], select[name]").Each(func(_ int, e *goquery.Selection) {
-		name := e.AttrOr("name", "")
-		switch {
-		case e.AttrOr("type", "") == "checkbox":
-			if _, on := e.Attr("checked"); on {
-				v.Add(name, "on")
-			}
-		case goquery.NodeName(e) == "select":
-			v.Add(name, e.Find("option[selected]").AttrOr("value", ""))
-		case goquery.NodeName(e) == "textarea":
-			v.Add(name, strings.TrimPrefix(e.Text(), "\n"))
-		default:
-			v.Add(name, e.AttrOr("value", ""))
-		}
-	})
-	return v
 }
 
 func TestAFaultyIngredientComesBackWhole(t *testing.T) {
@@ -525,7 +458,7 @@ func FuzzShelfForms(f *testing.F) {
 	odd := studio.DefaultSettings()
 	odd.Mass, odd.Length, odd.Temperature, odd.Volume = quantity.PoundOunce, quantity.Inch, quantity.Fahrenheit, quantity.USTeaspoon
 	olive := catalogue.Entry{ID: "olive-oil", SAP: quantity.Some(190), Sources: map[string]string{"sap_mg_koh_g": "a certificate"}}
-	sheets, err := newServer(shellConfig())
+	s, err := newServer(shellConfig())
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -543,7 +476,7 @@ func FuzzShelfForms(f *testing.F) {
 				}
 			}
 			d := tr.mouldView(v, faults, mould.Mould{})
-			if err := sheets.sheets["mould"].ExecuteTemplate(io.Discard, "content", d); err != nil {
+			if err := mouldPage.Fragments(s.Shell, httptest.NewRecorder(), http.StatusOK, d, "content"); err != nil {
 				t.Error(err)
 			}
 			if _, faults := tr.readEntry(v, "", true, catalogue.Entry{}); len(faults) > 0 && faults.Err() == nil {

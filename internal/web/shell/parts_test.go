@@ -1,4 +1,4 @@
-package web
+package shell
 
 import (
 	"errors"
@@ -14,8 +14,8 @@ import (
 
 func TestLettersGoOnPastZ(t *testing.T) {
 	for i, want := range map[int]string{0: "a", 1: "b", 25: "z", 26: "aa", 27: "ab", 51: "az", 52: "ba", 701: "zz", 702: "aaa"} {
-		if got := letters(i); got != want {
-			t.Errorf("letters(%d) = %q, want %q", i, got, want)
+		if got := Letters(i); got != want {
+			t.Errorf("Letters(%d) = %q, want %q", i, got, want)
 		}
 	}
 }
@@ -87,7 +87,7 @@ func TestSummariseLinksEveryFaultToItsField(t *testing.T) {
 
 // What a maker typed is shown as typed, never as markup.
 func TestPartsEscapeWhatWasTyped(t *testing.T) {
-	s := newTestServer(t, shellConfig())
+	s := newTestShell(t, testConfig())
 	const typed = `"><script>alert(1)</script><b onclick="x()">`
 	v := partsShown()
 	v.Words.Value, v.Words.Label, v.Words.Hint, v.Words.Fault = typed, typed, typed, typed
@@ -97,7 +97,7 @@ func TestPartsEscapeWhatWasTyped(t *testing.T) {
 	v.Findings.Notes[0].Message = typed
 	v.Refused.Faults[0].Text = typed
 	w := httptest.NewRecorder()
-	if err := partsPage.write(s, w, httptest.NewRequest("GET", "/parts", nil), 200, Head{Title: typed, Lead: typed, Foot: typed}, v); err != nil {
+	if err := partsPage.Write(s, w, httptest.NewRequest("GET", "/parts", nil), 200, Head{Title: typed, Lead: typed, Foot: typed}, v); err != nil {
 		t.Fatal(err)
 	}
 	d := htmlcheck.Page(t, strings.NewReader(w.Body.String()))
@@ -113,16 +113,16 @@ func TestPartsEscapeWhatWasTyped(t *testing.T) {
 }
 
 func TestFragmentsAreSound(t *testing.T) {
-	s := newTestServer(t, shellConfig())
+	s := newTestShell(t, testConfig())
 	w := httptest.NewRecorder()
-	if err := partsPage.fragments(s, w, 200, partsShown(), "parts-findings"); err != nil {
+	if err := partsPage.Fragments(s, w, 200, partsShown(), "parts-findings"); err != nil {
 		t.Fatal(err)
 	}
 	d := htmlcheck.Fragment(t, w.Body)
 	if d.Find("#findings .finding").Length() != 3 {
 		t.Error("the fragment does not hold the findings")
 	}
-	if err := partsPage.fragments(s, httptest.NewRecorder(), 200, partsShown(), "gone"); err == nil {
+	if err := partsPage.Fragments(s, httptest.NewRecorder(), 200, partsShown(), "gone"); err == nil {
 		t.Error("a fragment that is not there gave no error")
 	}
 }

@@ -1,4 +1,4 @@
-package web
+package shell
 
 import (
 	"html/template"
@@ -141,6 +141,14 @@ func Summarise(err error) Summary {
 	return s
 }
 
+// First is the first sentence of what is wrong.
+func (s Summary) First() string {
+	if len(s.Faults) == 0 {
+		return "The cavity could not be worked out."
+	}
+	return s.Faults[0].Text
+}
+
 // FaultAt is the sentence of the fault in err on a field; "" when there is none.
 func FaultAt(err error, field string) string {
 	for _, f := range fault.All(err) {
@@ -218,7 +226,7 @@ type Findings struct {
 func Footnotes(fs []finding.Finding) Findings {
 	out := Findings{ID: "findings", Title: "Findings"}
 	for i, f := range fs {
-		out.Notes = append(out.Notes, Note{Finding: f, Letter: letters(i)})
+		out.Notes = append(out.Notes, Note{Finding: f, Letter: Letters(i)})
 	}
 	return out
 }
@@ -279,8 +287,8 @@ func (f Findings) Marks() []Mark {
 	return out
 }
 
-// letters counts a, b, … z, aa, ab.
-func letters(i int) string {
+// Letters counts a, b, … z, aa, ab.
+func Letters(i int) string {
 	s := ""
 	for i++; i > 0; i = (i - 1) / 26 {
 		s = string(rune('a'+(i-1)%26)) + s
@@ -435,6 +443,20 @@ func patterns() (template.HTML, error) {
 	return SVG(b.String()), nil
 }
 
+// Lines are one group of what is weighed, as a bench sheet has it.
+type Lines struct {
+	Title, Unit string
+	Lines       []bench.Line
+}
+
+// vesselLines are what goes into one vessel: the batter that is tipped in, and
+// its colourants.
+func vesselLines(v bench.Vessel, unit string) Lines {
+	tip := v.Tip
+	tip.Name = "Batter"
+	return Lines{"Vessel " + strconv.Itoa(v.N) + ", " + v.Name, unit, append([]bench.Line{tip}, v.Colourants...)}
+}
+
 // SVG marks a drawing made by package draw as ready for a page. Nothing else
 // may pass through it: what a maker typed must have been escaped by its drawer.
 func SVG(s string) template.HTML { return template.HTML(s) } //nolint:gosec // see above
@@ -455,13 +477,8 @@ func funcs(a *assets) template.FuncMap {
 		},
 		"lyeCaution": func() Caution { return LyeCaution },
 
-		"vessel": func(v bench.Vessel, unit string) sheetLines {
-			title := "Vessel " + strconv.Itoa(v.N) + ", " + v.Name
-			tip := v.Tip
-			tip.Name = "Batter"
-			return sheetLines{title, unit, append([]bench.Line{tip}, v.Colourants...)}
-		},
-		"source": sourceSaid,
-		"lines":  func(title, unit string, l []bench.Line) sheetLines { return sheetLines{title, unit, l} },
+		"vessel": vesselLines,
+		"source": SourceSaid,
+		"lines":  func(title, unit string, l []bench.Line) Lines { return Lines{title, unit, l} },
 	}
 }

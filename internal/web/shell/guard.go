@@ -1,4 +1,4 @@
-package web
+package shell
 
 import (
 	"crypto/rand"
@@ -14,7 +14,7 @@ const contentPolicy = "default-src 'none'; style-src 'self'; script-src 'self'; 
 	"connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // headers stand on every answer, refusals too.
-func (s *server) headers(next http.Handler) http.Handler {
+func (s *Shell) headers(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", contentPolicy)
@@ -28,7 +28,7 @@ func (s *server) headers(next http.Handler) http.Handler {
 }
 
 // knownHost refuses a request for a name that is not this studio's.
-func (s *server) knownHost(next http.Handler) http.Handler {
+func (s *Shell) knownHost(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if s.hosts[hostOnly(r.Host)] {
 			next.ServeHTTP(w, r)
@@ -46,7 +46,7 @@ func (s *server) knownHost(next http.Handler) http.Handler {
 }
 
 // refuseOrigin answers a post that came from another site's page.
-func (s *server) refuseOrigin(w http.ResponseWriter, r *http.Request) {
+func (s *Shell) refuseOrigin(w http.ResponseWriter, r *http.Request) {
 	s.log.Warn("refused a post from another site", "origin", r.Header.Get("Origin"), "path", r.URL.Path)
 	s.say(w, r, http.StatusForbidden, faultView{
 		Sentences: []string{"This was sent from another site's page, so nothing was done with it."},
@@ -55,14 +55,14 @@ func (s *server) refuseOrigin(w http.ResponseWriter, r *http.Request) {
 }
 
 // limited bounds what is read of a body.
-func (s *server) limited(next http.Handler) http.Handler {
+func (s *Shell) limited(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.ContentLength > s.cfg.MaxBody {
 			// Known beforehand: nothing is kept of it. A browser reads the answer only
 			// once it has sent all, so a body that is not vast is let run out.
 			_, _ = io.CopyN(io.Discard, r.Body, 64<<20)
 			w.Header().Set("Connection", "close")
-			s.fail(w, r, &http.MaxBytesError{Limit: s.cfg.MaxBody})
+			s.Fail(w, r, &http.MaxBytesError{Limit: s.cfg.MaxBody})
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, s.cfg.MaxBody)
@@ -91,7 +91,7 @@ func (w *started) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 
 // recovered turns a panic into a page in words, with a reference that the log
 // has too.
-func (s *server) recovered(next http.Handler) http.Handler {
+func (s *Shell) recovered(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		sw := &started{ResponseWriter: w}
 		defer func() {

@@ -1,4 +1,4 @@
-package web
+package shell
 
 import (
 	"net/http"
@@ -32,12 +32,10 @@ type partsView struct {
 
 type paperView struct{ Name, Hex, Use, Class string }
 
-var partsPage = declare[partsView]("parts")
+var partsPage = Declare[partsView](own, "parts")
 
-func (s *server) partsRoutes() { s.handle("GET /parts", s.parts) }
-
-func (s *server) parts(w http.ResponseWriter, r *http.Request) error {
-	return partsPage.write(s, w, r, http.StatusOK, Head{
+func (s *Shell) parts(w http.ResponseWriter, r *http.Request) error {
+	return partsPage.Write(s, w, r, http.StatusOK, Head{
 		Title: "Parts",
 		Lead:  "The pieces that every page is set from, in every state. All that stands in them is made up.",
 		Actions: []Button{

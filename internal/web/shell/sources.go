@@ -1,4 +1,4 @@
-package web
+package shell
 
 import (
 	"regexp"
@@ -12,9 +12,9 @@ var (
 	bareMemory  = regexp.MustCompile(`(from )?\bmemory\b`)
 )
 
-// sourceSaid is a source in words: 'CXS 210-1999, from memory' where the tables
+// SourceSaid is a source in words: 'CXS 210-1999, from memory' where the tables
 // have it as 'CXS 210-1999 [memory]'.
-func sourceSaid(source string) string {
+func SourceSaid(source string) string {
 	s := sourceMarks.ReplaceAllStringFunc(source, func(mark string) string {
 		how := strings.Trim(strings.TrimSpace(mark), "[]")
 		if how == "read" {

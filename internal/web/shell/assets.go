@@ -1,4 +1,4 @@
-package web
+package shell
 
 import (
 	"bytes"
@@ -126,7 +126,10 @@ func joinStyles(files fs.FS, names []string) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// url is the address of a static file, as in url("js/main.js").
+// Asset is the address of a static file, as in Asset("js/main.js").
+func (s *Shell) Asset(name string) (string, error) { return s.assets.url(name) }
+
+// url is the address of a static file.
 func (a *assets) url(name string) (string, error) {
 	if _, ok := a.files[name]; !ok {
 		return "", fmt.Errorf("there is no static file %q", name)

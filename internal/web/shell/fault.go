@@ -1,4 +1,4 @@
-package web
+package shell
 
 import (
 	"errors"
@@ -16,7 +16,7 @@ type faultView struct {
 	Ref       string   // what the log calls it; "" when nothing was logged
 }
 
-var faultPage = declare[faultView]("fault")
+var faultPage = Declare[faultView](own, "fault")
 
 // titles of the pages that say why there is no page.
 var titles = map[int]string{
@@ -29,8 +29,8 @@ var titles = map[int]string{
 	http.StatusInternalServerError:   "Something went wrong in the program",
 }
 
-// statusOf is the status that answers a kind of fault.
-func statusOf(k fault.Kind) int {
+// StatusOf is the status that answers a kind of fault.
+func StatusOf(k fault.Kind) int {
 	switch k {
 	case fault.Invalid:
 		return http.StatusUnprocessableEntity
@@ -43,9 +43,9 @@ func statusOf(k fault.Kind) int {
 	}
 }
 
-// fail shows err. A handler that can show the maker's own form again, with what
+// Fail shows err. A handler that can show the maker's own form again, with what
 // was typed, does that itself; what it returns ends here.
-func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
+func (s *Shell) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	var big *http.MaxBytesError
 	if errors.As(err, &big) {
 		s.say(w, r, http.StatusRequestEntityTooLarge, faultView{
@@ -55,7 +55,7 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		return
 	}
 	list := fault.All(err)
-	status := statusOf(fault.KindOf(err))
+	status := StatusOf(fault.KindOf(err))
 	if status == http.StatusInternalServerError {
 		if r.Context().Err() != nil {
 			return // the browser has gone: nobody is there to be told
@@ -93,7 +93,7 @@ func causes(list fault.List) string {
 	return strings.Join(parts, "; ")
 }
 
-func (s *server) sayInternal(w http.ResponseWriter, r *http.Request, ref string) {
+func (s *Shell) sayInternal(w http.ResponseWriter, r *http.Request, ref string) {
 	s.say(w, r, http.StatusInternalServerError, faultView{
 		Sentences: []string{"This is a fault of the program, not of what you typed."},
 		Do:        "What was kept before is still kept. Try once more; if it happens again, the reference below finds it in the log.",
@@ -103,11 +103,11 @@ func (s *server) sayInternal(w http.ResponseWriter, r *http.Request, ref string)
 
 // say writes a fault as a page, or as one line of text for a live form, which
 // shows it beside the numbers that it could not renew.
-func (s *server) say(w http.ResponseWriter, r *http.Request, status int, v faultView) {
+func (s *Shell) say(w http.ResponseWriter, r *http.Request, status int, v faultView) {
 	if len(v.Sentences) == 0 {
 		v.Sentences = []string{titles[status] + "."}
 	}
-	if isLive(r) {
+	if IsLive(r) {
 		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 		w.Header().Set("Cache-Control", "no-store")
 		w.WriteHeader(status)
@@ -122,17 +122,10 @@ func (s *server) say(w http.ResponseWriter, r *http.Request, status int, v fault
 	if title == "" {
 		title = http.StatusText(status)
 	}
-	if err := faultPage.write(s, w, r, status, Head{Title: title}, v); err != nil {
+	if err := faultPage.Write(s, w, r, status, Head{Title: title}, v); err != nil {
 		s.log.Error("the page for a fault failed itself", "err", err)
 		http.Error(w, title+". "+strings.Join(v.Sentences, " "), status)
 	}
-}
-
-func (s *server) notFound(w http.ResponseWriter, r *http.Request) {
-	s.say(w, r, http.StatusNotFound, faultView{
-		Sentences: []string{"There is nothing at this address."},
-		Do:        "The places above lead to everything that is kept here.",
-	})
 }
 
 // bytesInWords writes a limit as a person would: 1 MiB, 512 KiB, 900 bytes.

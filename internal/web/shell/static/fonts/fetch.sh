@@ -2,8 +2,8 @@
 # Makes every font file that the program carries, each beside its licence, from
 # published npm packages. They are the only third-party files in this repository.
 #
-#   internal/web/static/fonts/fetch.sh            fetches the packages with npm
-#   internal/web/static/fonts/fetch.sh DIR        takes them from DIR/node_modules
+#   internal/web/shell/static/fonts/fetch.sh            fetches the packages with npm
+#   internal/web/shell/static/fonts/fetch.sh DIR        takes them from DIR/node_modules
 #
 # On the screen: Brygada 1918 and Atkinson Hyperlegible Next, as woff2, cut by
 # script as their packages cut them. On paper: Source Sans 3 and Source Serif 4,
@@ -11,7 +11,7 @@
 # are shipped unchanged.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
-paper=$here/../../../export/sheetpdf/fonts
+paper=$here/../../../../export/sheetpdf/fonts
 from=${1:-}
 if [ -z "$from" ]; then
   from=$(mktemp -d)

@@ -1,12 +1,9 @@
-package web
+package shell
 
 import (
-	"context"
 	"fmt"
 	"net"
 	"net/http"
-	"os"
-	"os/exec"
 	"sort"
 	"strconv"
 	"strings"
@@ -18,39 +15,6 @@ import (
 
 	"barwright/fault"
 )
-
-// browser starts a real one, for what only a browser can show. Where none is
-// installed the test is skipped, except in CI, where that is a failure.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
-		if p, err := exec.LookPath(name); err == nil {
-			path = p
-			break
-		}
-	}
-	if path == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("no browser: install chromium")
-		}
-		t.Skip("no browser here: install chromium to run this")
-	}
-	// With motion reduced a page jumps where it would scroll smoothly: a press goes to
-	// a place, and under load the page would still be moving below it.
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()),
-		chromedp.Flag("force-prefers-reduced-motion", true))
-	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
-	t.Cleanup(stop)
-	ctx, stopTab := chromedp.NewContext(alloc)
-	t.Cleanup(stopTab)
-	if err := chromedp.Do(ctx); err != nil { // the first call starts it, and takes no deadline
-		t.Fatal(err)
-	}
-	ctx, cancel := context.WithTimeout(ctx, 60*time.Second)
-	t.Cleanup(cancel)
-	return ctx
-}
 
 // A page as an author writes it: a live form with rows. Its arithmetic is the
 // server's, as everywhere.
@@ -65,7 +29,7 @@ const liveFixture = `<!doctype html><html lang="en-GB"><head><title>f</title><sc
 
 func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 	t.Helper()
-	s := newTestServer(t, shellConfig())
+	s := newTestShell(t, testConfig())
 	asked = &atomic.Int64{}
 	rows := func(r *http.Request) (string, float64, error) {
 		var names []string
@@ -96,7 +60,7 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 		b.WriteString(`</div></section>`)
 		return b.String(), sum, nil
 	}
-	s.handle("GET /fixture", func(w http.ResponseWriter, r *http.Request) error {
+	s.Handle("GET /fixture", func(w http.ResponseWriter, r *http.Request) error {
 		js, err := s.assets.url("js/main.js")
 		if err != nil {
 			return err
@@ -105,7 +69,7 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 		_, err = fmt.Fprintf(w, liveFixture, js, `<section id="fats"><div data-rows-list><p data-row><input name="fat.1.share" id="fat.1.share" aria-label="share"><output data-live="weigh-1"></output><button type="submit" name="do" value="remove-fat.1" data-row-remove>Remove</button></p></div></section>`)
 		return err
 	})
-	s.handle("POST /fixture/live", func(w http.ResponseWriter, r *http.Request) error {
+	s.Handle("POST /fixture/live", func(w http.ResponseWriter, r *http.Request) error {
 		asked.Add(1)
 		if err := r.ParseForm(); err != nil {
 			return err
@@ -122,52 +86,11 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	srv := &http.Server{Handler: s.handler(), ReadHeaderTimeout: time.Second}
+	srv := &http.Server{Handler: s.Handler(), ReadHeaderTimeout: time.Second}
 	go func() { _ = srv.Serve(l) }()
 	stop = func() { _ = srv.Close() }
 	t.Cleanup(stop)
 	return "http://" + l.Addr().String(), asked, stop
-}
-
-// becomes waits until a JavaScript expression is true.
-func becomes(t *testing.T, ctx context.Context, what, expr string) {
-	t.Helper()
-	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](expr, chromedp.WithPollingTimeout(30*time.Second))); err != nil {
-		is, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector('main').innerHTML + ' focus:' + document.activeElement.id`))
-		t.Fatalf("%s: never so (%v); the page is\n%s", what, err, is)
-	}
-}
-
-// settled waits until modules have started, fonts are there and every change has
-// its answer on the page: then nothing moves under the pointer any more.
-func settled(t *testing.T, ctx context.Context) {
-	t.Helper()
-	becomes(t, ctx, "the page settles", `document.readyState === 'complete' && document.fonts.status === 'loaded' && !document.querySelector('[data-starting], [data-asking]')`)
-}
-
-// read is the value of a JavaScript expression.
-func read(t *testing.T, ctx context.Context, expr string) string {
-	t.Helper()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[string](expr))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
-
-// click presses what a selector names once the page stands still: a press goes to
-// a place, and an answer or a font that comes meanwhile moves what was there.
-func click(t *testing.T, ctx context.Context, sel string) {
-	t.Helper()
-	settled(t, ctx)
-	do(t, ctx, chromedp.Click(sel))
-}
-
-func do(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
-	t.Helper()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		t.Fatal(err)
-	}
 }
 
 func TestALiveFormFollowsTheTyping(t *testing.T) {
@@ -211,7 +134,7 @@ func TestALiveFormFollowsTheTyping(t *testing.T) {
 func TestTheArithmeticOfTheModules(t *testing.T) {
 	ctx := browser(t)
 	base, _, _ := liveServer(t)
-	s := newTestServer(t, shellConfig())
+	s := newTestShell(t, testConfig())
 	do(t, ctx, chromedp.Navigate(base+"/fixture"))
 	for _, c := range []struct{ file, expr, want string }{
 		{"rows", `m.nextIndex([])`, "1"},
