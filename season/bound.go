@@ -11,7 +11,7 @@ import (
 //
 //   - makeRows and findScarce write the rows (bound_master.go has findScarce);
 //   - ask works out L(λ) from the blocks (bound_item.go, bound_day.go);
-//   - settle and Step move the prices (bound_master.go);
+//   - settle (bound_master.go) and Step move the prices;
 //   - branch splits the plans into kinds (bound_branch.go).
 type Bound struct {
 	in       *Instance

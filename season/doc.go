@@ -49,7 +49,7 @@
 //   - for each component, its x and δ. The block is a dynamic programme over (day,
 //     stock), with the stock never below 0.
 //   - for each bench day, its z. The block is a knapsack of whole batches in the
-//     day's minutes, set-ups included, and in the mould sets free on that day.
+//     day's minutes, set-ups included, and in the mould sets that there are.
 //
 // Step 3: weak duality (Geoffrion 1974). A plan that keeps the rules has
 // λ·(left side − b) ≤ 0, so its priced cost is at most its cost. Each block's

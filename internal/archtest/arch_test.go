@@ -25,7 +25,7 @@ var rings = map[string]int{
 	"catalogue": 1, "formula": 1, "soap": 1, "doubt": 1, "lye": 1, "mould": 1, "design": 1, "fit": 1, "bench": 1,
 	"reorder": 1, "forecast": 1, "season": 1, "benchday": 1,
 
-	"studio": 2, "internal/draw": 2, "internal/export/sheetpdf": 2,
+	"studio": 2, "planner": 2, "internal/draw": 2, "internal/export/sheetpdf": 2,
 
 	"internal/store": 3, "internal/web": 3, "internal/web/shell": 3, "internal/cli": 3, "internal/demo": 3,
 

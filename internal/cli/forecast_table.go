@@ -10,10 +10,9 @@ import (
 	"barwright/quantity"
 )
 
-// forecastTable is a forecast for people: of each product when to pour again, by which
-// method and why, and what to expect week by week.
-func forecastTable(name string, sales *forecast.Sales, o forecast.Options, results []forecast.Result) []byte {
-	p := &page{}
+// forecast is a forecast for people: of each product when to pour it again, by
+// which method and why, and what to expect week by week.
+func (p *page) forecast(name string, sales *forecast.Sales, o forecast.Options, results []forecast.Result) {
 	p.say(0, 0, name)
 	p.say(0, 0, fmt.Sprintf("%s, sold up to the week of %s; %s ahead", words.Count(len(results), "product", "products"), sales.Last, words.Count(o.Weeks, "week", "weeks")))
 	for _, r := range results {
@@ -39,7 +38,6 @@ func forecastTable(name string, sales *forecast.Sales, o forecast.Options, resul
 				right(quantity.Number(float64(w.P10), 0), lows), plain.Replace(quantity.Number(float64(w.P90), 0)), own)
 		}
 	}
-	return []byte(p.b.String())
 }
 
 // right is a number at the right of a column.

@@ -8,68 +8,17 @@ import (
 	"barwright/bench"
 	"barwright/fault"
 	"barwright/finding"
-	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/soap"
 )
 
-// width is how wide the table is at most, in characters.
-const width = 78
-
-// page is a text of lines, wrapped and aligned for a terminal and for an ear.
-type page struct{ b strings.Builder }
-
-// plain turns the spaces of a page into those of a terminal.
-var plain = strings.NewReplacer(quantity.Thousands, " ", quantity.UnitSpace, " ")
-
-func (p *page) head(s string) { p.b.WriteString("\n" + s + "\n") }
-
-// say writes s wrapped, set in by indent, every line after the first by hang
-// more.
-func (p *page) say(indent, hang int, s string) {
-	p.wrap(strings.Repeat(" ", indent), indent+hang, s)
-}
-
-// wrap writes first as it is and s after it, wrapped; every line after the first
-// is set in by indent.
-func (p *page) wrap(first string, indent int, s string) {
-	line, words := first, 0
-	for _, w := range strings.Fields(plain.Replace(s)) {
-		if words > 0 && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > width {
-			p.b.WriteString(line + "\n")
-			line, words = strings.Repeat(" ", indent), 0
-		}
-		if words > 0 {
-			line += " "
-		}
-		line += w
-		words++
-	}
-	p.b.WriteString(line + "\n")
-}
-
-// row writes a number at the right of its column, then what it is of, then a
-// note in brackets. The number stands first, as one weighs.
-func (p *page) row(number string, numbers int, what, note string) {
-	number = plain.Replace(number)
-	if note != "" {
-		what += " (" + note + ")"
-	}
-	first := "  " + strings.Repeat(" ", max(numbers-utf8.RuneCountInString(number), 0)) + number + "  "
-	p.wrap(first, utf8.RuneCountInString(first), what)
-}
-
-// table is a formula worked out, for people.
-func table(r *soap.Result, sf soap.Superfat, found []finding.Finding) []byte {
+// weighed is a formula worked out, for people.
+func (p *page) weighed(r *soap.Result, sf soap.Superfat, found []finding.Finding) {
 	f := r.Formula
-	p := &page{}
 	p.say(0, 0, f.Name)
 	p.say(0, 0, fmt.Sprintf("%s method, %s of fats, superfat %s, lye %s", f.Method, quantity.Mass(r.FatsG, quantity.Gram, f.ScaleDivisionG.Or(0)),
 		quantity.Percent(f.SuperfatPct, 1), quantity.Percent(r.Lye.ConcentrationPct, 1)))
-	counted := finding.Count(found, finding.Stop)
-	if counted > 0 {
-		p.say(0, 0, fmt.Sprintf("STOP: %s below.", words.Count(counted, "finding says stop", "findings say stop")))
-	}
+	p.stop(found)
 	sheet, err := bench.New(bench.Input{Result: r, Superfat: sf, Findings: found})
 	if err != nil {
 		p.unrounded(r, err)
@@ -81,7 +30,6 @@ func table(r *soap.Result, sf soap.Superfat, found []finding.Finding) []byte {
 	p.bar(r)
 	p.scents(r)
 	p.findings(found)
-	return []byte(p.b.String())
 }
 
 // weigh writes what to weigh, rounded to the scale, in the order of the hand.
@@ -255,18 +203,5 @@ func (p *page) scents(r *soap.Result) {
 			}
 		}
 		p.row(quantity.Percent(s.PctOfBar, 2), 8, s.Name, against)
-	}
-}
-
-func (p *page) findings(found []finding.Finding) {
-	if len(found) == 0 {
-		return
-	}
-	p.head("Findings")
-	words := map[finding.Severity]string{finding.Stop: "STOP", finding.Warn: "Warn", finding.Note: "Note"}
-	for _, f := range found {
-		p.say(2, 6, words[f.Severity]+": "+f.Message)
-		p.say(8, 4, "Do: "+f.Remedy)
-		p.say(8, 2, f.Rule+"; "+f.Source)
 	}
 }
