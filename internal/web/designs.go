@@ -574,7 +574,7 @@ func carriedOf(v url.Values, n int, k design.Kind) []carried {
 	var out []carried
 	for _, key := range append(slices.Clone(partTyped), "portion", "count", "by", "closed") {
 		if x := v.Get(partField(n, key)); x != "" && !slices.Contains(shown, key) {
-			out = append(out, carried{partField(n, key), x})
+			out = append(out, carried{Name: partField(n, key), Value: x})
 		}
 	}
 	return out

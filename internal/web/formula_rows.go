@@ -328,7 +328,7 @@ func ownFields(v url.Values) (own url.Values, other []carried) {
 		}
 		for _, x := range vals {
 			if x != "" && len(other) < maxCarried {
-				other = append(other, carried{name, x})
+				other = append(other, carried{Name: name, Value: x})
 			}
 		}
 	}

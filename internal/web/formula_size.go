@@ -178,7 +178,7 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 	}
 	for name := range v {
 		if x := v.Get(name); strings.HasPrefix(name, "size.") && !shown[name] && x != "" && len(z.Carried) < maxRows {
-			z.Carried = append(z.Carried, carried{name, x})
+			z.Carried = append(z.Carried, carried{Name: name, Value: x})
 		}
 	}
 	slices.SortFunc(z.Carried, func(a, b carried) int { return strings.Compare(a.Name, b.Name) })

@@ -1,18 +1,14 @@
 package web
 
 import (
-	"context"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
-	"time"
 
-	"barwright/catalogue"
 	"barwright/formula"
 	"barwright/internal/web/shell"
 	"barwright/quantity"
-	"barwright/soap"
 	"barwright/studio"
 )
 
@@ -30,43 +26,6 @@ func (s *server) formulaRoutes() {
 	s.Handle("POST /formulas/{id}/duplicate", s.duplicateFormula)
 	s.Handle("POST /formulas/{id}/put-away", s.putFormulaAway)
 	s.Handle("POST /formulas/{id}/bring-back", s.bringFormulaBack)
-}
-
-// trade is what every page of the trade is written with: the studio's settings
-// and its catalogue.
-type trade struct {
-	set studio.Settings
-	cat *catalogue.Catalogue
-}
-
-func (s *server) trade(ctx context.Context) (trade, error) {
-	set, err := s.cfg.Book.Settings(ctx)
-	if err != nil {
-		return trade{}, err
-	}
-	cat, err := s.cfg.Book.Catalogue(ctx)
-	return trade{set, cat}, err
-}
-
-func (t trade) faces() formula.Faces {
-	return formula.Faces{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume}
-}
-
-// division is the step in which masses are shown: the formula's own scale, else
-// the studio's, else 0.1 g.
-func (t trade) division(f *formula.Formula) float64 {
-	if f != nil && f.ScaleDivisionG.Known && f.ScaleDivisionG.V > 0 {
-		return f.ScaleDivisionG.V
-	}
-	return t.set.ScaleDivisionG.Or(0.1)
-}
-
-// limits are the studio's, with masses to the step of the formula's own scale.
-func (t trade) limits(f *formula.Formula) soap.Limits {
-	l, d := t.set.SoapLimits(), t.division(f)
-	l.MassUnit = t.set.Mass
-	l.Mass = func(g float64) string { return quantity.Mass(g, t.set.Mass, d) }
-	return l
 }
 
 // formulasView is the list.
@@ -174,32 +133,6 @@ func kindSaid(f *formula.Formula) string {
 		said = joined(said, strconv.Itoa(n)+" portions")
 	}
 	return said
-}
-
-// day is a date as the maker reads it, in their own time zone.
-func day(t time.Time, loc *time.Location) string { return t.In(loc).Format("2 January 2006") }
-
-// tempSaid is a temperature in the studio's face.
-func (t trade) tempSaid(c float64) string { return quantity.Temp(c, t.set.Temperature, 0) }
-
-// degreesSaid is a difference of temperatures, K, in the studio's face.
-func (t trade) degreesSaid(k float64) string {
-	if t.set.Temperature == quantity.Fahrenheit {
-		k *= 1.8
-	}
-	return quantity.Number(k, 0) + quantity.UnitSpace + t.set.Temperature.String()
-}
-
-func (t trade) massSaid(g, division float64) string { return quantity.Mass(g, t.set.Mass, division) }
-
-func massUnitWord(u quantity.MassUnit) string {
-	switch u {
-	case quantity.Ounce:
-		return "oz"
-	case quantity.PoundOunce:
-		return "lb"
-	}
-	return "g"
 }
 
 func (s *server) putFormulaAway(w http.ResponseWriter, r *http.Request) error {

@@ -108,7 +108,7 @@ func TestACuttingPlanIsKept(t *testing.T) {
 		t.Fatal(err)
 	}
 	v := loafForm()
-	for _, name := range append(cutCounts, cutLengths...) {
+	for _, name := range cutNames {
 		v.Del(name)
 	}
 	v.Set("name", "Whole")

@@ -12,6 +12,7 @@ import (
 
 	"barwright/catalogue"
 	"barwright/internal/store"
+	"barwright/internal/web/form"
 	"barwright/internal/web/htmlcheck"
 	"barwright/internal/web/shell"
 	"barwright/mould"
@@ -401,7 +402,7 @@ func TestAMouldIsDrawnWhileItIsTyped(t *testing.T) {
 		t.Errorf("a cylinder is asked for %s", d.Text())
 	}
 	// One fill gets its finding; the button makes room.
-	m := url.Values{"shape": {"measured"}, "water_g.1": {"100"}, "water_c": {"20"}, "do": {"add-fill"}}
+	m := url.Values{"shape": {"measured"}, "water_g.1": {"100"}, "water_c": {"20"}, "do": {"add water_g"}}
 	d = page(t, post(t, h, "/moulds/new", m), 200)
 	if d.Find(".finding").Length() != 1 || d.Find(`[name="water_g.4"]`).Length() != 1 {
 		t.Errorf("%d findings, %d boxes", d.Find(".finding").Length(), d.Find(`[name^="water_g."]`).Length())
@@ -468,14 +469,15 @@ func FuzzShelfForms(f *testing.F) {
 			return
 		}
 		for _, set := range []studio.Settings{studio.DefaultSettings(), odd} {
-			tr := trade{set, cat}
-			m, faults := tr.readMould(v, mould.Mould{})
-			if len(faults) == 0 {
+			tr := tradeOf(form.Faces{Set: set, Cat: cat})
+			in := form.Read(v, tr.Faces)
+			m, d := tr.readMould(in, mould.Mould{})
+			if in.Sound() {
 				if vol, err := m.Volume(); err != nil || !quantity.Finite(vol.Value) || !quantity.Finite(vol.SD) {
 					t.Errorf("taken for a mould that holds %v, %v", vol, err)
 				}
 			}
-			d := tr.mouldView(v, faults, mould.Mould{})
+			in.Refused(nil)
 			if err := mouldPage.Fragments(s.Shell, httptest.NewRecorder(), http.StatusOK, d, "content"); err != nil {
 				t.Error(err)
 			}
@@ -484,7 +486,10 @@ func FuzzShelfForms(f *testing.F) {
 			}
 			tr.readEntry(v, "olive-oil", false, olive)
 		}
-		if set, faults := readSettings(v); len(faults) == 0 && len(set.Validate()) > 0 {
+		in, set := form.Read(v, form.Faces{}), studio.DefaultSettings()
+		bindSettings(in, &set)
+		in.Check(set.Validate())
+		if in.Sound() && len(set.Validate()) > 0 {
 			t.Errorf("taken for settings: %+v", set)
 		}
 	})

@@ -114,6 +114,27 @@ func (p Prose) Height() int {
 	return p.Rows
 }
 
+// Control is one entry of a form, whichever it is: template "control". One of its
+// parts is set.
+type Control struct {
+	Field   *Field
+	Select  *Select
+	Choices *Choices
+	Check   *Check
+	Prose   *Prose
+}
+
+// Hidden is a field that is carried along unseen: template "carried" takes a list
+// of them.
+type Hidden struct{ Name, Value string }
+
+// Datalist is a long list of names that fields with its id as their Choose can be
+// filled from: template "datalists" takes all of a page.
+type Datalist struct {
+	ID    string
+	Names []string
+}
+
 // Link is an address and its words.
 type Link struct{ Href, Text string }
 
