@@ -9,6 +9,7 @@ import (
 
 	"barwright/design"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/quantity"
 )
@@ -374,7 +375,7 @@ func (d *day) pour(p design.PourStep) {
 			in = " in it"
 		}
 		s.Text = fmt.Sprintf("%s: %s, from %s. %s of %s, %s%s", verb, partOf(part, s.DesignName), from,
-			plural(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each, in)
+			words.Count(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each, in)
 	}
 	if b != nil && p.Stage != formula.Dough {
 		s.Text += join(", ", at(d.r.Batches[b.at].Sheet.Method, p.Stage))
@@ -454,7 +455,7 @@ func (d *day) make(rb *RunBatch, pour *RunStep, dough bool) {
 	case n == 1:
 		s.Text += ", all of it into one vessel, " + rb.Sheet.Vessels[0].Name
 	default:
-		s.Text += ", divided into " + plural(n, "vessel", "vessels")
+		s.Text += ", divided into " + words.Count(n, "vessel", "vessels")
 	}
 	d.addFor(pour.Design, s)
 }
@@ -646,7 +647,7 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 		}
 	}
 	if len(off) > 0 {
-		s.Text += "; trimmed " + and(off)
+		s.Text += "; trimmed " + words.List(off)
 	}
 	d.add(s)
 }

@@ -6,6 +6,7 @@ import (
 
 	"barwright/design"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/quantity"
 )
@@ -32,13 +33,13 @@ func (m *runner) readyMoulds() (out []Thing) {
 	for _, c := range m.in.Need.Cavities {
 		t := Thing{ID: c.Mould, Name: m.mouldName(c.Mould), N: float64(c.Needed)}
 		d := m.moulds[c.Mould]
-		t.Text = fmt.Sprintf("%s: %s", t.Name, plural(c.Needed, "cavity", "cavities"))
+		t.Text = fmt.Sprintf("%s: %s", t.Name, words.Count(c.Needed, "cavity", "cavities"))
 		if d != nil && d.Cavities > 0 {
 			sets := (c.Needed + d.Cavities - 1) / d.Cavities
 			if d.Sets > 0 {
 				sets = min(sets, d.Sets)
 			}
-			t.Text += fmt.Sprintf(", in %s of %d", plural(sets, "set", "sets"), d.Cavities)
+			t.Text += fmt.Sprintf(", in %s of %d", words.Count(sets, "set", "sets"), d.Cavities)
 		}
 		if c.Rounds > 1 {
 			t.Text += fmt.Sprintf(", filled %s over", times(c.Rounds))
@@ -54,7 +55,7 @@ func (m *runner) readyMoulds() (out []Thing) {
 			}
 		}
 		if len(by) > 0 {
-			aside = append(aside, "for "+and(by))
+			aside = append(aside, "for "+words.List(by))
 		}
 		t.Aside = strings.Join(aside, ", ")
 		out = append(out, t)
@@ -203,13 +204,13 @@ func (m *runner) lastWords() {
 	for _, t := range r.What {
 		what = append(what, t.Text)
 	}
-	r.Foot = and(what)
+	r.Foot = words.List(what)
 	switch n := len(r.Batches); n {
 	case 0:
 	case 1:
 		r.Foot += ". One batch, A"
 	default:
-		r.Foot += fmt.Sprintf(". %d batches, A to %s", n, BatchLetter(n-1))
+		r.Foot += fmt.Sprintf(". %d batches, A to %s", n, words.Letters(n-1))
 	}
 	r.Foot += ". Scale " + r.Scale + "."
 }

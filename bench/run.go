@@ -13,6 +13,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/mould"
 	"barwright/quantity"
@@ -149,16 +150,6 @@ func BatchCode(code, letter string) string {
 		return letter
 	}
 	return code + "-" + letter
-}
-
-// BatchLetter is the letter of batch i of a run, counted from 0: A, B … Z, AA, AB
-// …
-func BatchLetter(i int) string {
-	s := ""
-	for i++; i > 0; i = (i - 1) / 26 {
-		s = string(rune('A'+(i-1)%26)) + s
-	}
-	return s
 }
 
 // batch is one batch of one day.
@@ -412,7 +403,7 @@ func (m *runner) makeBatches() error {
 	}
 	for i, k := range keys {
 		b, r := needs[k], results[i]
-		rb := RunBatch{Letter: BatchLetter(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
+		rb := RunBatch{Letter: words.Letters(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
 		rb.Day = dayKey(k.level)
 		in := Input{Result: r, Units: m.in.Units, Code: BatchCode(m.in.Code, rb.Letter), Date: m.in.Date, At: m.in.At, Studio: m.in.Studio,
 			Version: m.in.Versions[k.formula], Demo: m.in.Demo, Catalogue: m.in.Catalogue, vessels: b.Vessels}
@@ -586,20 +577,5 @@ func (m *runner) what() {
 		m.r.What = append(m.r.What, t)
 		names = append(names, t.Name)
 	}
-	m.r.Name = and(names)
-}
-
-// and joins words: "a, b and c".
-func and(w []string) string {
-	if len(w) < 2 {
-		return strings.Join(w, "")
-	}
-	return strings.Join(w[:len(w)-1], ", ") + " and " + w[len(w)-1]
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return quantity.Number(float64(n), 0) + " " + many
+	m.r.Name = words.List(names)
 }

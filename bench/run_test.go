@@ -873,22 +873,6 @@ func TestAnIdIsReadAsWords(t *testing.T) {
 	}
 }
 
-func TestBatchesAreLettered(t *testing.T) {
-	for i, want := range map[int]string{0: "A", 1: "B", 25: "Z", 26: "AA", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
-		if got := BatchLetter(i); got != want {
-			t.Errorf("batch %d is %q, want %q", i, got, want)
-		}
-	}
-	seen := map[string]bool{}
-	for i := range 1000 {
-		l := BatchLetter(i)
-		if seen[l] {
-			t.Fatalf("two batches are %q", l)
-		}
-		seen[l] = true
-	}
-}
-
 // The same run is the same to the last bit, in whatever order a map gives its
 // portions. So it is recognised when its form is sent twice.
 func TestTheSameRunWeighsTheSame(t *testing.T) {

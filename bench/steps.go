@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -15,7 +16,7 @@ func names(lines []Line) string {
 	for i := range lines {
 		n[i] = lines[i].Name
 	}
-	return and(n)
+	return words.List(n)
 }
 
 // extrasInto are the lines of the extras that go in at the given time.

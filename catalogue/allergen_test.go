@@ -123,7 +123,7 @@ func TestABrokenListOfAllergensIsRefused(t *testing.T) {
 		"an unknown status":      {",declarable,", ",perhaps,"},
 		"a name twice":           {"Eugenol", "Linalool"},
 		"a name gone":            {"Cinnamal,", "Cinnamol,"},
-		"no source":              {`"Reg. (EC) 1223/2009 Annex III entry 67; read in a CosIng Annex III export ` +
+		"no source": {`"Reg. (EC) 1223/2009 Annex III entry 67; read in a CosIng Annex III export ` +
 			`and cross-checked with public reprints of OJ L 188, 27.7.2023"`, ""},
 	} {
 		if !strings.Contains(string(b), swap[0]) {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
 // Catalogue is a set of ingredients to look up. It does not change once made,
@@ -65,24 +66,16 @@ func (c *Catalogue) Get(id string) (*Ingredient, error) {
 
 func (c *Catalogue) notFound(id string) error {
 	if g := grades[id]; g != nil {
-		return fault.NotFoundf("", "%q comes in grades that take different amounts of lye: say which, %s.", id, either(g))
+		return fault.NotFoundf("", "%q comes in grades that take different amounts of lye: say which, %s.", id, words.Either(g))
 	}
 	shown := id
 	if r := []rune(id); len(r) > 60 {
 		shown = string(r[:60]) + "…"
 	}
 	if near := c.Near(id, 3); len(near) > 0 {
-		return fault.NotFoundf("", "%q is not in the catalogue; did you mean %s?", shown, either(near))
+		return fault.NotFoundf("", "%q is not in the catalogue; did you mean %s?", shown, words.Either(near))
 	}
 	return fault.NotFoundf("", "%q is not in the catalogue, and nothing in it is spelt like that.", shown)
-}
-
-// either joins words as "a", "a or b", "a, b or c".
-func either(w []string) string {
-	if len(w) < 2 {
-		return strings.Join(w, "")
-	}
-	return strings.Join(w[:len(w)-1], ", ") + " or " + w[len(w)-1]
 }
 
 // Named returns the ingredient that text means. It tries the id first, then the
@@ -120,7 +113,7 @@ func (c *Catalogue) Named(text string) (*Ingredient, error) {
 		case len(hits) == 1:
 			return hit, nil
 		case len(hits) > 1:
-			return nil, fault.NotFoundf("", "%q is the name of several ingredients: say which, %s.", text, either(hits))
+			return nil, fault.NotFoundf("", "%q is the name of several ingredients: say which, %s.", text, words.Either(hits))
 		}
 	}
 	return nil, c.notFound(text)
@@ -179,7 +172,7 @@ func (c *Catalogue) Near(id string, n int) []string {
 	var hits []hit
 	limit := max(1, min(len(want)/3, 4))
 	for _, in := range c.list {
-		d := min(distance(want, in.ID), distance(want, key(in.Name)), distance(want, key(in.INCI)))
+		d := min(words.Distance(want, in.ID), words.Distance(want, key(in.Name)), words.Distance(want, key(in.INCI)))
 		if d <= limit {
 			hits = append(hits, hit{in.ID, d})
 		} else if len(want) >= 4 && (strings.Contains(in.ID, want) || strings.Contains(key(in.Name), want)) {
@@ -201,33 +194,8 @@ func key(s string) string {
 	}), "-")
 }
 
-// distance counts how many letters must be changed, added, dropped or swapped
-// with a neighbour to turn a into b (optimal string alignment).
-func distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	two, one, cur := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range one {
-		one[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		cur[0] = i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			cur[j] = min(one[j]+1, cur[j-1]+1, one[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				cur[j] = min(cur[j], two[j-2]+1)
-			}
-		}
-		two, one, cur = one, cur, two
-	}
-	return one[len(y)]
-}
-
-// words returns the names of the bits that are set, in alphabetical order.
-func words[T ~uint8 | ~uint16](set T, names map[string]T) []string {
+// wordsOf returns the names of the bits that are set, in alphabetical order.
+func wordsOf[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 	var out []string
 	for w, bit := range names {
 		if set&bit != 0 {
@@ -239,10 +207,10 @@ func words[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 }
 
 // Words returns the roles as an Entry writes them, in alphabetical order.
-func (r Role) Words() []string { return words(r, roleNames) }
+func (r Role) Words() []string { return wordsOf(r, roleNames) }
 
 // Words returns the natures as an Entry writes them, in alphabetical order.
-func (n Nature) Words() []string { return words(n, natureNames) }
+func (n Nature) Words() []string { return wordsOf(n, natureNames) }
 
 // String joins the words with commas.
 func (n Nature) String() string { return strings.Join(n.Words(), ", ") }

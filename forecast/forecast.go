@@ -92,7 +92,7 @@ type Score struct {
 
 // Week is the forecast for one week.
 type Week struct {
-	Week     Day // its Monday
+	Week     quantity.Date // its Monday
 	Mean     float64
 	P10, P90 int  // 10 % and 90 % quantiles of that week's demand, in whole units
 	Own      bool // the mean is the maker's own figure
@@ -256,9 +256,9 @@ func nearest(s *Sales, name string) string {
 func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string]map[int]int, error) {
 	out := map[string]map[int]int{}
 	l := fault.List{}
-	from := s.Last.Add(7)
+	from := s.Last.AddDays(7)
 	for _, f := range o.Figures {
-		h := from.Weeks(f.Week)
+		h := weeks(from, f.Week)
 		var e *fault.Error
 		_, known := place[f.Product]
 		if !known {
@@ -268,7 +268,7 @@ func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string
 		case !known:
 			e = fault.Invalidf("product", "%s is no product of the file of sales%s", quoted(f.Product), nearest(s, f.Product))
 		case h < 0 || h >= reach:
-			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.Add(7*(reach-1)))
+			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.AddDays(7*(reach-1)))
 		}
 		if e != nil {
 			e.Line = f.Line
@@ -338,7 +338,7 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 		e.shut[h] = units == 0 // a figure of 0 is meant literally
 	}
 	for h := range o.Weeks {
-		w := Week{Week: c.First.Add(7 * (c.n + h)), Mean: mean[h]}
+		w := Week{Week: c.First.AddDays(7 * (c.n + h)), Mean: mean[h]}
 		_, w.Own = own[h]
 		w.P10, w.P90 = e.interval(h, mean[h])
 		r.Forecast = append(r.Forecast, w)

@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"barwright/fault"
+	"barwright/quantity"
 	"barwright/reorder"
 )
 
@@ -69,7 +70,7 @@ var demands = map[string]func(r *rand.Rand, week int) float64{
 	},
 }
 
-var start = DayOf(2021, time.January, 4)
+var start = quantity.NewDate(2021, time.January, 4)
 
 func simulated(name string, r *rand.Rand, weeks int, demand func(*rand.Rand, int) float64) (Series, []float64) {
 	s := Series{Product: name, First: start, Units: make([]float64, weeks), Out: make([]bool, weeks)}
@@ -86,7 +87,7 @@ func simulated(name string, r *rand.Rand, weeks int, demand func(*rand.Rand, int
 func sales(series ...Series) *Sales {
 	slices.SortFunc(series, func(a, b Series) int { return strings.Compare(a.Product, b.Product) })
 	x := series[0]
-	return &Sales{Series: series, Last: x.First.Add(7 * (len(x.Units) - 1))}
+	return &Sales{Series: series, Last: x.First.AddDays(7 * (len(x.Units) - 1))}
 }
 
 // At most 10 % of the weeks are below the 10 % quantile of a count, and at most
@@ -253,7 +254,7 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 			most := rapid.SampledFrom([]int{1, 2, 40, MaxUnits + 1}).Draw(t, "most a week")
 			rare := rapid.SampledFrom([]float64{0, 0.1, 0.5, 1}).Draw(t, "sells in")
 			outs := rapid.SampledFrom([]float64{0, 0.1, 0.9, 1}).Draw(t, "ran out in")
-			s := Series{Product: fmt.Sprint("p", i), First: start.Add(7 * (weeks - n)), Units: make([]float64, n), Out: make([]bool, n)}
+			s := Series{Product: fmt.Sprint("p", i), First: start.AddDays(7 * (weeks - n)), Units: make([]float64, n), Out: make([]bool, n)}
 			for k := range n {
 				if r.Float64() < rare {
 					s.Units[k] = float64(r.IntN(most))
@@ -262,7 +263,7 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 			}
 			l = append(l, s)
 		}
-		all := &Sales{Series: l, Last: start.Add(7 * (weeks - 1))}
+		all := &Sales{Series: l, Last: start.AddDays(7 * (weeks - 1))}
 		o := Options{Weeks: rapid.IntRange(1, 30).Draw(t, "H"), LeadWeeks: rapid.IntRange(0, 20).Draw(t, "lead"),
 			ReviewWeeks: rapid.IntRange(1, 5).Draw(t, "review"),
 			ServicePct:  rapid.Float64Range(0.5, 99.9).Draw(t, "service"), Seed: rapid.Uint64().Draw(t, "seed of the draws")}
@@ -270,7 +271,7 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 			o.Like = map[string]string{"p1": "p0", "new": "p0"}
 		}
 		if rapid.Bool().Draw(t, "figures") {
-			o.Figures = []Figure{{Product: "p0", Week: all.Last.Add(7), Units: rapid.IntRange(0, 99).Draw(t, "figure")}}
+			o.Figures = []Figure{{Product: "p0", Week: all.Last.AddDays(7), Units: rapid.IntRange(0, 99).Draw(t, "figure")}}
 		}
 		got, err := Make(all, o)
 		if err != nil {
@@ -294,7 +295,7 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 				t.Fatalf("%v was chosen and is no candidate: %+v", x.Chosen, x.Candidates)
 			}
 			for h, w := range x.Forecast {
-				if !(w.Mean >= 0 && w.Mean < math.Inf(1)) || w.P10 < 0 || float64(w.P10) > w.Mean || w.P90 < w.P10 || w.Week != all.Last.Add(7*(h+1)) {
+				if !(w.Mean >= 0 && w.Mean < math.Inf(1)) || w.P10 < 0 || float64(w.P10) > w.Mean || w.P90 < w.P10 || w.Week != all.Last.AddDays(7*(h+1)) {
 					t.Fatalf("%s, %d ahead: %+v", x.Product, h+1, w)
 				}
 			}
@@ -455,7 +456,7 @@ func plainSpaces(s string) string {
 func TestANewProductBorrowsAYear(t *testing.T) {
 	r := rand.New(rand.NewPCG(21, 22))
 	old, _ := simulated("old", r, 190, func(r *rand.Rand, w int) float64 { return poisson(r, 60*lateYear(w)) })
-	fresh := Series{Product: "fresh", First: start.Add(7 * 178), Units: make([]float64, 12), Out: make([]bool, 12)}
+	fresh := Series{Product: "fresh", First: start.AddDays(7 * 178), Units: make([]float64, 12), Out: make([]bool, 12)}
 	for i := range fresh.Units {
 		fresh.Units[i] = poisson(r, 12*lateYear(178+i))
 	}
@@ -500,7 +501,7 @@ func TestTheMakersFigureOverrules(t *testing.T) {
 	all := sales(s)
 	o := usual()
 	was := made(t, all, o)["x"]
-	o.Figures = []Figure{{Product: "x", Week: all.Last.Add(7), Units: 60}, {Product: "x", Week: all.Last.Add(14), Units: 0}}
+	o.Figures = []Figure{{Product: "x", Week: all.Last.AddDays(7), Units: 60}, {Product: "x", Week: all.Last.AddDays(14), Units: 0}}
 	x := made(t, all, o)["x"]
 	if w := x.Forecast[0]; w.Mean != 60 || !w.Own || w.P10 > 60 || w.P90 < 60 || w.P10 < 30 {
 		t.Errorf("%+v", w)
@@ -517,8 +518,8 @@ func TestTheMakersFigureOverrules(t *testing.T) {
 	}
 	for words, f := range map[string]Figure{
 		"the week of 2022-11-28 is not forecast: the weeks from 2022-12-05 to 2023-02-20 are": {"x", all.Last, 1, 2},
-		"the week of 2023-02-27 is not forecast":                                              {"x", all.Last.Add(7 * 13), 1, 3},
-		`"y" is no product`:                                                                   {"y", all.Last.Add(7), 1, 4},
+		"the week of 2023-02-27 is not forecast":                                              {"x", all.Last.AddDays(7 * 13), 1, 3},
+		`"y" is no product`:                                                                   {"y", all.Last.AddDays(7), 1, 4},
 	} {
 		o.Figures = []Figure{f}
 		_, err := Make(all, o)
@@ -560,7 +561,7 @@ func TestProfilesFindTheYear(t *testing.T) {
 	plant("other way", func(r *rand.Rand, w int) float64 { return poisson(r, 40*max(against(w), 0)) })
 	plant("flat", demands["steady, 20 a week"])
 	young := constant("young", 20, 5)
-	young.First = start.Add(7 * 140)
+	young.First = start.AddDays(7 * 140)
 	all = append(all, newCourse(&young, 12))
 	idx := profiles(all, 0)
 	off := func(i int, truth func(int) float64) float64 {
@@ -620,7 +621,7 @@ func TestReorderLevelIsNearTheBaseStock(t *testing.T) {
 // A product that doubles again and again exceeds every forecast. Its range still
 // begins at or below the expected demand.
 func TestRangeBeginsAtTheMeanWhereAllErrorsLeanUp(t *testing.T) {
-	s := Series{Product: "new rage", First: DayOf(2026, time.January, 5)}
+	s := Series{Product: "new rage", First: quantity.NewDate(2026, time.January, 5)}
 	for w, units := 0, 3.0; w < 40; w++ {
 		s.Units, s.Out = append(s.Units, math.Round(units)), append(s.Out, false)
 		units *= 1.3

@@ -29,7 +29,7 @@ func newCourse(s *Series, ahead int) *course {
 	c := &course{Series: s, n: len(s.Units), ahead: ahead}
 	c.slots = make([]int, c.n+ahead)
 	for i := range c.slots {
-		c.slots[i] = s.First.Add(7 * i).slot()
+		c.slots[i] = slot(s.First.AddDays(7 * i))
 	}
 	c.steps = make([]float64, c.n+1)
 	c.steps[0] = math.NaN()

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"barwright/fault"
+	"barwright/quantity"
 )
 
 func TestSalesAreRead(t *testing.T) {
@@ -26,9 +27,9 @@ func TestSalesAreRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &Sales{Last: DayOf(2026, time.December, 7), Series: []Series{
-		{`Fig, and "salt"`, DayOf(2026, time.November, 16), []float64{7, 0, 0, 6}, []bool{false, false, false, true}},
-		{"Étoile", DayOf(2026, time.November, 30), []float64{7, 0}, []bool{true, false}},
+	want := &Sales{Last: quantity.NewDate(2026, time.December, 7), Series: []Series{
+		{`Fig, and "salt"`, quantity.NewDate(2026, time.November, 16), []float64{7, 0, 0, 6}, []bool{false, false, false, true}},
+		{"Étoile", quantity.NewDate(2026, time.November, 30), []float64{7, 0}, []bool{true, false}},
 	}}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v", got)
@@ -45,13 +46,13 @@ func TestWeeksAreThoseOfISO8601(t *testing.T) {
 	for day, want := range map[string]string{
 		"2008-12-29": "2008-12-29", "2009-01-04": "2008-12-29", "2010-01-03": "2009-12-28", "2024-02-29": "2024-02-26", "2026-11-23": "2026-11-23",
 	} {
-		d, err := ParseDay(day)
-		if err != nil || d.Monday().String() != want {
-			t.Errorf("%s lies in the week of %s, %v; want %s", day, d.Monday(), err, want)
+		d, f := weekOf(day)
+		if f != nil || d.String() != want {
+			t.Errorf("%s lies in the week of %s, %v; want %s", day, d, f, want)
 		}
 	}
-	if a, b := DayOf(2009, time.December, 28), DayOf(2009, time.December, 21); a.slot() != 51 || b.slot() != 51 {
-		t.Errorf("the 53rd week has the place %d, the 52nd %d", a.slot(), b.slot())
+	if a, b := quantity.NewDate(2009, time.December, 28), quantity.NewDate(2009, time.December, 21); slot(a) != 51 || slot(b) != 51 {
+		t.Errorf("the 53rd week has the place %d, the 52nd %d", slot(a), slot(b))
 	}
 }
 
@@ -123,7 +124,7 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 
 func TestFiguresAreRead(t *testing.T) {
 	got, err := ReadFigures("mine.csv", []byte("units,week,product\n40,2026-12-24,a\n0,2026-12-24,b\n"))
-	monday := DayOf(2026, time.December, 21)
+	monday := quantity.NewDate(2026, time.December, 21)
 	if want := []Figure{{"a", monday, 40, 2}, {"b", monday, 0, 3}}; err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v, %v", got, err)
 	}
@@ -152,7 +153,7 @@ func written(t testing.TB, s *Sales) []byte {
 			if x.Out[i] {
 				out = "yes"
 			}
-			rows = append(rows, []string{x.Product, x.First.Add(7 * i).String(), fmt.Sprint(int(y)), out})
+			rows = append(rows, []string{x.Product, x.First.AddDays(7 * i).String(), fmt.Sprint(int(y)), out})
 		}
 	}
 	if err := w.WriteAll(rows); err != nil {
@@ -170,7 +171,7 @@ func TestTheOrderOfLinesDoesNotMatter(t *testing.T) {
 		for range rapid.IntRange(1, 40).Draw(t, "lines") {
 			p, n := fmt.Sprint("p", r.IntN(3)), r.IntN(9)
 			total[p] += n
-			lines = append(lines, fmt.Sprintf("%s,%s,%d\n", p, DayOf(2026, time.January, 1).Add(r.IntN(300)), n))
+			lines = append(lines, fmt.Sprintf("%s,%s,%d\n", p, quantity.NewDate(2026, time.January, 1).AddDays(r.IntN(300)), n))
 		}
 		a, err := ReadCSV("a", []byte("product,week,units\n"+strings.Join(lines, "")))
 		if err != nil {
@@ -189,7 +190,7 @@ func TestTheOrderOfLinesDoesNotMatter(t *testing.T) {
 			for _, y := range s.Units {
 				sum += y
 			}
-			if int(sum) != total[s.Product] || s.First.Add(7*(len(s.Units)-1)) != a.Last {
+			if int(sum) != total[s.Product] || s.First.AddDays(7*(len(s.Units)-1)) != a.Last {
 				t.Fatalf("%+v: %d were sold, up to %s", s, total[s.Product], a.Last)
 			}
 		}

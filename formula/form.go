@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -295,9 +296,9 @@ func (d *formReader) temp(field string) float64 {
 	return d.parse(field, func(s string) (float64, error) { return quantity.ParseTemp(s, d.o.Faces.Temp) })
 }
 
-// choice reads one of words. Nothing chosen means def, and when def is empty
+// choice reads one of choices. Nothing chosen means def, and when def is empty
 // nothing is set.
-func (d *formReader) choice(field string, words []string, def string, set func(i int)) {
+func (d *formReader) choice(field string, choices []string, def string, set func(i int)) {
 	s := d.text(field)
 	if s == "" {
 		s = def
@@ -305,12 +306,12 @@ func (d *formReader) choice(field string, words []string, def string, set func(i
 	if s == "" {
 		return
 	}
-	if i := slices.Index(words, s); i >= 0 {
+	if i := slices.Index(choices, s); i >= 0 {
 		set(i)
 		return
 	}
-	end := cmp.Or(meant(s, words), ".")
-	d.refusef(field, "%q will not do: choose %s%s", short(s), strings.Join(words, ", "), end)
+	end := cmp.Or(words.Meant(s, choices), ".")
+	d.refusef(field, "%q will not do: choose %s%s", short(s), strings.Join(choices, ", "), end)
 }
 
 // ticked reports whether a box is ticked: it holds anything but an explicit no.

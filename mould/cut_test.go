@@ -420,9 +420,9 @@ func TestFindingsOfCuts(t *testing.T) {
 }
 
 func FuzzCutUp(f *testing.F) {
-	f.Add([]byte(`{"shape":"cuboid","length_mm":250,"width_mm":90,"depth_mm":75,"cavities":1,"sets":1,` +
+	f.Add([]byte(`{"shape":"cuboid","length_mm":250,"width_mm":90,"depth_mm":75,"cavities":1,"sets":1,`+
 		`"cut":{"along":10,"across":1,"layers":1,"kerf_mm":1}}`), 1000.0)
-	f.Add([]byte(`{"shape":"tapered-box","top_length_mm":330,"top_width_mm":230,"bottom_length_mm":320,"bottom_width_mm":220,"depth_mm":40,` +
+	f.Add([]byte(`{"shape":"tapered-box","top_length_mm":330,"top_width_mm":230,"bottom_length_mm":320,"bottom_width_mm":220,"depth_mm":40,`+
 		`"cavities":1,"sets":1,"cut":{"along":5,"across":4,"layers":1,"end_mm":5}}`), 500.0)
 	f.Fuzz(func(t *testing.T, b []byte, ml float64) {
 		var m Mould

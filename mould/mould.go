@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -115,7 +116,7 @@ func shapeNames() string {
 	for i, s := range all {
 		names[i] = s.String()
 	}
-	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
+	return words.Either(names)
 }
 
 // MarshalText writes the name.

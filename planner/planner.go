@@ -16,6 +16,7 @@ import (
 	"context"
 	"math"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"barwright/quantity"
@@ -190,8 +191,12 @@ const unlimited = math.MaxInt64
 // do does the jobs in their order, so many of them at once, and returns when all
 // are done. Meanwhile it tells progress, if that is not nil, how far they are:
 // always on the goroutine that called do, so that never two are told at once.
+//
+// A job that panics does so on that goroutine too, once the others have ended:
+// there a page can recover, while a panic elsewhere would end the whole program.
 func (r *run) do(progress func(Progress), atOnce int, jobs ...func()) {
 	done := make(chan struct{})
+	var broken atomic.Pointer[any]
 	go func() {
 		defer close(done)
 		var wg sync.WaitGroup
@@ -199,8 +204,13 @@ func (r *run) do(progress func(Progress), atOnce int, jobs ...func()) {
 		for _, job := range jobs {
 			room <- struct{}{}
 			wg.Go(func() {
+				defer func() {
+					if p := recover(); p != nil {
+						broken.CompareAndSwap(nil, &p)
+					}
+					<-room
+				}()
 				job()
-				<-room
 			})
 		}
 		wg.Wait()
@@ -210,6 +220,9 @@ func (r *run) do(progress func(Progress), atOnce int, jobs ...func()) {
 	for {
 		select {
 		case <-done:
+			if p := broken.Load(); p != nil {
+				panic(*p)
+			}
 			return
 		case <-tick.C:
 			if progress != nil {

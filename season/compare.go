@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -175,7 +176,7 @@ func (d *Difference) None() bool { return len(d.Changes) == 0 }
 
 // Words says what a change does and what it costs, in a sentence for a terminal.
 func (c *Change) Words(in *Instance) string {
-	what := fmt.Sprintf("%s of %s", batches(c.Batches), in.Items[c.Item].Name)
+	what := fmt.Sprintf("%s of %s", words.Count(c.Batches, "batch", "batches"), in.Items[c.Item].Name)
 	switch {
 	case c.From == NoDay:
 		what = fmt.Sprintf("%s added on day %d (week %d)", what, c.To, c.To/7)

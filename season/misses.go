@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -774,10 +775,7 @@ func (b *Binding) words(in *Instance, m *Miss, days []int) string {
 		for _, d := range days {
 			parts = append(parts, fmt.Sprint(d))
 		}
-		if n := len(parts); n > 6 {
-			parts = append(parts[:5:5], fmt.Sprintf("%d more", n-5))
-		}
-		on = " on days " + and(parts)
+		on = " on days " + words.Some(parts, 5, "more")
 	}
 	switch b.Rule {
 	case RuleLead:

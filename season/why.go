@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -304,9 +305,9 @@ func (r *Reason) Words(in *Instance, pins Pins) string {
 	told, lacking := r.told(in), r.lacking(in)
 	switch {
 	case len(told) > 0 && lacking != "":
-		fmt.Fprintf(&b, "else %s, since %s would lack it", and(told), lacking)
+		fmt.Fprintf(&b, "else %s, since %s would lack it", words.List(told), lacking)
 	case len(told) > 0:
-		b.WriteString("else " + and(told))
+		b.WriteString("else " + words.List(told))
 	case lacking != "":
 		fmt.Fprintf(&b, "nothing would be missing without it, but %s would lack it", lacking)
 	case slices.Contains(pins.Fixed, r.Pour):
@@ -338,12 +339,9 @@ func (r *Reason) told(in *Instance) []string {
 func (r *Reason) lacking(in *Instance) string {
 	parts := make([]string, 0, len(r.Strands))
 	for _, s := range r.Strands {
-		parts = append(parts, fmt.Sprintf("%s of %s on day %d", batches(s.Batches), in.Items[s.Item].Name, s.Day))
+		parts = append(parts, fmt.Sprintf("%s of %s on day %d", words.Count(s.Batches, "batch", "batches"), in.Items[s.Item].Name, s.Day))
 	}
-	if n := len(parts); n > 3 {
-		parts = append(parts[:2:2], fmt.Sprintf("%d more pours", n-2))
-	}
-	return and(parts)
+	return words.Some(parts, 2, "more pours")
 }
 
 // run is the shortages of one item and kind, in one week or several.

@@ -3,12 +3,11 @@ package studio
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
-	"strings"
 
 	"barwright/catalogue"
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
 // Catalogue gives the ingredients as the studio has them: the catalogue beneath
@@ -142,19 +141,7 @@ func stillFits(ctx context.Context, r Reader, cat *catalogue.Catalogue, id, done
 	if len(names) == 0 {
 		return nil
 	}
-	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.", id, done, some(names, "more formulas"))
-}
-
-// some joins names, and counts what would be too many to read, as so many of rest.
-func some(names []string, rest string) string {
-	const most = 5
-	if n := len(names); n > most {
-		return fmt.Sprintf("%s and %d %s", strings.Join(names[:most], ", "), n-most, rest)
-	}
-	if n := len(names); n > 1 {
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
-	}
-	return names[0]
+	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.", id, done, words.Some(names, mostNamed, "more formulas"))
 }
 
 func ingredients(ctx context.Context, r Reader) ([]catalogue.Entry, error) {

@@ -12,6 +12,7 @@ import (
 
 	"barwright/catalogue"
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
 // Kind is a kind of thing that versions of records stand on. The words are
@@ -396,6 +397,9 @@ func (k Records[Doc]) move(ctx context.Context, id string, change func(Writer, *
 	return err
 }
 
+// mostNamed is how many records a sentence names before it counts the rest.
+const mostNamed = 5
+
 // unused refuses to archive what the newest version of a living record stands on.
 func unused(ctx context.Context, r Reader, row RecordRow) error {
 	uses, err := usesOf(ctx, r, Link{Kind: row.Kind, ID: row.ID})
@@ -412,7 +416,7 @@ func unused(ctx context.Context, r Reader, row RecordRow) error {
 		return nil
 	}
 	return fault.Conflictf("", "“%s” cannot be archived: it is used in %s. Archive what uses it first, or make that with another %s.",
-		row.Name, some(names, "more"), row.Kind).Under("in-use")
+		row.Name, words.Some(names, mostNamed, "more"), row.Kind).Under("in-use")
 }
 
 // standing refuses to bring a record back that stands on an archived one.
@@ -438,7 +442,7 @@ func standing(ctx context.Context, r Reader, row RecordRow) error {
 		return nil
 	}
 	slices.Sort(away)
-	return fault.Conflictf("", "“%s” stands on what was archived: %s. Bring that back first.", row.Name, some(away, "more")).Under("archived")
+	return fault.Conflictf("", "“%s” stands on what was archived: %s. Bring that back first.", row.Name, words.Some(away, mostNamed, "more")).Under("archived")
 }
 
 // maxTerms is how many words of a query count; a maker types one or two.

@@ -11,6 +11,7 @@ import (
 	"barwright/bench"
 	"barwright/design"
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -229,7 +230,7 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 				b := &made.Batches[i]
 				b.ID, b.N, b.Code = s.newID(), i+1, made.Code
 				if len(made.Designs) > 0 {
-					b.Code = bench.BatchCode(made.Code, bench.BatchLetter(i))
+					b.Code = bench.BatchCode(made.Code, words.Letters(i))
 				}
 			}
 			if err := w.AddRun(ctx, made); err != nil {

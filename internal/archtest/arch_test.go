@@ -20,7 +20,7 @@ const module = "barwright/"
 // rings are all packages. A package imports only packages of a lower ring, and
 // those of its own ring that arrows allow it.
 var rings = map[string]int{
-	"quantity": 0, "fault": 0, "finding": 0, "internal/tomlscan": 0,
+	"quantity": 0, "fault": 0, "finding": 0, "internal/tomlscan": 0, "internal/words": 0,
 
 	"catalogue": 1, "formula": 1, "soap": 1, "doubt": 1, "lye": 1, "mould": 1, "design": 1, "fit": 1, "bench": 1,
 	"reorder": 1, "forecast": 1, "season": 1, "benchday": 1,
@@ -40,7 +40,8 @@ var testsOnly = []string{"internal/web/htmlcheck", "internal/web/webtest", "benc
 
 var arrows = map[string][]string{
 	"quantity":                 {"fault"},
-	"internal/tomlscan":        {"fault", "quantity"},
+	"internal/words":           {"quantity"},
+	"internal/tomlscan":        {"fault", "quantity", "internal/words"},
 	"formula":                  {"catalogue"},
 	"soap":                     {"formula", "catalogue", "doubt", "lye"},
 	"mould":                    {"lye"},

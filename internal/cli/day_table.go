@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"barwright/internal/words"
 	"barwright/planner"
 )
 
@@ -31,7 +32,7 @@ func (p *page) day(d *dayAnswer) {
 	if name == "" {
 		name = "A day"
 	}
-	p.say(0, 0, fmt.Sprintf("%s, %s", name, many(len(d.in.Tasks), "task", "tasks")))
+	p.say(0, 0, fmt.Sprintf("%s, %s", name, words.Count(len(d.in.Tasks), "task", "tasks")))
 	p.dayProof(d)
 	if d.Starts == nil {
 		p.dayAgainst(d)

@@ -2,9 +2,9 @@ package cli
 
 import (
 	"fmt"
-	"strings"
 
 	"barwright/benchday"
+	"barwright/internal/words"
 )
 
 // lagWords says a wait as a person would.
@@ -66,5 +66,5 @@ func groupWords(in *benchday.Instance, g benchday.Group) string {
 		}
 		ids = append(ids, id)
 	}
-	return fmt.Sprintf("of %s %s, and %s share it", r.ID, there, strings.Join(ids[:len(ids)-1], ", ")+" and "+ids[len(ids)-1])
+	return fmt.Sprintf("of %s %s, and %s share it", r.ID, there, words.List(ids))
 }

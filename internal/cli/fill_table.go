@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"barwright/design"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -18,7 +19,7 @@ func (p *page) filled(f *design.File, n *design.Need, pot string) {
 	}
 	p.say(0, 0, name)
 	made := pieces(n)
-	p.say(0, 0, fmt.Sprintf("%s of %s, %s each as poured", many(made, "piece", "pieces"), f.Main, grams(pieceG(f, n))))
+	p.say(0, 0, fmt.Sprintf("%s of %s, %s each as poured", words.Count(made, "piece", "pieces"), f.Main, grams(pieceG(f, n))))
 	p.stop(n.Findings)
 	p.castFirst(n)
 	p.toMake(n)
@@ -118,7 +119,7 @@ func (p *page) pour(n *design.Need) {
 		if s.ToPct.Known {
 			note += ", to " + quantity.Percent(s.ToPct.V, 1)
 		}
-		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, many(s.Cavities, "cavity", "cavities"), s.Mould, grams(s.TotalG)), note)
+		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, words.Count(s.Cavities, "cavity", "cavities"), s.Mould, grams(s.TotalG)), note)
 	}
 }
 
@@ -136,7 +137,7 @@ func (p *page) fillMoulds(f *design.File, n *design.Need) {
 				at = f.Set.Moulds[i].All()
 			}
 		}
-		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each", fmt.Sprintf("%d stand at once: %s", at, many(c.Rounds, "round", "rounds")))
+		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each", fmt.Sprintf("%d stand at once: %s", at, words.Count(c.Rounds, "round", "rounds")))
 	}
 }
 
@@ -194,7 +195,7 @@ func (p *page) takers(f *design.File, n *design.Need, pot string) {
 		list = list[:3]
 	}
 	for _, t := range list {
-		s := fmt.Sprintf("It fills %s of %s", many(t.Cavities, "cavity", "cavities"), t.Mould)
+		s := fmt.Sprintf("It fills %s of %s", words.Count(t.Cavities, "cavity", "cavities"), t.Mould)
 		if t.Cavities == 0 {
 			s = fmt.Sprintf("It fills one cavity of %s to %s", t.Mould, quantity.Percent(t.LastPct, 0))
 		} else if t.LastPct > 0 {

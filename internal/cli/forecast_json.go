@@ -29,10 +29,10 @@ type (
 		MASE   quantity.Maybe  `json:"mase"`
 	}
 	forecastWeek struct {
-		Week forecast.Day `json:"week"` // Monday
-		Mean float64      `json:"mean"`
-		P10  int          `json:"p10"`
-		P90  int          `json:"p90"`
+		Week quantity.Date `json:"week"` // Monday
+		Mean float64       `json:"mean"`
+		P10  int           `json:"p10"`
+		P90  int           `json:"p90"`
 	}
 	forecastSafety struct {
 		LeadWeeks    int     `json:"lead_weeks"`

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"barwright/finding"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -57,13 +58,6 @@ func (p *page) row(number string, numbers int, what, note string) {
 	p.wrap(first, utf8.RuneCountInString(first), what)
 }
 
-func many(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
-}
-
 // column is how wide the numbers of a list are.
 func column[T any](list []T, number func(T) string) int {
 	w := 0
@@ -76,7 +70,7 @@ func column[T any](list []T, number func(T) string) int {
 // stop says above the rest that there are findings that say stop.
 func (p *page) stop(found []finding.Finding) {
 	if n := finding.Count(found, finding.Stop); n > 0 {
-		p.say(0, 0, fmt.Sprintf("STOP: %s below.", many(n, "finding says stop", "findings say stop")))
+		p.say(0, 0, fmt.Sprintf("STOP: %s below.", words.Count(n, "finding says stop", "findings say stop")))
 	}
 }
 

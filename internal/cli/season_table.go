@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"barwright/internal/words"
 	"barwright/planner"
 	"barwright/quantity"
 	"barwright/season"
@@ -16,8 +17,8 @@ import (
 // runs out, and how good that is.
 func (p *page) season(d *seasonAnswer) {
 	p.say(0, 0, d.in.Name)
-	p.say(0, 0, fmt.Sprintf("%s, %s, %s; day 0 is the Monday of week 0", many(d.in.Weeks, "week", "weeks"),
-		many(len(d.in.BenchDays), "bench day", "bench days"), many(len(d.in.Items), "item", "items")))
+	p.say(0, 0, fmt.Sprintf("%s, %s, %s; day 0 is the Monday of week 0", words.Count(d.in.Weeks, "week", "weeks"),
+		words.Count(len(d.in.BenchDays), "bench day", "bench days"), words.Count(len(d.in.Items), "item", "items")))
 	p.say(0, 0, verdict(d))
 	if !d.Status.Found() {
 		return
@@ -166,7 +167,7 @@ func (p *page) against(d *seasonAnswer) {
 	if len(broken) > 0 {
 		p.say(2, 2, fmt.Sprintf("That plan cannot be kept: %s.", broken[0].Words))
 		if n := len(broken) - 1; n > 0 {
-			p.say(2, 2, fmt.Sprintf("It breaks rules %s more; its cost is not one that can be had.", many(n, "time", "times")))
+			p.say(2, 2, fmt.Sprintf("It breaks rules %s more; its cost is not one that can be had.", words.Count(n, "time", "times")))
 		}
 	}
 	if diff.None() {

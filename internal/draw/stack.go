@@ -8,30 +8,17 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"barwright/design"
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
 )
 
-// StackKind is what a part of a piece is, for the drawing.
-type StackKind uint8
-
-const (
-	StackPour     StackKind = iota // fills the cavity to a level
-	StackTopping                   // a level layer on top of what has set
-	StackEmbed                     // sunk into the fill, or placed on it
-	StackPiping                    // a crest on top of the fill
-	StackSprinkle                  // strewn on top
-	StackWrap                      // wrapped round the piece
-)
-
-var stackWords = [...]string{StackPour: "a pour", StackTopping: "a topping", StackEmbed: "an embed", StackPiping: "piping",
-	StackSprinkle: "a sprinkle", StackWrap: "a wrap"}
-
 // StackPart is one part of a piece and where it lies. All values are finished;
 // whatever took the piece apart has worked them out.
 type StackPart struct {
-	Kind  StackKind
+	Kind  design.Kind
 	Label string // the maker's word for it
 	// FromPct and ToPct are the levels before and after a pour or a topping, in %
 	// of the cavity's volume, from 0 up. Above 100 it overflows, and is drawn
@@ -92,25 +79,13 @@ var stackLooks = [StackLooks]struct {
 	{"#D9CDB8", "M1 2.5H7M1 5.5H7M10.5 1V7M13.5 1V7M2.5 9V15M5.5 9V15M9 10.5H15M9 13.5H15", 16, 16}, // basket
 }
 
-// Letter is the letter of a part by its position, counted from 0: A, B … Z, AA,
-// AB …
-func Letter(i int) string {
-	if i < 0 {
-		return ""
-	}
-	if i < 26 {
-		return string(rune('A' + i))
-	}
-	return Letter(i/26-1) + string(rune('A'+i%26))
-}
-
 // look gives every part its look, from 1, or 0 for a sprinkle and a wrap.
 func (in StackInput) look() []int {
 	out := make([]int, len(in.Parts))
 	next := 0
 	for i, p := range in.Parts {
 		switch {
-		case p.Kind >= StackSprinkle:
+		case p.Kind.Item():
 		case p.Look >= 1 && p.Look <= StackLooks:
 			out[i] = p.Look
 		default:
@@ -142,7 +117,7 @@ func StackSwatches(prefix string, in StackInput, v Variant) []string {
 			p.stackPattern(id, look, v)
 			p.put(`</defs>`)
 			p.stackShape("M.6 .6H39.4V23.4H.6Z", `class="swatch-fill"`, id, look, v, edge, "1.2", "")
-		case kind == StackSprinkle:
+		case kind == design.Sprinkle:
 			p.put(`<path d="M.6 .6H39.4V23.4H.6Z" fill="`, ground, `" stroke="`, edge,
 				`" stroke-width="1.2"/><path d="M5 5h3v3h-3zM9 15h3v3h-3zM28 15h3v3h-3zM32 5h3v3h-3z" fill="none" stroke="`, edge, `"/>`)
 		default:
@@ -150,7 +125,7 @@ func StackSwatches(prefix string, in StackInput, v Variant) []string {
 				`" stroke-width="1.2"/><path d="M4 4H36V20H4Z" fill="none" stroke="`, edge, `"/>`)
 		}
 		p.put(`<circle cx="20" cy="12" r="8.2" fill="`, ground, `"/><text class="`, classLabel, `" text-anchor="middle" font-family="`, faceLabel,
-			`" font-weight="650" font-size="12" x="20" y="16.2" fill="`, edge, `">`, Letter(i), `</text></svg>`)
+			`" font-weight="650" font-size="12" x="20" y="16.2" fill="`, edge, `">`, words.Letters(i), `</text></svg>`)
 		out[i] = string(p.b)
 	}
 	return out
@@ -242,12 +217,12 @@ func (in StackInput) check(ml float64) error {
 	}
 	var l fault.List
 	bad := func(i int, field, format string, args ...any) {
-		l.Add(fault.Invalidf(fmt.Sprintf("parts.%d.%s", i+1, field), "Part "+Letter(i)+" "+format, args...))
+		l.Add(fault.Invalidf(fmt.Sprintf("parts.%d.%s", i+1, field), "Part "+words.Letters(i)+" "+format, args...))
 	}
 	level := 0.0
 	for i, p := range in.Parts {
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			switch {
 			case !(p.FromPct >= 0 && p.ToPct >= p.FromPct && p.ToPct <= 1e5):
 				bad(i, "to_pct", "runs from %v to %v %% of the cavity; it must begin at 0 or above and not end lower.", p.FromPct, p.ToPct)
@@ -256,7 +231,7 @@ func (in StackInput) check(ml float64) error {
 			default:
 				level = p.ToPct
 			}
-		case StackEmbed:
+		case design.Embed:
 			if !(p.VolumeML > 0 && p.VolumeML <= 10*ml) {
 				bad(i, "volume_ml", "holds %v ml, in a cavity of %s; more than 0, and at most ten times the cavity, can be drawn.",
 					p.VolumeML, sectionVolume(ml))
@@ -271,12 +246,12 @@ func (in StackInput) check(ml float64) error {
 				bad(i, "to_pct", "lifts the fill to %v %%, which is no level.", p.ToPct)
 			}
 			level = max(level, p.ToPct)
-		case StackPiping:
+		case design.Piping:
 			if !(p.VolumeML > 0 && p.VolumeML <= 3*ml) {
 				bad(i, "volume_ml", "is %v ml of piping on a cavity of %s; more than 0, and at most three times the cavity, can be drawn.",
 					p.VolumeML, sectionVolume(ml))
 			}
-		case StackSprinkle, StackWrap:
+		case design.Sprinkle, design.Wrap:
 		default:
 			bad(i, "kind", "is of a kind that is not known here.")
 		}
@@ -393,11 +368,11 @@ func (s *stacking) pile() error {
 	for i := range s.in.Parts {
 		p := &s.in.Parts[i]
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			s.layers = append(s.layers, stackBand{part: i, fromPct: p.FromPct, toPct: p.ToPct})
 			s.topPct = max(s.topPct, p.ToPct)
 			group, heap = len(s.lumps), 0
-		case StackEmbed:
+		case design.Embed:
 			count := max(p.Count, 1)
 			to := p.ToPct
 			if to <= s.topPct {
@@ -412,7 +387,7 @@ func (s *stacking) pile() error {
 			if err := s.setIn(i, count, &group); err != nil {
 				return err
 			}
-		case StackPiping:
+		case design.Piping:
 			surface, err := s.levelAt(s.topPct)
 			if err != nil {
 				return err
@@ -479,7 +454,7 @@ func (s *stacking) setIn(i, count int, group *int) error {
 		l.foot /= 2
 	case l.foot < -1e-9*s.deep:
 		l.foot = 0
-		s.notes = append(s.notes, Letter(i)+" reaches the bottom: it stands higher than asked")
+		s.notes = append(s.notes, words.Letters(i)+" reaches the bottom: it stands higher than asked")
 	}
 	s.above = max(s.above, l.foot+l.h-s.deep)
 	s.wide = max(s.wide, l.w)
@@ -492,7 +467,7 @@ func (s *stacking) setIn(i, count int, group *int) error {
 	}
 	if widest > 0 && l.w > widest*1.01 {
 		l.misfit = true
-		s.notes = append(s.notes, Letter(i)+" is wider than the cavity where it lies")
+		s.notes = append(s.notes, words.Letters(i)+" is wider than the cavity where it lies")
 	}
 
 	// Embeds of one group stand side by side, as far as there is room.
@@ -507,7 +482,7 @@ func (s *stacking) setIn(i, count int, group *int) error {
 	}
 	fit := int(min(max(math.Floor((room-used)/(l.w*1.06)), 1), float64(count), 24))
 	if fit < count {
-		s.notes = append(s.notes, fmt.Sprintf("%s: %d of %d are drawn", Letter(i), fit, count))
+		s.notes = append(s.notes, fmt.Sprintf("%s: %d of %d are drawn", words.Letters(i), fit, count))
 	}
 	for range fit {
 		s.lumps = append(s.lumps, l)
@@ -575,7 +550,7 @@ func (s *stacking) lump(i int) (stackLump, func(z float64) float64) {
 func (s *stacking) compose() {
 	if s.withKey {
 		for i, p := range s.in.Parts {
-			s.key = append(s.key, sectionKey{Letter(i), s.fitted(s.partWords(i, p.Label), 2*sectionRing+8)})
+			s.key = append(s.key, sectionKey{words.Letters(i), s.fitted(s.partWords(i, p.Label), 2*sectionRing+8)})
 		}
 	}
 	if s.topPct > 100+1e-9 {
@@ -603,7 +578,7 @@ func (s *stacking) partWords(i int, label string) string {
 	if label = strings.TrimSpace(label); label != "" {
 		return label
 	}
-	return strings.TrimPrefix(strings.TrimPrefix(stackWords[s.in.Parts[i].Kind], "an "), "a ")
+	return s.in.Parts[i].Kind.String()
 }
 
 // fitted shortens words to one line of the key.
@@ -899,7 +874,7 @@ func (s *stacking) lookID(look int) string { return fmt.Sprintf("%s-look%d", s.i
 
 // part draws one shape.
 func (s *stacking) part(p *stackPath) {
-	attrs := `class="` + p.class + `" data-part="` + Letter(p.part) + `"`
+	attrs := `class="` + p.class + `" data-part="` + words.Letters(p.part) + `"`
 	if p.over {
 		wash := paintWash
 		if s.o.Variant == Paper {
@@ -929,7 +904,7 @@ func (s *stacking) part(p *stackPath) {
 func (s *stacking) wraps(paths []stackPath) {
 	n := 0
 	for _, p := range s.in.Parts {
-		if p.Kind == StackWrap {
+		if p.Kind == design.Wrap {
 			n++
 		}
 	}
@@ -999,14 +974,14 @@ func (s *stacking) sprinkles() map[int]Point {
 		leaf = "#fff"
 	}
 	for i, p := range s.in.Parts {
-		if p.Kind != StackSprinkle {
+		if p.Kind != design.Sprinkle {
 			continue
 		}
-		r := newSeeded(s.id + Letter(i))
+		r := newSeeded(s.id + words.Letters(i))
 		u, _ := s.levelAt(s.topPct)
 		half := s.half(u) * s.k * .94
 		n := int(min(max(half*2/9, 3), 40))
-		s.put(`<path class="sprinkle" data-part="`, Letter(i), `" d="`)
+		s.put(`<path class="sprinkle" data-part="`, words.Letters(i), `" d="`)
 		for j := range n {
 			x := s.midAt(u) - half + 2*half*(float64(j)+r.between(.15, .85))/float64(n)
 			y, ok := s.topAt(x)
@@ -1060,7 +1035,7 @@ func (s *stacking) rings(paths []stackPath, strewn map[int]Point) {
 	for i, p := range s.in.Parts {
 		to := Point{s.midAt(0), s.yAt(0)}
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			for _, b := range s.layers {
 				if b.part != i {
 					continue
@@ -1072,27 +1047,27 @@ func (s *stacking) rings(paths []stackPath, strewn map[int]Point) {
 				half := s.half(u) * s.k
 				to = Point{s.midAt(u) - half + min(9, half), s.yAt(u)}
 			}
-		case StackEmbed:
+		case design.Embed:
 			for j := range s.lumps {
 				if l := &s.lumps[j]; l.part == i {
 					to = Point{s.midAt(l.foot+l.h/2) + (l.x-l.half(l.h/2)*.55)*s.k, s.yAt(l.foot + l.h/2)}
 					break
 				}
 			}
-		case StackPiping:
+		case design.Piping:
 			for _, c := range s.crests {
 				if c.part == i {
 					to = Point{s.midAt(c.base) - c.wide*s.k/2 + c.wide*s.k/float64(c.n)/2, s.yAt(c.base + .3*c.high)}
 				}
 			}
-		case StackSprinkle:
+		case design.Sprinkle:
 			to = strewn[i]
-		case StackWrap:
+		case design.Wrap:
 			wraps++
 			u, _ := s.levelAt(min(s.topPct, 100) * max(.4-.12*float64(wraps), .05))
 			to = Point{s.midAt(u) - s.half(u)*s.k - 4.5*float64(min(wraps, 2)), s.yAt(u)}
 		}
-		marks = append(marks, mark{Letter(i), to, to.Y})
+		marks = append(marks, mark{words.Letters(i), to, to.Y})
 	}
 	slices.SortStableFunc(marks, func(a, b mark) int { return cmp.Compare(a.to.Y, b.to.Y) })
 	const pitch = 2*sectionRing + 3
@@ -1196,13 +1171,13 @@ func (s *stacking) tell() string {
 	pct := func(v float64) string { return quantity.Percent(v, sectionDecimals(v)) }
 	for i := range s.in.Parts {
 		p := &s.in.Parts[i]
-		b.WriteString("; " + Letter(i) + ", ")
+		b.WriteString("; " + words.Letters(i) + ", ")
 		if l := strings.TrimSpace(p.Label); l != "" {
 			b.WriteString(l + ", ")
 		}
-		b.WriteString(stackWords[p.Kind])
+		b.WriteString(p.Kind.Article())
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			for _, x := range s.layers {
 				if x.part != i {
 					continue
@@ -1212,7 +1187,7 @@ func (s *stacking) tell() string {
 					b.WriteString(", " + quantity.Length(x.hi, s.length) + " up")
 				}
 			}
-		case StackEmbed:
+		case design.Embed:
 			b.WriteString(" of " + sectionVolume(p.VolumeML))
 			if p.Count > 1 {
 				b.WriteString(", " + quantity.Number(float64(p.Count), 0) + " of them")
@@ -1224,7 +1199,7 @@ func (s *stacking) tell() string {
 			if proud := 100 - p.SunkPct - p.CoveredPct; proud > 0.05 {
 				b.WriteString(", " + pct(proud) + " proud")
 			}
-		case StackPiping:
+		case design.Piping:
 			b.WriteString(" of " + sectionVolume(p.VolumeML))
 		}
 	}

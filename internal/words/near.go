@@ -1,7 +1,7 @@
-// Package tomlscan reads a TOML file into tables that know their lines, and says
-// everything that is wrong with it at once, in sentences: where, what, and what
-// would do. What a file may hold is its reader's to say.
-package tomlscan
+// Package words holds the small pieces of English that sentences are put
+// together from: what a misspelt word was most likely meant to be, lists of
+// names, counted nouns, and letters that number things.
+package words
 
 import (
 	"fmt"
@@ -10,7 +10,8 @@ import (
 )
 
 // Nearest gives the word of known that word was most likely meant to be, or ""
-// when none is near: about a third of its letters may differ, and at least one may.
+// when none is near. About a third of its letters may differ, and at least one may.
+// Case, spaces, hyphens, underscores and full stops do not count.
 func Nearest(word string, known []string) string {
 	if len(word) > 64 {
 		return ""
@@ -19,7 +20,7 @@ func Nearest(word string, known []string) string {
 	w := fold.Replace(strings.ToLower(word))
 	best, far := "", math.MaxInt
 	for _, k := range known {
-		if d := distance(w, fold.Replace(k)); d < far {
+		if d := Distance(w, fold.Replace(k)); d < far {
 			best, far = k, d
 		}
 	}
@@ -29,9 +30,18 @@ func Nearest(word string, known []string) string {
 	return best
 }
 
-// distance is the number of letters to change, add, leave out, or swap with
+// Meant is the end of a sentence that offers a near word, as "; did you mean olive?".
+// It is empty when no word is near.
+func Meant(word string, known []string) string {
+	if n := Nearest(word, known); n != "" {
+		return fmt.Sprintf("; did you mean %s?", n)
+	}
+	return ""
+}
+
+// Distance is the number of letters to change, add, leave out, or swap with
 // their neighbour to make a into b (optimal string alignment).
-func distance(a, b string) int {
+func Distance(a, b string) int {
 	x, y := []rune(a), []rune(b)
 	before, last, row := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
 	for j := range last {
@@ -52,12 +62,4 @@ func distance(a, b string) int {
 		before, last, row = last, row, before
 	}
 	return last[len(y)]
-}
-
-// Meant is the end of a sentence that offers a near word.
-func Meant(word string, known []string) string {
-	if n := Nearest(word, known); n != "" {
-		return fmt.Sprintf("; did you mean %s?", n)
-	}
-	return ""
 }
