@@ -135,6 +135,10 @@ type draft[Doc any] struct {
 	links         []Link
 }
 
+// NoteField is the field of a fault in what the maker says of a version. It is no
+// part of the document, which may have a note of its own.
+const NoteField = "version_note"
+
 // draft checks a document by itself. Its name is one trimmed line afterwards.
 func (k Records[Doc]) draft(id string, d Doc, note string, cat *catalogue.Catalogue) (draft[Doc], error) {
 	name, bad := line("name", string(k.kind())+"'s name", k.name(d), true)
@@ -145,7 +149,7 @@ func (k Records[Doc]) draft(id string, d Doc, note string, cat *catalogue.Catalo
 			l.Add(e)
 		}
 	}
-	note, bad = text("note", "note", note)
+	note, bad = text(NoteField, "note", note)
 	l.Add(bad)
 	if err := l.Err(); err != nil {
 		return draft[Doc]{}, err

@@ -2,9 +2,11 @@ package record
 
 import (
 	"net/http"
+	"slices"
 
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
+	"barwright/studio"
 )
 
 // Plain is an editor of plain fields, for a kind that needs no drawing and no live
@@ -71,12 +73,16 @@ func (p Plain[Doc]) edit(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return form.Answer(plainPage, p.Shell, w, r, f, p.Head(e, faces, f.Typed(p.Name)),
-		plainView{Form: f, Fields: append(p.Fields, "note"), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once})
+		plainView{Form: f, Fields: append(slices.Clone(p.Fields), NoteField), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once})
 }
 
-// BindNote binds what the maker says of a version, which stands beside the document.
+// NoteField is the field for what the maker says of a version. It stands beside
+// the document, which may have a note of its own.
+const NoteField = studio.NoteField
+
+// BindNote binds NoteField.
 func BindNote(f *form.Form) {
-	note := f.Typed("note")
-	f.Text("note", &note, form.Label("What changed, for the record"), form.Wide)
+	note := f.Typed(NoteField)
+	f.Text(NoteField, &note, form.Label("What changed, for the record"), form.Wide)
 	f.Known("base", "once")
 }
