@@ -85,7 +85,7 @@ type Making struct {
 	Size       *Size          // of a run without designs
 	Designs    []RunDesign    // at least one that is asked for, or none for a run of one batch
 	Batches    []Batching     // in the order of making; may be none, where all is cast or at hand
-	MouldIDs   []string
+	MouldIDs   []string        // that of the size is added
 	Working    json.RawMessage // one JSON value, at most 1 MiB
 }
 
@@ -200,6 +200,12 @@ func (t Making) Validate() fault.List {
 func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 	if err := t.Validate().Err(); err != nil {
 		return Run{}, err
+	}
+	if t.Size != nil {
+		size := t.Size.own()
+		if t.Size = &size; size.MouldID != "" {
+			t.MouldIDs = append(slices.Clip(t.MouldIDs), size.MouldID)
+		}
 	}
 	doc, err := document("size of the run", asked{t.OveragePct, t.Stock, t.Size})
 	if err != nil {

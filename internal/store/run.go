@@ -49,6 +49,9 @@ func (t *tx) RunByID(ctx context.Context, id string) (studio.RunRow, error) {
 }
 
 func (t *tx) RunByCode(ctx context.Context, code string) (studio.RunRow, error) {
+	if !storable(code) {
+		return studio.RunRow{}, studio.ErrNone
+	}
 	return t.run(ctx, selectRunByCode, code)
 }
 
