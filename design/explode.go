@@ -11,7 +11,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
-	"barwright/internal/filescan"
+	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
 )
@@ -235,7 +235,7 @@ func (p *plan) likely(id string, known map[string]int) string {
 		names = append(names, name)
 	}
 	slices.Sort(names)
-	if near := filescan.Nearest(id, names); near != "" {
+	if near := words.Nearest(id, names); near != "" {
 		return "; did you mean " + quoted(near) + "?"
 	}
 	return ": write one that stands here, as " + quoted(names[0])

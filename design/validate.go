@@ -11,6 +11,7 @@ import (
 
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -114,19 +115,11 @@ func (p *Part) amountField(name string) *quantity.Maybe {
 	return nil
 }
 
-// orList writes names as a choice: "volume_ml or mass_g".
-func orList(names []string) string {
-	if len(names) == 1 {
-		return names[0]
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
-}
-
 func (c *checker) part(i int, p *Part, strict bool) {
 	at := func(key string) string { return partField(i, key) }
 	if p.Kind == KindUnset || int(p.Kind) >= len(kindWords) {
 		if strict || p.Kind != KindUnset {
-			c.addf(at("kind"), "it is not said what this part is: write %s", orList(kindWords[1:]))
+			c.addf(at("kind"), "it is not said what this part is: write %s", words.Either(kindWords[1:]))
 		}
 		return
 	}
@@ -156,7 +149,7 @@ func (c *checker) part(i int, p *Part, strict bool) {
 	}{{"sunk_pct", p.SunkPct}, {"covered_pct", p.CoveredPct}} {
 		switch {
 		case pct.v != 0 && p.Kind != Embed:
-			c.addf(at(pct.key), "only an embed has it: leave it out of %s", p.Kind.article())
+			c.addf(at(pct.key), "only an embed has it: leave it out of %s", p.Kind.Article())
 		case !(pct.v >= 0 && pct.v <= 100):
 			c.addf(at(pct.key), "%s is no share of an embed: write 0 to 100", plainNumber(pct.v))
 		}
@@ -177,7 +170,7 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 		}
 		field := partField(i, key)
 		if !slices.Contains(mine, key) {
-			c.addf(field, "%s has no %s: write %s", p.Kind.article(), key, orList(mine))
+			c.addf(field, "%s has no %s: write %s", p.Kind.Article(), key, words.Either(mine))
 			continue
 		}
 		given = append(given, key)
@@ -202,7 +195,7 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 	}
 	switch {
 	case len(given) == 0 && strict && !c.named(partField(i, "")):
-		c.addf(partField(i, mine[0]), "the amount of this %s is missing: write %s", p.Kind, orList(mine))
+		c.addf(partField(i, mine[0]), "the amount of this %s is missing: write %s", p.Kind, words.Either(mine))
 	case len(given) > 1:
 		c.addf(partField(i, given[1]), "the amount of this %s stands twice, as %s: keep one of them", p.Kind, strings.Join(given, " and "))
 	}
@@ -220,14 +213,6 @@ func (c *checker) named(prefix string) bool {
 	return false
 }
 
-// article is the kind as a sentence has it: a pour, an embed.
-func (k Kind) article() string {
-	if k == Embed {
-		return "an embed"
-	}
-	return "a " + k.String()
-}
-
 // belongs checks that a part names what it is made of, and nothing else.
 func (c *checker) belongs(i int, p *Part, strict bool) {
 	names := [...]struct {
@@ -243,19 +228,19 @@ func (c *checker) belongs(i int, p *Part, strict bool) {
 		case n.mine && n.value == "" && strict:
 			c.addf(partField(i, n.key), "it is not said %s: write %s", n.what, n.key)
 		case !n.mine && n.value != "":
-			c.addf(partField(i, n.key), "%s has no %s: leave it out", p.Kind.article(), n.key)
+			c.addf(partField(i, n.key), "%s has no %s: leave it out", p.Kind.Article(), n.key)
 		case n.value != "":
 			c.text(partField(i, n.key), n.value, n.key, maxName, true)
 		}
 	}
 	if p.Portion != "" && !p.Kind.Batter() {
-		c.addf(partField(i, "portion"), "%s is not poured, so it has no portion: leave it out", p.Kind.article())
+		c.addf(partField(i, "portion"), "%s is not poured, so it has no portion: leave it out", p.Kind.Article())
 	}
 	if p.Closed && p.Kind != Wrap {
-		c.addf(partField(i, "closed"), "only a wrap is closed: leave it out of %s", p.Kind.article())
+		c.addf(partField(i, "closed"), "only a wrap is closed: leave it out of %s", p.Kind.Article())
 	}
 	if p.Stage != formula.AnyStage && (!p.Kind.Batter() || p.Stage > formula.Dough) {
-		c.addf(partField(i, "stage"), "%s has no such stage: leave it out", p.Kind.article())
+		c.addf(partField(i, "stage"), "%s has no such stage: leave it out", p.Kind.Article())
 	}
 }
 

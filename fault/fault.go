@@ -195,11 +195,15 @@ func (l List) Err() error {
 	return l
 }
 
-// Error joins the faults on one line.
+// Error joins the faults on one line. A sentence that another fault follows
+// loses its full stop to the semicolon.
 func (l List) Error() string {
 	parts := make([]string, len(l))
 	for i, e := range l {
 		parts[i] = e.Error()
+		if i < len(l)-1 {
+			parts[i] = strings.TrimSuffix(parts[i], ".")
+		}
 	}
 	return strings.Join(parts, "; ")
 }

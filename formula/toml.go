@@ -141,6 +141,3 @@ func readFormula(r *filescan.Reader) *Formula {
 
 // short keeps a name printable and within a line.
 func short(name string) string { return filescan.Short(name) }
-
-// meant is the end of a sentence that offers a near word.
-func meant(word string, known []string) string { return filescan.Meant(word, known) }

@@ -15,6 +15,7 @@ import (
 	"strconv"
 
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
 const (
@@ -111,11 +112,7 @@ func (r *Reader) Err() error {
 	})
 	if more := r.more + len(r.faults) - maxFaults; more > 0 {
 		r.faults, r.more = r.faults[:maxFaults], 0
-		e := fault.Invalidf("", "there are %d more faults: mend these first", more)
-		if more == 1 {
-			e = fault.Invalidf("", "there is 1 more fault: mend these first")
-		}
-		r.keep(e, 0)
+		r.keep(fault.Invalidf("", "%s found: mend these first", words.Count(more, "more fault was", "more faults were")), 0)
 	}
 	return r.faults.Err()
 }

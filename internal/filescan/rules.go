@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"barwright/internal/words"
 )
 
 // Rules are what a kind of file may hold.
@@ -85,7 +87,7 @@ func (rules *Rules) headings() string {
 	for i := range rules.Places[1:] {
 		all = append(all, rules.Places[1+i].heading())
 	}
-	return listed(all, "and")
+	return words.List(all)
 }
 
 // heading shows what a heading looks like: a table and a list where there are both.
@@ -141,19 +143,11 @@ func unnumbered(path string) string {
 	return strings.Join(slices.DeleteFunc(keys, func(k string) bool { _, err := strconv.Atoi(k); return err == nil }), ".")
 }
 
-// listed joins words as one says them: a, b and c.
-func listed(all []string, and string) string {
-	if n := len(all); n > 1 {
-		return strings.Join(all[:n-1], ", ") + " " + and + " " + all[n-1]
-	}
-	return strings.Join(all, "")
-}
-
 // meant is the end of a sentence about a word that is not known: the one that is
 // near, or all of them where they are few.
 func meant(word, what string, known []string) string {
 	const few = 10
-	near := Meant(word, known)
+	near := words.Meant(word, known)
 	switch {
 	case near != "" || len(known) > few:
 		return near

@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -117,7 +118,7 @@ func (t *Table) get(key string, write []string) *value {
 // of the file itself that slipped below a heading.
 func (t *Table) astray(key string) bool {
 	for _, k := range t.v.keys() {
-		if !slices.Contains(t.known, k) && Nearest(k, []string{key}) == key {
+		if !slices.Contains(t.known, k) && words.Nearest(k, []string{key}) == key {
 			return true
 		}
 	}
@@ -208,22 +209,22 @@ func badName(s string, most int) string {
 	return ""
 }
 
-// Choice reads a word, and hands its place among words to set.
-func (t *Table) Choice(key string, words []string, set func(i int), write ...string) {
+// Choice reads a word, and hands its place among choices to set.
+func (t *Table) Choice(key string, choices []string, set func(i int), write ...string) {
 	v := t.get(key, write)
 	if v == nil {
 		return
 	}
-	i := slices.Index(words, v.text)
+	i := slices.Index(choices, v.text)
 	switch {
 	case v.kind == text && i >= 0:
 		set(i)
-	case len(words) == 1:
-		t.wrong(v, key, "%s will not do: write %s", t.r.words(v), t.like(key, strconv.Quote(words[0]), nil))
+	case len(choices) == 1:
+		t.wrong(v, key, "%s will not do: write %s", t.r.words(v), t.like(key, strconv.Quote(choices[0]), nil))
 	case v.kind != text:
-		t.wrong(v, key, "%s will not do: write %s, in quotes", t.r.words(v), listed(words, "or"))
+		t.wrong(v, key, "%s will not do: write %s, in quotes", t.r.words(v), words.Either(choices))
 	default:
-		t.wrong(v, key, "%q will not do: write %s%s", Short(v.text), listed(words, "or"), Meant(v.text, words))
+		t.wrong(v, key, "%q will not do: write %s%s", Short(v.text), words.Either(choices), words.Meant(v.text, choices))
 	}
 }
 

@@ -33,7 +33,7 @@ type workshop struct {
 // aMould puts a mould on the shelf and gives its id.
 func aMould(t *testing.T, book *studio.Studio, m mould.Mould) string {
 	t.Helper()
-	kept, err := book.PutMould(context.Background(), m)
+	kept, err := book.Moulds.New(context.Background(), m, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,11 +111,11 @@ func TestDesignPagesAreSound(t *testing.T) {
 
 func TestADesignIsKeptAsItWasTyped(t *testing.T) {
 	w := newWorkshop(t)
-	d, err := w.book.Design(context.Background(), w.lighthouse)
+	d, err := w.book.Designs.Get(context.Background(), w.lighthouse)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := d.Newest.Design.Parts
+	p := d.Newest.Doc.Parts
 	if len(p) != 5 || p[0].CoveredPct != 100 || p[1].Portion != "sky" || p[1].FillToPct != quantity.Some(80) || len(p[1].Reminders) != 2 ||
 		p[2].Wait != (design.Wait{Minutes: quantity.Some(120), Until: "skinned over"}) || p[3].MassG != quantity.Some(0.4) || p[4].Count != quantity.Some(1) {
 		t.Errorf("kept as %+v", p)
@@ -132,11 +132,11 @@ func TestADesignIsKeptAsItWasTyped(t *testing.T) {
 	if r := submit(t, w.h, "/designs/"+w.lighthouse, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", r.Code, page(t, r, r.Code).Find(".summary").Text())
 	}
-	again, err := w.book.Design(context.Background(), w.lighthouse)
+	again, err := w.book.Designs.Get(context.Background(), w.lighthouse)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if c := design.Diff(d.Newest.Design, again.Newest.Design, design.Face{}); again.Newest.N != 2 || len(c) > 0 {
+	if c := design.Diff(d.Newest.Doc, again.Newest.Doc, design.Face{}); again.Newest.N != 2 || len(c) > 0 {
 		t.Errorf("version %d differs: %+v", again.Newest.N, c)
 	}
 }
@@ -232,7 +232,7 @@ func TestARefusedDesignSaysWhereAndKeepsNothing(t *testing.T) {
 			}
 		})
 	}
-	got, err := w.book.Designs(context.Background(), "", studio.Slice{})
+	got, err := w.book.Designs.List(context.Background(), "", studio.Slice{})
 	if err != nil || got.Total != 2 {
 		t.Errorf("%d designs, %v: want the two there were", got.Total, err)
 	}
@@ -291,7 +291,7 @@ func TestWhatCannotBeBuiltIsStopped(t *testing.T) {
 			}
 		})
 	}
-	runs, err := w.book.Runs(context.Background(), studio.Slice{})
+	runs, err := w.book.Runs(context.Background(), studio.RunsOf{}, studio.Slice{})
 	if err != nil || runs.Total != 0 {
 		t.Errorf("%d runs, %v", runs.Total, err)
 	}
@@ -461,7 +461,7 @@ func TestAFaceChangesNoDesign(t *testing.T) {
 		t.Fatal(err)
 	}
 	id := w.keep(t, w.tall("name", "Ounces", "part.4.amount", "0.1", "part.3.by", "volume", "part.3.amount", "0.6"))
-	before, err := w.book.Design(context.Background(), id)
+	before, err := w.book.Designs.Get(context.Background(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -470,12 +470,12 @@ func TestAFaceChangesNoDesign(t *testing.T) {
 	if r := submit(t, w.h, "/designs/"+id, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", r.Code)
 	}
-	after, err := w.book.Design(context.Background(), id)
+	after, err := w.book.Designs.Get(context.Background(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, p := range after.Newest.Design.Parts {
-		q := before.Newest.Design.Parts[i]
+	for i, p := range after.Newest.Doc.Parts {
+		q := before.Newest.Doc.Parts[i]
 		if p.MassG != q.MassG || p.VolumeML != q.VolumeML {
 			t.Errorf("part %d: %v g, %v ml; was %v, %v", i+1, p.MassG, p.VolumeML, q.MassG, q.VolumeML)
 		}

@@ -14,6 +14,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
+	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
@@ -40,17 +41,17 @@ func (g *gathered) name(id string) string {
 		return m.Name
 	}
 	if f, ok := g.Formulas[id]; ok {
-		return f.Formula.Name
+		return f.Doc.Name
 	}
 	if d, ok := g.Designs[id]; ok {
-		return cmp.Or(d.Design.Name, "this design")
+		return cmp.Or(d.Doc.Name, "this design")
 	}
 	return ""
 }
 
 func (g *gathered) design(id string) *design.Design {
 	if d, ok := g.Designs[id]; ok {
-		return d.Design
+		return d.Doc
 	}
 	return nil
 }
@@ -258,7 +259,7 @@ func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows
 		if fault.KindOf(err) == fault.Internal {
 			return w, err
 		}
-		w.NotDrawn = "It cannot be drawn as it stands: " + Summarise(err).first()
+		w.NotDrawn = "It cannot be drawn as it stands: " + Summarise(err).First()
 	}
 	return w, nil
 }
@@ -326,7 +327,7 @@ func (g *gathered) missing(d *design.Design, rows []int, typing fault.List) []st
 		switch {
 		case p.Kind.Batter() && p.Formula == "":
 			say("Choose the formula that it is made of.")
-		case p.Kind.Batter() && g.Formulas[p.Formula].Formula == nil:
+		case p.Kind.Batter() && g.Formulas[p.Formula].Doc.Formula == nil:
 			say("Its formula is not there any more: choose another.")
 		case p.Kind.Batter() && g.Faults[p.Formula] != nil:
 			if !faulted[p.Formula] {
@@ -384,7 +385,7 @@ func lies(p *design.Part) string {
 // stackRow is part i of a piece.
 func (g *gathered) stackRow(d *design.Design, q *design.PartNeed, i int) stackRow {
 	p := &d.Parts[i]
-	r := stackRow{Letter: draw.Letter(i), Name: partName(p), Aside: g.madeOf(p)}
+	r := stackRow{Letter: words.Letters(i), Name: partName(p), Aside: g.madeOf(p)}
 	if p.Name != "" {
 		r.Aside = listed(p.Kind.String(), r.Aside)
 	}
@@ -451,10 +452,6 @@ func levelMM(m *mould.Mould, pct float64) (float64, bool) {
 	return mm, err == nil
 }
 
-// drawnKinds are the kinds of the drawing.
-var drawnKinds = map[design.Kind]draw.StackKind{design.Pour: draw.StackPour, design.Topping: draw.StackTopping, design.Embed: draw.StackEmbed,
-	design.Piping: draw.StackPiping, design.Sprinkle: draw.StackSprinkle, design.Wrap: draw.StackWrap}
-
 // stackInput is a piece for the drawing: amounts of one cavity.
 func (g *gathered) stackInput(d *design.Design, piece *design.PieceNeed) draw.StackInput {
 	in := draw.StackInput{Name: cmp.Or(d.Name, "This piece")}
@@ -464,7 +461,7 @@ func (g *gathered) stackInput(d *design.Design, piece *design.PieceNeed) draw.St
 	}
 	for i := range piece.Parts {
 		q, p := &piece.Parts[i], &d.Parts[i]
-		part := draw.StackPart{Kind: drawnKinds[q.Kind], Label: partName(p), FromPct: atBrim(q.FromPct), ToPct: atBrim(q.ToPct), SunkPct: p.SunkPct, CoveredPct: p.CoveredPct}
+		part := draw.StackPart{Kind: q.Kind, Label: partName(p), FromPct: atBrim(q.FromPct), ToPct: atBrim(q.ToPct), SunkPct: p.SunkPct, CoveredPct: p.CoveredPct}
 		switch q.Kind {
 		case design.Embed:
 			part.Count = max(int(p.Count.Or(1)), 1)
@@ -492,14 +489,14 @@ func (g *gathered) stackInput(d *design.Design, piece *design.PieceNeed) draw.St
 		}
 		full, sunk := in.Parts[i].ToPct, 0.0
 		for j := i + 1; j < len(in.Parts) && !piece.Parts[j].Kind.Level(); j++ {
-			if e := &in.Parts[j]; e.Kind == draw.StackEmbed {
+			if e := &in.Parts[j]; e.Kind == design.Embed {
 				sunk += e.VolumeML * float64(e.Count) * e.SunkPct / cavity
 			}
 		}
 		in.Parts[i].ToPct = max(full-sunk, in.Parts[i].FromPct)
 		at := in.Parts[i].ToPct
 		for j := i + 1; j < len(in.Parts) && !piece.Parts[j].Kind.Level(); j++ {
-			if e := &in.Parts[j]; e.Kind == draw.StackEmbed {
+			if e := &in.Parts[j]; e.Kind == design.Embed {
 				at = min(at+e.VolumeML*float64(e.Count)*e.SunkPct/cavity, full)
 				e.ToPct = at
 			}

@@ -10,6 +10,7 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/fit"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
 
@@ -41,7 +42,7 @@ type fitFill struct{ Href, Design, Name, Pieces, Sets, Aside string }
 
 func (v fitView) sound() bool { return len(v.Summary.Faults) == 0 }
 
-var fitPage = declare[fitView]("fit")
+var fitPage = shell.Declare[fitView](room, "fit")
 
 // leastShare is the part of the largest batch that is taken for the least that
 // stirs, where the maker does not say. Assumed; the page says so.
@@ -104,7 +105,7 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 		fieldOf(v, faults, "more", "Sets beyond a wish", "", "that may be filled if it uses up batter"),
 		fieldOf(v, faults, "worth", "Worth of a batch", unit, "batter that one more must save; left empty: a quarter of the largest")}
 	view.Summary = Summarise(faults)
-	view.Summary.name(map[string]string{"pot": "Largest batch", "least": "Least that stirs", "over": "Beyond the pieces", "rounds": "Rounds", "more": "Sets beyond a wish", "worth": "Worth of a batch"})
+	nameFaults(&view.Summary, map[string]string{"pot": "Largest batch", "least": "Least that stirs", "over": "Beyond the pieces", "rounds": "Rounds", "more": "Sets beyond a wish", "worth": "Worth of a batch"})
 	switch {
 	case len(faults) > 0:
 		view.Why = []string{"Fitted as soon as what is marked is mended."}

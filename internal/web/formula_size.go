@@ -119,11 +119,11 @@ func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.
 // form's name of one of its fields.
 func (s *server) sizeMould(ctx context.Context, t trade, in *typed, by string) (m mould.Mould, at func(field string) string) {
 	if by == "mould" {
-		kept, err := s.cfg.Book.Mould(ctx, in.v.Get("size.mould"))
+		kept, err := s.cfg.Book.Moulds.Get(ctx, in.v.Get("size.mould"))
 		if err != nil {
 			in.at("size.mould", fault.Invalidf("size.mould", "Choose the mould that the batch is for, or measure one under Moulds first."))
 		}
-		return kept.Mould, func(string) string { return "size.mould" }
+		return kept.Newest.Doc, func(string) string { return "size.mould" }
 	}
 	shape, err := mould.ParseShape(by)
 	if err != nil || shape == mould.Measured {
@@ -140,12 +140,12 @@ func parsePercent(text string) (float64, error) {
 	return quantity.ParseNumber(strings.TrimSuffix(strings.TrimSpace(text), "%"))
 }
 
-func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w workView) sizeView {
+func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Record[mould.Mould], w workView) sizeView {
 	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, "size."+name, label, unit, hint) }
-	by := []Option{{"fats", "a mass of fats or base", ""}, {"batter", "a mass of batter", ""}, {"mould", "a mould of the studio", ""}}
+	by := []Option{{Value: "fats", Label: "a mass of fats or base"}, {Value: "batter", Label: "a mass of batter"}, {Value: "mould", Label: "a mould of the studio"}}
 	for _, shape := range mould.Shapes() {
 		if shape != mould.Measured {
-			by = append(by, Option{shape.String(), "a " + shape.Words() + ", by its inside", ""})
+			by = append(by, Option{Value: shape.String(), Label: "a " + shape.Words() + ", by its inside"})
 		}
 	}
 	z := sizeView{By: selectOf(v, faults, "size.by", "Size it to", by)}
@@ -159,9 +159,9 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 		z.Fields = []Field{fo("amount", "mass", massUnitWord(t.set.Mass), "")}
 	default:
 		if z.By.Value == "mould" {
-			opts := []Option{{"", "choose a mould", ""}}
+			opts := []Option{{Value: "", Label: "choose a mould"}}
 			for _, m := range moulds {
-				opts = append(opts, Option{m.Mould.ID, m.Mould.Name, ""})
+				opts = append(opts, Option{Value: m.ID, Label: m.Name})
 			}
 			mo := selectOf(v, faults, "size.mould", "mould", opts)
 			z.Mould = &mo
@@ -178,7 +178,7 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 	}
 	for name := range v {
 		if x := v.Get(name); strings.HasPrefix(name, "size.") && !shown[name] && x != "" && len(z.Carried) < maxRows {
-			z.Carried = append(z.Carried, carried{name, x})
+			z.Carried = append(z.Carried, carried{Name: name, Value: x})
 		}
 	}
 	slices.SortFunc(z.Carried, func(a, b carried) int { return strings.Compare(a.Name, b.Name) })

@@ -87,7 +87,7 @@ type strataRow struct {
 }
 
 // work is what the sums say to f, as far as they can.
-func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.List, mine *studio.Formula) workView {
+func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.List, mine *studio.Record[studio.Formula]) workView {
 	w := workView{Unit: massUnitWord(t.set.Mass), Melt: f.Method == formula.Melt}
 	d := t.division(f)
 	// A row without an ingredient yet is no fault while typing.
@@ -120,8 +120,8 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 		return w
 	}
 	sf := r.Superfat
-	if mine != nil && mine.Newest.Kept.Superfat.Draws > 0 && sameSums(mine.Newest.Formula, f) {
-		sf = mine.Newest.Kept.Superfat
+	if mine != nil && mine.Newest.Doc.Kept.Superfat.Draws > 0 && sameSums(mine.Newest.Doc.Formula, f) {
+		sf = mine.Newest.Doc.Kept.Superfat
 	}
 	w.Findings = Footnotes(soap.Findings(r, sf, t.limits(f)))
 	w.OK = true
@@ -176,7 +176,7 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 	}
 	w.picture(t, r, sf, seed, d)
 	earlier := mine
-	if mine != nil && sameSums(mine.Newest.Formula, f) {
+	if mine != nil && sameSums(mine.Newest.Doc.Formula, f) {
 		earlier = nil // nothing has changed yet
 	}
 	w.glass(sf, earlier)
@@ -369,15 +369,15 @@ func (w *workView) picture(t trade, r *soap.Result, sf soap.Superfat, seed strin
 		quantity.Percent(100*r.Bar.FreeFat/r.Bar.MassG, 1) + " of the bar."
 }
 
-func (w *workView) glass(sf soap.Superfat, mine *studio.Formula) {
+func (w *workView) glass(sf soap.Superfat, mine *studio.Record[studio.Formula]) {
 	odds := quantity.Odds(sf.Excess, max(sf.Draws, soap.Draws))
 	w.Figures = []Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "asked for"},
 		{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
 		{Value: odds, Label: "chance of alkali in excess"},
 		{Value: quantity.Percent(sf.For1In1000Pct, 1), Label: "would make it 1 in 1000"}}
 	g := draw.Superfat{NominalPct: sf.NominalPct, LowPct: sf.LowPct, HighPct: sf.HighPct, MeanPct: sf.NominalPct, SDPct: sf.SDPct, Excess: sf.Excess, Odds: odds, Label: "this version"}
-	if mine != nil && mine.Newest.Kept.Superfat.Draws > 0 {
-		k := mine.Newest.Kept.Superfat
+	if mine != nil && mine.Newest.Doc.Kept.Superfat.Draws > 0 {
+		k := mine.Newest.Doc.Kept.Superfat
 		g.Earlier = &draw.Earlier{Label: "version " + strconv.Itoa(mine.Newest.N), NominalPct: k.NominalPct, LowPct: k.LowPct, HighPct: k.HighPct}
 	}
 	if p, err := draw.Glass(g, draw.GlassOptions{ID: "glass", Width: 536}); err == nil {

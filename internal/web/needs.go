@@ -14,14 +14,15 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 func (s *server) needRoutes() {
-	s.handle("GET /designs/{id}/need", s.need)
-	s.handle("POST /designs/{id}/need", s.postNeed)
+	s.Handle("GET /designs/{id}/need", s.need)
+	s.Handle("POST /designs/{id}/need", s.postNeed)
 }
 
 // defaultPieces is how many the page asks for until the maker says.
@@ -104,7 +105,7 @@ type mouldNeed struct {
 
 type itemNeed struct{ Name, Much string }
 
-var needPage = declare[needView]("need")
+var needPage = shell.Declare[needView](room, "need")
 
 // needFragments are what a live answer renews.
 var needFragments = []string{"need-have", "need-work"}
@@ -134,7 +135,7 @@ func (s *server) postNeed(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		return needPage.fragments(s, w, http.StatusOK, view, needFragments...)
+		return needPage.Fragments(s.Shell, w, http.StatusOK, view, needFragments...)
 	}
 	if v.Get("do") == "take" {
 		return s.takeRunDown(w, r, v)
@@ -187,7 +188,7 @@ func (s *server) showNeed(w http.ResponseWriter, r *http.Request, status int, v 
 	if r := []rune(pieces); len(r) > 12 {
 		pieces = "so many"
 	}
-	return needPage.write(s, w, r, status, Head{Title: "What " + pieces + " need", Lead: name + ", taken apart, in the order of the work.",
+	return needPage.Write(s.Shell, w, r, status, Head{Title: "What " + pieces + " need", Lead: name + ", taken apart, in the order of the work.",
 		Actions: []Button{{Label: "The design", Href: "/designs/" + id}}}, view)
 }
 
@@ -248,7 +249,7 @@ func alsoField(n int, key string) string { return "also." + strconv.Itoa(n) + ".
 
 // needView works the form out; name is the design's.
 func (s *server) needView(ctx context.Context, t trade, id string, v url.Values, refused fault.List) (view needView, name string, err error) {
-	d, err := s.cfg.Book.Design(ctx, id)
+	d, err := s.cfg.Book.Designs.Get(ctx, id)
 	if err != nil {
 		return view, "", err
 	}
@@ -306,7 +307,7 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 		view.have(g, v, faults, []design.Want{{Design: id, Pieces: 1}})
 	}
 	view.Summary = Summarise(faults)
-	view.Summary.name(map[string]string{"pieces": "Pieces", "over": "Beyond"})
+	nameFaults(&view.Summary, map[string]string{"pieces": "Pieces", "over": "Beyond"})
 	return view, d.Name, nil
 }
 

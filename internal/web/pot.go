@@ -8,6 +8,7 @@ import (
 
 	"barwright/design"
 	"barwright/fault"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
 
@@ -55,7 +56,7 @@ type takerRow struct{ Href, Name, Cavities, Left, Aside string }
 
 func (v potView) sound() bool { return len(v.Summary.Faults) == 0 }
 
-var potPage = declare[potView]("pot")
+var potPage = shell.Declare[potView](room, "pot")
 
 func wishField(n int, key string) string { return "wish." + strconv.Itoa(n) + "." + key }
 
@@ -133,7 +134,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 		in.at("over", fault.Invalidf("over", "Write from 0 to 100 %% of batter beyond what the pieces take."))
 	}
 	wants, rows := wishes(&in, g)
-	if id != "" && g.Formulas[id].Formula == nil {
+	if id != "" && g.Formulas[id].Doc.Formula == nil {
 		in.at("formula", fault.Invalidf("formula", "That formula is not there any more: choose another."))
 	}
 	if grams.Known && !(grams.V > 0 && grams.V <= 1e7) {
