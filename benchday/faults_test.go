@@ -31,38 +31,38 @@ func TestWhatIsWrongWithADayGetsASentence(t *testing.T) {
 		t.Fatalf("%+v, %v", in, err)
 	}
 	for _, c := range []struct{ old, new, want string }{
-		{sound, "", `x.json: the file is empty: a day has at least "format": "bench-day/1", "resources" and "tasks"`},
-		{sound, " \n", `x.json: the file is empty: a day has at least "format": "bench-day/1", "resources" and "tasks"`},
-		{sound, "[]", `x.json:1: a day is one object in braces, and this is a list: write at least "format": "bench-day/1", "resources" and "tasks"`},
-		{sound, "{", "x.json:1: this is not JSON: the file ends before its brackets and braces are closed, so its end may be missing"},
-		{sound, "{} {}", "x.json:1: there is more after the end of the first value: a file holds one object in braces"},
-		{sound, "\x00", "x.json:1: there is a zero byte here, so this is not a text file: save it as plain text in UTF-8"},
-		{sound, "\xff{}", "x.json:1: this is not UTF-8 text: save the file in UTF-8"},
-		{"bench-day/1", "bench-day/2", `x.json:1: format: the text "bench-day/2" will not do: write "format": "bench-day/1"`},
-		{`"format": "bench-day/1", `, ``, `x.json:1: format: this is missing: write "format": "bench-day/1"`},
-		{`"minute"`, `"hour"`, `x.json:1: unit: the text "hour" will not do: write "unit": "minute"`},
-		{`"makespan"`, `"cost"`, `x.json:11: objective: the text "cost" will not do: write "objective": "makespan"`},
-		{`"lags"`, `"lag"`, `x.json:7: lag: there is no such key; did you mean lags?`},
+		{sound, "", `x.json: The file is empty: a day has at least "format": "bench-day/1", "resources" and "tasks".`},
+		{sound, " \n", `x.json: The file is empty: a day has at least "format": "bench-day/1", "resources" and "tasks".`},
+		{sound, "[]", `x.json:1: A day is one object in braces, and this is a list: write at least "format": "bench-day/1", "resources" and "tasks".`},
+		{sound, "{", "x.json:1: This is not JSON: the file ends before its brackets and braces are closed, so its end may be missing."},
+		{sound, "{} {}", "x.json:1: There is more after the end of the first value: a file holds one object in braces."},
+		{sound, "\x00", "x.json:1: There is a zero byte here, so this is not a text file: save it as plain text in UTF-8."},
+		{sound, "\xff{}", "x.json:1: This is not UTF-8 text: save the file in UTF-8."},
+		{"bench-day/1", "bench-day/2", `x.json:1: format: The text "bench-day/2" will not do: write "format": "bench-day/1".`},
+		{`"format": "bench-day/1", `, ``, `x.json:1: format: This is missing: write "format": "bench-day/1".`},
+		{`"minute"`, `"hour"`, `x.json:1: unit: The text "hour" will not do: write "unit": "minute".`},
+		{`"makespan"`, `"cost"`, `x.json:11: objective: The text "cost" will not do: write "objective": "makespan".`},
+		{`"lags"`, `"lag"`, "x.json:7: lag: There is no such key; did you mean lags?"},
 		{`"hands": 1, "pot": 2`, `"hands": 1, "pot": -2`, "x.json:2: resources.pot: -2 will not do: write a whole number from 0 to 1000000"},
-		{`"pot": 2`, `"pot": 2, "pot": 3`, "x.json:2: resources.pot: this key is written twice, first in line 2: keep one of the two"},
+		{`"pot": 2`, `"pot": 2, "pot": 3`, "x.json:2: resources.pot: This key is written twice, first in line 2: keep one of the two."},
 		{`"duration": 21`, `"duration": -21`, "x.json:4: tasks.1.duration: -21 will not do: write a whole number from 0 to 1000000"},
 		{`"duration": 21`, `"duration": 20.5`, "x.json:4: tasks.1.duration: 20.5 will not do: write a whole number, as 21"},
-		{`"duration": 21`, `"duration": NaN`, "x.json:4: this is not JSON: 'N' is no part of a number; write one in digits, as 12 or 0.5"},
-		{`"duration": 21`, `"duration": -Infinity`, "x.json:4: this is not JSON: 'I' is no part of a number; write one in digits, as 12 or 0.5"},
+		{`"duration": 21`, `"duration": NaN`, "x.json:4: This is not JSON: 'N' is no part of a number; write one in digits, as 12 or 0.5."},
+		{`"duration": 21`, `"duration": -Infinity`, "x.json:4: This is not JSON: 'I' is no part of a number; write one in digits, as 12 or 0.5."},
 		{`"duration": 21`, `"duration": 1e300`, "x.json:4: tasks.1.duration: 1e300 will not do: write a whole number from 0 to 1000000"},
-		{`"duration": 21`, `"duration": "21"`, `x.json:4: tasks.1.duration: the text "21" is not a number: write it without quotes, as 21`},
-		{`"duration": 21, `, ``, `x.json:4: tasks.1.duration: this is missing: write its minutes, as "duration": 15`},
+		{`"duration": 21`, `"duration": "21"`, `x.json:4: tasks.1.duration: The text "21" is not a number: write it without quotes, as 21.`},
+		{`"duration": 21, `, ``, `x.json:4: tasks.1.duration: This is missing: write its minutes, as "duration": 15.`},
 		{`"id": "mix"`, `"id": "melt"`, `x.json:5: tasks.2.id: "melt" is the id of entry 1 already: give each entry its own`},
 		{`"id": "mix"`, `"id": "START"`, `x.json:5: tasks.2.id: START is the start of the day itself: give the task another name`},
-		{`"id": "mix"`, `"id": ""`, "x.json:5: tasks.2.id: this is empty: write a name of 1 to 100 characters"},
-		{`"hands": 1, "pot": 1`, `"hand": 1`, `x.json:5: tasks.2.needs.hand: there is no resource "hand"; did you mean hands?`},
+		{`"id": "mix"`, `"id": ""`, "x.json:5: tasks.2.id: This is empty: write a name of 1 to 100 characters."},
+		{`"hands": 1, "pot": 1`, `"hand": 1`, `x.json:5: tasks.2.needs.hand: There is no resource "hand"; did you mean hands?`},
 		{`"hands": 1, "pot": 1`, `"hands": -1`, "x.json:5: tasks.2.needs.hands: -1 will not do: write a whole number from 0 to 1000000"},
-		{`"to": "mix", "min": 21`, `"to": "mixe", "min": 21`, `x.json:8: lags.1.to: there is no task "mixe"; did you mean mix?`},
-		{`"from": "melt"`, `"from": "mix"`, `x.json:8: lags.1: a wait leads from one task to another, and not from "mix" to itself`},
+		{`"to": "mix", "min": 21`, `"to": "mixe", "min": 21`, `x.json:8: lags.1.to: There is no task "mixe"; did you mean mix?`},
+		{`"from": "melt"`, `"from": "mix"`, `x.json:8: lags.1: A wait leads from one task to another, and not from "mix" to itself.`},
 		{`"to": "mix", "min": 30`, `"to": "START", "min": 30`,
-			`x.json:9: lags.2.to: nothing waits for the start of the day: write "from": "START" with a max for a task that must start early`},
-		{`"max": 66`, `"max": 6`, `x.json:8: lags.1.max: the greatest wait of 6 min is below the least of 21: raise max or lower min`},
-		{`"min": 21, "max": 66`, `"max": 66`, `x.json:8: lags.1.min: this is missing: write the least minutes from start to start (below 0, the task under "to" may start first), as "min": 15`},
+			`x.json:9: lags.2.to: Nothing waits for the start of the day: write "from": "START" with a max for a task that must start early.`},
+		{`"max": 66`, `"max": 6`, "x.json:8: lags.1.max: The greatest wait of 6 min is below the least of 21: raise max or lower min."},
+		{`"min": 21, "max": 66`, `"max": 66`, `x.json:8: lags.1.min: This is missing: write the least minutes from start to start (below 0, the task under "to" may start first), as "min": 15.`},
 		{`"min": 30`, `"min": 30.5`, "x.json:9: lags.2.min: 30.5 will not do: write a whole number, as 31"},
 	} {
 		text := strings.Replace(sound, c.old, c.new, 1)
@@ -96,7 +96,7 @@ func TestAllFaultsAreToldAtOnceUpToTwenty(t *testing.T) {
 		fmt.Fprintf(&b, `{"id": "t%d", "duration": -1},`, i)
 	}
 	_, err = Read("x.json", []byte(`{"format": "bench-day/1", "resources": {}, "tasks": [`+strings.TrimSuffix(b.String(), ",")+`]}`))
-	if l := fault.All(err); len(l) != 21 || l[20].Error() != "x.json: 12 more faults were found: mend these first" {
+	if l := fault.All(err); len(l) != 21 || l[20].Error() != "x.json: 12 more faults were found: mend these first." {
 		t.Errorf("%v", err)
 	}
 }
@@ -153,21 +153,21 @@ const soundSCH = "2 1 0 0\n0 1 2 1 2 [0] [0]\n1 1 2 2 3 [-4] [3]\n2 1 1 3 [5]\n3
 
 func TestResearchFilesAreReadOrRefusedInWords(t *testing.T) {
 	for _, c := range []struct{ file, text, old, new, want string }{
-		{"x.sm", soundSM, " 2 1 3 2\n", " 2 1 -3 2\n", `x.sm:19: job 2: -3 will not do: durations and needs are 0 or more`},
-		{"x.sm", soundSM, " 2 1 3 2\n", " 2 2 3 2\n", `x.sm:19: job 2 has mode 2: only files with one mode are read`},
-		{"x.sm", soundSM, " 2 1 3 2\n", "", `x.sm: job 2 is missing from the requests and durations`},
-		{"x.sm", soundSM, " 2 1 3 2\n", " 2 1 3 2\n 2 1 3 2\n", `x.sm:20: job 2 stands in line 19 already`},
+		{"x.sm", soundSM, " 2 1 3 2\n", " 2 1 -3 2\n", "x.sm:19: Job 2: -3 will not do: durations and needs are 0 or more."},
+		{"x.sm", soundSM, " 2 1 3 2\n", " 2 2 3 2\n", "x.sm:19: Job 2 has mode 2: only files with one mode are read."},
+		{"x.sm", soundSM, " 2 1 3 2\n", "", "x.sm: Job 2 is missing from the requests and durations."},
+		{"x.sm", soundSM, " 2 1 3 2\n", " 2 1 3 2\n 2 1 3 2\n", "x.sm:20: Job 2 stands in line 19 already."},
 		{"x.sm", soundSM, " 2 1 3 2\n", " 2 1 x 2\n", `x.sm:19: "2 1 x 2" is not a line of job, mode, duration and needs: whole numbers stand there`},
-		{"x.sm", soundSM, " 3 1 1 4\n", " 3 1 1 5\n", `x.sm:12: job 3 cannot be followed by job 5: the others are from 1 to 4`},
-		{"x.sm", soundSM, " 3 1 1 4\n", " 3 1 2 4\n", `x.sm:12: job 3 names 1 successors, and 2 are counted`},
+		{"x.sm", soundSM, " 3 1 1 4\n", " 3 1 1 5\n", "x.sm:12: Job 3 cannot be followed by job 5: the others are from 1 to 4."},
+		{"x.sm", soundSM, " 3 1 1 4\n", " 3 1 2 4\n", "x.sm:12: Job 3 names 1 successors, and 2 are counted."},
 		{"x.sm", soundSM, "nonrenewable : 0", "nonrenewable : 2",
-			`x.sm:6: resources that are used up are not read: only renewable ones are shared through a day`},
-		{"x.sm", soundSM, "jobs (incl", "work (incl", `x.sm:8: the number of jobs should stand above: write jobs (incl. supersource/sink ): 32`},
-		{"x.sm", soundSM, " R 1\n 3\n", "", `x.sm: the capacities are missing: they stand below RESOURCEAVAILABILITIES`},
+			"x.sm:6: Resources that are used up are not read: only renewable ones are shared through a day."},
+		{"x.sm", soundSM, "jobs (incl", "work (incl", "x.sm:8: The number of jobs should stand above: write jobs (incl. supersource/sink ): 32."},
+		{"x.sm", soundSM, " R 1\n 3\n", "", "x.sm: The capacities are missing: they stand below RESOURCEAVAILABILITIES."},
 		{"x.sch", soundSCH, "[-4]", "[-4", `x.sch:3: "[-4" is not closed: a lag stands in square brackets, as [5]`},
-		{"x.sch", soundSCH, "[-4] [3]", "[-4]", `x.sch:3: job 1 counts 2 successors, names 2 and gives 1 lags`},
+		{"x.sch", soundSCH, "[-4] [3]", "[-4]", "x.sch:3: Job 1 counts 2 successors, names 2 and gives 1 lags."},
 		{"x.sch", soundSCH, "[-4]", "[x]", `x.sch:3: "x 3" is not a lag: whole numbers stand there`},
-		{"x.sch", soundSCH, "1 1 2 2 3", "1 1 2 2 9", `x.sch:3: job 1 cannot be followed by job 9: the others are from 0 to 3`},
+		{"x.sch", soundSCH, "1 1 2 2 3", "1 1 2 2 9", "x.sch:3: Job 1 cannot be followed by job 9: the others are from 0 to 3."},
 		{"x.sch", soundSCH, "3 1 0 0\n3\n", "3 1 0 0\n",
 			`x.sch: 9 lines are filled, and 4 jobs with both dummies have 10: counts, a line of successors each, a line of needs each, capacities`},
 		{"x.sch", soundSCH, "2 1 0 0\n", "2000000 1 0 0\n", `x.sch:1: 2000000 will not do: numbers here are from -1000000 to 1000000`},
@@ -199,16 +199,16 @@ func TestWhereADayStandsIsReadOrRefusedInWords(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, c := range []struct{ text, want string }{
-		{`{}`, `now.json:1: now: this is missing: write the minute of the day that it is, as "now": 95`},
-		{`{"now": 5.5}`, "now.json:1: now: 5.5 will not do: write a whole number, as 6"},
-		{`{"now": 5, "started": {"melt": 6}}`, `now.json:1: started.melt: minute 6 is after now, 5: leave out what has not come yet, or mend now`},
-		{`{"now": 5, "started": {"mlet": 5}}`, `now.json:1: started.mlet: there is no task "mlet"; did you mean melt?`},
-		{`{"now": 5, "started": [5]}`, `now.json:1: started: a list will not do: write an object in braces, as "started": {…}`},
-		{`{"now": 5, "started": {"melt": 4}, "finished": {"melt": 3}}`, `now.json:1: finished.melt: it ended at minute 3, before it started at 4: mend one of the two`},
-		{`{"now": 5, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: no minutes remain of "melt": it has not started, so write its start under started`},
-		{`{"now": 5, "finished": {"melt": 5}, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: no minutes remain of "melt": it has ended, so leave it out`},
-		{`{"now": 5, "end": 3}`, `now.json:1: end: there is no such key: the keys here are now, started, finished, remaining, plan, note`},
-		{``, `now.json: the file is empty: a file of where a day stands has at least {"now": 95, "started": {"weigh": 0}}`},
+		{`{}`, `now.json:1: now: This is missing: write the minute of the day that it is, as "now": 95.`},
+		{`{"now": 5.5}`, "now.json:1: now: 5.5 will not do: write a whole number, as 6."},
+		{`{"now": 5, "started": {"melt": 6}}`, "now.json:1: started.melt: Minute 6 is after now, 5: leave out what has not come yet, or mend now."},
+		{`{"now": 5, "started": {"mlet": 5}}`, `now.json:1: started.mlet: There is no task "mlet"; did you mean melt?`},
+		{`{"now": 5, "started": [5]}`, `now.json:1: started: A list will not do: write an object in braces, as "started": {…}.`},
+		{`{"now": 5, "started": {"melt": 4}, "finished": {"melt": 3}}`, "now.json:1: finished.melt: It ended at minute 3, before it started at 4: mend one of the two."},
+		{`{"now": 5, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: No minutes remain of "melt": it has not started, so write its start under started.`},
+		{`{"now": 5, "finished": {"melt": 5}, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: No minutes remain of "melt": it has ended, so leave it out.`},
+		{`{"now": 5, "end": 3}`, "now.json:1: end: There is no such key: the keys here are now, started, finished, remaining, plan, note."},
+		{``, `now.json: The file is empty: a file of where a day stands has at least {"now": 95, "started": {"weigh": 0}}.`},
 	} {
 		if now, err := ReadNow("now.json", []byte(c.text), in); now != nil || err == nil || err.Error() != c.want {
 			t.Errorf("%s:\n%v\nwant\n%s", c.text, err, c.want)

@@ -69,7 +69,7 @@ func Read(name string, data []byte) (*Instance, error) {
 	if _, err := numbers(strings.Fields(string(first))); err == nil {
 		return ReadSCH(name, data)
 	}
-	e := fault.Invalidf("", "this is none of the forms that are read: JSON of bench-day/1, PSPLIB's .sm or ProGen/max's .sch")
+	e := fault.Invalidf("", "This is none of the forms that are read: JSON of bench-day/1, PSPLIB's .sm or ProGen/max's .sch.")
 	e.File = name
 	return nil, e
 }

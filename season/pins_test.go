@@ -58,32 +58,32 @@ func TestPinsAreReadAsWritten(t *testing.T) {
 func TestPinsRefuseInWords(t *testing.T) {
 	in := season3(t)
 	for name, c := range map[string]struct{ pins, want string }{
-		"empty":            {``, `pins.json: the file is empty: a file of pins has at least {"fixed": [], "forbidden": []}`},
-		"a list":           {`[]`, `pins.json:1: a file of pins is one object in braces, and this is a list`},
-		"cut off":          {"{\"fixed\": [", "this is not JSON: the file ends before its brackets and braces are closed, so its end may be missing"},
-		"misspelt":         {`{"fixd": []}`, "pins.json:1: fixd: there is no such key; did you mean fixed?; the name of a remark begins with _"},
-		"no bench day":     {`{"fixed": [{"day": 3, "item": "bar", "batches": 1}]}`, `fixed.1.day: day 3 is no bench day; those next to it are days 2 and 7`},
-		"after the last":   {`{"forbidden": [{"day": 20, "item": "bar"}]}`, `forbidden.1.day: day 20 is no bench day; the last is day 14`},
-		"before the first": {`{"forbidden": [{"day": -1, "item": "bar"}]}`, `forbidden.1.day: day -1 is no bench day; the first is day 0`},
+		"empty":            {``, `pins.json: The file is empty: a file of pins has at least {"fixed": [], "forbidden": []}.`},
+		"a list":           {`[]`, `pins.json:1: A file of pins is one object in braces, and this is a list: write at least {"fixed": [], "forbidden": []}.`},
+		"cut off":          {"{\"fixed\": [", "This is not JSON: the file ends before its brackets and braces are closed, so its end may be missing."},
+		"misspelt":         {`{"fixd": []}`, "pins.json:1: fixd: There is no such key; did you mean fixed?; the name of a remark begins with _."},
+		"no bench day":     {`{"fixed": [{"day": 3, "item": "bar", "batches": 1}]}`, "fixed.1.day: Day 3 is no bench day; those next to it are days 2 and 7."},
+		"after the last":   {`{"forbidden": [{"day": 20, "item": "bar"}]}`, "forbidden.1.day: Day 20 is no bench day; the last is day 14."},
+		"before the first": {`{"forbidden": [{"day": -1, "item": "bar"}]}`, "forbidden.1.day: Day -1 is no bench day; the first is day 0."},
 		"half a day":       {`{"fixed": [{"day": 2.5, "item": "bar", "batches": 1}]}`, "fixed.1.day: 2.5 will not do: write a whole number, as 3"},
-		"unknown item":     {"{\"fixed\": [\n{\"day\": 2, \"item\": \"lantem\", \"batches\": 1}]}", `pins.json:2: fixed.1.item: there is no item "lantem"; did you mean lantern?`},
-		"no item":          {`{"fixed": [{"day": 2, "batches": 1}]}`, `fixed.1.item: this is missing: write "item": "bar"`},
+		"unknown item":     {"{\"fixed\": [\n{\"day\": 2, \"item\": \"lantem\", \"batches\": 1}]}", `pins.json:2: fixed.1.item: There is no item "lantem"; did you mean lantern?`},
+		"no item":          {`{"fixed": [{"day": 2, "batches": 1}]}`, `fixed.1.item: This is missing: write "item": "bar".`},
 		"too many":         {`{"fixed": [{"day": 7, "item": "lamp", "batches": 2}]}`, `fixed.1.batches: 2 batches of lamp on one day are too many: its maxBatchesPerDay is 1`},
 		"fewer than none":  {`{"fixed": [{"day": 7, "item": "lamp", "batches": -1}]}`, `fixed.1.batches: -1 will not do: write a whole number from 0 to 1`},
-		"not said":         {`{"fixed": [{"day": 7, "item": "lamp"}]}`, `fixed.1.batches: this is missing: write "batches": 1, or 0 for none`},
-		"a forbidden many": {`{"forbidden": [{"day": 7, "item": "lamp", "batches": 1}]}`, `forbidden.1.batches: this key does not belong here, but in "fixed"`},
-		"twice":            {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}, {"day": 7, "item": "lamp", "batches": 1}]}`, "fixed.2.day: lamp on day 7 is also fixed.1: keep one of them, with all its batches"},
-		"fixed, forbidden": {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}], "forbidden": [{"day": 7, "item": "lamp"}]}`, "forbidden.1.day: lamp on day 7 is also fixed.1: keep one of them"},
+		"not said":         {`{"fixed": [{"day": 7, "item": "lamp"}]}`, `fixed.1.batches: This is missing: write "batches": 1, or 0 for none.`},
+		"a forbidden many": {`{"forbidden": [{"day": 7, "item": "lamp", "batches": 1}]}`, `forbidden.1.batches: This key does not belong here, but in "fixed".`},
+		"twice":            {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}, {"day": 7, "item": "lamp", "batches": 1}]}`, "fixed.2.day: Lamp on day 7 is also fixed.1: keep one of them, with all its batches."},
+		"fixed, forbidden": {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}], "forbidden": [{"day": 7, "item": "lamp"}]}`, "forbidden.1.day: Lamp on day 7 is also fixed.1: keep one of them."},
 		"minutes": {`{"fixed": [{"day": 2, "item": "bar", "batches": 1}, {"day": 2, "item": "lantern", "batches": 1}]}`,
-			`fixed.2: the pours fixed on day 2 take 110 minutes, and it has 100: 1 batch of bar on day 2 and 1 batch of lantern on day 2; fix fewer, or give that day more minutes`},
+			"fixed.2: The pours fixed on day 2 take 110 minutes, and it has 100: 1 batch of bar on day 2 and 1 batch of lantern on day 2; fix fewer, or give that day more minutes."},
 		"moulds": {`{"fixed": [{"day": 0, "item": "bar", "batches": 2}, {"day": 2, "item": "bar", "batches": 1}]}`,
-			`fixed.2: on day 2 the fixed pours take 3 sets of the mould loaf, and there are 2`},
+			"fixed.2: On day 2 the fixed pours take 3 sets of the mould loaf, and there are 2: 2 batches of bar on day 0 and 1 batch of bar on day 2; fix one of them earlier or later; pins.json:1: fixed.2: On day 5 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches of bar on day 0 and 1 batch of bar on day 2; fix fewer, or some of them later."},
 		"rack": {`{"fixed": [{"day": 2, "item": "bar", "batches": 2}, {"day": 7, "item": "bar", "batches": 1}, {"day": 0, "item": "lamp", "batches": 1}, {"day": 7, "item": "lantern", "batches": 1}]}`,
-			`fixed.4: on day 8 the fixed pours take 3 places on the rack, and 2 are free then`},
+			"fixed.4: On day 8 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches of bar on day 2 and 1 batch of lantern on day 7; fix fewer, or some of them later."},
 		"components": {`{"fixed": [{"day": 0, "item": "lamp", "batches": 0}, {"day": 2, "item": "lantern", "batches": 1}]}`,
-			`fixed.2: by day 2 the fixed pours draw 5 of lamp, and at most 0 can be ready by then: 1 batch of lantern on day 2; fix them later, or leave earlier days free for lamp`},
+			"fixed.2: By day 2 the fixed pours draw 5 of lamp, and at most 0 can be ready by then: 1 batch of lantern on day 2; fix them later, or leave earlier days free for lamp."},
 		"components, no minutes": {`{"fixed": [{"day": 0, "item": "bar", "batches": 2}, {"day": 2, "item": "lantern", "batches": 1}]}`,
-			`by day 2 the fixed pours draw 5 of lamp, and at most 0 can be ready by then`},
+			"fixed.2: On day 2 the fixed pours take 3 sets of the mould loaf, and there are 2: 2 batches of bar on day 0 and 1 batch of lantern on day 2; fix one of them earlier or later; pins.json:1: fixed.2: On day 3 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches of bar on day 0 and 1 batch of lantern on day 2; fix fewer, or some of them later; pins.json:1: fixed.2: By day 2 the fixed pours draw 5 of lamp, and at most 0 can be ready by then: 1 batch of lantern on day 2; fix them later, or leave earlier days free for lamp."},
 	} {
 		got, err := season.ReadPins("pins.json", []byte(c.pins), in)
 		if err == nil || !strings.Contains(err.Error(), c.want) {
@@ -122,13 +122,13 @@ func TestPlanIsRead(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]string{
-		`{"format": "season-plan/1", "plan": []}`: `plan.json:1: format: the text "season-plan/1" will not do: write "format": "season-plan-result/1"`,
-		`{}`:           `plan.json:1: plan: this is missing`,
-		`{"plan": {}}`: `plan.json:1: plan: an object will not do: write a list in square brackets, as "plan": [{"day": 2, "item": "P01", "batches": 1}]`,
-		`{"plan": [{"day": 5, "item": "bar", "batches": 1}]}`:      `plan.1.day: day 5 is no bench day; those next to it are days 2 and 7`,
+		`{"format": "season-plan/1", "plan": []}`: `plan.json:1: format: The text "season-plan/1" will not do: write "format": "season-plan-result/1".`,
+		`{}`:           `plan.json:1: plan: This is missing: write "plan": [{"day": 2, "item": "P01", "batches": 1}].`,
+		`{"plan": {}}`: `plan.json:1: plan: An object will not do: write a list in square brackets, as "plan": [{"day": 2, "item": "P01", "batches": 1}].`,
+		`{"plan": [{"day": 5, "item": "bar", "batches": 1}]}`:      "plan.1.day: Day 5 is no bench day; those next to it are days 2 and 7.",
 		`{"plan": [{"day": 1e300, "item": "bar", "batches": 1}]}`:  `plan.1.day: 1e300 will not do`,
-		`{"plan": [{"day": 2, "item": "bar", "batches": "many"}]}`: `plan.1.batches: the text "many" is not a number: write one in digits, as "batches": 1`,
-		`{"plan": [7]}`: "plan.1: the number 7 will not do: write an object in braces, as {…}",
+		`{"plan": [{"day": 2, "item": "bar", "batches": "many"}]}`: `plan.1.batches: The text "many" is not a number: write one in digits, as "batches": 1.`,
+		`{"plan": [7]}`: "plan.1: The number 7 will not do: write an object in braces, as {…}.",
 	} {
 		if _, err := season.ReadPlan("plan.json", []byte(text), in); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s:\n got %v\nwant %s", text, err, want)

@@ -117,12 +117,14 @@ func (r *Reader) Err() error {
 	return r.faults.Err()
 }
 
+// keep takes a fault down, as a whole sentence: what is said in the middle of one,
+// as a rule says it to a page, gets its capital and its full stop.
 func (r *Reader) keep(e *fault.Error, line int) {
 	if len(r.faults) >= maxKept {
 		r.more++
 		return
 	}
-	e.File, e.Line = r.file, line
+	e.File, e.Line, e.Message = r.file, line, words.Sentence(e.Message)
 	r.faults.Add(e)
 }
 

@@ -73,3 +73,20 @@ func ExampleSome() {
 	fmt.Println(Some([]string{"sky", "sea", "tower", "rock", "foam"}, 3, "more"))
 	// Output: sky, sea, tower and 2 more
 }
+
+func TestSentencesBeginAndEndAsSentences(t *testing.T) {
+	for s, want := range map[string]string{
+		"":                     "",
+		"there is no such key": "There is no such key.",
+		"there is no such key; did you mean fat?": "There is no such key; did you mean fat?",
+		"The fat is missing.":                     "The fat is missing.",
+		"olive-oil is a fat":                      "olive-oil is a fat.",
+		"--json is given twice":                   "--json is given twice.",
+		"8 will not do: write 1 to 5":             "8 will not do: write 1 to 5.",
+		"the oil's share":                         "The oil's share.",
+	} {
+		if got := Sentence(s); got != want {
+			t.Errorf("Sentence(%q) = %q, want %q", s, got, want)
+		}
+	}
+}
