@@ -498,7 +498,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Errorf("run: %+v", run)
 		}
 		for i, b := range sheet.Batches {
-			if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code, b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.MassMG != int64(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
+			if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code, b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.Mass != quantity.Milligrams(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
 				t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
 			}
 		}

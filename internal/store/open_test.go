@@ -111,7 +111,7 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.StudioName != "Quillfen" || set.NaOHPurityPct != quantity.Some(98.7) || set.KOHPurityPct.Known {
 		t.Errorf("settings: %+v", set)
 	}
-	if run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0001") }); !run.Alone() || run.Batches[0].FormulaID != p.Items[0].ID || run.Batches[0].FormulaN != 2 || run.Size.Pieces != 10 || run.Date == "" {
+	if run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0001") }); !run.Alone() || run.Batches[0].FormulaID != p.Items[0].ID || run.Batches[0].FormulaN != 2 || run.Size.Pieces != 10 || run.Date.IsZero() {
 		t.Errorf("the run of one batch: %+v", run)
 	}
 	// And it goes on: what is kept next follows on what is there.
@@ -192,7 +192,7 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 	}
 	run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0002-C") })
 	if run.OveragePct != 3 || run.Stock[lamp.ID] != 4 || len(run.Designs) != 2 || run.Designs[1].Made != 68 || len(run.Batches) != 3 ||
-		run.Batches[2].MassMG != 300 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
+		run.Batches[2].Mass != 300 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
 		t.Errorf("run: %+v", run)
 	}
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.OveragePct != quantity.Some(3) || set.PotLossG != quantity.Some(15.5) || set.PotG != quantity.Some(6000) {

@@ -7,11 +7,11 @@ import (
 	"math"
 	"slices"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 
 	"barwright/fault"
+	"barwright/quantity"
 	"barwright/studio"
 )
 
@@ -48,8 +48,8 @@ func TestARunOfOneBatchIsMadeOnceAndKeepsItsCode(t *testing.T) {
 		once := studio.Once(ctx, studio.NewID())
 		first := must(t, func() (studio.Run, error) { return s.MakeRun(once, form) })
 		want := studio.Run{
-			ID: first.ID, Code: "0001", Date: first.MadeAt.In(set.Location()).Format(time.DateOnly), MadeAt: first.MadeAt, Size: &size,
-			Batches:  []studio.Batch{{ID: first.Batches[0].ID, Code: "0001", N: 1, FormulaID: v.ID, FormulaN: 1, FormulaName: "Storm lantern", MassMG: 1_500_000}},
+			ID: first.ID, Code: "0001", Date: quantity.DateOf(first.MadeAt.In(set.Location())), MadeAt: first.MadeAt, Size: &size,
+			Batches:  []studio.Batch{{ID: first.Batches[0].ID, Code: "0001", N: 1, FormulaID: v.ID, FormulaN: 1, FormulaName: "Storm lantern", Mass: 1_500_000}},
 			MouldIDs: []string{m.ID}, Working: working,
 		}
 		if diff := cmp.Diff(want, first); diff != "" || first.ID == "" || first.Batches[0].ID == "" || !first.Alone() {
@@ -145,11 +145,11 @@ func TestARunIsMadeOnceAndItsBatchesAreLettered(t *testing.T) {
 		moulds := []string{q.mould, q.lamp}
 		slices.Sort(moulds)
 		want := studio.Run{
-			ID: first.ID, Code: "0002", Date: first.MadeAt.In(set.Location()).Format(time.DateOnly), MadeAt: first.MadeAt, OveragePct: form.OveragePct, Stock: form.Stock,
+			ID: first.ID, Code: "0002", Date: quantity.DateOf(first.MadeAt.In(set.Location())), MadeAt: first.MadeAt, OveragePct: form.OveragePct, Stock: form.Stock,
 			Designs: []studio.RunDesign{{DesignID: house.ID, N: 1, Name: "Lighthouse", Pieces: 36, Made: 36}, {DesignID: lamp.ID, N: 1, Name: "Lamp", Made: 32}},
 			Batches: []studio.Batch{
-				{ID: first.Batches[0].ID, Code: "0002-A", N: 1, FormulaID: q.white, FormulaN: 1, FormulaName: "Sea white", MassMG: 4_120_000},
-				{ID: first.Batches[1].ID, Code: "0002-B", N: 2, FormulaID: q.dark, FormulaN: 1, FormulaName: "Wet rock", MassMG: 333},
+				{ID: first.Batches[0].ID, Code: "0002-A", N: 1, FormulaID: q.white, FormulaN: 1, FormulaName: "Sea white", Mass: 4_120_000},
+				{ID: first.Batches[1].ID, Code: "0002-B", N: 2, FormulaID: q.dark, FormulaN: 1, FormulaName: "Wet rock", Mass: 333},
 			},
 			MouldIDs: moulds, Working: form.Working,
 		}
@@ -185,7 +185,7 @@ func TestARunIsMadeOnceAndItsBatchesAreLettered(t *testing.T) {
 			t.Error(diff)
 		}
 		for i, b := range again.Batches {
-			if b.N != i+1 || b.MassG() != float64(i+1) {
+			if b.N != i+1 || b.Mass.Grams() != float64(i+1) {
 				t.Errorf("batch %d is %+v", i, b)
 			}
 		}
@@ -275,13 +275,13 @@ func TestABatchWeighsWholeMilligrams(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		s := opened(t, where)
 		v := mustKeepNew(t, s, lantern("Storm lantern"))
-		for massG, want := range map[float64]int64{1e-9: 1, 0.0004: 1, 0.0015: 2, 0.3: 300, 1234.5678: 1_234_568, 1e7: 10_000_000_000} {
+		for massG, want := range map[float64]quantity.Milligrams{1e-9: 1, 0.0004: 1, 0.0015: 2, 0.3: 300, 1234.5678: 1_234_568, 1e7: 10_000_000_000} {
 			m := alone(v.ID, 1, studio.Size{FatsG: 500})
 			m.Batches[0].MassG = massG
 			run := mustMake(t, s, m)
 			again := must(t, func() (studio.Run, error) { return s.Run(t.Context(), run.Code) })
-			if got := again.Batches[0]; got.MassMG != want || got.MassG() != float64(want)/1000 {
-				t.Errorf("%g g is kept as %d mg, %g g; want %d mg", massG, got.MassMG, got.MassG(), want)
+			if got := again.Batches[0]; got.Mass != want || got.Mass.Grams() != want.Grams() {
+				t.Errorf("%g g is kept as %d mg, %g g; want %d mg", massG, got.Mass, got.Mass.Grams(), want)
 			}
 		}
 	})
