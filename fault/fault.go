@@ -40,6 +40,11 @@ type Error struct {
 	Message string // a full sentence for the maker, with ids and keys as a file has them
 	Err     error  // the cause, for the log; may be nil
 
+	// Of is the record that the fault belongs to, and OfField the field within it,
+	// where a question reaches several records; see Within.
+	Of      Ref
+	OfField string
+
 	// What Message was written from, so that it can be written in another voice.
 	format string
 	args   []any
@@ -52,8 +57,19 @@ type Ref struct {
 	ID   string
 }
 
-// String is the id in quotes, as a command shows it.
-func (r Ref) String() string { return fmt.Sprintf("%q", r.ID) }
+// maxShown is how many letters of an id a sentence shows: a file may hold an id
+// as long as itself.
+const maxShown = 60
+
+// String is the id in quotes, as a command shows it: printable, and cut short
+// where it is very long.
+func (r Ref) String() string {
+	id := []rune(strings.ToValidUTF8(r.ID, "\uFFFD"))
+	if len(id) > maxShown {
+		id = append(id[:maxShown-3], '…')
+	}
+	return fmt.Sprintf("%q", string(id))
+}
 
 // A Key names a field in a sentence: an argument of Invalidf and its siblings. A
 // file calls the field by its key, as fill_to_pct; a page says it in words.
@@ -156,6 +172,14 @@ func (e *Error) Under(rule string) *Error {
 	return e
 }
 
+// Within says that the fault belongs to a record which is one of several that
+// were asked about, and stands at path among them. The path is put before the
+// field, as a file has it; a page that shows the record alone asks for OfField.
+func (e *Error) Within(path string, of Ref) *Error {
+	e.Of, e.OfField, e.Field = of, e.Field, path+e.Field
+	return e
+}
+
 // Invalidf makes an Invalid fault on a field. The arguments of its sentence may
 // be Refs, lists of Refs and Keys, formatted with %s.
 func Invalidf(field, format string, args ...any) *Error {
@@ -195,11 +219,15 @@ func (l List) Err() error {
 	return l
 }
 
-// Error joins the faults on one line.
+// Error joins the faults on one line. A sentence that another fault follows
+// loses its full stop to the semicolon.
 func (l List) Error() string {
 	parts := make([]string, len(l))
 	for i, e := range l {
 		parts[i] = e.Error()
+		if i < len(l)-1 {
+			parts[i] = strings.TrimSuffix(parts[i], ".")
+		}
 	}
 	return strings.Join(parts, "; ")
 }

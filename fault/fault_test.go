@@ -56,7 +56,7 @@ func TestAFaultKeepsItsRuleAndItsCause(t *testing.T) {
 	if e.Rule != "name-missing" || !errors.Is(e, cause) {
 		t.Errorf("got the rule %q and the cause %v", e.Rule, e.Unwrap())
 	}
-	if got, want := (fault.List{e, {Kind: fault.Internal}}).Error(), "name: Write a name.; something went wrong inside the program"; got != want {
+	if got, want := (fault.List{e, {Kind: fault.Internal}}).Error(), "name: Write a name; something went wrong inside the program"; got != want {
 		t.Errorf("the list reads %q, want %q", got, want)
 	}
 }
