@@ -323,7 +323,7 @@ func checkBatter(b *Batter, i int) fault.List {
 func (o Options) Validate() fault.List {
 	var l fault.List
 	if !(o.OveragePct >= 0 && o.OveragePct <= 100) {
-		l.Add(fault.Invalidf("overage_pct", "An overage of %s %% is not possible: give 0 to 100.", plainNumber(o.OveragePct)))
+		l.Add(fault.Invalidf("overage_pct", "The overage (%s %%) is outside 0 to 100 %%: give a number in that range.", plainNumber(o.OveragePct)))
 	}
 	for id, n := range o.Stock {
 		if n < 0 {

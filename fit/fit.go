@@ -156,9 +156,9 @@ func (p Problem) Validate() fault.List {
 	lists := func(field, what string, n int) {
 		switch {
 		case n == 0:
-			l.Add(fault.Invalidf(field, "there are no %s: add one at least", what))
+			l.Add(fault.Invalidf(field, "There are no %s: add at least one.", what))
 		case n > maxList:
-			l.Add(fault.Invalidf(field, "%d %s are more than one bench is planned for: keep it to %d", n, what, maxList))
+			l.Add(fault.Invalidf(field, "%d %s are more than one bench is planned for: keep it to %d.", n, what, maxList))
 		}
 	}
 	lists("moulds", "moulds", len(p.Moulds))
@@ -171,25 +171,25 @@ func (p Problem) Validate() fault.List {
 	id := func(at, what, id, name string, seen map[string]bool) {
 		switch {
 		case strings.TrimSpace(id) == "":
-			l.Add(fault.Invalidf(at+".id", "this %s has no id: give it one", what))
+			l.Add(fault.Invalidf(at+".id", "This %s has no id: give it one.", what))
 		case seen[id]:
-			l.Add(fault.Invalidf(at+".id", "%s stands twice among the %ss: leave one out", quoted(id), what))
+			l.Add(fault.Invalidf(at+".id", "%s is given twice among the %ss: leave one out.", fault.Ref{Kind: what, ID: id}, what))
 		case utf8.RuneCountInString(id) > maxName || utf8.RuneCountInString(name) > maxName:
-			l.Add(fault.Invalidf(at+".name", "the name of this %s is too long: keep it to %d letters", what, maxName))
+			l.Add(fault.Invalidf(at+".name", "The name of this %s is too long: keep it to %d letters.", what, maxName))
 		}
 		seen[id] = true
 	}
 	count := func(field, what string, n, least, most int) {
 		if n < least || n > most {
-			l.Add(fault.Invalidf(field, "%d cannot be the number of %s: write %d to %d", n, what, least, most))
+			l.Add(fault.Invalidf(field, "%d cannot be the number of %s: write %d to %d.", n, what, least, most))
 		}
 	}
 	amount := func(field, what string, g, least float64) {
 		switch {
 		case !quantity.Finite(g):
-			l.Add(fault.Invalidf(field, "%s is no number: write grams", what))
+			l.Add(fault.Invalidf(field, "%s is not a number: write grams.", what))
 		case g < least || g > maxG:
-			l.Add(fault.Invalidf(field, "%s cannot be %s g: write %s to %s", what, quantity.Number(g, 3), strconv.FormatFloat(least, 'g', -1, 64), quantity.Number(maxG, 0)))
+			l.Add(fault.Invalidf(field, "%s cannot be %s g: write %s to %s.", what, quantity.Number(g, 3), strconv.FormatFloat(least, 'g', -1, 64), quantity.Number(maxG, 0)))
 		}
 	}
 
@@ -199,7 +199,7 @@ func (p Problem) Validate() fault.List {
 		id(at, "mould", m.ID, m.Name, moulds)
 		count(at+".sets", "sets owned", m.Sets, 1, maxSets)
 		if m.Sets <= maxSets && p.Rounds <= maxRounds && m.Sets*p.Rounds > maxSets {
-			l.Add(fault.Invalidf("rounds", "%d rounds of %d sets of %s are more than one plan takes: keep it to %d sets filled in all", p.Rounds, m.Sets, quoted(name(m.Name, m.ID)), maxSets))
+			l.Add(fault.Invalidf("rounds", "%d rounds of %d sets of %s are more than one plan takes: keep it to %d sets filled in all.", p.Rounds, m.Sets, fault.Ref{Kind: "mould", ID: m.ID}, maxSets))
 		}
 		count(at+".cavities", "cavities in a set", m.Cavities, 1, maxCavities)
 		count(at+".bars", "pieces from a cavity", m.Bars, 1, maxBars)
@@ -207,23 +207,23 @@ func (p Problem) Validate() fault.List {
 	for i, f := range p.Formulas {
 		at := at("formulas", i)
 		id(at, "formula", f.ID, f.Name, formulas)
-		amount(at+".loss_g", "what stays in the pot", f.LossG, 0)
+		amount(at+".loss_g", "What stays in the pot", f.LossG, 0)
 	}
 	wished := 0
 	for i, d := range p.Designs {
 		at := at("designs", i)
 		id(at, "design", d.ID, d.Name, designs)
 		if !moulds[d.Mould] {
-			l.Add(fault.Invalidf(at+".mould", "%s is none of the moulds: choose one that is owned", quoted(d.Mould)))
+			l.Add(fault.Invalidf(at+".mould", "%s is none of the moulds: choose one that is owned.", fault.Ref{Kind: "mould", ID: d.Mould}))
 		}
 		count(at+".wish", "pieces wished", d.Wish, 0, maxWish)
 		count(at+".more_sets", "sets beyond the wish", d.MoreSets, 0, maxMore)
 		wished += min(max(d.Wish, 0), maxWish)
 		if len(d.Pours) == 0 {
-			l.Add(fault.Invalidf(at+".pours", "%s takes no batter: say of which formula how much goes into a cavity", quoted(name(d.Name, d.ID))))
+			l.Add(fault.Invalidf(at+".pours", "%s takes no batter: say of which formula how much goes into a cavity.", fault.Ref{Kind: "design", ID: d.ID}))
 		}
 		if len(d.Pours) > maxList {
-			l.Add(fault.Invalidf(at+".pours", "%d batters in one cavity are too many: keep it to %d", len(d.Pours), maxList))
+			l.Add(fault.Invalidf(at+".pours", "%d batters in one cavity are too many: keep it to %d.", len(d.Pours), maxList))
 			continue
 		}
 		seen := map[string]bool{}
@@ -231,36 +231,36 @@ func (p Problem) Validate() fault.List {
 			at := at + ".pours[" + strconv.Itoa(j) + "]"
 			switch {
 			case !formulas[q.Formula]:
-				l.Add(fault.Invalidf(at+".formula", "%s is none of the formulas: choose one of them", quoted(q.Formula)))
+				l.Add(fault.Invalidf(at+".formula", "%s is none of the formulas: choose one of them.", fault.Ref{Kind: "formula", ID: q.Formula}))
 			case seen[q.Formula]:
-				l.Add(fault.Invalidf(at+".formula", "%s stands twice in this design: add the two amounts up", quoted(q.Formula)))
+				l.Add(fault.Invalidf(at+".formula", "%s is given twice in this design: add the two amounts up.", fault.Ref{Kind: "formula", ID: q.Formula}))
 			}
 			seen[q.Formula] = true
-			amount(at+".g", "the batter in a cavity", q.G, minG)
+			amount(at+".g", "The batter in a cavity", q.G, minG)
 		}
 	}
 	if len(p.Designs) > 0 && wished == 0 && len(l) == before {
-		l.Add(fault.Invalidf("designs", "nothing is wished for: write the pieces of one design at least"))
+		l.Add(fault.Invalidf("designs", "Nothing is wished for: write how many pieces of at least one design."))
 	}
 	if !(p.OveragePct >= 0 && p.OveragePct <= 100) {
-		l.Add(fault.Invalidf("overage_pct", "an overage of %s cannot be meant: write 0 to 100", quantity.Percent(p.OveragePct, 1)))
+		l.Add(fault.Invalidf("overage_pct", "The overage (%s) is outside 0 to 100 %%: write a number in that range.", quantity.Percent(p.OveragePct, 1)))
 	}
 	count("rounds", "rounds", p.Rounds, 0, maxRounds)
 	count("nodes", "nodes", p.Nodes, 0, maxNodes)
 	if p.BatchG.Known {
-		amount("batch_g", "what a batch must save", p.BatchG.V, 0)
+		amount("batch_g", "What a batch must save", p.BatchG.V, 0)
 	}
 	if p.BeyondG.Known {
-		amount("beyond_g", "what a piece beyond the wish counts", p.BeyondG.V, 0)
+		amount("beyond_g", "What a piece beyond the wish counts", p.BeyondG.V, 0)
 	}
 	if p.MissedG.Known {
-		amount("missed_g", "what a missed piece counts", p.MissedG.V, 0)
+		amount("missed_g", "What a missed piece counts", p.MissedG.V, 0)
 	}
 	if !(p.DivisionG >= 0 && p.DivisionG <= maxG) {
-		l.Add(fault.Invalidf("division_g", "%s g is no division of a scale: write 0 or more", quantity.Number(p.DivisionG, 3)))
+		l.Add(fault.Invalidf("division_g", "A scale cannot have a division of %s g: write 0 or more.", quantity.Number(p.DivisionG, 3)))
 	}
 	if int(p.Unit) > int(quantity.PoundOunce) {
-		l.Add(fault.Invalidf("unit", "unit %d is none that masses are shown in", p.Unit))
+		l.Add(fault.Invalidf("unit", "Unit %d is not one that masses are shown in.", p.Unit))
 	}
 	p.checkPot(&l, amount)
 	if len(l) > 0 {
@@ -271,7 +271,7 @@ func (p Problem) Validate() fault.List {
 	s := newSearch(&p)
 	for f, most := range s.mostNeed() {
 		if n := math.Ceil(most / (s.potMax - s.loss[f])); n > maxBatches {
-			l.Add(fault.Invalidf("pot.max_g", "%s would take up to %s batches in pots of %s: use a larger pot, or wish for less", quoted(name(p.Formulas[f].Name, p.Formulas[f].ID)), quantity.Number(n, 0), p.mass(s.potMax)))
+			l.Add(fault.Invalidf("pot.max_g", "%s would take up to %s batches in pots of %s: use a larger pot, or wish for less.", fault.Ref{Kind: "formula", ID: p.Formulas[f].ID}, quantity.Number(n, 0), p.mass(s.potMax)))
 		}
 	}
 	return l
@@ -282,43 +282,43 @@ func (p *Problem) checkPot(l *fault.List, amount func(field, what string, g, lea
 	most, least, leastField := p.Pot.MaxG, p.Pot.MinG, "pot.min_g"
 	switch sizes := p.Pot.SizesG; {
 	case len(sizes) > maxSizes:
-		l.Add(fault.Invalidf("pot.sizes_g", "%d sizes of pot are more than are tried: keep it to %d", len(sizes), maxSizes))
+		l.Add(fault.Invalidf("pot.sizes_g", "%d sizes of pot are more than can be tried: keep it to %d.", len(sizes), maxSizes))
 	case len(sizes) > 0:
 		leastField = "pot.sizes_g"
 		if p.Pot.MinG != 0 || p.Pot.MaxG != 0 || p.Pot.StepG != 0 {
-			l.Add(fault.Invalidf("pot.sizes_g", "sizes are given beside a smallest, a largest or a step: give the one or the other"))
+			l.Add(fault.Invalidf("pot.sizes_g", "Sizes are given beside a smallest, a largest or a step: give the one or the other."))
 		}
 		least, most = math.Inf(1), 0
 		for _, g := range sizes {
-			amount("pot.sizes_g", "a size of pot", g, 1)
+			amount("pot.sizes_g", "A size of pot", g, 1)
 			least, most = min(least, g), max(most, g)
 		}
 	default:
-		amount("pot.max_g", "what the pot takes", most, 1)
-		amount("pot.min_g", "the least that stirs", least, 1)
-		amount("pot.step_g", "the step between sizes", p.Pot.StepG, 0)
+		amount("pot.max_g", "What the pot takes", most, 1)
+		amount("pot.min_g", "The least that stirs", least, 1)
+		amount("pot.step_g", "The step between sizes", p.Pot.StepG, 0)
 	}
 	if len(*l) > before {
 		return
 	}
 	switch {
 	case least > most:
-		l.Add(fault.Invalidf("pot.min_g", "the least that stirs, %s, is more than the pot takes, %s: check both", p.mass(least), p.mass(most)))
+		l.Add(fault.Invalidf("pot.min_g", "The least that stirs, %s, is more than the pot takes, %s: check both.", p.mass(least), p.mass(most)))
 		return
 	case most > maxRange*least:
-		l.Add(fault.Invalidf(leastField, "pots from %s to %s are too far apart to be one pot: keep the largest to %.0f times the smallest", p.mass(least), p.mass(most), maxRange))
+		l.Add(fault.Invalidf(leastField, "Pots from %s to %s are too far apart to be one pot: keep the largest to %.0f times the smallest.", p.mass(least), p.mass(most), maxRange))
 		return
 	}
 	if step := p.Pot.StepG; step > 0 && len(p.Pot.SizesG) == 0 {
 		first, last := math.Ceil(least/step-1e-9), math.Floor(most/step+1e-9)
 		if n := last - first + 1; n < 1 || n > maxSizes {
-			l.Add(fault.Invalidf("pot.step_g", "steps of %s give %s sizes from %s to %s: choose a step that gives 1 to %d", p.mass(step), quantity.Number(n, 0), p.mass(least), p.mass(most), maxSizes))
+			l.Add(fault.Invalidf("pot.step_g", "Steps of %s give %s sizes from %s to %s: choose a step that gives 1 to %d.", p.mass(step), quantity.Number(n, 0), p.mass(least), p.mass(most), maxSizes))
 		}
 	}
 	for i, f := range p.Formulas {
 		// A pot of which nothing can be poured makes no batch, however many.
 		if f.LossG > 0.5*least {
-			l.Add(fault.Invalidf(at("formulas", i)+".loss_g", "%s of %s stays in a pot of %s, more than half of it: check the loss, or use a larger smallest pot", p.mass(f.LossG), quoted(name(f.Name, f.ID)), p.mass(least)))
+			l.Add(fault.Invalidf(at("formulas", i)+".loss_g", "%s of %s stays in a pot of %s, which is more than half of it: check the loss, or use a larger smallest pot.", p.mass(f.LossG), fault.Ref{Kind: "formula", ID: f.ID}, p.mass(least)))
 		}
 	}
 }
@@ -331,15 +331,6 @@ func name(name, id string) string {
 		return id
 	}
 	return name
-}
-
-// quoted keeps what was typed printable inside a sentence.
-func quoted(s string) string {
-	r := []rune(strings.ToValidUTF8(strings.TrimSpace(s), "\uFFFD"))
-	if len(r) > 40 {
-		r = append(r[:39], '…')
-	}
-	return strconv.QuoteToGraphic(string(r))
 }
 
 func (p *Problem) mass(g float64) string { return quantity.Mass(g, p.Unit, p.DivisionG) }

@@ -231,7 +231,7 @@ func (m Mould) VolumeBelow(levelMM float64) (float64, error) {
 	}
 	// A level that was worked out for the brim may lie above it by binary fuzz.
 	if !(levelMM >= 0 && levelMM <= deep*(1+1e-12)) {
-		return 0, fault.Invalidf("level_mm", "a level of %s is not in the cavity, which is %s deep", lengthBoth(levelMM), lengthBoth(deep))
+		return 0, fault.Invalidf("level_mm", "A level of %s lies outside the cavity, which is %s deep.", lengthBoth(levelMM), lengthBoth(deep))
 	}
 	if m.Proportional() {
 		return v.Value * levelMM / deep, nil
@@ -255,7 +255,7 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 		return 0, depthMissing()
 	}
 	if !(ml >= 0 && ml <= v.Value*(1+1e-12)) {
-		return 0, fault.Invalidf("volume_ml", "%s does not fit into the cavity, which holds %s", quantity.Volume(ml, quantity.Millilitre, 1), quantity.Volume(v.Value, quantity.Millilitre, 1))
+		return 0, fault.Invalidf("volume_ml", "%s does not fit into the cavity, which holds %s.", quantity.Volume(ml, quantity.Millilitre, 1), quantity.Volume(v.Value, quantity.Millilitre, 1))
 	}
 	if m.Proportional() || m.Shape == Cuboid || m.Shape == Cylinder {
 		return math.Min(ml/v.Value, 1) * deep, nil
@@ -275,5 +275,5 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 }
 
 func depthMissing() error {
-	return fault.Invalidf("depth_mm", "the depth of this cavity is not known, so neither are its levels: measure it, and write it, as %s", lengthBoth(65))
+	return fault.Invalidf("depth_mm", "The depth of this cavity is not known, so its levels are not known either: measure the depth and write it, as %s.", lengthBoth(65))
 }
