@@ -416,9 +416,9 @@ func (p *plan) look(wants []Want) []wanted {
 // Errors: what Explode gives.
 func One(s *Set, design string, o Options) (*Need, *PieceNeed, error) {
 	pieces := 1
-	if d := slices.IndexFunc(s.Designs, func(d Design) bool { return d.ID == design }); d >= 0 {
-		if m := slices.IndexFunc(s.Moulds, func(m mould.Mould) bool { return m.ID == s.Designs[d].Mould }); m >= 0 {
-			pieces = max(s.Moulds[m].Bars(), 1)
+	if d := s.Design(design); d != nil {
+		if m := s.Mould(d.Mould); m != nil {
+			pieces = max(m.Bars(), 1)
 		}
 	}
 	n, err := Explode(s, []Want{{design, pieces}}, o)

@@ -90,7 +90,7 @@ func (p *plan) pot(formulaID string, batterG float64, o Options) (f int, avail f
 		p.faults.Add(fault.Invalidf("batter_g", "A pot cannot hold %s g of batter: give 0 or more.", plainNumber(batterG)))
 	}
 	p.batter(f)
-	return f, math.Max(batterG-p.s.Batters[f].PotLossG, 0)
+	return f, p.s.Batters[f].OutOfPot(batterG)
 }
 
 // takes is the mass of a formula in the parts of a load, g.

@@ -5,6 +5,7 @@ package finding
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 )
 
 // Severity is how grave a finding is. The zero Severity is Note.
@@ -59,6 +60,18 @@ type Finding struct {
 	// "extra:0", "scent:1", "alkali", "water", "superfat", "scale", "fats".
 	// It is not part of the command's JSON.
 	About string `json:"-"`
+}
+
+// Once is fs without those that say the same again, as two pours of one batter
+// round one embed do.
+func Once(fs []Finding) []Finding {
+	var out []Finding
+	for _, f := range fs {
+		if !slices.ContainsFunc(out, func(x Finding) bool { return x.Rule == f.Rule && x.Message == f.Message }) {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // Worst is the gravest severity in fs, and false when there is none.

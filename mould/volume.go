@@ -274,6 +274,16 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 	return hi, nil
 }
 
+// LevelAt is the level of a share of one cavity's volume, %, in mm. Errors: what
+// LevelFor gives.
+func (m Mould) LevelAt(pct float64) (float64, error) {
+	v, err := m.Volume()
+	if err != nil {
+		return 0, err
+	}
+	return m.LevelFor(v.Value * pct / 100)
+}
+
 func depthMissing() error {
 	return fault.Invalidf("depth_mm", "The depth of this cavity is not known, so its levels are not known either: measure the depth and write it, as %s.", lengthBoth(65))
 }

@@ -151,7 +151,7 @@ func (a *App) weigh(name string, o weighing, flags *pflag.FlagSet) (stop bool, e
 		}
 		return false, err
 	}
-	sf := r.Draw(soap.Draws, soap.Seed)
+	sf := r.Drawn()
 	found := soap.Findings(r, sf, soap.DefaultLimits())
 	var out []byte
 	if o.json {
@@ -190,19 +190,18 @@ func sized(f *formula.Formula, o weighing, flags *pflag.FlagSet, cat *catalogue.
 	if err != nil {
 		return nil, err
 	}
-	// Every dose is a share of something that grows with the fats, and doses per
-	// batch scale too: so the batter is in proportion to the fats.
-	return resized(f, f.FatsG*g/r.Batter.MassG, "--batter", cat)
+	return resized(f, r.SizedByBatter(g), "--batter", cat)
 }
 
-// resized is the formula worked out for that mass of fats.
+// resized is the formula worked out for that mass of fats, which a flag asks for.
 func resized(f *formula.Formula, fatsG float64, flag string, cat *catalogue.Catalogue) (*soap.Result, error) {
-	big := f.Resize(fatsG)
-	if l := big.Validate(true); len(l) > 0 {
-		// The file was sound, so the size is at fault, whatever field shows it.
-		return nil, fault.Invalidf(flag, "this size will not do: at %s, %s", quantity.Mass(fatsG, quantity.Gram, 0.01), l[0].Message)
+	r, err := soap.WorkAt(f, fatsG, cat)
+	for _, e := range fault.All(err) {
+		if e.Field == "fats_g" {
+			e.Field = flag
+		}
 	}
-	return soap.Work(big, cat)
+	return r, err
 }
 
 // mass reads a flag that is a mass above 0, in grams unless it has a unit.

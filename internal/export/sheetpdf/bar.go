@@ -6,20 +6,9 @@ import (
 
 	"barwright/internal/draw"
 	"barwright/quantity"
-	"barwright/soap"
 
 	"codeberg.org/go-pdf/fpdf"
 )
-
-const waxStratum = soap.Wax
-
-// stratumOf is what the drawing calls a stratum of the sums.
-var stratumOf = [soap.NumStrata]draw.Stratum{
-	soap.Slow: draw.Slow, soap.Mellow: draw.Mellow, soap.Holder: draw.Holder, soap.Fleeting: draw.Fleeting,
-	soap.Quick: draw.Quick, soap.UnknownSoap: draw.UnknownSoap, soap.FreeFat: draw.FreeFat, soap.Wax: draw.FreeFat,
-	soap.Unsaponifiable: draw.Unsaponifiable, soap.Glycerol: draw.Glycerol, soap.Water: draw.Water, soap.Salts: draw.Salts,
-	soap.Extras: draw.Extras, soap.Scent: draw.Scent, soap.FreeAlkali: draw.Salts,
-}
 
 // The picture of the bar, mm.
 const (
@@ -41,10 +30,10 @@ func (p *page) barHeight() float64 { return barTop + depthY + faceH + 2 }
 // bar draws the bar, cut open, and its table, from y down.
 func (p *page) bar(y float64) error {
 	p.text(barX, y+5.4, serifB, 14, "The bar, cut open, %")
-	if len(p.s.Strata) == 0 {
+	b, ok := draw.BarOfSheet(p.s)
+	if !ok {
 		return nil
 	}
-	b := bar(p.s)
 	face, err := draw.CutFace(b, faceW, faceH, "")
 	if err != nil {
 		return fmt.Errorf("drawing the bar: %w", err)

@@ -18,7 +18,6 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
-	"barwright/internal/draw"
 	"barwright/lye"
 	"barwright/quantity"
 
@@ -1005,22 +1004,4 @@ func (p *page) stops(stops []finding.Finding) {
 		}
 		p.y += h + 2.5
 	}
-}
-
-// bar is the bar as the drawing takes it. Wax lies with the free fat, and alkali in excess with the salts, as in every picture of a bar.
-func bar(s *bench.Sheet) draw.Bar {
-	b := draw.Bar{Name: s.Name}
-	sum := 0.0
-	for _, t := range s.Strata {
-		sum += t.Share
-	}
-	for _, t := range s.Strata {
-		v := t.Share / sum
-		to := stratumOf[t.Stratum]
-		b.Shares[to] += v
-		if t.Stratum == waxStratum {
-			b.Wax += v
-		}
-	}
-	return b
 }
