@@ -1,14 +1,15 @@
-// Package bench is the bench sheet as a finished value: what to weigh on the
-// scale that there is, in the order of the hand, with the cautions where the
-// hand meets the lye. A page and a paper only set it; they decide nothing.
+// Package bench is the bench sheet as a finished value: what to weigh, rounded
+// for the scale that there is, in the order of the work, with the cautions
+// directly above the lye. A page and a PDF only lay it out; they decide nothing.
 //
-// Fats, water, extras and scents are rounded to the nearest step of the scale,
-// alkali is rounded down, so that rounding the alkali never takes fat away.
-// Where the studio reads ounces, the step is the smallest that the scale can
-// tell and the sheet can print, so that what is printed is what is meant.
+// Fats, water, extras and scents are rounded to the nearest step of the scale.
+// Alkali is rounded down, so that rounding it never uses up more fat. If the
+// studio reads ounces, the step is the smallest that the scale can tell and the
+// sheet can print. So what is printed is exactly what is meant.
 //
-// A run is every batch that some pieces of some designs need: what stands ready,
-// what is cast on an earlier day, each pour in its order, and a sheet per batch.
+// A run is every batch that a number of pieces of some designs needs: what to
+// have ready, what to cast on an earlier day, each pour in its order, and a sheet
+// for each batch.
 package bench
 
 import (
@@ -28,48 +29,41 @@ import (
 	"barwright/soap"
 )
 
-// AssumedDivisionG is the step, g, of a sheet for a scale of which nothing is
-// known. Assumed; the sheet says so.
+// AssumedDivisionG is the step, in g, of a sheet for a scale about which nothing
+// is known. It is assumed, and the sheet says so.
 const AssumedDivisionG = 0.1
 
-// TestAbove is the chance of alkali in excess above which no bar leaves before
-// a free-alkali test. Common practice, no source.
+// TestAbove is the chance of alkali in excess above which no bar leaves before a
+// free-alkali test. Common practice, no source.
 const TestAbove = 0.001
 
-// TestNote is what that test is.
+// TestNote says what that test is.
 const TestNote = "Free-alkali test before any bar leaves: titration by ISO 456, or phenolphthalein on a cut face as a screen. pH cannot show superfat."
-
-// Units are the faces of the studio. The zero Units are g, °C and ml.
-type Units struct {
-	Mass   quantity.MassUnit
-	Temp   quantity.TempUnit
-	Volume quantity.VolumeUnit
-	Length quantity.LengthUnit
-}
 
 // Input is what a sheet is made from.
 type Input struct {
 	Result   *soap.Result
-	Superfat soap.Superfat // as drawn, or Result.Superfat
+	Superfat soap.Superfat // as drawn by Monte Carlo, or Result.Superfat
 	Findings []finding.Finding
 
-	Mould  *mould.Mould // nil when the batch is for no mould
-	Pieces int          // to fill; 0 fills as many as the batter does
+	Mould  *mould.Mould // nil if the batch is for no mould
+	Pieces int          // pieces to fill; 0 fills as many as the batter does
 	Fill   mould.Fill
 
 	Units
 	Code   string    // of the batch, large on the sheet
-	Date   string    // as it is to be read
-	At     time.Time // when it was taken down, for the file's own dates
+	Date   string    // as the reader sees it
+	At     time.Time // when it was kept, for the dates in the file
 	Studio string
-	// Version of the formula; 0 when it was never kept.
+	// Version is the version of the formula; 0 if it was never kept.
 	Version int
 	Demo    bool // the studio is an invented one
-	// Catalogue names a colourant that came without a name; nil writes its id.
+	// Catalogue gives the name of a colourant that has none; with nil the sheet
+	// writes its id.
 	Catalogue *catalogue.Catalogue
 
-	// Of a sheet in a run: what the batch is divided into, and where each portion
-	// goes.
+	// These are set for a sheet in a run: what the batch is divided into, and
+	// where each portion goes.
 	vessels []design.VesselNeed
 	into    func(*Sheet) map[string][]string
 }
@@ -78,34 +72,35 @@ type Input struct {
 type Line struct {
 	About string // "fat:2", "extra:0", "scent:1", "naoh", "koh", "water", "ice", "later"
 	Name  string
-	Note  string // small, beside the name; may be empty
+	Note  string // small, next to the name; may be empty
 	PlanG float64
-	// WeighG is what the hand weighs, g; Weigh is the same in the sheet's unit,
-	// the unit itself standing in the head of the column.
+	// WeighG is what to weigh, g. Weigh is the same number in the sheet's unit;
+	// the unit is in the head of the column.
 	WeighG float64
 	Weigh  string
-	// Spoons stands in place of Weigh where the dose was typed in teaspoons whose
-	// mass nobody measured: "2.2 tsp". WeighG is then the plan's, assumed.
+	// Spoons replaces Weigh if the dose was entered in teaspoons whose mass
+	// nobody measured: "2.2 tsp". WeighG is then the planned mass, which is
+	// assumed.
 	Spoons string
-	// LyeForIt is how much alkali, as weighed, one gram of this takes at this
-	// superfat, g/g: for the sum by hand. 0 where it takes none.
+	// LyeForIt is how much alkali, as weighed, one gram of this needs at this
+	// superfat, g/g. It is for the sum by hand, and 0 if it needs none.
 	LyeForIt float64
-	// After is how an alkali or the water follows what was really weighed, to be
-	// finished by hand: "231.2 ± sum".
+	// After says how an alkali or the water follows from what was really weighed,
+	// for the maker to finish by hand: "231.2 ± sum".
 	After    string
 	GoesIn   string
-	CountsOn bool // leaving it out leaves alkali over
+	CountsOn bool // without it, alkali would be left over
 }
 
-// Step is one step of the work, with room for a reading where Read is set.
+// Step is one step of the work. It has room for a reading if Read is set.
 type Step struct {
 	Key  string // stable: "wear", "water", "alkali", "cool", "melt" …
 	Text string
 	Read string // what is read: "peak", "at", "left"
-	Unit string // of the reading: "°C", "g"; empty for a time of day
+	Unit string // of the reading: "°C", "g"; empty for a time
 }
 
-// Batter is all of it, as the weights of the sheet give it.
+// Batter is the whole batter, from the weights on the sheet.
 type Batter struct {
 	MassG, VolumeML, DensityGML float64
 	Mass, Volume                string
@@ -117,13 +112,13 @@ type Pour struct {
 	Pieces  int
 	PieceG  float64 // in each, g
 	PieceML float64
-	Each    string         // PieceG on the sheet's scale, with its unit
+	Each    string         // PieceG to the step of the scale, with its unit
 	FillPct float64        // of the cavity
-	LevelMM quantity.Maybe // where the batter stands; unknown for a cavity of unknown depth
-	About   bool           // the level goes by proportion
+	LevelMM quantity.Maybe // depth of the batter; unknown for a cavity of unknown depth
+	About   bool           // the level is by proportion
 	Rounds  int
 	LeftML  float64
-	// ReleaseHours is how long from pour to unmould.
+	// ReleaseHours is how long to wait from pour to unmould.
 	ReleaseHours quantity.Maybe
 }
 
@@ -135,55 +130,50 @@ type Share struct {
 
 // Sheet is the bench sheet.
 type Sheet struct {
-	Name, Code, Date, Studio string
-	At                       time.Time
-	Version                  int
-	Demo                     bool
-	Method                   formula.Method
-	Units                    Units
-
-	DivisionG      float64 // step of the scale, g
-	DivisionStated bool    // false: AssumedDivisionG stands in for it
-	Scale          string  // "0.1 g"
+	Head
+	Version        int
+	Method         formula.Method
+	DivisionStated bool // false: AssumedDivisionG is used
 
 	Stops, Warns []finding.Finding
 
 	Fats    []Line
 	AllFats Line
-	// Cautions stand directly above Lye; Later ones behind, for the second page.
+	// Cautions stand directly above Lye. Those in Behind are for the second page.
 	Cautions []lye.Caution
 	Behind   []lye.Caution
-	// Heat are the cautions of a melt, above its base.
+	// Heat holds the cautions of a melt; they stand above its base.
 	Heat     []lye.Caution
-	Bases    []Line // of a melt: what is melted, AllFats their sum
+	Bases    []Line // of a melt: what is melted; AllFats is their sum
 	Lye      []Line // water, ice, then alkali
-	KeptBack []Line // water kept back, into the batter: one line or none
+	KeptBack []Line // water kept back, which goes into the batter: one line or none
 	Extras   []Line
 	Scents   []Line
 	Cooked   []Line // fats stirred in after the cook
 
 	Batter Batter
-	// Cook is what boils off, or evaporates from a melt; nil where nothing does.
+	// Cook is what boils off, or what evaporates from a melt; nil if nothing
+	// does.
 	Cook *Cook
-	// Vessels are what the batter is divided into, in the order of pouring; none
-	// when it stays whole. Undivided is what is in none of them.
+	// Vessels are what the batter is divided into, in the order of pouring; empty
+	// if it is not divided. Undivided is what is in none of them.
 	Vessels   []Vessel
 	Undivided string
 	Pour      *Pour
 	Steps     []Step
 	Strata    []Share // above 0, in the order of soap.Stratum
 
-	AskedPct, RoundedPct float64 // superfat asked for, and as the sheet's weights give it
+	AskedPct, RoundedPct float64 // the superfat asked for, and the one that the sheet's weights give
 	Superfat             soap.Superfat
 	Test                 bool   // a free-alkali test is due: see TestNote
 	Foot                 string // superfat, interval, chance, scale
 }
 
-// cautionsAbove are the keys of the cautions that stand directly above the lye;
-// the rest stand behind, on the second page.
+// cautionsAbove are the keys of the cautions that stand directly above the lye.
+// The others are on the second page.
 var cautionsAbove = []string{"wear", "air", "others", "sheet", "water-first", "cold-liquid", "materials", "no-glass", "too-much", "splash-skin", "splash-eye"}
 
-// maker works one sheet out.
+// maker works out one sheet.
 type maker struct {
 	in    *Input
 	r     *soap.Result
@@ -192,40 +182,34 @@ type maker struct {
 	ready bool // one of the alkalis is a ready-mixed solution
 	perG  float64
 	w     soap.Weights
-	jugG  float64 // water in the jug, ice included, as weighed
+	jugG  float64 // water in the jug as weighed, with the ice
 }
 
 // New makes the sheet.
 //
-// Errors: fault.Invalid on "result" when there is none or its masses are no
-// numbers, on "scale_division_g" when the scale cannot tell the alkali, on
-// "water" when nothing stands in the jug for the alkali to dissolve in, and what
-// the mould gives for its fill.
+// Errors: fault.Invalid on "result" if there is none or its masses are not
+// numbers, on "scale_division_g" if the scale cannot tell the alkali, on "water"
+// if there is nothing in the jug for the alkali to dissolve in, and what the
+// mould reports about its fill.
 func New(in Input) (*Sheet, error) {
 	r := in.Result
 	if r == nil || r.Formula == nil {
 		return nil, fault.Invalidf("result", "There is no formula worked out to make a sheet from.")
 	}
-	if !quantity.Finite(r.Batter.MassG+r.Batter.VolumeML+r.NaOHG+r.KOHG+r.WaterG+in.Superfat.NominalPct+in.Superfat.LowPct+in.Superfat.HighPct+in.Superfat.Excess) ||
-		r.Batter.MassG <= 0 || r.Batter.VolumeML <= 0 {
+	sum := r.Batter.MassG + r.Batter.VolumeML + r.NaOHG + r.KOHG + r.WaterG +
+		in.Superfat.NominalPct + in.Superfat.LowPct + in.Superfat.HighPct + in.Superfat.Excess
+	if !quantity.Finite(sum) || r.Batter.MassG <= 0 || r.Batter.VolumeML <= 0 {
 		return nil, fault.Invalidf("result", "The masses of this formula are not all numbers: work it out again.")
 	}
 	m := &maker{in: &in, r: r, f: r.Formula}
-	m.s = &Sheet{Name: r.Formula.Name, Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Version: in.Version, Demo: in.Demo,
-		Method: r.Formula.Method, Units: in.Units, Superfat: in.Superfat, AskedPct: r.Formula.SuperfatPct}
+	m.s = &Sheet{Head: Head{Name: r.Formula.Name, Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units},
+		Version: in.Version, Method: r.Formula.Method, Superfat: in.Superfat, AskedPct: r.Formula.SuperfatPct}
 	m.ready = m.f.Alkali.NaOHSolutionPct.Known && r.NaOHG > 0 || m.f.Alkali.KOHSolutionPct.Known && r.KOHG > 0
 	if r.Mol > 0 {
 		m.perG = (r.NaOHG + r.KOHG) / r.Mol
 	}
 	m.scale()
-	for _, f := range in.Findings {
-		switch f.Severity {
-		case finding.Stop:
-			m.s.Stops = append(m.s.Stops, f)
-		case finding.Warn:
-			m.s.Warns = append(m.s.Warns, f)
-		}
-	}
+	m.s.Stops, m.s.Warns, _ = bySeverity(in.Findings)
 	melt := m.f.Method == formula.Melt
 	if melt {
 		m.bases()
@@ -253,7 +237,7 @@ func New(in Input) (*Sheet, error) {
 	if f, ok := mouldHeat(in.Mould, m.f.Name, pourC(r), ceilingC(r), m.s.temp); ok {
 		m.s.Warns = append(m.s.Warns, f)
 	}
-	if r.Bar.MassG > 0 && !melt { // of a melt nobody knows what its base is made of
+	if r.Bar.MassG > 0 && !melt { // nobody knows what the base of a melt is made of
 		for i, g := range r.Strata() {
 			if g > 0 {
 				m.s.Strata = append(m.s.Strata, Share{soap.Stratum(i), g / r.Bar.MassG})
@@ -264,8 +248,8 @@ func New(in Input) (*Sheet, error) {
 	return m.s, nil
 }
 
-// scale sets the step: a whole number of what the sheet's last digit is worth,
-// and not finer than the scale.
+// scale sets the step. It is a whole multiple of what the sheet's last digit is
+// worth, and not finer than the scale.
 func (m *maker) scale() {
 	d := m.f.ScaleDivisionG
 	s := m.s
@@ -288,13 +272,8 @@ func (m *maker) scale() {
 	}
 }
 
-func (s *Sheet) mass(g float64) string { return quantity.Mass(g, s.Units.Mass, s.DivisionG) }
-
-// MassUnit is the unit for the head of a column.
+// MassUnit is the unit as the head of a column writes it.
 func (s *Sheet) MassUnit() string { return s.Units.Mass.String() }
-
-// temp writes a temperature in whole degrees.
-func (s *Sheet) temp(c float64) string { return quantity.Temp(c, s.Units.Temp, 0) }
 
 func (m *maker) line(about, name string, planG float64) Line {
 	return m.down(about, name, planG, quantity.RoundTo(planG, m.s.DivisionG))
@@ -308,7 +287,8 @@ func (m *maker) down(about, name string, planG, weighG float64) Line {
 	return l
 }
 
-// little writes a mass, g, that the scale cannot tell, in the maker's unit.
+// little writes a mass, in g, that is too small for the scale, in the maker's
+// unit.
 func little(g float64, unit quantity.MassUnit) string {
 	if unit == quantity.Gram {
 		return fmt.Sprintf("%.2g", g) + quantity.UnitSpace + "g"
@@ -316,7 +296,7 @@ func little(g float64, unit quantity.MassUnit) string {
 	return fmt.Sprintf("%.2g", g/quantity.GramsPerOunce) + quantity.UnitSpace + "oz"
 }
 
-// note adds to the small words of a line.
+// note adds to the small text of a line.
 func (l *Line) note(words string) {
 	if l.Note != "" {
 		l.Note += "; "
@@ -351,12 +331,13 @@ func (m *maker) fats() {
 	m.s.AllFats.Note = ""
 }
 
-// alkali is one of the two, as one line.
+// alkali is the line of one of the two alkalis.
 func (m *maker) alkali(about, name string, planG float64, solution, purity quantity.Maybe) (Line, error) {
 	l := m.down(about, name, planG, quantity.RoundDown(planG, m.s.DivisionG))
 	if l.WeighG <= 0 {
 		return l, fault.Invalidf("scale_division_g",
-			"The %s comes to %s, which a scale of %s cannot tell: make a larger batch or use a finer scale.", strings.ToLower(name), little(planG, m.s.Units.Mass), m.s.Scale)
+			"The %s comes to %s, which a scale of %s cannot tell: make a larger batch or use a finer scale.",
+			strings.ToLower(name), little(planG, m.s.Units.Mass), m.s.Scale)
 	}
 	switch {
 	case solution.Known:
@@ -427,8 +408,8 @@ func (m *maker) lye() error {
 	return nil
 }
 
-// jugWaterG is the water that stands in the jug before any alkali, g: weighed,
-// and brought by what goes into it.
+// jugWaterG is the water in the jug before any alkali, g: the water weighed in,
+// and that of extras that go in there.
 func (m *maker) jugWaterG() float64 {
 	g := m.jugG
 	for i := range m.r.Extras {
@@ -439,8 +420,8 @@ func (m *maker) jugWaterG() float64 {
 	return g
 }
 
-// spoons replaces the mass of a line by teaspoons when they were typed and their
-// mass was not measured, and reports that it did.
+// spoons replaces the mass of a line by teaspoons if the dose was entered in
+// teaspoons whose mass was not measured. It reports whether it did.
 func (m *maker) spoons(l *Line, t formula.Typed) bool {
 	if t.Unit != formula.TeaspoonsPerPound || t.Measured || !(t.GramsPerTsp > 0) {
 		return false
@@ -458,7 +439,7 @@ func (m *maker) spoons(l *Line, t formula.Typed) bool {
 }
 
 // fine writes a mass that is not weighed here, in the maker's unit and to a
-// division of its own, g. It is little, so pounds stay away.
+// division of its own, g. The mass is small, so it is never written in pounds.
 func (s *Sheet) fine(g, divisionG float64) string {
 	unit := s.Units.Mass
 	if unit == quantity.PoundOunce {
@@ -524,7 +505,7 @@ func (m *maker) scents() {
 	}
 }
 
-// Lines are all lines of the sheet, in its order.
+// Lines lists all lines of the sheet in order.
 func (s *Sheet) Lines() []Line {
 	var out []Line
 	for _, g := range [][]Line{s.Fats, s.Bases, s.Lye, s.KeptBack, s.Extras, s.Scents, s.Cooked} {
@@ -545,11 +526,7 @@ func (m *maker) batter() {
 	b.DensityGML = m.r.Batter.DensityGML
 	b.VolumeML = b.MassG / b.DensityGML
 	b.Mass = m.s.mass(b.MassG)
-	d := 0
-	if m.s.Units.Volume != quantity.Millilitre {
-		d = 1
-	}
-	b.Volume = quantity.Volume(b.VolumeML, m.s.Units.Volume, d)
+	b.Volume = m.s.volume(b.VolumeML)
 }
 
 func (m *maker) pour() error {
@@ -567,7 +544,7 @@ func (m *maker) pour() error {
 		p.Pieces = fit.Pieces
 	}
 	p.Rounds = d.Rounds(p.Pieces)
-	p.Each = m.s.mass(quantity.RoundTo(p.PieceG, m.s.DivisionG))
+	p.Each = m.s.near(p.PieceG)
 	if mm, err := d.LevelFor(p.PieceML); err == nil {
 		p.LevelMM = quantity.Some(mm)
 	}
@@ -606,9 +583,14 @@ func (m *maker) foot() {
 	if m.r.Saponifies() {
 		d += "; " + quantity.Interval(sf.LowPct, sf.HighPct, 1) + " as the 95 % interval; alkali in excess " + quantity.Odds(sf.Excess, sf.Draws)
 	}
-	d += ". Scale " + s.Scale
+	s.Foot = d + s.footScale()
+}
+
+// footScale is the end of the foot: the scale that the sheet is for.
+func (s *Sheet) footScale() string {
+	t := ". Scale " + s.Scale
 	if !s.DivisionStated {
-		d += ", assumed"
+		t += ", assumed"
 	}
-	s.Foot = d + "."
+	return t + "."
 }

@@ -28,7 +28,7 @@ func cat(t testing.TB) *catalogue.Catalogue {
 	return c
 }
 
-// workedOne is three fats with certificates in hand.
+// workedOne has three fats with known certificates.
 func workedOne() *formula.Formula {
 	return &formula.Formula{
 		Name: "Worked one", Method: formula.Cold, SuperfatPct: 5, FatsG: 1000,
@@ -74,7 +74,7 @@ func byAbout(t testing.TB, s *Sheet, about string) Line {
 	return Line{}
 }
 
-// TestWorkedSheet holds a sheet to sums done by hand from the equations of
+// TestWorkedSheet compares a sheet with sums done by hand from the equations of
 // package soap, with M(KOH) 56.1053 and M(NaOH) 39.99677 g/mol (CIAAW 2021).
 //
 //	n_sap  = (600·190 + 300·257 + 100·180)/1000/56.1053    = 3.72692 mol
@@ -121,8 +121,8 @@ func TestWorkedSheet(t *testing.T) {
 	}
 }
 
-// TestLyeFactorsAddUp: the factors times the planned weights are the alkali, so
-// that a sum by hand with no ± changes nothing.
+// TestLyeFactorsAddUp: the factors times the planned weights give the alkali. So
+// a sum by hand without any ± changes nothing.
 func TestLyeFactorsAddUp(t *testing.T) {
 	f := workedOne()
 	f.Alkali.KOHMolPct, f.Alkali.KOHPurityPct = 8, some(90)
@@ -141,7 +141,7 @@ func TestLyeFactorsAddUp(t *testing.T) {
 	}
 }
 
-// draw a formula of any size, scale, unit and liquid.
+// anyInput draws a formula of any size, scale, unit and liquid.
 func anyInput(t *rapid.T, c *catalogue.Catalogue) (Input, bool) {
 	f := workedOne()
 	f.FatsG = rapid.Float64Range(50, 20000).Draw(t, "fats")
@@ -162,7 +162,8 @@ func anyInput(t *rapid.T, c *catalogue.Catalogue) (Input, bool) {
 	into := rapid.SampledFrom([]formula.Into{formula.IntoBatter, formula.IntoLye, formula.IntoFats})
 	f.Extras = []formula.Extra{
 		{ID: "citric-acid", Dose: rapid.Float64Range(0, 15).Draw(t, "acid"), Into: into.Draw(t, "into")},
-		{ID: "coconut-milk-powder", Dose: rapid.Float64Range(0, 40).Draw(t, "milk"), Into: into.Draw(t, "into2"), FatPct: some(60), WaterPct: some(2), SAP: some(256)},
+		{ID: "coconut-milk-powder", Dose: rapid.Float64Range(0, 40).Draw(t, "milk"), Into: into.Draw(t, "into2"),
+			FatPct: some(60), WaterPct: some(2), SAP: some(256)},
 	}
 	r, err := soap.Work(f, c)
 	if err != nil {
@@ -172,7 +173,7 @@ func anyInput(t *rapid.T, c *catalogue.Catalogue) (Input, bool) {
 	return Input{Result: r, Superfat: r.Superfat, Findings: soap.Findings(r, r.Superfat, soap.DefaultLimits()), Units: u, Code: "1"}, true
 }
 
-// printed reads a weight back from the sheet's own characters.
+// printed reads a weight back from the text on the sheet.
 func printed(t *rapid.T, l Line, u quantity.MassUnit) float64 {
 	text := l.Weigh
 	if u != quantity.PoundOunce {
@@ -185,9 +186,9 @@ func printed(t *rapid.T, l Line, u quantity.MassUnit) float64 {
 	return g
 }
 
-// TestRounding: no alkali above the plan, as printed too; nothing else further
-// from it than half a step; and the superfat that comes of it not below what was
-// asked by more than the rounding of what takes the alkali can do.
+// TestRounding: the alkali is never above the plan, in print either. Everything
+// else is within half a step of the plan. The resulting superfat is below the one
+// asked for by no more than rounding of what takes the alkali can explain.
 func TestRounding(t *testing.T) {
 	c := cat(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -199,7 +200,7 @@ func TestRounding(t *testing.T) {
 		if err != nil {
 			t.Skip(err.Error())
 		}
-		lost := 0.0 // alkali, g, that rounding the rest down leaves without a partner
+		lost := 0.0 // g of alkali that have no partner because the rest was rounded down
 		for _, l := range s.Lines() {
 			got := printed(t, l, in.Mass)
 			if math.Abs(got-l.WeighG) > 1e-6*(1+got) {
@@ -233,7 +234,7 @@ func TestRounding(t *testing.T) {
 	})
 }
 
-// TestWaterBeforeAlkali: whatever the formula, the steps put water and all that
+// TestWaterBeforeAlkali: for any formula, the steps put water and all that
 // dissolves in it into the jug before any alkali, and none after.
 func TestWaterBeforeAlkali(t *testing.T) {
 	c := cat(t)
@@ -311,14 +312,14 @@ func waterFirst(t fataler, s *Sheet) {
 	}
 }
 
-// fataler is what ends a test, rapid's or Go's own.
+// fataler is what ends a test, rapid's or Go's.
 type fataler interface {
 	Fatal(args ...any)
 	Fatalf(format string, args ...any)
 }
 
-// TestCautions: every caution there is stands on the sheet, the ones about the
-// order and the splash above the lye, and 'safe' only in 'safety data sheet'.
+// TestCautions: every caution is on the sheet, the ones about the order and about
+// splashes are above the lye, and 'safe' appears only in 'safety data sheet'.
 func TestCautions(t *testing.T) {
 	f := workedOne()
 	f.SuperfatPct = 0.3
@@ -361,14 +362,17 @@ func TestCautions(t *testing.T) {
 // TestTeaspoons: teaspoons that nobody measured are printed as teaspoons.
 func TestTeaspoons(t *testing.T) {
 	f := workedOne()
-	// 1 tsp per lb of fats, taken as 2.6 g: 1000 g is 2.2046 lb, so 2.2 tsp and 5.7 g.
-	f.Extras = []formula.Extra{{ID: "kaolin", Dose: 2.6 / quantity.GramsPerPound * 1000, Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 1, GramsPerTsp: 2.6}}}
+	// With 1 tsp per lb of fats, taken as 2.6 g: 1000 g is 2.2046 lb, so 2.2 tsp
+	// and 5.7 g.
+	f.Extras = []formula.Extra{{ID: "kaolin", Dose: 2.6 / quantity.GramsPerPound * 1000,
+		Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 1, GramsPerTsp: 2.6}}}
 	s := sheet(t, input(t, f))
 	l := byAbout(t, s, "extra:0")
 	if l.Spoons != "2.2\u00a0tsp" || !strings.Contains(l.Note, "5.7\u00a0g: assumed") {
 		t.Errorf("the line is %q, %q", l.Spoons, l.Note)
 	}
-	// 2.6 and 5.73 g over 28.3495 g, the avoirdupois ounce (NIST Handbook 44).
+	// 2.6 and 5.73 g divided by 28.3495 g, the avoirdupois ounce (NIST Handbook
+	// 44).
 	in := input(t, f)
 	for _, u := range []quantity.MassUnit{quantity.Ounce, quantity.PoundOunce} {
 		in.Units.Mass = u

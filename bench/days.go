@@ -9,28 +9,31 @@ import (
 
 	"barwright/design"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/quantity"
 )
 
-// longWait, min, is a wait after which a batch is made anew rather than kept
-// waiting; Common practice, no source.
+// longWait, in min, is a wait before a pour that is so long that the batch is
+// made after it and not before. Common practice, no source.
 const longWait = 240.0
 
-// dayMin, min, is a day: a wait of that or more begins a day of its own.
+// dayMin is a day in min. A wait of that or more begins a new day.
 const dayMin = 24 * 60.0
 
-// rawWait, min, is how long raw batter is let stand between two of its pours
+// rawWait, in min, is how long raw batter may stand between two of its pours
 // before the run warns. Common practice, no source.
 const rawWait = 45.0
 
 var (
-	rawBatter = lye.Caution{Key: "raw-batter", When: lye.Pouring, Text: "Raw batter is still lye: goggles and gloves stay on until everything is washed up.", Source: practice}
-	freshSoap = lye.Caution{Key: "fresh-soap", When: lye.Pouring, Text: "Fresh soap can still burn skin: unmould, cut and stack it in gloves.", Source: practice}
+	rawBatter = lye.Caution{Key: "raw-batter", When: lye.Pouring,
+		Text: "Raw batter is still lye: goggles and gloves stay on until everything is washed up.", Source: practice}
+	freshSoap = lye.Caution{Key: "fresh-soap", When: lye.Pouring,
+		Text: "Fresh soap can still burn skin: unmould, cut and stack it in gloves.", Source: practice}
 )
 
-// lyeAt are the cautions above the making of a batch with lye; the rest stand on
-// the batch's own sheet.
+// lyeAt are the cautions above the step that makes a batch with lye. The others
+// are on the batch's own sheet.
 func lyeAt() []lye.Caution {
 	var out []lye.Caution
 	for _, c := range lye.Cautions() {
@@ -42,15 +45,16 @@ func lyeAt() []lye.Caution {
 	return out
 }
 
-// day is a part of the run while it is written down.
+// day is a part of the run as it is being written.
 type day struct {
 	*runner
 	Day
 	level int
 	made  map[string]bool // batches by letter
-	next  map[string]int  // the next part of a design, from 1
-	// waited is how long a design has been left by now, min: waits of a day or more
-	// alone. at holds, for every step, how many days after the day's own it is done.
+	next  map[string]int  // by design: the next part, from 1
+	// waited is how long each design has been left so far, min; only waits of a
+	// day or more count. at has, for every step, how many days after this day it
+	// is done.
 	waited map[string]float64
 	closed map[string]bool // designs that were covered
 	at     []int
@@ -91,10 +95,10 @@ func (m *runner) days() {
 
 const embedsFirst = "The embeds, so that they are firm when they are set in."
 
-// add writes a step down, on the day that its design has come to.
+// add appends a step, on the day that its design has reached.
 func (d *day) add(s RunStep) { d.addFor(s.Design, s) }
 
-// addFor writes a step down that serves a design without being one of its own.
+// addFor appends a step that serves a design but is not one of its own steps.
 func (d *day) addFor(id string, s RunStep) {
 	if s.WaitMin.V >= dayMin && s.WaitMin.Known {
 		d.waited[id] += s.WaitMin.V
@@ -103,11 +107,11 @@ func (d *day) addFor(id string, s RunStep) {
 	d.at = append(d.at, daysAfter(d.waited[id]))
 }
 
-// daysAfter is how many days after a beginning something is done that waits so
-// many minutes: whole days, as work goes on in the morning.
+// daysAfter is how many days after the beginning something is done that waits so
+// many minutes. They are whole days, because work continues in the morning.
 func daysAfter(minutes float64) int { return int(math.Ceil(minutes/dayMin - 1e-9)) }
 
-// parted gives the steps as the days on which they are done.
+// parted divides the steps by the days on which they are done.
 func (d *day) parted() []Day {
 	after := map[int]*Day{}
 	for i, s := range d.Steps {
@@ -138,7 +142,7 @@ func (d *day) parted() []Day {
 	return out
 }
 
-// daysOf is how many days after its own beginning a pour of a design is done.
+// daysOf is how many days after the beginning of its design a pour is done.
 func (m *runner) daysOf(p design.PourStep) int {
 	sum := 0.0
 	e := m.designs[p.Design]
@@ -154,7 +158,7 @@ func (m *runner) daysOf(p design.PourStep) int {
 }
 
 // sequence is every pour of one day, and of the days that follow it after long
-// waits, in the order in which the hand comes to it.
+// waits, in working order.
 func (m *runner) sequence(level int) []design.PourStep {
 	var left, out []design.PourStep
 	for _, p := range m.in.Need.Pours {
@@ -175,11 +179,12 @@ func (m *runner) sequence(level int) []design.PourStep {
 	return out
 }
 
-// oneDay is every pour of one day in the order of the need, each design's parts
-// in their own order, embeds of the same day before what takes them.
-// What waits for a day or more, and what follows it, stands on a day of its own.
+// oneDay is every pour of one day in the order of the need. Each design's parts
+// are in their own order, and embeds of the same day come before what takes them.
+// What waits for a day or more, and what follows it, is on a day of its own.
 func (m *runner) oneDay(key, title, aside string, level int) []Day {
-	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, level: level, made: map[string]bool{}, next: map[string]int{}, waited: map[string]float64{}, closed: map[string]bool{}}
+	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, level: level, made: map[string]bool{},
+		next: map[string]int{}, waited: map[string]float64{}, closed: map[string]bool{}}
 	seq := m.sequence(level)
 	for i, p := range seq {
 		d.between(p.Design, p.Part)
@@ -190,7 +195,7 @@ func (m *runner) oneDay(key, title, aside string, level int) []Day {
 			d.close(p.Design)
 		}
 	}
-	// What has no batter of its own is built of embeds alone.
+	// A design without batter is built from embeds alone.
 	for i := range m.in.Need.Pieces {
 		p := &m.in.Need.Pieces[i]
 		if p.Net > 0 && m.level[p.Design] == level && d.next[p.Design] == 0 {
@@ -207,8 +212,9 @@ func (m *runner) oneDay(key, title, aside string, level int) []Day {
 	return d.parted()
 }
 
-// rests reports that a design is left alone after a pour: it is whole, or what
-// comes next is piped on it out of its mould on another day.
+// rests reports whether a design is left alone after a pour. It is if it is
+// finished, or if the next part is piped onto it, out of its mould, on another
+// day.
 func (d *day) rests(p design.PourStep, left []design.PourStep) bool {
 	for _, q := range left {
 		if q.Design == p.Design {
@@ -227,7 +233,8 @@ func waiting(left []design.PourStep, id string) bool {
 	return false
 }
 
-// may reports that nothing that is still to be poured must come before p.
+// may reports whether p may be poured now: nothing that must come before it is
+// still to be poured.
 func (m *runner) may(p design.PourStep, left []design.PourStep) bool {
 	for _, q := range left {
 		if q.Design == p.Design && q.Part < p.Part {
@@ -246,8 +253,8 @@ func (m *runner) may(p design.PourStep, left []design.PourStep) bool {
 	return true
 }
 
-// between writes the parts down that are no batter, from where the design stands
-// to the part before upTo, as far as the next batter.
+// between adds the steps of parts that are not batter, from where the design
+// stands up to the part before upTo or the next batter.
 func (d *day) between(id string, upTo int) {
 	e, n := d.designs[id], d.pieces[id]
 	if e == nil || n == nil || n.Net <= 0 {
@@ -277,7 +284,7 @@ func (d *day) step(kind, id string, part int, p *design.Part) RunStep {
 	return s
 }
 
-// waitWords is a wait as a sentence; "" for none.
+// waitWords is a wait as a sentence, or "" if there is none.
 func waitWords(w design.Wait) string {
 	until := strings.TrimSpace(w.Until)
 	t := ""
@@ -292,9 +299,9 @@ func waitWords(w design.Wait) string {
 	return t
 }
 
-// lasting is a time in the unit that a clock on the wall tells.
+// lasting is a time in the unit that a clock shows.
 func lasting(minutes float64) string {
-	minutes = math.Ceil(minutes) // first, or 179.5 would be 2 h 60 min
+	minutes = math.Ceil(minutes) // round first: otherwise 179.5 would be 2 h 60 min
 	switch {
 	case minutes < 120:
 		return quantity.Number(minutes, 0) + quantity.UnitSpace + "min"
@@ -316,13 +323,11 @@ func decimalsOf(v float64) int {
 	return 1
 }
 
-// each is what goes into or onto every one.
-func (d *day) each(g float64, of int, divisionG float64) *Amount {
+// each is the amount that goes into or onto each of a number of cavities or
+// pieces.
+func (h *Head) each(g float64, of int) *Amount {
 	total := g * float64(of)
-	say := func(g float64) string {
-		return quantity.Mass(quantity.RoundTo(g, divisionG), d.in.Mass, divisionG)
-	}
-	return &Amount{Each: say(g), Total: say(total), EachG: g, TotalG: total, Of: of}
+	return &Amount{Each: h.near(g), Total: h.near(total), EachG: g, TotalG: total, Of: of}
 }
 
 func (d *day) pour(p design.PourStep) {
@@ -336,10 +341,10 @@ func (d *day) pour(p design.PourStep) {
 		d.release(p.Design, &s)
 	}
 	s.Vessel = p.Portion
-	divisionG := d.r.DivisionG
+	head := &d.r.Head
 	if b != nil {
 		rb := &d.r.Batches[b.at]
-		s.Batch, divisionG = rb.Letter, rb.Sheet.DivisionG
+		s.Batch, head = rb.Letter, &rb.Sheet.Head
 		d.make(rb, &s, p.Stage == formula.Dough)
 		switch {
 		case rb.Lye && rb.Sheet.Method == formula.Cold:
@@ -348,7 +353,7 @@ func (d *day) pour(p design.PourStep) {
 			s.Cautions = append(s.Cautions, heatFor("heat-wear", "heat-spirit")...)
 		}
 	}
-	s.Amount = d.each(p.EachG, p.Cavities, divisionG)
+	s.Amount = head.each(p.EachG, p.Cavities)
 	s.Amount.EachML = p.EachML
 	s.Read, s.Unit = "at", ""
 	from := d.formulaName(p.Formula)
@@ -370,7 +375,7 @@ func (d *day) pour(p design.PourStep) {
 			in = " in it"
 		}
 		s.Text = fmt.Sprintf("%s: %s, from %s. %s of %s, %s%s", verb, partOf(part, s.DesignName), from,
-			plural(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each, in)
+			words.Count(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each, in)
 	}
 	if b != nil && p.Stage != formula.Dough {
 		s.Text += join(", ", at(d.r.Batches[b.at].Sheet.Method, p.Stage))
@@ -386,7 +391,7 @@ func (d *day) pour(p design.PourStep) {
 	d.add(s)
 }
 
-// join is words after sep, and "" for none.
+// join puts sep before words, or is "" if there are none.
 func join(sep, words string) string {
 	if words == "" {
 		return ""
@@ -394,7 +399,7 @@ func join(sep, words string) string {
 	return sep + words
 }
 
-// eachOf is 'each of 36', and for one its own word.
+// eachOf is "each of 36". For a single one it is the word one.
 func eachOf(n int, one string) string {
 	if n == 1 {
 		return one
@@ -402,7 +407,7 @@ func eachOf(n int, one string) string {
 	return "each of " + quantity.Number(float64(n), 0)
 }
 
-// deep is where the level stands in mm, as far as the mould's depth is known.
+// deep is the depth of a level as words, if the depth of the mould is known.
 func (d *day) deep(id string, pct float64) string {
 	mo := d.moulds[id]
 	if mo == nil {
@@ -412,16 +417,12 @@ func (d *day) deep(id string, pct float64) string {
 	if err != nil {
 		return ""
 	}
-	about := ""
-	if mo.Proportional() {
-		about = "about "
-	}
-	return ", " + about + quantity.Length(quantity.RoundTo(mm, 0.1), d.in.Length) + " deep"
+	return d.r.deep(mm, mo.Proportional())
 }
 
-// make writes the making of a batch down before its first pour. Where the pour
-// waits for long, the batch is made only after that; a dough is made, and then it
-// is the dough that waits.
+// make adds the making of a batch before its first pour. If that pour waits for
+// long, the batch is made only after the wait. A dough is the exception: it is
+// made first, and then it waits.
 func (d *day) make(rb *RunBatch, pour *RunStep, dough bool) {
 	wait := pour.WaitMin.Or(0)
 	if d.made[rb.Letter] {
@@ -450,7 +451,7 @@ func (d *day) make(rb *RunBatch, pour *RunStep, dough bool) {
 	case n == 1:
 		s.Text += ", all of it into one vessel, " + rb.Sheet.Vessels[0].Name
 	default:
-		s.Text += ", divided into " + plural(n, "vessel", "vessels")
+		s.Text += ", divided into " + words.Count(n, "vessel", "vessels")
 	}
 	d.addFor(pour.Design, s)
 }
@@ -490,7 +491,7 @@ func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
 	d.add(s)
 }
 
-// poured reports that batter lies in a design's cavity before its part n.
+// poured reports whether there is batter in a design's cavity before its part n.
 func (m *runner) poured(id string, n int) bool {
 	for _, p := range m.designs[id].Parts[:n-1] {
 		if p.Kind.Level() {
@@ -500,7 +501,7 @@ func (m *runner) poured(id string, n int) bool {
 	return false
 }
 
-// sunk is how deep an embed sinks, mm, taken as it lay in its own mould.
+// sunk says how deep an embed sinks, in mm, taking it as it lay in its own mould.
 func (d *day) sunk(p *design.Part) string {
 	e, n := d.designs[p.Design], d.pieces[p.Design]
 	if e == nil || n == nil || d.moulds[e.Mould] == nil || d.moulds[e.Mould].Bars() > 1 {
@@ -515,8 +516,7 @@ func (d *day) sunk(p *design.Part) string {
 	if err != nil {
 		return ""
 	}
-	mm := func(v float64) string { return quantity.Length(quantity.RoundTo(v, 0.1), d.in.Length) }
-	return ", about " + mm(below) + " of its " + mm(whole) + " as it was cast"
+	return ", about " + d.r.length(below) + " of its " + d.r.length(whole) + " as it was cast"
 }
 
 func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed) {
@@ -528,7 +528,7 @@ func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed)
 	}
 	switch {
 	case p.MassG.Known:
-		s.Amount = d.each(p.MassG.V, need.Cavities, d.r.DivisionG)
+		s.Amount = d.r.each(p.MassG.V, need.Cavities)
 		each := s.Amount.Each
 		if p.MassG.V < d.r.DivisionG {
 			each = little(p.MassG.V, d.in.Mass)
@@ -549,7 +549,7 @@ func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed)
 }
 
 // raws reports whether a design has raw batter of a cold process, and whether any
-// of it is made with lye at all.
+// of its batter is made with lye.
 func (m *runner) raws(id string) (cold, made bool) {
 	for _, p := range m.in.Need.Pours {
 		b := m.batches[m.keyOf(p)]
@@ -563,7 +563,7 @@ func (m *runner) raws(id string) (cold, made bool) {
 	return cold, made
 }
 
-// close covers what has been poured whole.
+// close covers a design that has been poured completely.
 func (d *day) close(id string) {
 	d.closed[id] = true
 	s := d.step("cover", id, 0, nil)
@@ -576,7 +576,8 @@ func (d *day) close(id string) {
 	d.add(s)
 }
 
-// releases reports that a wait is as long as a design's mould needs.
+// releases reports whether a wait is at least as long as the design's mould
+// needs.
 func (m *runner) releases(id string, wait quantity.Maybe) bool {
 	e := m.designs[id]
 	if e == nil || !wait.Known {
@@ -586,9 +587,9 @@ func (m *runner) releases(id string, wait quantity.Maybe) bool {
 	return mo != nil && mo.Cut == nil && mo.ReleaseHours.Known && wait.V >= mo.ReleaseHours.V*60
 }
 
-// release takes a design out of its mould before a part that goes on top and waits
-// for as long as the mould needs: it is piped or strewn on what stands on the
-// bench. A block that is cut stays one until then.
+// release unmoulds a design before a part that goes on top, if that part waits
+// for as long as the mould needs: it is then piped or strewn onto the piece on
+// the bench. A block that is to be cut stays whole until then.
 func (d *day) release(id string, next *RunStep) {
 	n := d.pieces[id]
 	if n == nil || d.out[id] || !d.releases(id, next.WaitMin) {
@@ -602,9 +603,9 @@ func (d *day) release(id string, next *RunStep) {
 	next.Wait, next.WaitMin = "", quantity.Maybe{}
 }
 
-// unmould takes a design out of its mould, and cuts it where its mould has a
-// plan. With a step after it that waits as long as the mould does, the wait stands
-// here, and is said once.
+// unmould takes a design out of its mould, and cuts it if its mould has a cutting
+// plan. If the step after it waits for as long as the mould needs, that wait is
+// written here and only here.
 func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 	e := d.designs[n.Design]
 	if e == nil {
@@ -631,7 +632,6 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 	s = d.step("cut", n.Design, 0, nil)
 	s.Read, s.Unit = "bars", ""
 	s.Amount = &Amount{Of: n.Net}
-	mm := func(v float64) string { return quantity.Length(quantity.RoundTo(v, 0.1), d.in.Length) }
 	s.Text = fmt.Sprintf("%s cut: each block into %d along × %d across × %d deep, %d bars", s.DesignName, c.Along, c.Across, c.Layers, mo.Bars())
 	var off []string
 	for _, t := range []struct {
@@ -639,16 +639,16 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 		mm   float64
 	}{{"each end", c.EndMM}, {"each side", c.SideMM}, {"the top", c.TopMM}} {
 		if t.mm > 0 {
-			off = append(off, mm(t.mm)+" off "+t.what)
+			off = append(off, d.r.length(t.mm)+" off "+t.what)
 		}
 	}
 	if len(off) > 0 {
-		s.Text += "; trimmed " + and(off)
+		s.Text += "; trimmed " + words.List(off)
 	}
 	d.add(s)
 }
 
-// later is what comes after the day: unmoulding, curing, wrapping.
+// later is what comes after the day: unmoulding, curing and wrapping.
 func (m *runner) later() Day {
 	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}, waited: map[string]float64{}}
 	var on []*design.PieceNeed
@@ -692,7 +692,7 @@ func (m *runner) later() Day {
 			item := m.itemName(p.Item)
 			each := quantity.Number(p.Count.Or(1), 0)
 			if p.MassG.Known {
-				s.Amount = d.each(p.MassG.V, n.Net, m.r.DivisionG)
+				s.Amount = m.r.each(p.MassG.V, n.Net)
 				each = s.Amount.Each
 			} else {
 				s.Amount = &Amount{Of: n.Net}

@@ -17,18 +17,23 @@ const (
 	spirit   = "P210, precautionary statements of CLP, Annex IV"
 )
 
-// heatCautions are those of hot melts and of a cook, in the order of the work.
+// heatCautions are the cautions of hot melts and of a cook, in working order.
 var heatCautions = []lye.Caution{
-	{Key: "heat-wear", When: lye.BeforeOpening, Text: "Hot melt sticks to skin and burns it: heatproof gloves, long sleeves, closed shoes; handles turned inwards, children and animals out of the room.", Source: practice},
-	{Key: "heat-sheet", When: lye.BeforeOpening, Text: "Read the supplier's safety data sheet and melting instructions first; where they say otherwise, they are right.", Source: practice},
-	{Key: "heat-gentle", When: lye.Pouring, Text: "Melt slowly, and never leave the pot alone: too hot, the base foams over, yellows and spoils.", Source: practice},
+	{Key: "heat-wear", When: lye.BeforeOpening, Text: "Hot melt sticks to skin and burns it: heatproof gloves, long sleeves, " +
+		"closed shoes; handles turned inwards, children and animals out of the room.", Source: practice},
+	{Key: "heat-sheet", When: lye.BeforeOpening,
+		Text: "Read the supplier's safety data sheet and melting instructions first; where they say otherwise, they are right.", Source: practice},
+	{Key: "heat-gentle", When: lye.Pouring, Text: "Melt slowly, and never leave the pot alone: too hot, the base foams over, yellows and spoils.",
+		Source: practice},
 	{Key: "heat-steam", When: lye.Pouring, Text: "Lift a lid away from the face: steam burns too.", Source: practice},
-	{Key: "heat-spirit", When: lye.Pouring, Text: "Spirit mist burns: spray it only away from every flame, spark, hotplate and hot pan, with a window open.", Source: spirit},
-	{Key: "heat-burn", When: lye.Splash, Text: "On skin: cool it at once under cool or lukewarm running water for 20 minutes, never ice; rings off, but pull nothing off that sticks. Then get medical help for more than a small burn.", Source: burns},
+	{Key: "heat-spirit", When: lye.Pouring,
+		Text: "Spirit mist burns: spray it only away from every flame, spark, hotplate and hot pan, with a window open.", Source: spirit},
+	{Key: "heat-burn", When: lye.Splash, Text: "On skin: cool it at once under cool or lukewarm running water for 20 minutes, " +
+		"never ice; rings off, but pull nothing off that sticks. Then get medical help for more than a small burn.", Source: burns},
 }
 
-// HeatCautions are the cautions of working with hot melts, in the order of the
-// work. They come before, and never instead of, what the supplier says.
+// HeatCautions are the cautions for working with hot melts, in working order.
+// They come before, and never replace, what the supplier says.
 func HeatCautions() []lye.Caution { return append([]lye.Caution(nil), heatCautions...) }
 
 func heatFor(keys ...string) []lye.Caution {
@@ -43,21 +48,23 @@ func heatFor(keys ...string) []lye.Caution {
 	return out
 }
 
-// ceilingC is how hot a batter may get by itself in the mould, °C, if it kept
-// all of its heat: of cold process only, as a cook is over before the mould.
+// ceilingC is how hot a batter would get by itself in the mould, °C, if it kept
+// all of its heat. It is for cold process only, because a cook is over before the
+// mould.
 func ceilingC(r *soap.Result) quantity.Maybe {
 	if r.Formula.Method != formula.Cold {
 		return quantity.Maybe{}
 	}
 	c, err := r.Ceiling()
 	if err != nil || !quantity.Finite(c.HighC) {
-		return quantity.Maybe{} // outside the tables: not judged
+		return quantity.Maybe{} // outside the tables, so not judged
 	}
 	return quantity.Some(c.HighC)
 }
 
-// pourC is how hot it goes into the mould, °C: of a melt only where somebody
-// wrote it down, as what its volume is taken at is no reading.
+// pourC is how hot the batter goes into the mould, °C. For a melt it is known
+// only if somebody wrote it down, because the temperature at which its volume is
+// taken is not a reading.
 func pourC(r *soap.Result) quantity.Maybe {
 	if r.Formula.Method == formula.Melt {
 		return r.Formula.PourC
@@ -65,7 +72,7 @@ func pourC(r *soap.Result) quantity.Maybe {
 	return quantity.Some(r.Batter.PourC)
 }
 
-// mouldHeat warns of a mould that does not stand the heat of what goes in.
+// mouldHeat warns of a mould that cannot stand the heat of what goes into it.
 func mouldHeat(m *mould.Mould, name string, pour, ceiling quantity.Maybe, temp func(float64) string) (finding.Finding, bool) {
 	if m == nil || !m.MaxTempC.Known {
 		return finding.Finding{}, false
@@ -77,7 +84,8 @@ func mouldHeat(m *mould.Mould, name string, pour, ceiling quantity.Maybe, temp f
 		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " is poured at " + temp(pour.V) + "."
 		f.Remedy = "Let it cool below " + temp(most) + " first, or take a mould that stands the heat."
 	case ceiling.Known && ceiling.V > most:
-		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " may reach " + temp(math.Ceil(ceiling.V)) + " by itself if it kept all of its heat."
+		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " may reach " +
+			temp(math.Ceil(ceiling.V)) + " by itself if it kept all of its heat."
 		f.Source += "; ceiling of the batter: " + lye.SaponificationSource
 		f.Remedy = "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."
 	default:
@@ -86,9 +94,10 @@ func mouldHeat(m *mould.Mould, name string, pour, ceiling quantity.Maybe, temp f
 	return f, true
 }
 
-// waits warns of raw batter that stands while something else sets.
+// waits warns of raw batter that has to stand while something else sets.
 func waits(b *RunBatch, pour *RunStep, minutes float64) finding.Finding {
 	return finding.Finding{Rule: "batter-waits", Severity: finding.Warn, About: "batches", Source: practice,
-		Message: "Batch " + b.Letter + ", " + b.Name + ", is raw batter, and its " + pour.PartName + " of " + pour.DesignName + " is poured only after " + lasting(minutes) + ": by then it may have set in its vessel.",
-		Remedy:  "Give that part a formula of its own, to be made after the wait, or make the wait shorter."}
+		Message: "Batch " + b.Letter + ", " + b.Name + ", is raw batter, and its " + pour.PartName + " of " + pour.DesignName +
+			" is poured only after " + lasting(minutes) + ": by then it may have set in its vessel.",
+		Remedy: "Give that part a formula of its own, to be made after the wait, or make the wait shorter."}
 }

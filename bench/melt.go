@@ -12,7 +12,7 @@ import (
 	"barwright/soap"
 )
 
-// bases are the ready-made soaps of a melt.
+// bases adds the ready-made soaps of a melt.
 func (m *maker) bases() {
 	s := m.s
 	var plan, sum float64
@@ -32,7 +32,7 @@ func (m *maker) bases() {
 	s.AllFats.Note = ""
 }
 
-// least is the smallest limit of the bases that is known.
+// least is the smallest of the bases' known limits.
 func (m *maker) least(of func(*soap.BaseMass) quantity.Maybe) quantity.Maybe {
 	var out quantity.Maybe
 	for i := range m.r.Bases {
@@ -48,7 +48,7 @@ func (m *maker) maxMelt() quantity.Maybe {
 	return m.least(func(b *soap.BaseMass) quantity.Maybe { return b.MaxMeltC })
 }
 
-// floorC writes a limit in whole degrees: rounded down.
+// floorC writes a limit in whole degrees, rounded down.
 func (m *maker) floorC(c float64) string {
 	if m.s.Units.Temp == quantity.Fahrenheit {
 		return m.s.temp(quantity.CelsiusOf(math.Floor(quantity.FahrenheitOf(c) + 1e-9)))
@@ -56,8 +56,8 @@ func (m *maker) floorC(c float64) string {
 	return m.s.temp(math.Floor(c + 1e-9))
 }
 
-// cookOff is what boils off in a cook, or evaporates from a melt: what all that
-// was weighed, weighedG, loses before it is poured.
+// cookOff works out what boils off in a cook or evaporates from a melt: what the
+// weighed total, weighedG, loses before it is poured.
 func (m *maker) cookOff(weighedG float64) {
 	s, r := m.s, m.r
 	loss := r.Batter.LostG
@@ -72,7 +72,7 @@ func (m *maker) cookOff(weighedG float64) {
 	default:
 		return
 	}
-	later := 0.0 // in after the heat
+	later := 0.0 // goes in after the heat
 	for _, l := range s.Scents {
 		later += l.WeighG
 	}
@@ -86,13 +86,12 @@ func (m *maker) cookOff(weighedG float64) {
 	}
 	c := &Cook{BeforeG: weighedG - later, LossG: loss, LossKnown: known}
 	c.AfterG = c.BeforeG - c.LossG
-	about := func(g float64) string { return s.mass(quantity.RoundTo(g, s.DivisionG)) }
-	c.Before, c.Loss, c.After = about(c.BeforeG), about(c.LossG), about(c.AfterG)
+	c.Before, c.Loss, c.After = s.near(c.BeforeG), s.near(c.LossG), s.near(c.AfterG)
 	s.Cook = c
 }
 
-// meltSteps are the steps of a melt-and-pour: no lye, but heat. Common practice,
-// no source, but for the limits, which are the supplier's.
+// meltSteps are the steps of melt-and-pour: there is no lye, but there is heat.
+// Common practice, no source, except for the limits, which are the supplier's.
 func (m *maker) meltSteps() {
 	s := m.s
 	deg, unit := s.Units.Temp.String(), s.Units.Mass.String()
@@ -141,9 +140,7 @@ func (m *maker) meltSteps() {
 	m.step("mist", "", "", "Bubbles on top: a mist of spirit, only away from flame, hotplate and hot pan")
 	if m.in.vessels == nil {
 		m.step("still", "at", "", "Left still until it has set all through")
-		if s.Pour != nil && s.Pour.ReleaseHours.Known {
-			m.step("unmould", "at", "", "Unmoulded, not before %s%sh have passed", quantity.Number(s.Pour.ReleaseHours.V, 0), quantity.UnitSpace)
-		}
+		m.unmould("Unmoulded")
 		m.step("wrap", "at", "", "Wrapped soon: most melts draw water from the air and sweat when they lie open")
 	}
 	m.step("left", "left", unit, "What is over: weighed, labelled with its name and how often it was melted, %s", times(m.f.Melting.Remelts+1))
@@ -171,14 +168,10 @@ func (m *maker) meltFoot() string {
 	if n := m.f.Melting.Remelts; n > 0 {
 		t += ", melted " + times(n) + " before"
 	}
-	t += ". Scale " + s.Scale
-	if !s.DivisionStated {
-		t += ", assumed"
-	}
-	return t + "."
+	return t + s.footScale()
 }
 
-// capital begins a sentence with the maker's own word.
+// capital makes the first letter of the maker's own word upper case.
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	if n == 0 {

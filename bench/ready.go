@@ -6,6 +6,7 @@ import (
 
 	"barwright/design"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/quantity"
 )
@@ -16,7 +17,7 @@ func (m *runner) group(key, title string, things []Thing) {
 	}
 }
 
-// ready is the mise en place.
+// ready lists what to have ready (the mise en place).
 func (m *runner) ready() {
 	m.group("moulds", "Moulds", m.readyMoulds())
 	m.group("embeds", "Embeds", m.readyEmbeds())
@@ -32,13 +33,13 @@ func (m *runner) readyMoulds() (out []Thing) {
 	for _, c := range m.in.Need.Cavities {
 		t := Thing{ID: c.Mould, Name: m.mouldName(c.Mould), N: float64(c.Needed)}
 		d := m.moulds[c.Mould]
-		t.Text = fmt.Sprintf("%s: %s", t.Name, plural(c.Needed, "cavity", "cavities"))
+		t.Text = fmt.Sprintf("%s: %s", t.Name, words.Count(c.Needed, "cavity", "cavities"))
 		if d != nil && d.Cavities > 0 {
 			sets := (c.Needed + d.Cavities - 1) / d.Cavities
 			if d.Sets > 0 {
 				sets = min(sets, d.Sets)
 			}
-			t.Text += fmt.Sprintf(", in %s of %d", plural(sets, "set", "sets"), d.Cavities)
+			t.Text += fmt.Sprintf(", in %s of %d", words.Count(sets, "set", "sets"), d.Cavities)
 		}
 		if c.Rounds > 1 {
 			t.Text += fmt.Sprintf(", filled %s over", times(c.Rounds))
@@ -54,7 +55,7 @@ func (m *runner) readyMoulds() (out []Thing) {
 			}
 		}
 		if len(by) > 0 {
-			aside = append(aside, "for "+and(by))
+			aside = append(aside, "for "+words.List(by))
 		}
 		t.Aside = strings.Join(aside, ", ")
 		out = append(out, t)
@@ -95,7 +96,8 @@ func (m *runner) readyVessels() (out []Thing) {
 			continue
 		}
 		for _, v := range s.Vessels {
-			out = append(out, Thing{Name: v.Name, N: 1, Text: fmt.Sprintf("%s%d, %s: room for %s", b.Letter, v.N, v.Name, v.Volume), Aside: strings.Join(v.Into, "; ")})
+			out = append(out, Thing{Name: v.Name, N: 1, Text: fmt.Sprintf("%s%d, %s: room for %s", b.Letter, v.N, v.Name, v.Volume),
+				Aside: strings.Join(v.Into, "; ")})
 		}
 	}
 	return out
@@ -106,11 +108,11 @@ func (m *runner) readyItems() (items, wraps []Thing) {
 		t := Thing{ID: n.Item, Name: m.itemName(n.Item), N: n.Count}
 		switch {
 		case n.Count > 0 && n.MassG > 0:
-			t.Text = fmt.Sprintf("%s × %s, and %s", quantity.Number(n.Count, 0), t.Name, m.mass(n.MassG))
+			t.Text = fmt.Sprintf("%s × %s, and %s", quantity.Number(n.Count, 0), t.Name, m.r.near(n.MassG))
 		case n.Count > 0:
 			t.Text = fmt.Sprintf("%s × %s", quantity.Number(n.Count, 0), t.Name)
 		default:
-			t.Text = fmt.Sprintf("%s, %s", t.Name, m.mass(n.MassG))
+			t.Text = fmt.Sprintf("%s, %s", t.Name, m.r.near(n.MassG))
 		}
 		if n.Wrap {
 			wraps = append(wraps, t)
@@ -184,7 +186,7 @@ func (m *runner) readyReminders() (out []Thing) {
 	return out
 }
 
-// lastWords are the cautions of the run and its foot.
+// lastWords adds the cautions of the run and its foot.
 func (m *runner) lastWords() {
 	r := m.r
 	var raw, melt bool
@@ -202,13 +204,13 @@ func (m *runner) lastWords() {
 	for _, t := range r.What {
 		what = append(what, t.Text)
 	}
-	r.Foot = and(what)
+	r.Foot = words.List(what)
 	switch n := len(r.Batches); n {
 	case 0:
 	case 1:
 		r.Foot += ". One batch, A"
 	default:
-		r.Foot += fmt.Sprintf(". %d batches, A to %s", n, BatchLetter(n-1))
+		r.Foot += fmt.Sprintf(". %d batches, A to %s", n, words.Letters(n-1))
 	}
 	r.Foot += ". Scale " + r.Scale + "."
 }

@@ -13,55 +13,51 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/soap"
 )
 
-// Judge gives the superfat of a batch at its size and what is to be said of it.
+// Judge returns the superfat of a batch at its size, and the findings about it.
 type Judge func(formulaID string, r *soap.Result) (soap.Superfat, []finding.Finding)
 
 // RunInput is what the sheets of a whole run are made from.
 type RunInput struct {
 	Need *design.Need
-	Set  *design.Set // what Need was taken apart with: names, moulds, parts
-	// Results are the formulas by their id, worked out at any size; each is worked
-	// out again at the mass of its batch.
+	Set  *design.Set // what Need was worked out from: names, moulds, parts
+	// Results are the formulas by id, worked out at any size. Each is worked out
+	// again at the mass of its batch.
 	Results   map[string]*soap.Result
-	Catalogue *catalogue.Catalogue // the studio's; nil takes the one that is built in
-	// Judge is asked for each batch; nil takes the first-order superfat and
+	Catalogue *catalogue.Catalogue // the studio's; nil takes the built-in one
+	// Judge is asked for each batch. nil takes the first-order superfat and
 	// soap's own limits.
 	Judge    Judge
-	Findings []finding.Finding // of the whole, beside those of Need
-	Versions map[string]int    // of the formulas by their id
-	Items    map[string]string // names of what is strewn or wrapped, by id; else the catalogue's
+	Findings []finding.Finding // about the whole, in addition to those of Need
+	Versions map[string]int    // of the formulas, by id
+	Items    map[string]string // names of what is strewn or wrapped, by id; otherwise the catalogue's
 
 	Units
 	Code   string // of the run; its batches are CODE-A, CODE-B …
-	Date   string // as it is to be read
+	Date   string // as the reader sees it
 	At     time.Time
 	Studio string
 	Demo   bool
 }
 
-// Run is a run as a finished value: what stands ready, what is done in which
+// Run is a run as a finished value: what to have ready, what to do in which
 // order, and the sheet of each batch.
 type Run struct {
-	Name, Code, Date, Studio string
-	At                       time.Time
-	Demo                     bool
-	Units                    Units
-	DivisionG                float64 // the finest scale of its batches, g
-	Scale                    string
-
+	Head
 	What                []Thing // the pieces asked for
 	Stops, Warns, Notes []finding.Finding
-	// Ready is the mise en place, by kind; no group is empty.
+	// Ready lists what to have ready, by kind; no group is empty.
 	Ready   []Group
 	Days    []Day // in order; none is empty
 	Batches []RunBatch
-	// Cautions are those of lye, Heat those of hot melts: as the run needs them.
+	// Cautions are those about lye, Heat those about hot melts, as far as the run
+	// needs them.
 	Cautions, Heat []lye.Caution
 	Foot           string
 }
@@ -75,11 +71,11 @@ type Group struct {
 
 // Thing is one thing to have ready, or to make.
 type Thing struct {
-	ID    string // mould, design or item; may be empty
+	ID    string // id of a mould, design or item; may be empty
 	Name  string
-	N     float64 // how many; 0 where it is not counted
-	Text  string  // all of it as one line
-	Aside string  // small, beside it; may be empty
+	N     float64 // how many; 0 if it is not counted
+	Text  string  // the whole as one line
+	Aside string  // small, next to it; may be empty
 }
 
 // Day is a part of the run that is done at one time.
@@ -93,24 +89,24 @@ type Day struct {
 
 // RunStep is one step of a run.
 type RunStep struct {
-	N int // through all days, from 1
+	N int // counted through all days, from 1
 	// Kind is make, pour, topping, piping, embed, sprinkle, cover, unmould, cut,
 	// cure, test or wrap.
 	Kind       string
-	Batch      string // its letter, for what is made or poured
-	Vessel     string // the portion poured; "" for batter that is not divided
+	Batch      string // letter of the batch that is made or poured
+	Vessel     string // the portion that is poured; "" for undivided batter
 	Design     string // id
 	DesignName string
-	Part       int // within its design, from 1; 0 for none
+	Part       int // number within its design, from 1; 0 for none
 	PartName   string
 	Text       string
 	Amount     *Amount
 	Wait       string // what must pass before it; may be empty
 	WaitMin    quantity.Maybe
-	Cautions   []lye.Caution // above the step
+	Cautions   []lye.Caution // shown above the step
 	Reminders  []string      // the maker's own
 	Note       string        // the maker's own
-	Read       string        // what is read, to be filled in
+	Read       string        // what to read and fill in
 	Unit       string
 }
 
@@ -137,7 +133,7 @@ type RunBatch struct {
 	Sheet   *Sheet
 }
 
-// SetCode gives the run its code, and its batches theirs.
+// SetCode gives the run its code, and each batch the code that follows from it.
 func (r *Run) SetCode(code string) {
 	r.Code = code
 	for i := range r.Batches {
@@ -148,7 +144,7 @@ func (r *Run) SetCode(code string) {
 	}
 }
 
-// BatchCode is the code of a batch of a run: 0042-A.
+// BatchCode is the code of a batch of a run, such as 0042-A.
 func BatchCode(code, letter string) string {
 	if code == "" {
 		return letter
@@ -156,18 +152,9 @@ func BatchCode(code, letter string) string {
 	return code + "-" + letter
 }
 
-// BatchLetter is the letter of batch i of a run, from 0: A, B … Z, AA, AB …
-func BatchLetter(i int) string {
-	s := ""
-	for i++; i > 0; i = (i - 1) / 26 {
-		s = string(rune('A'+(i-1)%26)) + s
-	}
-	return s
-}
-
 // batch is one batch of one day.
 type batch struct {
-	at     int // in Run.Batches
+	at     int // index into Run.Batches
 	need   design.BatchNeed
 	result *soap.Result
 }
@@ -177,7 +164,7 @@ type batchKey struct {
 	level   int
 }
 
-// runner works one run out.
+// runner works out one run.
 type runner struct {
 	in      *RunInput
 	r       *Run
@@ -185,19 +172,19 @@ type runner struct {
 	designs map[string]*design.Design
 	batters map[string]*design.Batter
 	pieces  map[string]*design.PieceNeed
-	// level is how many days before the day a design is cast: 0 on the day, 1 an
-	// embed of what is, 2 an embed of that.
+	// level is how many days before the day itself a design is cast: 0 on that
+	// day, 1 for an embed of such a design, 2 for an embed of that embed.
 	level   map[string]int
 	batches map[batchKey]*batch
-	raw     map[string]bool // batches whose raw batter was warned of
-	out     map[string]bool // designs that came out of their moulds before their last part
+	raw     map[string]bool // batches with a warning about raw batter
+	out     map[string]bool // designs that were unmoulded before their last part
 }
 
 // NewRun makes the sheets of a run.
 //
-// Errors: fault.Invalid on "need" when there is nothing to make, on "results"
-// when a formula is not worked out, and what soap.Work and New give for a batch
-// at its size.
+// Errors: fault.Invalid on "need" if there is nothing to make, on "results" if a
+// formula is not worked out, and what soap.Work and New report for a batch at its
+// size.
 func NewRun(in RunInput) (*Run, error) {
 	if in.Need == nil || in.Set == nil || len(in.Need.Wants) == 0 {
 		return nil, fault.Invalidf("need", "There is nothing asked for to make a run of.")
@@ -211,7 +198,7 @@ func NewRun(in RunInput) (*Run, error) {
 	}
 	m := &runner{in: &in, moulds: map[string]*mould.Mould{}, designs: map[string]*design.Design{}, batters: map[string]*design.Batter{},
 		pieces: map[string]*design.PieceNeed{}, level: map[string]int{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}, out: map[string]bool{}}
-	m.r = &Run{Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units}
+	m.r = &Run{Head: Head{Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units}}
 	for i := range in.Set.Moulds {
 		m.moulds[in.Set.Moulds[i].ID] = &in.Set.Moulds[i]
 	}
@@ -238,15 +225,15 @@ func NewRun(in RunInput) (*Run, error) {
 
 func (m *runner) keyOf(p design.PourStep) batchKey { return batchKey{p.Formula, m.level[p.Design]} }
 
-// levels finds out on which day each design is cast: what is embedded at least
-// one before what takes it, as it must be firm by then.
+// levels finds on which day each design is cast. An embed is cast at least one
+// day before the design that takes it, because it must be firm by then.
 func (m *runner) levels() {
 	cast := map[string]bool{}
 	for _, e := range m.in.Need.Embeds {
 		cast[e.Design] = e.Pieces > 0
 	}
-	// Embeds stand before what takes them, so that from the last to the first each
-	// design is met with its own level known.
+	// Embeds come before what takes them. So, from the last to the first, the
+	// level of each design is known when it is reached.
 	for i := len(m.in.Need.Pieces) - 1; i >= 0; i-- {
 		p := &m.in.Need.Pieces[i]
 		d := m.designs[p.Design]
@@ -269,7 +256,8 @@ func (m *runner) deepest() int {
 	return n
 }
 
-// dayKey names a day: day, earlier for the one before it, earlier-2 before that.
+// dayKey names a day: "day", "earlier" for the one before it, "earlier-2" for the
+// one before that.
 func dayKey(level int) string {
 	switch level {
 	case 0:
@@ -279,12 +267,6 @@ func dayKey(level int) string {
 	}
 	return fmt.Sprintf("earlier-%d", level)
 }
-
-func (m *runner) mass(g float64) string {
-	return quantity.Mass(quantity.RoundTo(g, m.r.DivisionG), m.in.Mass, m.r.DivisionG)
-}
-
-func (m *runner) temp(c float64) string { return quantity.Temp(c, m.in.Temp, 0) }
 
 func (m *runner) volume(ml float64) string {
 	d := 0
@@ -325,7 +307,7 @@ func (m *runner) itemName(id string) string {
 	return nameOf(m.in.Catalogue, id)
 }
 
-// partName is what the maker calls the part, else what it is.
+// partName is what the maker calls the part, or else what it is.
 func partName(p *design.Part) string {
 	if p.Name != "" {
 		return p.Name
@@ -333,8 +315,8 @@ func partName(p *design.Part) string {
 	return p.Kind.String()
 }
 
-// partOf is a part within its design: 'sky of Lighthouse', and plain 'Lamp' for
-// a part that has no name.
+// partOf is a part within its design: "sky of Lighthouse". For a pour without a
+// name it is only "Lamp".
 func partOf(p *design.Part, of string) string {
 	if p.Name == "" {
 		if p.Kind == design.Pour {
@@ -353,9 +335,9 @@ func (m *runner) part(designID string, n int) *design.Part {
 	return &d.Parts[n-1]
 }
 
-// makeBatches works every batch out at its mass. A batch that is wanted on two
-// days is made twice, as neither batter nor melt keeps: each has its own pot, so
-// what stays in it is lost twice.
+// makeBatches works out every batch at its mass. A batch that is wanted on two
+// days is made twice, because neither batter nor melt keeps. Each has its own
+// pot, so what stays in the pot is lost twice.
 func (m *runner) makeBatches() error {
 	pours := map[batchKey]map[string]float64{} // by portion, g
 	for _, p := range m.in.Need.Pours {
@@ -369,7 +351,7 @@ func (m *runner) makeBatches() error {
 	for _, b := range m.in.Need.Batches {
 		wanted[b.Formula] = b
 	}
-	// Lettered in the order in which they are made.
+	// Batches get their letters in the order in which they are made.
 	var keys []batchKey
 	needs := map[batchKey]design.BatchNeed{}
 	days := map[string]int{}
@@ -397,10 +379,11 @@ func (m *runner) makeBatches() error {
 		}
 		needs[k] = shareOf(needs[k], pours[k], all)
 		if wanted[k.formula].Formula != "" {
-			delete(wanted, k.formula) // said once
+			delete(wanted, k.formula) // so that it is said only once
 			m.r.Notes = append(m.r.Notes, finding.Finding{Rule: "made-twice", Severity: finding.Note, About: "batches", Source: practice,
-				Message: fmt.Sprintf("%s is wanted on %d days, so it is made %s, and what stays in the pot is lost %s.", m.formulaName(k.formula), n, times(n), times(n)),
-				Remedy:  "Cast the embeds from another formula, or cast enough of them now for several runs."})
+				Message: fmt.Sprintf("%s is wanted on %d days, so it is made %s, and what stays in the pot is lost %s.",
+					m.formulaName(k.formula), n, times(n), times(n)),
+				Remedy: "Cast the embeds from another formula, or cast enough of them now for several runs."})
 		}
 	}
 	results := make([]*soap.Result, len(keys))
@@ -409,7 +392,8 @@ func (m *runner) makeBatches() error {
 		b := needs[k]
 		base := m.in.Results[k.formula]
 		if base == nil || base.Formula == nil || !(base.Batter.MassG > 0) {
-			return fault.Invalidf("results", "%s is not worked out, so there is nothing to weigh for it: keep the formula with its fats or its base first.", m.formulaName(k.formula))
+			return fault.Invalidf("results",
+				"%s is not worked out, so there is nothing to weigh for it: keep the formula with its fats or its base first.", m.formulaName(k.formula))
 		}
 		r, err := soap.WorkAt(base.Formula, base.SizedByBatter(b.MassG), m.in.Catalogue)
 		if err != nil {
@@ -419,7 +403,7 @@ func (m *runner) makeBatches() error {
 	}
 	for i, k := range keys {
 		b, r := needs[k], results[i]
-		rb := RunBatch{Letter: BatchLetter(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
+		rb := RunBatch{Letter: words.Letters(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
 		rb.Day = dayKey(k.level)
 		in := Input{Result: r, Units: m.in.Units, Code: BatchCode(m.in.Code, rb.Letter), Date: m.in.Date, At: m.in.At, Studio: m.in.Studio,
 			Version: m.in.Versions[k.formula], Demo: m.in.Demo, Catalogue: m.in.Catalogue, vessels: b.Vessels}
@@ -438,13 +422,13 @@ func (m *runner) makeBatches() error {
 		if err != nil {
 			return err
 		}
-		rb.Sheet, rb.Mass = s, s.mass(quantity.RoundTo(b.MassG, s.DivisionG))
-		rb.Split = s.mass(quantity.RoundTo(b.PartsG, s.DivisionG)) + " for the pieces"
+		rb.Sheet, rb.Mass = s, s.near(b.MassG)
+		rb.Split = s.near(b.PartsG) + " for the pieces"
 		if b.OverageG > 0 {
-			rb.Split += ", " + s.mass(quantity.RoundTo(b.OverageG, s.DivisionG)) + " over"
+			rb.Split += ", " + s.near(b.OverageG) + " over"
 		}
 		if b.PotLossG > 0 {
-			rb.Split += ", " + s.mass(quantity.RoundTo(b.PotLossG, s.DivisionG)) + " stays in the pot"
+			rb.Split += ", " + s.near(b.PotLossG) + " stays in the pot"
 		}
 		if s.DivisionG < m.r.DivisionG {
 			m.r.DivisionG, m.r.Scale = s.DivisionG, s.Scale
@@ -454,12 +438,12 @@ func (m *runner) makeBatches() error {
 	}
 	if math.IsInf(m.r.DivisionG, 1) {
 		m.r.DivisionG = AssumedDivisionG
-		m.r.Scale = m.mass(m.r.DivisionG)
+		m.r.Scale = m.r.near(m.r.DivisionG)
 	}
 	return nil
 }
 
-// staged gives vessels of any stage the stage of their first pour.
+// staged gives a vessel without a set stage the stage of its first pour.
 func (m *runner) staged(k batchKey, vessels []design.VesselNeed) []design.VesselNeed {
 	out := slices.Clone(vessels)
 	for i := range out {
@@ -476,11 +460,11 @@ func (m *runner) staged(k batchKey, vessels []design.VesselNeed) []design.Vessel
 	return out
 }
 
-// shareOf is what one of several days needs of a batch; mine and all are by
-// portion, g, as poured.
+// shareOf is what one of several days needs of a batch. mine and all are in g as
+// poured, by portion.
 func shareOf(b design.BatchNeed, mine, all map[string]float64) design.BatchNeed {
 	var own, sum float64
-	// In a set order, so that the same run weighs the same to the last bit.
+	// The order is fixed, so that the same run weighs the same to the last bit.
 	for _, portion := range slices.Sorted(maps.Keys(all)) {
 		own += mine[portion]
 		sum += all[portion]
@@ -496,7 +480,7 @@ func shareOf(b design.BatchNeed, mine, all map[string]float64) design.BatchNeed 
 	out.Vessels = nil
 	tipped := 0.0
 	for _, v := range b.Vessels {
-		at := strings.ToLower(v.Portion) // portions are told apart without regard to case
+		at := strings.ToLower(v.Portion) // upper and lower case do not distinguish portions
 		if !(mine[at] > 0) {
 			continue
 		}
@@ -523,7 +507,7 @@ func scaled(v design.VesselNeed, by float64) design.VesselNeed {
 	return v
 }
 
-// into says where each portion of a batch goes.
+// into lists where each portion of a batch goes.
 func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
 	out := map[string][]string{}
 	for _, p := range m.in.Need.Pours {
@@ -531,17 +515,17 @@ func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
 			continue
 		}
 		at := strings.ToLower(p.Portion)
-		out[at] = append(out[at], fmt.Sprintf("%d × %s, %s", p.Cavities, s.mass(quantity.RoundTo(p.EachG, s.DivisionG)),
+		out[at] = append(out[at], fmt.Sprintf("%d × %s, %s", p.Cavities, s.near(p.EachG),
 			partOf(m.part(p.Design, p.Part), m.designName(p.Design))))
 	}
 	return out
 }
 
-// judge gathers what is said of the whole.
+// judge collects the findings about the whole run.
 func (m *runner) judge() {
 	r := m.r
-	// Whether a batch is made twice the run knows itself, and has said; of the heat
-	// of moulds the need's own word is enough.
+	// The run knows by itself whether a batch is made twice, and has said so.
+	// About the heat of moulds, a finding of the need is enough.
 	heated := false
 	var all []finding.Finding
 	for _, f := range slices.Concat(m.in.Need.Findings, m.in.Findings) {
@@ -551,7 +535,7 @@ func (m *runner) judge() {
 		}
 	}
 	for _, b := range r.Batches {
-		// What stops a batch stops the run: it stands on the front as well.
+		// What stops a batch stops the run, so the front page shows it as well.
 		for _, f := range b.Sheet.Stops {
 			f.Message = "Batch " + b.Letter + ", " + b.Name + ": " + f.Message
 			all = append(all, f)
@@ -560,31 +544,24 @@ func (m *runner) judge() {
 	seen := map[string]bool{}
 	for _, p := range m.in.Need.Pours {
 		b := m.batches[m.keyOf(p)]
-		if heated || b == nil || p.Kind == design.Piping { // piped on top of what is in the mould
+		if heated || b == nil || p.Kind == design.Piping { // it is piped on top of what is in the mould
 			continue
 		}
 		ceiling := ceilingC(b.result)
 		if t := m.batters[p.Formula]; t != nil && t.CeilingC.Known {
 			ceiling = t.CeilingC
 		}
-		if f, ok := mouldHeat(m.moulds[p.Mould], m.formulaName(p.Formula), pourC(b.result), ceiling, m.temp); ok {
+		if f, ok := mouldHeat(m.moulds[p.Mould], m.formulaName(p.Formula), pourC(b.result), ceiling, m.r.temp); ok {
 			all = append(all, f)
 		}
 	}
-	for _, f := range all {
-		if seen[f.Rule+f.Message] {
-			continue
-		}
+	all = slices.DeleteFunc(all, func(f finding.Finding) bool {
+		twice := seen[f.Rule+f.Message]
 		seen[f.Rule+f.Message] = true
-		switch f.Severity {
-		case finding.Stop:
-			r.Stops = append(r.Stops, f)
-		case finding.Warn:
-			r.Warns = append(r.Warns, f)
-		default:
-			r.Notes = append(r.Notes, f)
-		}
-	}
+		return twice
+	})
+	stops, warns, notes := bySeverity(all)
+	r.Stops, r.Warns, r.Notes = append(r.Stops, stops...), append(r.Warns, warns...), append(r.Notes, notes...)
 }
 
 func (m *runner) what() {
@@ -592,7 +569,7 @@ func (m *runner) what() {
 	for _, w := range m.in.Need.Wants {
 		t := Thing{ID: w.Design, Name: m.designName(w.Design), N: float64(w.Pieces), Text: fmt.Sprintf("%d × %s", w.Pieces, m.designName(w.Design))}
 		if p := m.pieces[w.Design]; p != nil {
-			t.Aside = m.mass(p.PieceG) + " each as poured"
+			t.Aside = m.r.near(p.PieceG) + " each as poured"
 			if d := m.designs[w.Design]; d != nil {
 				t.Aside += ", in " + m.mouldName(d.Mould)
 			}
@@ -600,20 +577,5 @@ func (m *runner) what() {
 		m.r.What = append(m.r.What, t)
 		names = append(names, t.Name)
 	}
-	m.r.Name = and(names)
-}
-
-// and joins words: "a, b and c".
-func and(w []string) string {
-	if len(w) < 2 {
-		return strings.Join(w, "")
-	}
-	return strings.Join(w[:len(w)-1], ", ") + " and " + w[len(w)-1]
-}
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return quantity.Number(float64(n), 0) + " " + many
+	m.r.Name = words.List(names)
 }

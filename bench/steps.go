@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -15,13 +16,10 @@ func names(lines []Line) string {
 	for i := range lines {
 		n[i] = lines[i].Name
 	}
-	if len(n) < 2 {
-		return strings.Join(n, "")
-	}
-	return strings.Join(n[:len(n)-1], ", ") + " and " + n[len(n)-1]
+	return words.List(n)
 }
 
-// extrasInto are the lines of the extras that go in at one time.
+// extrasInto are the lines of the extras that go in at the given time.
 func (m *maker) extrasInto(into formula.Into) []Line {
 	var out []Line
 	for _, l := range m.s.Extras {
@@ -54,8 +52,8 @@ func (m *maker) find(about string) (Line, bool) {
 	return Line{}, false
 }
 
-// steps are the steps of the work. Water and what dissolves in it always stand
-// in the jug before any alkali; after that no water goes in there.
+// steps are the steps of the work. Water, and what dissolves in it, is always in
+// the jug before any alkali. After that no water goes in.
 func (m *maker) steps() {
 	s := m.s
 	deg := s.Units.Temp.String()
@@ -92,18 +90,23 @@ func (m *maker) steps() {
 	m.pourStep()
 	switch {
 	case m.in.vessels != nil:
-		// What comes after the pour stands in the order of the run.
+		// The run's own order has what comes after the pour.
 	case s.Method == formula.Hot:
 		m.step("cover", "at", "", "Pressed down, covered, left to set")
 	default:
 		m.step("cover", "at", "", "Covered and left still; look in after an hour: uncover it if it swells or cracks")
 	}
-	if s.Pour != nil && s.Pour.ReleaseHours.Known {
-		m.step("unmould", "at", "", "Unmoulded in gloves, not before %s%sh have passed", quantity.Number(s.Pour.ReleaseHours.V, 0), quantity.UnitSpace)
-	}
+	m.unmould("Unmoulded in gloves")
 	m.step("waste", "", "", "Waste cup and leftover lye labelled and closed; everything wiped down while the gloves are still on")
 	if s.Test {
 		m.step("test", "found", "", "%s Chance of alkali in excess: %s", TestNote, quantity.Odds(m.in.Superfat.Excess, m.in.Superfat.Draws))
+	}
+}
+
+// unmould adds the step of unmoulding for a mould whose time is known.
+func (m *maker) unmould(words string) {
+	if p := m.s.Pour; p != nil && p.ReleaseHours.Known {
+		m.step("unmould", "at", "", "%s, not before %s%sh have passed", words, quantity.Number(p.ReleaseHours.V, 0), quantity.UnitSpace)
 	}
 }
 
@@ -168,10 +171,11 @@ func (m *maker) jug(extras []Line, deg string) {
 			}
 		}
 	}
-	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s", strings.Replace(strings.Join(dry, ", then "), ", then Potassium", ", then potassium", 1), onto, peak)
+	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s",
+		strings.Replace(strings.Join(dry, ", then "), ", then Potassium", ", then potassium", 1), onto, peak)
 }
 
-// s0 writes a ceiling in whole degrees: rounded up.
+// s0 writes an upper limit in whole degrees, rounded up.
 func s0(m *maker, c float64) string {
 	if m.s.Units.Temp == quantity.Fahrenheit {
 		return m.s.temp(quantity.CelsiusOf(math.Ceil(quantity.FahrenheitOf(c) - 1e-9)))
@@ -179,7 +183,8 @@ func s0(m *maker, c float64) string {
 	return m.s.temp(math.Ceil(c - 1e-9))
 }
 
-// cook is what hot process does between trace and mould. Common practice, no source.
+// cook is what hot process does between trace and mould. Common practice, no
+// source.
 func (m *maker) cook(deg string) {
 	s := m.s
 	unit := s.Units.Mass.String()
@@ -191,7 +196,8 @@ func (m *maker) cook(deg string) {
 	if c := s.Cook; c != nil {
 		switch {
 		case c.LossKnown:
-			m.step("pot-after", "weighs", unit, "Pot weighed again, its own weight taken off: near %s, as %s boils off; while it is heavier, cooked on with the lid off", c.After, c.Loss)
+			m.step("pot-after", "weighs", unit,
+				"Pot weighed again, its own weight taken off: near %s, as %s boils off; while it is heavier, cooked on with the lid off", c.After, c.Loss)
 		default:
 			m.step("pot-after", "weighs", unit, "Pot weighed again: what it lost is the cook-off to write into the formula")
 		}
@@ -243,11 +249,7 @@ func (m *maker) pourStep() {
 	}
 	t := fmt.Sprintf("%d %s of %s filled to %s, %s in each", p.Pieces, what, p.Mould, quantity.Percent(p.FillPct, 0), p.Each)
 	if p.LevelMM.Known {
-		about := ""
-		if p.About {
-			about = "about "
-		}
-		t += ", " + about + quantity.Length(quantity.RoundTo(p.LevelMM.V, 0.1), s.Units.Length) + " deep"
+		t += s.deep(p.LevelMM.V, p.About)
 	}
 	if p.Rounds > 1 {
 		t += fmt.Sprintf(", in %d rounds", p.Rounds)

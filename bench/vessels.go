@@ -9,36 +9,35 @@ import (
 	"barwright/catalogue"
 	"barwright/design"
 	"barwright/formula"
-	"barwright/quantity"
 )
 
-// Vessel is one portion of the batter in a vessel of its own, with its colours.
+// Vessel is one portion of the batter in its own vessel, with its colours.
 type Vessel struct {
 	N          int    // in the order of pouring, from 1
-	Name       string // of the portion; "undivided" for batter that is not
+	Name       string // of the portion; "undivided" for batter that is not divided
 	Stage      formula.Stage
-	StageWords string // "at thin trace"; "" for any
-	// Tip is the batter to tip in, without colours.
+	StageWords string // "at thin trace"; "" for any stage
+	// Tip is the batter to pour in, without colours.
 	Tip        Line
-	Rest       bool   // it takes what is left: Tip says what that should be
+	Rest       bool   // it takes what is left; Tip says how much that should be
 	Colourants []Line // weighed into it
 	MassG      float64
-	Mass       string  // batter and colours, with its unit
-	VolumeML   float64 // of the batter, without colours
+	Mass       string  // of batter and colours, with its unit
+	VolumeML   float64 // of the batter without colours
 	Volume     string
-	// Into says where it goes, in a run: "36 × 51.3 g, tower of Lighthouse".
+	// Into says where it goes in a run: "36 × 51.3 g, tower of Lighthouse".
 	Into []string
 }
 
-// Cook is what heat takes off between pot and mould, by weighing the pot.
+// Cook is what heat removes between pot and mould, found by weighing the pot.
 type Cook struct {
 	BeforeG, LossG, AfterG float64
 	Before, Loss, After    string // with their unit
-	LossKnown              bool   // false: nobody wrote down yet what boils off
+	LossKnown              bool   // false: nobody has written down yet what boils off
 }
 
-// at is how thick a batter must be when it is used. Only raw batter has a trace:
-// a cooked one is thick, a melt thin.
+// at says how thick a batter must be when it is used. Only raw batter has a
+// trace: a cooked one is thick, and a melt thin.
 func at(m formula.Method, s formula.Stage) string {
 	switch {
 	case s == formula.Dough:
@@ -49,7 +48,7 @@ func at(m formula.Method, s formula.Stage) string {
 	return "at " + s.Words()
 }
 
-// nameOf is the catalogue's name of an id, and the id in words where it has none.
+// nameOf is the catalogue's name of an id, or the id in words if it has none.
 func nameOf(c *catalogue.Catalogue, id string) string {
 	if c != nil {
 		if in, err := c.Get(id); err == nil {
@@ -59,7 +58,7 @@ func nameOf(c *catalogue.Catalogue, id string) string {
 	return inWords(id)
 }
 
-// inWords is an id as words: 'sea-salt' is 'Sea salt'.
+// inWords is an id as words: "sea-salt" gives "Sea salt".
 func inWords(id string) string {
 	s := strings.TrimSpace(strings.ReplaceAll(id, "-", " "))
 	if s == "" {
@@ -68,8 +67,8 @@ func inWords(id string) string {
 	return capital(s)
 }
 
-// vessels divides the batter: by the run's need where the sheet is one of a run,
-// else by the formula's portions, those that must be thin first.
+// vessels divides the batter. A sheet in a run follows the run's need. Otherwise
+// the formula's portions decide, and those that must be thin come first.
 func (m *maker) vessels() {
 	if m.in.vessels != nil {
 		m.vesselsOf(m.in.vessels)
@@ -117,16 +116,12 @@ func (m *maker) vessels() {
 		m.s.Vessels[i].Rest = rest >= 0 && m.s.Vessels[i].Name == ps[rest].Name
 	}
 	if rest < 0 && left > m.s.DivisionG {
-		m.s.Undivided = m.s.mass(quantity.RoundTo(left, m.s.DivisionG))
+		m.s.Undivided = m.s.near(left)
 	}
 }
 
 func (m *maker) vesselsOf(need []design.VesselNeed) {
 	s := m.s
-	d := 0
-	if s.Units.Volume != quantity.Millilitre {
-		d = 1
-	}
 	for i, n := range need {
 		v := Vessel{N: i + 1, Name: n.Portion, Stage: n.Stage, StageWords: at(s.Method, n.Stage)}
 		if v.Name == "" {
@@ -150,13 +145,13 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		}
 		v.Mass = s.mass(v.MassG)
 		if s.Batter.DensityGML > 0 {
-			// A pinch of pigment takes no room of its own that a vessel would show.
+			// A pinch of pigment needs no room that a vessel would show.
 			v.VolumeML = v.Tip.WeighG / s.Batter.DensityGML
 		}
 		if len(need) == 1 && s.Undivided == "" {
-			v.VolumeML = s.Batter.VolumeML // all of it, to the last millilitre of the pot's own
+			v.VolumeML = s.Batter.VolumeML // all of it, exactly the volume of the batter
 		}
-		v.Volume = quantity.Volume(v.VolumeML, s.Units.Volume, d)
+		v.Volume = s.volume(v.VolumeML)
 		if m.in.into != nil {
 			v.Into = m.in.into(s)[strings.ToLower(n.Portion)]
 		}
@@ -164,7 +159,7 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 	}
 }
 
-// divide are the steps that fill the vessels.
+// divide adds the steps that fill the vessels.
 func (m *maker) divide() {
 	s := m.s
 	if len(s.Vessels) == 1 && len(s.Vessels[0].Colourants) == 0 && !s.portioned() {
@@ -207,12 +202,12 @@ func (m *maker) divide() {
 	}
 }
 
-// portioned reports that the batter is really divided.
+// portioned reports whether the batter is really divided.
 func (s *Sheet) portioned() bool {
 	return len(s.Vessels) > 1 || len(s.Vessels) == 1 && s.Vessels[0].Name != "undivided"
 }
 
-// thicken brings an undivided batter to where it must be.
+// thicken brings an undivided batter to its stage.
 func (m *maker) thicken(to formula.Stage) {
 	if m.s.Method != formula.Cold && to != formula.Dough {
 		return

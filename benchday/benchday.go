@@ -1,12 +1,12 @@
-// Package benchday orders one day's tasks for one pair of hands: durations,
-// waits between starts with a least and a greatest, and what each task holds
-// while it runs. It looks for the shortest day that keeps every wait, says how
-// far from shortest it may be, and when no day keeps them, which contradict each
-// other.
+// Package benchday orders one day's tasks for one pair of hands. Tasks have
+// durations; there are least and greatest waits between their starts; and each
+// task holds resources while it runs. The package looks for the shortest day that
+// keeps every wait, and says how far from the shortest it may be. When no day
+// keeps all waits, it says which of them contradict each other.
 //
-// Times are whole minutes from the start of the day; a task holds what it needs
-// in [start, start + duration). It is the resource-constrained project scheduling
-// problem with generalised precedence relations, PS | temp | C_max.
+// Times are whole minutes from the start of the day. A task holds what it needs
+// in [start, start + duration). This is the resource-constrained project
+// scheduling problem with generalised precedence relations, PS | temp | C_max.
 package benchday
 
 // Format is the name of the form that Read takes.
@@ -20,7 +20,8 @@ type Instance struct {
 	Lags      []Lag
 }
 
-// Resource is what several tasks share: hands, a pot, a mixer, mould sets.
+// Resource is something that several tasks share: hands, a pot, a mixer, mould
+// sets.
 type Resource struct {
 	ID       string
 	Capacity int
@@ -33,13 +34,13 @@ type Task struct {
 	Needs    []int // units of each resource, by index into Resources
 }
 
-// Lag is a wait from the start of one task to the start of another: at least
-// Min, at most Max where HasMax.
+// Lag is a wait from the start of one task to the start of another: at least Min,
+// and if HasMax, at most Max.
 type Lag struct {
 	From, To int // indices into Tasks; From −1 is the start of the day
 	Min, Max int // min; Min may be below 0
 	HasMax   bool
 }
 
-// Schedule is the start of every task, by index, min.
+// Schedule is the start of every task, by index, in minutes.
 type Schedule []int

@@ -2,14 +2,14 @@ package benchday
 
 import "slices"
 
-// maxCliques is how many sets of tasks that exclude each other are watched as if
-// they shared a tool of their own.
+// maxCliques is how many sets of mutually exclusive tasks are watched as if each
+// set shared a tool of its own.
 const maxCliques = 6
 
-// cliques gives sets of tasks of which no two can run together, be it for one
-// resource or another or because they wait for each other: at most count, those
-// with most minutes first. What one resource says of its tasks by itself is left
-// out.
+// cliques finds sets of tasks of which no two can run together, because of one
+// resource or another, or because they wait for each other. It returns at most
+// count sets, those with the most minutes first. Sets that one resource already
+// enforces alone are left out.
 func (m *model) cliques(count int) [][]int32 {
 	n := int32(m.n)
 	excluded := func(i, j int32) bool {
@@ -39,8 +39,8 @@ func (m *model) cliques(count int) [][]int32 {
 	for _, seed := range seeds[:min(60, len(seeds))] {
 		c := clique{[]int32{seed}, int(m.dur[seed])}
 		open := slices.DeleteFunc(slices.Clone(all), func(j int32) bool { return !beside[seed][j] })
-		// What each leaves of open is summed once and then kept up, or a thousand
-		// tasks would take minutes.
+		// The minutes that each choice leaves are summed once and then kept up to
+		// date. Summing them every time would take minutes for a thousand tasks.
 		for _, i := range open {
 			left[i] = int(m.dur[i])
 			for _, j := range open {
@@ -50,7 +50,7 @@ func (m *model) cliques(count int) [][]int32 {
 			}
 		}
 		for len(open) > 0 {
-			// Next comes the task that leaves most minutes to choose from.
+			// Next, take the task that leaves the most minutes to choose from.
 			next := open[0]
 			for _, i := range open {
 				if left[i] > left[next] {
@@ -89,8 +89,8 @@ func (m *model) cliques(count int) [][]int32 {
 	return out
 }
 
-// alone reports whether one resource says by itself that the tasks exclude each
-// other, or the waits do, which makes them a row.
+// alone reports whether a single resource already keeps the tasks apart, or the
+// waits do, which put them in a row.
 func (m *model) alone(tasks []int32) bool {
 	for r, p := range m.res {
 		if !slices.ContainsFunc(tasks, func(i int32) bool { return m.need[i][r] < p.capacity }) {

@@ -2,51 +2,52 @@ package benchday
 
 import "slices"
 
-// A Contradiction is a set of rules of a day that cannot hold together: lags by
-// their index, and resources with the tasks that share them. Where Minimal, the
-// rest can be kept as soon as any lag is left out, or any task of a group has the
-// resource to itself.
+// A Contradiction is a set of rules of a day that cannot all be kept: lags by
+// index, and resources with the tasks that share them. If Minimal, the others can
+// all be kept once any one lag is dropped, or once any one task of a group gets
+// the resource to itself.
 type Contradiction struct {
 	Lags    []int
 	Groups  []Group
 	Minimal bool
 }
 
-// Group is tasks, by index, that share a resource.
+// Group is a list of tasks, by index, that share a resource.
 type Group struct {
 	Resource int
 	Tasks    []int
 }
 
-// ruleKey is one thing that may be left out: a lag, or a task's need of a
+// ruleKey is one thing that can be left out: a lag, or a task's need of a
 // resource.
 type ruleKey struct {
 	lag, resource, task int
 }
 
 // Explainer makes the contradiction of an infeasible day as small as it can. Its
-// caller steps it; what it has found can be read at any time, and is a
-// contradiction at every time. The same options and steps give the same answer.
+// caller steps it. Its result can be read at any time and is a contradiction at
+// every time. The same options and steps give the same answer.
 type Explainer struct {
 	in    *Instance
 	o     Options
 	kept  []ruleKey
-	size  int // of the block that is being left out
+	size  int // of the block being left out
 	limit int // steps of the solver for one trial
 	used  int
-	owed  int // steps for the making of a trial, which reads every task
+	owed  int // steps owed for building a trial, which reads every task
 	trial *Solver
 	sure  bool
 	done  bool
 	at    int
 }
 
-// NewExplainer starts from a day that is known to be infeasible. Each trial, with
-// something left out, has at most limit steps of the solver; where that does not
-// settle it, what was left out stays, and the contradiction is not called minimal.
+// NewExplainer starts from a day that is known to be infeasible. Each trial
+// leaves something out and has at most limit steps of the solver. If a trial is
+// not decided by then, what it left out is kept in the contradiction, which is
+// then not called minimal.
 //
-// Waits that contradict each other alone are found at once: a cycle of them, which
-// is minimal as it stands. So is a task that needs more than there is.
+// Two kinds are found at once, and are minimal: a cycle of waits that contradict
+// each other alone, and a task that needs more of a resource than there is.
 func NewExplainer(in *Instance, o Options, limit int) *Explainer {
 	e := &Explainer{in: in, o: o, limit: max(limit, 1), sure: true}
 	if _, cycle := NewTemporal(in); cycle != nil {
@@ -67,7 +68,7 @@ func NewExplainer(in *Instance, o Options, limit int) *Explainer {
 			}
 		}
 	}
-	// A resource that suffices for all at once contradicts nothing.
+	// A resource that is enough for all of its tasks at once contradicts nothing.
 	for r, res := range in.Resources {
 		sum := 0
 		for _, t := range in.Tasks {
@@ -91,8 +92,7 @@ func NewExplainer(in *Instance, o Options, limit int) *Explainer {
 	return e
 }
 
-// Step tries for about n steps of the solver, and says that there is nothing left
-// to try.
+// Step works for about n solver steps. It reports whether nothing is left to try.
 func (e *Explainer) Step(n int) (done bool) {
 	for n > 0 && !e.done {
 		if e.trial == nil {
@@ -121,7 +121,8 @@ func (e *Explainer) Step(n int) (done bool) {
 		n -= step
 		switch _, found := e.trial.Best(); {
 		case found:
-			// Without this block the rest can be kept: some of it must stay.
+			// Without this block the rest can be kept, so some of the block must
+			// stay.
 			e.at += e.size
 			e.trial = nil
 		case e.trial.Status() == Infeasible:
@@ -138,7 +139,7 @@ func (e *Explainer) Step(n int) (done bool) {
 	return e.done
 }
 
-// without is the day of the rules that are kept, but for a block of them.
+// without is the day under the rules that are kept, minus a block of them.
 func (e *Explainer) without(at, size int) *Instance {
 	out := &Instance{Resources: e.in.Resources, Tasks: slices.Clone(e.in.Tasks)}
 	for i := range out.Tasks {
@@ -156,7 +157,7 @@ func (e *Explainer) without(at, size int) *Instance {
 	return out
 }
 
-// Contradiction is what it has come down to.
+// Contradiction is the smallest one found so far.
 func (e *Explainer) Contradiction() Contradiction {
 	c := Contradiction{Minimal: e.done && e.sure}
 	for _, k := range e.kept {

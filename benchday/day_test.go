@@ -9,8 +9,8 @@ import (
 	"barwright/benchday/daycheck"
 )
 
-// small is a day of a few tasks, some of them infeasible, and the same day for
-// the checker.
+// small is a day of a few tasks, and the same day for the checker. Some of these
+// days are infeasible.
 func small(rng *rand.Rand, n int) (*Instance, *daycheck.Day) {
 	in := &Instance{Name: "small", Resources: []Resource{{"hands", 1}, {"pot", 2}}}
 	d := &daycheck.Day{Capacity: map[string]int{"hands": 1, "pot": 2}, Jobs: map[string]daycheck.Job{}}
@@ -44,7 +44,7 @@ func byID(in *Instance, s Schedule) map[string]int {
 	return out
 }
 
-// horizonOf is beyond the shortest schedule of a small day.
+// horizonOf is longer than the shortest schedule of any small day.
 const horizonOf = 22
 
 func TestTheWaitsAloneNeverSayTooMuch(t *testing.T) {
@@ -87,7 +87,8 @@ func TestTheWaitsAloneNeverSayTooMuch(t *testing.T) {
 	}
 }
 
-// checkCycle says that the links close, sum to more than 0, and are irreducible.
+// checkCycle checks that the links form a cycle, sum to more than 0, and are
+// irreducible.
 func checkCycle(t *testing.T, in *Instance, cycle []Link) {
 	t.Helper()
 	sum := 0
@@ -170,7 +171,7 @@ func TestTheLeastShiftIsTheLeastOfAllSchedules(t *testing.T) {
 	}
 }
 
-// leastShift looks through all schedules: the first that there is, and the least
+// leastShift tries all schedules. It returns the first one found, and the least
 // shift of any.
 func leastShift(in *Instance, d *daycheck.Day, plan []int, within int) (first Schedule, least int) {
 	s := make(Schedule, len(in.Tasks))

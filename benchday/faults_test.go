@@ -12,7 +12,7 @@ import (
 	"barwright/internal/instances"
 )
 
-// sound is a day that breaks no rule of its form.
+// sound is a day whose file has no error.
 const sound = `{"format": "bench-day/1", "name": "x", "unit": "minute",
  "resources": {"hands": 1, "pot": 2},
  "tasks": [
@@ -26,7 +26,8 @@ const sound = `{"format": "bench-day/1", "name": "x", "unit": "minute",
  "objective": "makespan", "note": "y"}`
 
 func TestWhatIsWrongWithADayGetsASentence(t *testing.T) {
-	if in, err := ReadJSON("x.json", []byte(sound)); err != nil || len(in.Tasks) != 2 || len(in.Lags) != 2 || in.Lags[1].From != -1 || in.Lags[1].HasMax || !in.Lags[0].HasMax {
+	if in, err := ReadJSON("x.json", []byte(sound)); err != nil || len(in.Tasks) != 2 || len(in.Lags) != 2 ||
+		in.Lags[1].From != -1 || in.Lags[1].HasMax || !in.Lags[0].HasMax {
 		t.Fatalf("%+v, %v", in, err)
 	}
 	for _, c := range []struct{ old, new, want string }{
@@ -58,9 +59,11 @@ func TestWhatIsWrongWithADayGetsASentence(t *testing.T) {
 		{`"hands": 1, "pot": 1`, `"hands": -1`, `x.json:5: tasks.2.needs.hands: -1 will not do: a need must be 0 or more`},
 		{`"to": "mix", "min": 21`, `"to": "mixe", "min": 21`, `x.json:8: lags.1.to: there is no task "mixe"; did you mean mix?`},
 		{`"from": "melt"`, `"from": "mix"`, `x.json:8: lags.1: a wait leads from one task to another, and not from "mix" to itself`},
-		{`"to": "mix", "min": 30`, `"to": "START", "min": 30`, `x.json:9: lags.2.to: nothing waits for the start of the day: write "from": "START" with a max for a task that must start early`},
+		{`"to": "mix", "min": 30`, `"to": "START", "min": 30`,
+			`x.json:9: lags.2.to: nothing waits for the start of the day: write "from": "START" with a max for a task that must start early`},
 		{`"max": 66`, `"max": 6`, `x.json:8: lags.1.max: the greatest wait of 6 min is below the least of 21: raise max or lower min`},
-		{`"min": 21, "max": 66`, `"max": 66`, `x.json:8: lags.1.min: missing: write the least minutes from start to start, as "min": 0; below 0 lets "mix" start first`},
+		{`"min": 21, "max": 66`, `"max": 66`,
+			`x.json:8: lags.1.min: missing: write the least minutes from start to start, as "min": 0; below 0 lets "mix" start first`},
 		{`"min": 30`, `"min": 30.5`, `x.json:9: lags.2.min: 30.5 will not do: a wait in minutes is in whole numbers, as 31`},
 	} {
 		text := strings.Replace(sound, c.old, c.new, 1)
@@ -99,7 +102,8 @@ func TestAllFaultsAreToldAtOnceUpToEight(t *testing.T) {
 	}
 }
 
-// A need above what there is makes a day impossible, and not a file bad.
+// A need above the capacity makes a day impossible; it does not make the file
+// bad.
 func TestANeedAboveTheCapacityIsAnAnswer(t *testing.T) {
 	in, err := Read("x.json", []byte(strings.Replace(sound, `"pot": 2`, `"pot": 0`, 1)))
 	if err != nil {
@@ -157,14 +161,16 @@ func TestResearchFilesAreReadOrRefusedInWords(t *testing.T) {
 		{"x.sm", soundSM, " 2 1 3 2\n", " 2 1 x 2\n", `x.sm:19: "2 1 x 2" is not a line of job, mode, duration and needs: whole numbers stand there`},
 		{"x.sm", soundSM, " 3 1 1 4\n", " 3 1 1 5\n", `x.sm:12: job 3 cannot be followed by job 5: the others are from 1 to 4`},
 		{"x.sm", soundSM, " 3 1 1 4\n", " 3 1 2 4\n", `x.sm:12: job 3 names 1 successors, and 2 are counted`},
-		{"x.sm", soundSM, "nonrenewable : 0", "nonrenewable : 2", `x.sm:6: resources that are used up are not read: only renewable ones are shared through a day`},
+		{"x.sm", soundSM, "nonrenewable : 0", "nonrenewable : 2",
+			`x.sm:6: resources that are used up are not read: only renewable ones are shared through a day`},
 		{"x.sm", soundSM, "jobs (incl", "work (incl", `x.sm:8: the number of jobs should stand above: write jobs (incl. supersource/sink ): 32`},
 		{"x.sm", soundSM, " R 1\n 3\n", "", `x.sm: the capacities are missing: they stand below RESOURCEAVAILABILITIES`},
 		{"x.sch", soundSCH, "[-4]", "[-4", `x.sch:3: "[-4" is not closed: a lag stands in square brackets, as [5]`},
 		{"x.sch", soundSCH, "[-4] [3]", "[-4]", `x.sch:3: job 1 counts 2 successors, names 2 and gives 1 lags`},
 		{"x.sch", soundSCH, "[-4]", "[x]", `x.sch:3: "x 3" is not a lag: whole numbers stand there`},
 		{"x.sch", soundSCH, "1 1 2 2 3", "1 1 2 2 9", `x.sch:3: job 1 cannot be followed by job 9: the others are from 0 to 3`},
-		{"x.sch", soundSCH, "3 1 0 0\n3\n", "3 1 0 0\n", `x.sch: 9 lines are filled, and 4 jobs with both dummies have 10: counts, a line of successors each, a line of needs each, capacities`},
+		{"x.sch", soundSCH, "3 1 0 0\n3\n", "3 1 0 0\n",
+			`x.sch: 9 lines are filled, and 4 jobs with both dummies have 10: counts, a line of successors each, a line of needs each, capacities`},
 		{"x.sch", soundSCH, "2 1 0 0\n", "2000000 1 0 0\n", `x.sch:1: 2000000 will not do: numbers here are from -1000000 to 1000000`},
 		{"x.sch", soundSCH, "2 1 0 0\n", "2000 1 0 0\n", `x.sch:1: 2000 jobs will not do: a day has from 0 to 498 beside the dummies`},
 	} {
@@ -179,7 +185,7 @@ func TestResearchFilesAreReadOrRefusedInWords(t *testing.T) {
 			t.Errorf("%q:\n%v\nwant\n%s", c.new, err, c.want)
 		}
 	}
-	// Without a name that says it, the content does.
+	// If the name does not say which form it is, the content does.
 	if in, err := Read("x", []byte(soundSM)); err != nil || len(in.Lags) != 4 || in.Lags[2].Min != 3 {
 		t.Errorf("%+v, %v", in, err)
 	}
@@ -199,9 +205,11 @@ func TestWhereADayStandsIsReadOrRefusedInWords(t *testing.T) {
 		{`{"now": 5, "started": {"melt": 6}}`, `now.json:1: started.melt: minute 6 is after now, 5: leave out what has not come yet, or mend now`},
 		{`{"now": 5, "started": {"mlet": 5}}`, `now.json:1: started.mlet: there is no task "mlet"; did you mean melt?`},
 		{`{"now": 5, "started": [5]}`, `now.json:1: started: a list will not do: write tasks with their minutes, as {"weigh": 15}`},
-		{`{"now": 5, "started": {"melt": 4}, "finished": {"melt": 3}}`, `now.json:1: finished.melt: it ended at minute 3, before it started at 4: mend one of the two`},
+		{`{"now": 5, "started": {"melt": 4}, "finished": {"melt": 3}}`,
+			`now.json:1: finished.melt: it ended at minute 3, before it started at 4: mend one of the two`},
 		{`{"now": 5, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: no minutes remain of "melt": it has not started: write its start under started`},
-		{`{"now": 5, "finished": {"melt": 5}, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: no minutes remain of "melt": it has ended: leave it out`},
+		{`{"now": 5, "finished": {"melt": 5}, "remaining": {"melt": 3}}`,
+			`now.json:1: remaining.melt: no minutes remain of "melt": it has ended: leave it out`},
 		{`{"now": 5, "end": 3}`, `now.json:1: end: there is no such key: the keys here are now, started, finished, remaining, plan, note`},
 		{``, `now.json: the file is empty: where a day stands is at least {"now": 95, "started": {"weigh": 0}}`},
 	} {
@@ -215,8 +223,8 @@ func TestWhereADayStandsIsReadOrRefusedInWords(t *testing.T) {
 	}
 }
 
-// Reader and checker read the research files alike: each schedule that the one
-// verifies is sound to the other, and so long.
+// Reader and checker read the research files alike: a schedule that one verifies
+// is sound to the other, with the same makespan.
 func TestSchedulesOfTheReferenceInstancesAreSound(t *testing.T) {
 	dir := instances.Planning(t)
 	checked := 0

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 )
 
 // Now is where a day stands: what has started, what has ended, and how long what
@@ -65,7 +66,7 @@ func ReadNow(name string, data []byte, in *Instance) (*Now, error) {
 			case seen[id]:
 				r.bad(v.at, field, "this task stands twice: leave one of the two out")
 			case !ok:
-				r.bad(v.at, field, "there is no task %q%s", tomlscan.Short(id), tomlscan.Meant(id, names))
+				r.bad(v.at, field, "there is no task %q%s", tomlscan.Short(id), words.Meant(id, names))
 			default:
 				m, ok := r.whole(v, field, what, 0, MaxMinutes)
 				if ok && good && m > latest {

@@ -7,6 +7,7 @@ import (
 
 	"barwright/fault"
 	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 )
 
 // Start is the id of the start of the day, minute 0, in the lags of a file.
@@ -182,7 +183,7 @@ func (r *reader) tasks(n *jsonNode, in *Instance, resources map[string]int) map[
 				case seen[id]:
 					r.bad(needs.items[k].at, field, "this need stands twice: leave one of the two out")
 				case !ok:
-					r.bad(needs.items[k].at, field, "there is no such resource%s", orList(tomlscan.Meant(id, names), names))
+					r.bad(needs.items[k].at, field, "there is no such resource%s", orList(words.Meant(id, names), names))
 				default:
 					t.Needs[at], _ = r.whole(&needs.items[k], field, "a need", 0, MaxUnits)
 				}
@@ -235,7 +236,7 @@ func (r *reader) lags(n *jsonNode, in *Instance, tasks map[string]int) {
 			}
 			t, ok := tasks[s]
 			if !ok {
-				r.bad(f.at, field, "there is no task %q%s", tomlscan.Short(s), tomlscan.Meant(s, ids))
+				r.bad(f.at, field, "there is no task %q%s", tomlscan.Short(s), words.Meant(s, ids))
 			}
 			return t, ok
 		}

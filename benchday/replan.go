@@ -8,47 +8,50 @@ import (
 // Replan is the best rest of a day that has begun.
 type Replan struct {
 	Status   Status
-	Starts   Schedule // of every task, as it was or is planned now; nil where none was found
-	Makespan int      // min; no earlier than the ends that are known
-	Lower    int      // no rest of the day ends sooner
-	// Planned is the schedule that moves as little as can be: by index, −1 where
-	// nothing was planned. nil where there was none.
+	Starts   Schedule // of every task, as it was or as it is planned now; nil if no rest was found
+	Makespan int      // min; not before the ends that are known
+	Lower    int      // min; no rest of the day ends sooner
+	// Planned is the schedule from which the rest should differ as little as
+	// possible: by index, −1 for a task that was not planned. It is nil if there
+	// was none.
 	Planned     []int
-	Shift       int  // sum over the tasks that had not started of |start − planned|, min
-	ShiftProved bool // no rest of that makespan shifts less
+	Shift       int  // min: sum of |start − planned| over the tasks that had not started
+	ShiftProved bool // proved: no rest with that makespan has a smaller shift
 	Relaxed     []Relaxed
-	Overheld    []Group // tasks that hold more than there is as the day stands
-	// Contradiction stands where the rest is Infeasible.
+	Overheld    []Group // tasks that hold more than there is, as the day stands now
+	// Contradiction is set if the rest is Infeasible.
 	Contradiction Contradiction
 }
 
-// Relaxed is a wait that is broken already, or has to be.
+// Relaxed is a wait that is already broken or has to be.
 type Relaxed struct {
 	Lag    int
-	Max    bool // its greatest wait; otherwise its least
-	Broken bool // already, by what has started; otherwise it has to be
+	Max    bool // its greatest wait; otherwise its least wait
+	Broken bool // already broken by what has started; otherwise it has to be broken
 }
 
-// Budget is how many steps each part of replanning has. 0 leaves the part out.
+// Budget is how many steps each part of replanning may take. 0 leaves the part
+// out.
 type Budget struct {
-	Plan  int // finding the schedule in hand, where the maker gives none
+	Plan  int // finding a schedule for the whole day, if the maker gives none
 	Rest  int // the least makespan of the rest
-	Shift int // moving as little as can be under it
+	Shift int // the least shift with that makespan
 	Trial int // one trial of what contradicts what
 }
 
 // Replanner looks for the best rest of a day. What has started stays where it is,
-// and nothing else starts before now. A greatest wait that is broken already, or
-// cannot but break, is let go and told. Then comes the least makespan, and under
-// it the least total shift against the schedule in hand: the maker's, or else the
-// one that the solver finds for the whole day with the same seed.
+// and nothing else starts before now. A greatest wait that is already broken, or
+// cannot be kept, is let go and reported. Then the Replanner looks for the least
+// makespan and, with that makespan, for the least total shift from the planned
+// schedule. That schedule is the maker's, or else the one that the solver finds
+// for the whole day with the same seed.
 type Replanner struct {
 	in     *Instance
 	now    *Now
 	o      Options
 	budget Budget
 
-	phase  int // index into the parts of a Budget; 3 is the end
+	phase  int // index into the parts of a Budget; 3 means finished
 	used   int
 	solver *Solver
 	why    *Explainer
@@ -56,31 +59,32 @@ type Replanner struct {
 	shift  *shifter
 	free   map[Relaxed]bool
 
-	// With a rest found, each wait that was let go and is not broken yet is tried
-	// again: what had to go for one contradiction may do once another is let go.
+	// Once a rest is found, each wait that was let go and is not broken yet is
+	// tried again. A wait that was given up for one contradiction may be possible
+	// after another wait was let go.
 	tried   bool
 	again   []Relaxed
 	trial   *Solver
-	trialOf int // steps of it
+	trialOf int // steps of that trial
 	r       Replan
 }
 
-// rest is what is left of a day, with now as its minute 0. Waits from and to
-// tasks that have started are waits from now.
+// rest is what is left of a day, with now as its minute 0. Waits between an open
+// task and a started one become waits from now.
 type rest struct {
 	in    *Instance
 	tasks []int // index into the whole day
 	lags  []restLag
 }
 
-// restLag says which lag of the whole day a lag of the rest is: turned round where
-// its To has started and its From has not.
+// restLag says which lag of the whole day a lag of the rest stands for. It is
+// reversed if the lag's To has started and its From has not.
 type restLag struct {
 	lag    int
 	turned bool
 }
 
-// NewReplanner prepares it; now has been read against in.
+// NewReplanner prepares the search. now must have been read against in.
 func NewReplanner(in *Instance, now *Now, o Options, b Budget) *Replanner {
 	p := &Replanner{in: in, now: now, o: o, budget: b, free: map[Relaxed]bool{}}
 	if now.Plan != nil || b.Plan <= 0 {
@@ -100,7 +104,7 @@ func NewReplanner(in *Instance, now *Now, o Options, b Budget) *Replanner {
 	return p
 }
 
-// Step goes on by about n steps, and says that nothing is left to do.
+// Step works for about n steps. It reports whether nothing is left to do.
 func (p *Replanner) Step(n int) (done bool) {
 	for n > 0 && p.phase < 3 {
 		limit := [...]int{p.budget.Plan, p.budget.Rest, p.budget.Shift}[p.phase]
@@ -112,7 +116,8 @@ func (p *Replanner) Step(n int) (done bool) {
 		n -= step
 		switch {
 		case p.why != nil:
-			// What contradicts what is told in any case, so it has its own limit.
+			// The contradiction is reported in any case, so it has a limit of its
+			// own.
 			if p.why.Step(step) {
 				p.relaxOne()
 			}
@@ -150,7 +155,7 @@ func (p *Replanner) Step(n int) (done bool) {
 	return p.phase == 3
 }
 
-// nextTrial takes back the next wait that was let go, for a trial.
+// nextTrial picks the next wait that was let go, and puts it back for a trial.
 func (p *Replanner) nextTrial() bool {
 	if len(p.again) == 0 {
 		return false
@@ -166,8 +171,8 @@ func (p *Replanner) forget(x Relaxed) {
 	p.r.Relaxed = slices.DeleteFunc(p.r.Relaxed, func(y Relaxed) bool { return x == y })
 }
 
-// tryAgain goes on with the trial; where it finds a rest, the wait is kept, and
-// that rest is the one in hand.
+// tryAgain continues the trial. If it finds a rest, the wait is kept and that
+// rest is used.
 func (p *Replanner) tryAgain(n int) {
 	ended := p.trial.Step(n)
 	p.trialOf += n
@@ -182,13 +187,13 @@ func (p *Replanner) tryAgain(n int) {
 	p.nextTrial()
 }
 
-// giveUp lets the wait of the trial in hand go for good.
+// giveUp lets the wait of the current trial go for good.
 func (p *Replanner) giveUp() {
 	p.relax(p.again[0])
 	p.make()
 }
 
-// Next ends the part in hand and goes to the next one.
+// Next ends the current part and goes on to the next one.
 func (p *Replanner) Next() {
 	switch p.phase {
 	case 0:
@@ -222,7 +227,8 @@ func (p *Replanner) Next() {
 		for k, i := range p.rest.tasks {
 			plan[k] = -1
 			if _, _, fixed, _ := p.now.facts(i, p.in.Tasks[i]); !fixed && p.r.Planned[i] >= 0 {
-				// What was planned before now is late by so much whatever is done.
+				// A task planned before now is late by the difference in any
+				// case.
 				plan[k] = max(p.r.Planned[i]-p.now.Minute, 0)
 			}
 		}
@@ -237,12 +243,12 @@ func (p *Replanner) Next() {
 	}
 }
 
-// Phase says which part is in hand: 0 the schedule in hand, 1 the least makespan,
-// 2 the least shift, 3 none.
+// Phase is the current part: 0 planning the whole day, 1 the least makespan, 2
+// the least shift, 3 finished.
 func (p *Replanner) Phase() int { return p.phase }
 
-// lower is the bound of the whole day by now, min. Where nothing is left to
-// start, the day has ended when its last task did, which may be before now.
+// lower is the current bound for the whole day, min. If nothing is left to start,
+// the day ended with its last task, perhaps before now.
 func (p *Replanner) lower() int {
 	for i, t := range p.in.Tasks {
 		if _, _, fixed, _ := p.now.facts(i, t); !fixed {
@@ -252,7 +258,7 @@ func (p *Replanner) lower() int {
 	return p.r.Lower
 }
 
-// Result is the best so far.
+// Result is the best found so far.
 func (p *Replanner) Result() Replan {
 	r := p.r
 	switch {
@@ -284,7 +290,7 @@ func boolCompare(a, b bool) int {
 	return -1
 }
 
-// keep puts a schedule of the rest into the whole day.
+// keep stores a schedule of the rest as a schedule of the whole day.
 func (p *Replanner) keep(s Schedule) {
 	p.r.Starts = make(Schedule, len(p.in.Tasks))
 	p.r.Makespan, p.r.Shift = 0, 0
@@ -311,7 +317,7 @@ func (p *Replanner) keep(s Schedule) {
 	}
 }
 
-// begin takes down what is broken between tasks that have started, and makes the
+// begin records what is broken between tasks that have started, and builds the
 // rest.
 func (p *Replanner) begin() {
 	p.phase, p.used = 1, 0
@@ -351,8 +357,8 @@ func (p *Replanner) relaxed(lag int, max bool) bool {
 	return p.free[Relaxed{lag, max, true}] || p.free[Relaxed{lag, max, false}]
 }
 
-// resolve makes the rest, lets go of waits until they no longer contradict each
-// other, and begins to solve it.
+// resolve builds the rest, lets waits go until the others no longer contradict
+// each other, and begins to solve it.
 func (p *Replanner) resolve() {
 	for {
 		p.make()
@@ -381,11 +387,14 @@ func (p *Replanner) resolve() {
 	}
 }
 
-// letGo lets one wait of a contradiction go, and says whether there was one: a
-// greatest wait whose clock is running before one whose is not, one from another
-// task before one from the start of the day (which may be a promise to someone),
-// and the longest of those; a least wait only where what should have come first
-// has not.
+// letGo lets one wait of a contradiction go, and reports whether there was one.
+// The order of preference is:
+//
+//  1. a greatest wait that is already running, before one that is not;
+//  2. a wait from another task, before one from the start of the day, which may
+//     be a promise to someone;
+//  3. the longest of those;
+//  4. a least wait, only where the task that should have come first has not started.
 func (p *Replanner) letGo(links []Link) bool {
 	best, rank := Relaxed{}, -1
 	for _, l := range links {
@@ -396,7 +405,7 @@ func (p *Replanner) letGo(links []Link) bool {
 		lag := p.in.Lags[of.lag]
 		x := Relaxed{Lag: of.lag, Max: l.Max != of.turned}
 		if !x.Max && !of.turned || x.Max && !lag.HasMax || p.relaxed(x.Lag, x.Max) {
-			continue // nothing makes a least wait of what is to come shorter
+			continue // nothing shortens a least wait between tasks that are still to come
 		}
 		began := of.turned || p.began(lag.From)
 		score := lag.Max + 2*MaxMinutes
@@ -436,7 +445,7 @@ func (p *Replanner) began(i int) bool {
 	return fixed
 }
 
-// make builds the rest from what has not been let go.
+// make builds the rest from the waits that have not been let go.
 func (p *Replanner) make() {
 	r := &rest{in: &Instance{Name: p.in.Name, Resources: p.in.Resources}}
 	at := map[int]int{}
@@ -445,8 +454,9 @@ func (p *Replanner) make() {
 		r.tasks = append(r.tasks, i)
 		r.in.Tasks = append(r.in.Tasks, t)
 	}
-	// What runs holds what it needs until it ends; where it already holds more than
-	// there is, that is so, and nothing more is to be had until enough of it ends.
+	// A running task holds what it needs until it ends. If the running tasks
+	// already hold more than there is, that is accepted, and nothing more is
+	// available until enough of them end.
 	var running []int
 	for i, t := range p.in.Tasks {
 		if _, end, _, runs := p.now.facts(i, t); runs && end > p.now.Minute {
@@ -483,19 +493,21 @@ func (p *Replanner) make() {
 		if from && l.From >= 0 {
 			start, _, _, _ = p.now.facts(l.From, p.in.Tasks[l.From])
 		}
-		since := p.now.Minute - start // of the clock of this wait
+		since := p.now.Minute - start // minutes that this wait has been running
 		switch {
 		case from && to, freeMin && freeMax:
 			continue
 		case from:
-			// A greatest wait that has run out shows as a contradiction with the rule
-			// that nothing starts before the day of the rest does, which is now.
+			// A greatest wait that has run out appears as a contradiction with
+			// the rule that nothing starts before minute 0 of the rest, which is
+			// now.
 			x := Lag{From: -1, To: at[l.To], Min: l.Min - since, Max: l.Max - since, HasMax: !freeMax}
 			r.in.Lags = append(r.in.Lags, x)
 			r.lags = append(r.lags, restLag{lag: k})
 		case to:
 			s, _, _, _ := p.now.facts(l.To, p.in.Tasks[l.To])
-			// start(from) ≤ s − Min, and ≥ s − Max.
+			// start(from) ≤ s − Min and start(from) ≥ s − Max, where s is the
+			// start of to.
 			x := Lag{From: -1, To: at[l.From], Min: s - l.Max - p.now.Minute, Max: s - l.Min - p.now.Minute, HasMax: !freeMin}
 			if freeMax {
 				x.Min = min(0, x.Max)
@@ -511,7 +523,7 @@ func (p *Replanner) make() {
 	p.rest = r
 }
 
-// overheld gives the tasks that run and hold more than there is.
+// overheld lists the running tasks that together hold more than there is.
 func (p *Replanner) overheld() []Group {
 	var out []Group
 	for r, res := range p.in.Resources {
@@ -529,7 +541,8 @@ func (p *Replanner) overheld() []Group {
 	return out
 }
 
-// relaxOne lets a wait go that sharing makes impossible, or ends infeasible.
+// relaxOne lets go of one wait that sharing makes impossible. If there is none, the
+// rest is infeasible.
 func (p *Replanner) relaxOne() {
 	c := p.why.Contradiction()
 	var links []Link
@@ -547,7 +560,7 @@ func (p *Replanner) relaxOne() {
 	p.resolve()
 }
 
-// infeasible ends with what contradicts what, in the terms of the whole day.
+// infeasible ends the search with the contradiction, in terms of the whole day.
 func (p *Replanner) infeasible() {
 	c := p.why.Contradiction()
 	out := Contradiction{Minimal: c.Minimal}

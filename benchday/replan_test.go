@@ -17,7 +17,7 @@ func replanned(in *Instance, now *Now) Replan {
 	return p.Result()
 }
 
-// A day that goes by its plan goes on by it.
+// A day that runs to its plan is continued by that plan.
 func TestNothingMovesWhereNothingIsLate(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 1))
 	tried := 0
@@ -55,17 +55,18 @@ func TestNothingMovesWhereNothingIsLate(t *testing.T) {
 	}
 }
 
-// A day that is over ended when its last task did, however late one looks.
+// A day that is over ended with its last task, however late one looks.
 func TestADayThatIsOverHasTheBoundOfItsEnd(t *testing.T) {
-	in := &Instance{Resources: []Resource{{ID: "hands", Capacity: 1}}, Tasks: []Task{{ID: "weigh", Duration: 10, Needs: []int{1}}, {ID: "mix", Duration: 5, Needs: []int{1}}}}
+	in := &Instance{Resources: []Resource{{ID: "hands", Capacity: 1}},
+		Tasks: []Task{{ID: "weigh", Duration: 10, Needs: []int{1}}, {ID: "mix", Duration: 5, Needs: []int{1}}}}
 	now := &Now{Minute: 200, Started: map[int]int{0: 0, 1: 10}, Finished: map[int]int{0: 10, 1: 15}}
 	if r := replanned(in, now); r.Status != Optimal || r.Makespan != 15 || r.Lower != 15 {
 		t.Errorf("%v, %d min, none below %d; want 15 of both, the shortest", r.Status, r.Makespan, r.Lower)
 	}
 }
 
-// Whatever happened, the rest is the shortest and least moved of all rests that
-// keep what was not let go; and what was let go could not be kept.
+// Whatever happened, the rest is the shortest, and has the least shift, of all
+// rests that keep what was not let go. What was let go could not be kept.
 func TestTheRestIsTheBestOfAll(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 1))
 	tried, relaxed, over := 0, 0, 0
@@ -139,8 +140,9 @@ func asItStands(in *Instance, now *Now, free []Relaxed) *daycheck.Day {
 	return d
 }
 
-// bestRest looks through all rests: the least makespan, and the least shift of it.
-// What is held counts from now on; what runs may hold more than there is.
+// bestRest tries all rests. It returns the least makespan, and the least shift
+// with it. Holding is counted from now on, and running tasks may hold more than
+// there is.
 func bestRest(in *Instance, now *Now, d *daycheck.Day, latest int) (makespan, shift int, ok bool) {
 	n := len(in.Tasks)
 	s, end := make([]int, n), make([]int, n)

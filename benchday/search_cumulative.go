@@ -1,43 +1,44 @@
 package benchday
 
-// A cumulative watches one resource: at no minute do the tasks that run hold more
+// A cumulative watches one resource: at no minute may the running tasks hold more
 // than there is. It looks at the tasks twice, once as they are and once with time
-// turned round, so that the same lines raise the earliest starts and lower the
-// latest: in the second look a task's start is what was the minus of its end.
+// reversed, so that the same code raises earliest starts and lowers latest
+// starts. In the second look, a task's start stands for minus its end.
 //
-// The time-table knows for each minute what surely runs then; the energies ask
-// for each interval between an earliest start and a latest end whether what must
-// run inside finds room (Vilím 2011; with reasons, Schutt, Feydy and Stuckey 2013).
+// There are two checks. The time-table knows what surely runs at each minute. The
+// energy check asks, for each interval from an earliest start to a latest end,
+// whether what must run inside has room (Vilím 2011; with reasons, Schutt, Feydy
+// and Stuckey 2013).
 type cumulative struct {
 	looks  [2]*look
 	queued bool
-	pause  int // calls of the energies left out after each one
-	idle   int // and left out by now
+	pause  int // energy checks to skip after each one
+	idle   int // energy checks skipped so far
 }
 
-// manySteps is how many of its own durations a task is pushed along a stretch one
-// by one.
+// manySteps is how many of its own durations a task is pushed along a stretch of
+// the profile in single steps.
 const manySteps = 4
 
-// longPause is the most calls of the energies left out in a row.
+// longPause is the greatest number of energy checks skipped in a row.
 const longPause = 8
 
-// A look holds what one look at the resource works with. Each keeps its own
-// orders, which hardly change from one time to the next.
+// A look holds what one look at the resource works with. Each look keeps its own
+// orders, because they hardly change from one time to the next.
 type look struct {
 	s        *learner
 	turned   int32
 	capacity int32
 	tasks    []int32
 
-	// By place in tasks.
+	// By position in tasks:
 	need, dur []int32
 	est, lst  []int32
-	byEst     []int32 // places by earliest start
-	byLct     []int32 // places by latest end
+	byEst     []int32 // positions by earliest start
+	byLct     []int32 // positions by latest end
 	byLst     []int32
 	byEct     []int32
-	from      []int32 // the profile: heights from each minute on
+	from      []int32 // the profile: heights from each of these minutes on
 	height    []int32
 	area      []int64 // the profile's area before each minute of from
 	areaEst   []int64 // and before each task's earliest start and latest end
@@ -61,7 +62,7 @@ func newLook(s *learner, turned, capacity int32, tasks, need []int32) *look {
 	return c
 }
 
-// atLeast and atMost are the bounds start ≥ v and start ≤ v in the look in hand.
+// atLeast and atMost give the bounds start ≥ v and start ≤ v in the current look.
 func (c *look) atLeast(i, v int32) lit {
 	return lit{2*c.tasks[i] + c.turned, v + c.turned*c.dur[i]}
 }
@@ -78,7 +79,8 @@ func (c *look) read() {
 	}
 }
 
-// nearlySort sorts places by key; they are nearly sorted already.
+// nearlySort sorts positions by key. It is fast because they are nearly sorted
+// already.
 func nearlySort(places, key, plus []int32) {
 	for a := 1; a < len(places); a++ {
 		i := places[a]
@@ -114,10 +116,10 @@ func (c *cumulative) propagate() bool {
 		}
 	}
 	if len(s.trail) > raised {
-		return true // cheaper first: the queue comes back to this resource
+		return true // the cheaper check first: the queue returns to this resource
 	}
-	// The energies take longest. Where they say nothing they are asked less often,
-	// but always near the root, where bounds are proved.
+	// The energy check takes the longest. Where it finds nothing it is made less
+	// often, but always near the root, where bounds are proved.
 	if c.idle < c.pause && s.level() > 1 {
 		c.idle++
 		return true
@@ -134,7 +136,7 @@ func (c *cumulative) propagate() bool {
 	return true
 }
 
-// profile works out what surely runs when.
+// profile works out how much surely runs at each minute.
 func (c *look) profile() {
 	nearlySort(c.byLst, c.lst, nil)
 	nearlySort(c.byEct, c.est, c.dur)
@@ -181,8 +183,8 @@ func (c *look) profile() {
 }
 
 // running fills why with tasks that surely run from minute t to minute last, both
-// in one stretch of the profile, and hold together more than room, all but one left
-// out.
+// in one stretch of the profile, and that together hold more than room. The task
+// but is left out.
 func (c *look) running(t, last, room, but int32) {
 	c.why = c.why[:0]
 	for i := range c.tasks {
@@ -231,15 +233,15 @@ func (c *look) timetable() bool {
 			if c.from[k+1] <= now || c.height[k]+c.need[i] <= c.capacity {
 				continue
 			}
-			if lst < ect && c.from[k] >= lst { // its own part begins here
+			if lst < ect && c.from[k] >= lst { // its own sure part begins here
 				break
 			}
 			for now < c.from[k+1] {
-				// The farthest minute of this stretch at which it would run.
+				// The last minute of this stretch at which it would run.
 				t := min(now+c.dur[i], c.from[k+1]) - 1
 				last := t
 				if c.from[k+1]-now > manySteps*c.dur[i] {
-					last = c.from[k+1] - 1 // all in one, for a stronger reason
+					last = c.from[k+1] - 1 // the whole stretch in one step, for a stronger reason
 				}
 				c.running(t, last, c.capacity-c.need[i], i)
 				c.why = append(c.why, c.atLeast(i, t-c.dur[i]+1))
@@ -254,7 +256,8 @@ func (c *look) timetable() bool {
 	return true
 }
 
-// areaBefore is the profile's area before minute t, k a place to look from.
+// areaBefore is the profile's area before minute t. k is a position to search
+// from.
 func (c *look) areaBefore(t int32, k *int) int64 {
 	n := len(c.from)
 	if n == 0 || t <= c.from[0] {
@@ -266,13 +269,13 @@ func (c *look) areaBefore(t int32, k *int) int64 {
 	return c.area[*k] + int64(c.height[*k])*int64(t-c.from[*k])
 }
 
-// inside is how long task i surely runs in [a, b).
+// inside is how long task i surely runs within [a, b).
 func (c *look) inside(i, a, b int32) int32 {
 	return max(0, min(c.dur[i], b-a, c.est[i]+c.dur[i]-a, b-c.lst[i]))
 }
 
-// crowd fills why with what makes the tasks, all but one left out, hold more than
-// room units × minutes in [a, b).
+// crowd fills why with what makes the tasks hold more than room units × minutes
+// in [a, b). The task but is left out.
 func (c *look) crowd(a, b int32, room int64, but int32) {
 	c.why = c.why[:0]
 	total := int64(0)
@@ -360,7 +363,8 @@ func (c *look) energies() bool {
 			if !c.s.raise(l.p, l.v, byReasons, c.s.because(c.why)) {
 				return false
 			}
-			// The arrays hold what was; one such step a look keeps them honest.
+			// The arrays still hold the values from before, so make at most one
+			// such step in a look.
 			most = 0
 			who = -1
 		}

@@ -5,35 +5,38 @@ import (
 	"slices"
 )
 
-// The proof is a depth-first search that learns. Every start, the makespan and,
-// for every two tasks that cannot run together, their order, is a variable with
-// a lower and an upper bound. All that is ever said is that a bound lies at or
-// beyond a value; each propagator can say from which bounds a new one follows,
-// and from those reasons every dead end yields a clause that is true of every
-// schedule within the limit in force, and cuts off more than the dead end alone.
-// Schutt, Feydy, Stuckey and Wallace (2013) do so for this problem with one
-// Boolean for each value; here the bounds themselves are the literals.
+// The proof is a depth-first search that learns. There is a variable for every
+// start, for the makespan, and for the order of every two tasks that cannot run
+// together. Each has a lower and an upper bound.
+//
+// Everything is expressed as 'a bound is at least a value'. Each propagator can
+// say from which bounds a new bound follows. From these reasons, every dead end
+// yields a clause that is true of every schedule within the current limit, and
+// that rules out more than the dead end alone. Schutt, Feydy, Stuckey and Wallace
+// (2013) do this for the same problem with one Boolean for each value; here the
+// bounds themselves are the literals.
 
 // A lit says that bound p is at least v. Bound 2x is the lower bound of variable
-// x, bound 2x+1 the lower bound of −x; so the opposite of (p, v) is (p^1, 1−v).
+// x, and bound 2x+1 the lower bound of −x. So the opposite of (p, v) is (p^1,
+// 1−v).
 type lit struct{ p, v int32 }
 
 func (l lit) not() lit { return lit{l.p ^ 1, 1 - l.v} }
 
-// noLit is the condition of what always holds.
+// noLit is a condition that always holds.
 var noLit = lit{p: -1}
 
 const (
 	byDecision = iota
 	byClause   // ref: the clause
 	byEdge     // ref: the edge
-	byReasons  // ref: where in reasons they stand, the first entry being their count
+	byReasons  // ref: position in reasons; the first entry is their number
 )
 
-// An event is a bound raised.
+// An event records that a bound was raised.
 type event struct {
 	p, v, was int32
-	before    int32 // the event that last raised p, −1 for none since the root
+	before    int32 // the event that raised p before this one; −1 if none did since the root
 	ref       int32
 	level     int32
 	by        uint8
@@ -52,7 +55,7 @@ type clause struct {
 }
 
 type watcher struct {
-	at  int32 // the watched literal is false from here on
+	at  int32 // the watched literal is false from this value on
 	ref int32
 }
 
@@ -61,16 +64,16 @@ type learner struct {
 	tasks int32 // variables 0 … tasks−1 are starts, tasks is the makespan, the rest are orders
 	vars  int32
 
-	cur, root []int32 // by bound
-	last      []int32 // by bound: the event that raised it last
+	cur, root []int32 // by bound: the value now, and at the root
+	last      []int32 // by bound: the last event that raised it
 	trail     []event
 	head      int
-	levels    []int32 // the trail's length at each decision
-	tops      []int32 // and that of reasons
+	levels    []int32 // length of the trail at each decision
+	tops      []int32 // length of reasons at each decision
 	reasons   []lit
 
 	edges    []edge
-	out, on  [][]int32 // edges by the bound they start from; by the bound of their condition
+	out, on  [][]int32 // edges by the bound they start from, and by the bound of their condition
 	clauses  []clause
 	watches  [][]watcher
 	learned  int
@@ -81,9 +84,9 @@ type learner struct {
 	ofTask [][]int32 // pools by task
 	queue  []int32
 
-	// The dead end in hand: the bounds that contradict each other.
+	// The current dead end: the bounds that contradict each other.
 	conflict    []lit
-	wanted      []int32 // by bound: the value the dead end needs, none for no need
+	wanted      []int32 // by bound: the value that the dead end needs; none if it needs none
 	touched     []int32
 	buf, learnt []lit
 	seen        []bool // by level
@@ -93,14 +96,14 @@ type learner struct {
 	heap     []int32
 	place    []int32
 
-	guide []int32 // the best schedule known; phases of the orders follow it
+	guide []int32 // the best schedule known; new orders follow it first
 	phase []int8
 
-	unsat      bool  // nothing is left at the root
-	target     int32 // the limit tried out on the makespan by the first decision; 0 for none
+	unsat      bool  // nothing is possible even at the root
+	target     int32 // the makespan limit that the first decision tries; 0 for none
 	conflicts  int
 	decisions  int
-	limit      int // conflicts until the next restart
+	limit      int // conflicts left before the next restart
 	restarts   int
 	bySchedule bool
 }
@@ -110,8 +113,8 @@ func newLearner(m *model, seed uint64) *learner {
 	rng := rand.New(rand.NewPCG(seed, 0x6265_6e63_6864_6179))
 	n := int32(m.n)
 
-	// Two tasks that cannot run together are put in order where one order is out
-	// of the question; the others become variables.
+	// Two tasks that cannot run together are put in order at once if one order is
+	// impossible. The other pairs become variables.
 	type pair struct{ i, j int32 }
 	var open []pair
 	for again := true; again; {
@@ -138,7 +141,7 @@ func newLearner(m *model, seed uint64) *learner {
 		}
 	}
 	if len(open) > 20000 {
-		open = open[:20000] // they only help; the resources are watched anyway
+		open = open[:20000] // these only help; the resources are watched anyway
 	}
 	s.vars = n + 1 + int32(len(open))
 	b := 2 * s.vars
@@ -228,7 +231,7 @@ func (s *learner) level() int32 { return int32(len(s.levels)) }
 
 func (s *learner) holds(l lit) bool { return s.cur[l.p] >= l.v }
 
-// touch queues the pools that look at bound p.
+// touch queues the pools that depend on bound p.
 func (s *learner) touch(p int32) {
 	if x := p >> 1; x < s.tasks {
 		for _, c := range s.ofTask[x] {
@@ -240,14 +243,14 @@ func (s *learner) touch(p int32) {
 	}
 }
 
-// raise sets bound p to at least v for the reason given. It reports false where
-// that leaves the variable no value, with conflict filled in.
+// raise sets bound p to at least v, for the given reason. It returns false if
+// that leaves the variable no value; conflict then holds the contradiction.
 func (s *learner) raise(p, v int32, by uint8, ref int32) bool {
 	if s.cur[p] >= v {
 		return true
 	}
 	if v+s.cur[p^1] > 0 {
-		need := 1 - s.cur[p^1] // less than v would have done
+		need := 1 - s.cur[p^1] // a smaller v would have been enough
 		s.conflict = append(s.conflict[:0], lit{p ^ 1, s.cur[p^1]})
 		s.conflict = s.explain(s.conflict, p, need, by, ref)
 		return false
@@ -258,7 +261,7 @@ func (s *learner) raise(p, v int32, by uint8, ref int32) bool {
 	return true
 }
 
-// because keeps reasons for an event and gives their place.
+// because stores the reasons for an event and returns their position.
 func (s *learner) because(lits []lit) int32 {
 	at := int32(len(s.reasons))
 	s.reasons = append(s.reasons, lit{p: int32(len(lits))})
@@ -297,7 +300,7 @@ func (s *learner) relax(e int32) bool {
 	if d.cond == noLit || s.holds(d.cond) {
 		return s.cur[d.to] >= v || s.raise(d.to, v, byEdge, e)
 	}
-	// The edge would leave to no value: its condition is false.
+	// The edge would leave bound to no value, so its condition is false.
 	if over := s.cur[d.to^1] + v; over > 0 {
 		not := d.cond.not()
 		if s.holds(not) {
@@ -344,7 +347,7 @@ func (s *learner) propagate() bool {
 	}
 }
 
-// wake looks at the clauses of which a watched literal has become false.
+// wake looks at the clauses in which a watched literal has become false.
 func (s *learner) wake(e event) bool {
 	list := s.watches[e.p]
 	keep := 0
@@ -360,7 +363,7 @@ func (s *learner) wake(e event) bool {
 			continue
 		}
 		lits := c.lits
-		// The false literal goes to place 1.
+		// Put the false literal at position 1.
 		if lits[0].p == e.p^1 && 1-lits[0].v == w.at {
 			lits[0], lits[1] = lits[1], lits[0]
 		}
@@ -379,7 +382,7 @@ func (s *learner) wake(e event) bool {
 			}
 		}
 		if moved {
-			if len(s.watches[e.p]) != len(list) { // it was put into this very list
+			if len(s.watches[e.p]) != len(list) { // a watch was added to this very list
 				list = s.watches[e.p]
 			}
 			continue
@@ -396,7 +399,7 @@ func (s *learner) wake(e event) bool {
 	return true
 }
 
-// settleRoot propagates at the root and forgets how its bounds came about.
+// settleRoot propagates at the root and then forgets why its bounds hold.
 func (s *learner) settleRoot() bool {
 	if s.unsat {
 		return false
@@ -439,7 +442,7 @@ func (s *learner) backTo(level int32) {
 		s.last[e.p] = e.before
 		x := e.p >> 1
 		if x > s.tasks {
-			s.phase[x] = int8(1 + e.p&1) // 1: was set to 1; 2: to 0
+			s.phase[x] = int8(1 + e.p&1) // 1: it was set to 1; 2: it was set to 0
 		}
 		if s.place[x] < 0 {
 			s.push(x)
@@ -452,7 +455,8 @@ func (s *learner) backTo(level int32) {
 	s.clearQueue()
 }
 
-// since gives the event that made bound p ≥ v true, −1 where the root did.
+// since is the event that made bound p ≥ v true, or −1 if it was true at the
+// root.
 func (s *learner) since(p, v int32) int32 {
 	k := s.last[p]
 	for k >= 0 && s.trail[k].was >= v {
@@ -461,7 +465,8 @@ func (s *learner) since(p, v int32) int32 {
 	return k
 }
 
-// need adds p ≥ v to what the dead end needs, and counts those of the level in hand.
+// need adds p ≥ v to what the dead end needs, and counts those of the current
+// level.
 func (s *learner) need(l lit, count *int) {
 	if l.v <= s.root[l.p] || l.v <= s.wanted[l.p] {
 		return
@@ -479,12 +484,13 @@ func (s *learner) need(l lit, count *int) {
 	s.bumpVar(l.p >> 1)
 }
 
-// analyse turns the dead end into a clause, goes back to where that clause says
-// something new, and says it. It reports false where nothing is left to try.
+// analyse turns the dead end into a clause, returns to the level at which that
+// clause says something new, and applies it. It returns false if nothing is left
+// to try.
 func (s *learner) analyse() bool {
 	s.conflicts++
 	s.clearQueue()
-	// The dead end may belong to an earlier level than that in hand.
+	// The dead end may belong to a level before the current one.
 	top := int32(0)
 	for _, l := range s.conflict {
 		if l.v > s.root[l.p] {
@@ -519,7 +525,7 @@ func (s *learner) analyse() bool {
 			s.need(l, &count)
 		}
 	}
-	// What remains, without what follows from the rest.
+	// Keep what remains, but drop what follows from the rest.
 	learnt := append(s.learnt[:0], uip.not())
 	for _, p := range s.touched {
 		v := s.wanted[p]
@@ -532,8 +538,8 @@ func (s *learner) analyse() bool {
 			s.buf = s.explain(s.buf[:0], p, v, e.by, e.ref)
 			spare := true
 			for _, l := range s.buf {
-				// What is wanted of the same bound may be more, and have come later,
-				// from this very event: then the two would excuse each other.
+				// More may be needed of the same bound, and by this very event.
+				// Then each would justify leaving out the other.
 				if l.v > s.root[l.p] && (s.wanted[l.p] < l.v || s.since(l.p, s.wanted[l.p]) >= at) {
 					spare = false
 					break
@@ -548,7 +554,7 @@ func (s *learner) analyse() bool {
 	for _, p := range s.touched {
 		s.wanted[p] = none
 	}
-	// A bound may stand twice in touched.
+	// A bound may appear twice in touched.
 	slices.SortFunc(learnt[1:], func(a, b lit) int {
 		if a.p != b.p {
 			return int(a.p - b.p)
@@ -612,8 +618,8 @@ func (s *learner) add(c clause) int32 {
 	return ref
 }
 
-// forget drops the half of the learned clauses that span most levels. It is only
-// called at the root, where no event leans on a clause.
+// forget drops the half of the learned clauses that span the most levels. It is
+// called only at the root, where no event depends on a clause.
 func (s *learner) forget() {
 	var refs []int32
 	for k := range s.clauses {
@@ -644,7 +650,7 @@ func (s *learner) forget() {
 	s.maxLearn += s.maxLearn / 10
 }
 
-// better says that only a makespan below end is still worth finding.
+// better says that from now on only a makespan below end is of interest.
 func (s *learner) better(end int32) {
 	s.backTo(0)
 	if !s.unsat && !s.raise(2*s.tasks+1, 1-end, byDecision, 0) {
@@ -653,10 +659,11 @@ func (s *learner) better(end int32) {
 	s.settleRoot()
 }
 
-// lower is the proven lower bound of the makespan; it means nothing once unsat.
+// lower is the proved lower bound of the makespan. It means nothing once unsat.
 func (s *learner) lower() int32 { return s.root[2*s.tasks] }
 
-// probe tries makespan ≤ end by propagation alone, and reports whether it may be.
+// probe tries makespan ≤ end by propagation alone. It reports whether that may be
+// possible.
 func (s *learner) probe(end int32) bool {
 	s.backTo(0)
 	if !s.decide(lit{2*s.tasks + 1, -end}) || !s.propagate() {
@@ -672,7 +679,7 @@ func (s *learner) probe(end int32) bool {
 	return true
 }
 
-// next chooses the next decision; it reports false where every start is fixed.
+// next chooses the next decision. It returns false if every start is fixed.
 func (s *learner) next() (lit, bool) {
 	if s.target > 0 && s.level() == 0 {
 		return lit{2*s.tasks + 1, -s.target}, true
@@ -715,8 +722,8 @@ func (s *learner) next() (lit, bool) {
 	return lit{2*best + 1, -s.cur[2*best]}, true
 }
 
-// step searches on for at most nodes decisions. It returns a schedule when it
-// comes upon one; the caller then says better.
+// step continues the search for at most nodes decisions. It returns a schedule
+// when it finds one; the caller must then call better.
 func (s *learner) step(nodes int) []int32 {
 	if s.unsat {
 		return nil
@@ -735,7 +742,7 @@ func (s *learner) step(nodes int) []int32 {
 			}
 			if s.target > 0 && s.target < s.lower() {
 				s.target = 0
-				return nil // the caller chooses another
+				return nil // the caller chooses another limit
 			}
 		}
 		if s.conflicts >= s.limit {
@@ -762,8 +769,8 @@ func (s *learner) restart() {
 	s.restarts++
 	s.limit = s.conflicts + 100*luby(s.restarts)
 	s.bySchedule = s.restarts%4 == 1
-	// Now and then the other end is tried: a day as short as the bound, which either
-	// is found or raises it.
+	// From time to time, try the other end: a day as short as the bound. Either
+	// it is found, or the bound rises.
 	s.target = 0
 	if s.restarts%8 == 6 {
 		s.target = s.lower()
@@ -774,7 +781,7 @@ func (s *learner) restart() {
 	}
 }
 
-// luby is the k-th of 1 1 2 1 1 2 4 1 1 2 …
+// luby is the k-th number of 1 1 2 1 1 2 4 1 1 2 …
 func luby(k int) int {
 	for {
 		p := 1
@@ -788,7 +795,7 @@ func luby(k int) int {
 	}
 }
 
-// The heap of variables by activity.
+// A heap of variables by activity.
 
 func (s *learner) bumpVar(x int32) {
 	s.activity[x] += s.bump
@@ -849,7 +856,7 @@ func (s *learner) down(k int32) {
 	s.place[x] = k
 }
 
-// follow lets the next orders be tried as the schedule has them.
+// follow makes the next orders be tried first as the schedule has them.
 func (s *learner) follow(starts []int32) {
 	for x := s.tasks + 1; x < s.vars; x++ {
 		for _, k := range s.on[2*x] {

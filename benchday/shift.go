@@ -10,36 +10,38 @@ import (
 type before struct{ from, to, wait int }
 
 // shifter looks for the schedule that moves least from a plan: the least sum of
-// |start − planned start| within a makespan. For a given order on the resources
-// that is a convex sum under differences of starts, which raising sets of starts
-// from the earliest schedule solves exactly (L♮-convex steepest ascent: Murota
-// 2003, from memory). What overlaps beyond a capacity is put in order by branch
-// and bound; where that is too long, parts of the best order found are taken apart
-// and solved anew.
+// |start − planned start| within a makespan.
+//
+// For a given order on the resources, this is a convex function under limits on
+// differences of starts. Starting from the earliest schedule and raising sets of
+// starts solves it exactly (steepest ascent for L♮-convex functions: Murota 2003,
+// from memory). Tasks that overlap beyond a capacity are put in order by branch
+// and bound. Where that takes too long, parts of the best order found are taken
+// apart and solved again.
 type shifter struct {
 	in     *Instance
-	plan   []int // by task; −1 where nothing was planned
-	latest []int // of each start, within the makespan
+	plan   []int // by task; −1 if it was not planned
+	latest []int // by task: latest start within the makespan
 	waits  []before
 	rng    *rand.Rand
 
 	best   Schedule
 	cost   int
-	bound  int      // proved: no schedule of that makespan shifts less
-	whole  []*order // nodes of the branch and bound over all orders
-	part   []*order // and of that over a part that was taken apart
-	parts  bool     // the part is in hand
-	left   int      // nodes until the other is in hand
+	bound  int      // proved: no schedule of that makespan has a smaller shift
+	whole  []*order // open nodes of the branch and bound over all orders
+	part   []*order // the same over a part that was taken apart
+	parts  bool     // working on the part now
+	left   int      // nodes before switching to the other
 	proved bool
 }
 
-// firstNodes is how many nodes the branch and bound over all orders has before a
-// part is taken apart for the first time; after that they take turns, turnNodes
-// each.
+// firstNodes is how many nodes the branch and bound over all orders gets before a
+// part is taken apart for the first time. After that they alternate, with
+// turnNodes each.
 const firstNodes, turnNodes = 2000, 300
 
-// order is a node: what is put in order so far, and the best schedule under it
-// as if nothing else were shared.
+// order is a node: the orders decided so far, and the best schedule under them if
+// nothing else were shared.
 type order struct {
 	up    *order
 	added []before
@@ -60,12 +62,13 @@ func newShifter(in *Instance, plan []int, from Schedule, makespan int, seed uint
 		}
 	}
 	h.cost = h.total(h.best)
-	// The order of the schedule in hand, with its starts moved as little as can be.
+	// Keep the order of the given schedule, but move its starts as little as
+	// possible.
 	if o := h.solve(nil, h.orders(h.best, nil)); o != nil && o.cost < h.cost {
 		h.best, h.cost = slices.Clone(o.s), o.cost
 	}
 	root := h.solve(nil, nil)
-	if root == nil { // cannot be: from keeps every wait
+	if root == nil { // cannot happen: from keeps every wait
 		h.bound, h.proved = h.cost, true
 		return h
 	}
@@ -85,10 +88,10 @@ func (h *shifter) total(s []int) int {
 	return sum
 }
 
-// orders is the order on every resource that s has: for each two tasks that share
-// one, which ended before the other started. Tasks left in no order overlap in s,
-// and overlapping in pairs they all share a minute of it, so that whatever keeps
-// this order keeps the capacities. Tasks in loose are put in no order.
+// orders is the order on every resource in s: for each two tasks that share a
+// resource, which one ended before the other started. Tasks without an order
+// overlap in s. Tasks that overlap in pairs all share one minute of s, so any
+// schedule with this order keeps the capacities. Tasks in loose get no order.
 func (h *shifter) orders(s []int, loose []bool) []before {
 	var out []before
 	for i, a := range h.in.Tasks {
@@ -110,7 +113,7 @@ func (h *shifter) orders(s []int, loose []bool) []before {
 	return out
 }
 
-// Step looks at about n nodes, and says that the least shift is proved.
+// Step looks at about n nodes. It reports whether the least shift is proved.
 func (h *shifter) Step(n int) (done bool) {
 	for ; n > 0 && !h.proved; n-- {
 		if h.cost == h.bound {
@@ -165,7 +168,8 @@ func (h *shifter) Step(n int) (done bool) {
 	return h.proved
 }
 
-// takeApart puts a few tasks of the best schedule in no order, to be ordered anew.
+// takeApart removes a few tasks of the best schedule from the order, so that they
+// are ordered again.
 func (h *shifter) takeApart() {
 	n := len(h.in.Tasks)
 	loose := make([]bool, n)
@@ -188,14 +192,15 @@ func (h *shifter) takeApart() {
 	}
 }
 
-// clash gives tasks that hold more than there is together, none of which can be
-// left out; nil where all is kept. The first in time, and two rather than many.
+// clash finds tasks that together hold more than there is, none of which can be
+// left out, or nil if there are none. It takes the first in time, and prefers two
+// tasks to many.
 func (h *shifter) clash(s []int) []int {
 	var found []int
 	first := 0
 	for r, res := range h.in.Resources {
 		at, ok := -1, false
-		for i, t := range h.in.Tasks { // a resource is first overrun where a task starts
+		for i, t := range h.in.Tasks { // a resource is first overloaded when a task starts
 			if t.Duration == 0 || t.Needs[r] == 0 || ok && s[i] >= at {
 				continue
 			}
@@ -234,8 +239,8 @@ func (h *shifter) clash(s []int) []int {
 	return found
 }
 
-// solve finds the least shift under the waits and what is put in order, nil where
-// no schedule of the makespan keeps them.
+// solve finds the least shift under the waits and the decided orders. It returns
+// nil if no schedule of the makespan keeps them.
 func (h *shifter) solve(up *order, added []before) *order {
 	n := len(h.in.Tasks)
 	waits := slices.Clone(h.waits)
@@ -277,9 +282,10 @@ func (h *shifter) solve(up *order, added []before) *order {
 	return &order{up: up, added: added, s: s, cost: h.total(s)}
 }
 
-// raise moves the set of starts later that saves most, as far as it goes on
-// saving, and says whether there was one. A start that goes later takes along what
-// cannot stay; which set saves most is a greatest closure, by a least cut.
+// raise moves one set of starts later, for as long as this saves, and reports
+// whether there was such a set. A start that moves later takes others along that
+// cannot stay. The set that saves most is a maximum closure, found by a minimum
+// cut.
 func (h *shifter) raise(s, latest []int, waits []before) bool {
 	n := len(s)
 	next := make([][]int, n)
@@ -290,7 +296,7 @@ func (h *shifter) raise(s, latest []int, waits []before) bool {
 			prev[w.to] = append(prev[w.to], w.from)
 		}
 	}
-	gain := make([]int, n) // +1 saves, −1 costs, a great cost cannot
+	gain := make([]int, n) // +1 saves, −1 costs, a large cost means it must not move
 	many := n + 1
 	for i, p := range h.plan {
 		switch {
@@ -302,7 +308,8 @@ func (h *shifter) raise(s, latest []int, waits []before) bool {
 			gain[i] = -1
 		}
 	}
-	// Flow from what saves to what costs, along what has to come along.
+	// The flow goes from what saves to what costs, along what has to move with
+	// it.
 	flow := map[[2]int]int{}
 	left := slices.Clone(gain)
 	from := make([]int, n)
@@ -355,7 +362,8 @@ func (h *shifter) raise(s, latest []int, waits []before) bool {
 		}
 		left[i]--
 	}
-	// What is still reached saves more than what it takes along costs.
+	// What can still be reached saves more than the tasks that it takes along
+	// cost.
 	saves := 0
 	step := 0
 	short := func(v int) {

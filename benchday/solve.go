@@ -1,32 +1,31 @@
 package benchday
 
-// Options say how a day is looked for.
+// Options say how to look for a day.
 type Options struct {
-	// Seed chooses among the equal; the same seed and the same steps give the same
-	// schedules.
+	// Seed chooses among equals. The same seed and steps give the same schedules.
 	Seed uint64
-	// Release is the earliest start of each task, min, by index; shorter than the
-	// tasks, or nil, leaves the others at 0.
+	// Release is the earliest start of each task, min, by index. Tasks beyond its
+	// length may start at 0.
 	Release []int
-	// Fixed gives the start of those tasks that may not move, min, by index.
+	// Fixed gives the start of each task that may not move, min, by index.
 	Fixed map[int]int
-	// Within is the longest makespan of interest, min; 0 for any. Where no schedule
-	// keeps it, the day is Infeasible.
+	// Within is the longest makespan of interest, min; 0 means any. If no
+	// schedule is that short, the day is Infeasible.
 	Within int
 }
 
-// Status says what is known of a day.
+// Status says what is known about a day.
 type Status int
 
 const (
-	Unknown    Status = iota // no schedule found, and none ruled out
-	Feasible                 // a schedule found, perhaps not the shortest
-	Optimal                  // a schedule found, proved the shortest
-	Infeasible               // proved that there is none
+	Unknown    Status = iota // no schedule found, and none proved impossible
+	Feasible                 // a schedule is found, perhaps not the shortest
+	Optimal                  // a schedule is found and proved to be the shortest
+	Infeasible               // proved that there is no schedule
 )
 
-// A Solver looks for the shortest day of one instance. Its caller steps it, and
-// may stop at any time; it keeps no clock and starts no goroutines.
+// A Solver looks for the shortest day of one instance. Its caller steps it and
+// may stop at any time. It keeps no clock and starts no goroutines.
 type Solver struct {
 	in *Instance
 	o  Options
@@ -37,16 +36,16 @@ type Solver struct {
 	status    Status
 	schedules int
 
-	maker  maker // nil where none serves
+	maker  maker // nil if no maker can be used
 	learn  *learner
-	turn   int   // steps the maker has had of its turn; below 0, what the proof still has
-	swept  bool  // the bounds by propagation alone are through
-	stride int32 // how far beyond the bound the next try by propagation alone goes, min
+	turn   int   // steps left in the maker's turn; below 0, steps left for the proof
+	swept  bool  // the bounds by propagation alone are finished
+	stride int32 // min: how far beyond the bound the next try by propagation alone goes
 }
 
-// NewSolver prepares the search. The instance must have been read or be as a
-// reader leaves it: indices in range, no negative durations. Days whose durations
-// and waits sum to more than 2²⁸ min stay Unknown.
+// NewSolver prepares the search. The instance must come from Read, or be equally
+// sound: indices in range, no negative durations. A day whose durations and waits
+// sum to more than 2²⁸ min stays Unknown.
 func NewSolver(in *Instance, o Options) *Solver {
 	s := &Solver{in: in, o: o, m: newModel(in, o)}
 	switch {
@@ -66,24 +65,25 @@ func NewSolver(in *Instance, o Options) *Solver {
 	return s
 }
 
-// Best is the shortest schedule found so far, a copy; false while there is none.
-// It was checked against every lag and resource of the instance and the options.
+// Best returns a copy of the shortest schedule found so far, or false as long as
+// there is none. It was checked against every lag and resource of the instance
+// and against the options.
 func (s *Solver) Best() (Schedule, bool) {
 	return append(Schedule(nil), s.best...), s.best != nil
 }
 
-// Lower is a proven lower bound of the makespan, min. It never falls from step to
-// step, and no schedule lies below it. Of an infeasible day it means nothing.
+// Lower is a proved lower bound of the makespan, min. It never falls from step to
+// step, and no schedule is shorter. It means nothing for an infeasible day.
 func (s *Solver) Lower() int { return s.lower }
 
-// Status says what is known by now.
+// Status says what is known so far.
 func (s *Solver) Status() Status { return s.status }
 
-// Schedules counts the schedules generated, every serial pass being one, passes
-// to the right and back to the left included.
+// Schedules counts the schedules generated. Every serial pass counts as one,
+// including passes to the right and back to the left.
 func (s *Solver) Schedules() int { return s.schedules }
 
-// offer takes a schedule that shortens the day, if it keeps every rule.
+// offer accepts a schedule if it is shorter than the best and keeps every rule.
 func (s *Solver) offer(starts []int32) bool {
 	at := make(Schedule, len(starts))
 	for i, v := range starts {
@@ -110,7 +110,7 @@ func (s *Solver) offer(starts []int32) bool {
 	return true
 }
 
-// settle reads off what the proof has come to.
+// settle takes over what the proof has found.
 func (s *Solver) settle() {
 	if s.status == Optimal || s.status == Infeasible {
 		return
@@ -129,23 +129,24 @@ func (s *Solver) settle() {
 	}
 }
 
-// A maker makes schedules one by one: a breeder, or a placer where waits have a
-// greatest.
+// A maker makes schedules one by one. It is a breeder, or a placer if waits have
+// a greatest.
 type maker interface {
-	// step makes one, and gives it where it is shorter than all before.
+	// step makes one schedule, and returns it if it is shorter than all before.
 	step() []int32
-	// turn is how many it makes in a row, after so many in all.
+	// turn is how many schedules it makes in a row, after making so many in all.
 	turn(made int) int
-	// adopt goes on from a schedule that the proof came upon.
+	// adopt continues from a schedule that the proof found.
 	adopt(starts []int32)
 }
 
-// The maker and the proof take turns, turnSteps for the proof. Both profit: the
-// proof tries first what the best schedule did, and ends sooner under it.
+// The maker and the proof take turns, with turnSteps for the proof. Both gain:
+// the proof first tries what the best schedule did, and ends sooner with its
+// makespan as the limit.
 const turnSteps = 500
 
-// Step looks on for about n steps, each a schedule or a decision of the proof, and
-// says whether the search has ended.
+// Step searches for about n steps, each a schedule or a decision of the proof. It
+// reports whether the search has ended.
 func (s *Solver) Step(n int) (done bool) {
 	if s.learn == nil {
 		return true
@@ -181,7 +182,8 @@ func (s *Solver) Step(n int) (done bool) {
 				continue
 			}
 			if !s.offer(found) {
-				// The proof takes for a schedule what is none: nothing it says holds.
+				// The proof returned a schedule that breaks a rule, so nothing
+				// that it says can be trusted.
 				s.learn, s.lower = nil, int(s.m.lower)
 				return true
 			}
@@ -193,8 +195,8 @@ func (s *Solver) Step(n int) (done bool) {
 	return s.status == Optimal || s.status == Infeasible
 }
 
-// sweep tries by propagation alone whether the day can end where the lower bound
-// has it, and raises the bound where it cannot, by strides that double while they
+// sweep tries, by propagation alone, whether the day can end at the lower bound,
+// and raises the bound if it cannot. The strides double for as long as they
 // succeed.
 func (s *Solver) sweep() {
 	low := s.learn.lower()

@@ -7,18 +7,18 @@ import (
 	"time"
 )
 
-// spent steps a solver to a number of steps in all, counted from begun.
+// spent steps a solver up to a total number of steps, counted from begun.
 func spent(s *Solver, begun, steps int) {
 	for left := steps - begun; left > 0 && !s.Step(min(left, 100)); left -= 100 {
 	}
 }
 
-// say prints a line of a table: the log of a benchmark is cut after ten.
+// say prints a line of a table. The log of a benchmark is cut after ten lines.
 func say(format string, args ...any) { fmt.Printf("\t"+format+"\n", args...) }
 
 // BenchmarkPSPLIB prints the mean deviation from the best known makespans, in per
 // cent, after so many steps (schedules generated and decisions of the proof
-// together), and of breeding alone after so many schedules.
+// together). It does the same for breeding alone, after so many schedules.
 func BenchmarkPSPLIB(b *testing.B) {
 	all := references(b, "psplib")
 	const seeds = 5
@@ -73,8 +73,8 @@ func BenchmarkPSPLIB(b *testing.B) {
 	}
 }
 
-// BenchmarkDays prints the bench days and the instances of ProGen/max: makespan,
-// bound, and how long until the proof, 5 s at most each.
+// BenchmarkDays prints, for the bench days and the instances of ProGen/max, the
+// makespan, the bound, and the time until the proof, with at most 5 s for each.
 func BenchmarkDays(b *testing.B) {
 	for range b.N {
 		for _, folder := range []string{"bench", "rcpspmax"} {
@@ -102,7 +102,8 @@ func BenchmarkDays(b *testing.B) {
 					at++
 				}
 			}
-			say("%s: %d of %d at the best known or below, %d of %d infeasible named so, slowest %d ms", folder, at, len(all)-none, named, none, slowest.Milliseconds())
+			say("%s: %d of %d at the best known or below, %d of %d infeasible named so, slowest %d ms",
+				folder, at, len(all)-none, named, none, slowest.Milliseconds())
 		}
 	}
 }

@@ -5,29 +5,31 @@ import (
 	"slices"
 )
 
-// breeder looks for short days where no wait has a greatest: then any order of the
-// tasks that keeps the waits gives a schedule, each task as early as it can after
-// those before it in the order (the serial scheme), and an order can be bred.
+// breeder looks for short days when no wait has a greatest. Then any order of the
+// tasks that keeps the waits gives a schedule: each task starts as early as it
+// can after those before it in the order (the serial scheme). Such an order can
+// be bred.
 //
-// There are two populations, one of schedules as early as they go and one of
-// schedules as late as they go, which is the same with time turned round. A
-// schedule stands for its order. Two parents of one population have a child in the
-// other: it takes from one parent the tasks of a stretch in which the resources are
-// used well, in their order, and the rest from the other parent, before and after
-// it. So every generation is pushed to and fro, at one schedule a child (Debels and
+// There are two populations: one of schedules that start as early as possible,
+// and one of schedules that end as late as possible, which is the same with time
+// reversed. A schedule stands for its order. Two parents of one population have a
+// child in the other. The child takes from one parent the tasks of a stretch in
+// which the resources are used well, in their order. It takes the tasks before
+// and after that stretch from the other parent. So every generation is pushed
+// back and forth, at the cost of one schedule for each child (Debels and
 // Vanhoucke 2007, from memory).
 type breeder struct {
 	m     *model
 	rng   *rand.Rand
 	usage // the profile being filled
 
-	ways  [2]way // the day as it is, and turned round
+	ways  [2]way // the day as it is, and with time reversed
 	now   int    // the way of the next child
 	size  int    // of each population
-	born  int    // since the populations changed over
-	stale int    // children since one last made a population better
+	born  int    // children since the populations last changed over
+	stale int    // children since one last improved a population
 
-	best   int32 // the least makespan so far, none before there is one
+	best   int32 // the least makespan so far; none before there is one
 	bestAt []int32
 	made   int
 
@@ -36,10 +38,10 @@ type breeder struct {
 	use         []float64
 }
 
-// A way is the waits in one direction, and the schedules that are as early as they
-// go in it.
+// A way is the waits in one direction of time, and the schedules that start as
+// early as possible in it.
 type way struct {
-	before, after [][]arc // by the task they end at; by the task they start from
+	before, after [][]arc // by the task at their end, and by the task at their start
 	tail          []int32 // least time from a task's start to the end
 	est           []int32
 	people        []person
@@ -50,20 +52,21 @@ type person struct {
 	end    int32
 }
 
-// longGrid is the longest horizon, min, for which a profile by the minute is kept.
+// longGrid is the longest horizon, in minutes, for which a profile by the minute
+// is kept.
 const longGrid = 1 << 20
 
-// usage is what is left of every resource in every minute, several resources to a
-// word: each has a lane whose top bit stands, and goes out when more is taken than
-// there is.
+// usage is what is left of every resource in every minute. Several resources
+// share a word. Each has a lane whose top bit is set; the bit becomes 0 when more
+// is taken than there is.
 type usage struct {
 	words int
 	free  []uint64 // by minute and word
-	full  []uint64 // a minute that nothing holds
+	full  []uint64 // a minute in which nothing is held
 	tops  []uint64
 	takes []uint64 // by task and word
 	dur   []int32
-	last  int32 // no minute from here on is held
+	last  int32 // nothing is held from this minute on
 }
 
 func newUsage(m *model) usage {
@@ -102,8 +105,8 @@ func (u *usage) clear() {
 	u.last = 0
 }
 
-// clash is the last minute in [t, t+dur) at which task i finds no room, −1 for
-// none.
+// clash is the last minute in [t, t+dur) at which task i has no room; −1 if there
+// is none.
 func (u *usage) clash(i, t int32) int32 {
 	end := t + u.dur[i]
 	for len(u.free) < int(end)*u.words {
@@ -138,8 +141,8 @@ func (u *usage) hold(i, t int32) {
 	u.last = max(u.last, end)
 }
 
-// newBreeder gives nil where it does not serve: a wait has a greatest, two tasks
-// wait for each other, or the day is too long for a profile by the minute.
+// newBreeder returns nil if breeding cannot be used: a wait has a greatest, two
+// tasks wait for each other, or the day is too long for a profile by the minute.
 func newBreeder(m *model, seed uint64) *breeder {
 	if m.total > longGrid || m.n < 2 {
 		return nil
@@ -152,13 +155,13 @@ func newBreeder(m *model, seed uint64) *breeder {
 	left := make([]int, m.n)
 	for i := range m.n {
 		if m.dist[i][m.n] > none && -m.dist[i][m.n] < m.horizon-m.dur[i] {
-			return nil // its start has a latest
+			return nil // there is a latest start
 		}
 	}
 	for _, a := range m.arcs {
 		if a.w < 0 {
-			// Less than nothing from one to the other is a greatest the other way
-			// round, unless it goes without saying.
+			// A wait below 0 from one task to the other is a greatest wait in the
+			// other direction, unless it always holds anyway.
 			if m.dist[a.from][a.to] > a.w || m.dist[a.from][m.n] == none && m.est[a.to] >= m.lst[a.from]+a.w {
 				continue
 			}
@@ -201,8 +204,8 @@ func newBreeder(m *model, seed uint64) *breeder {
 	return b
 }
 
-// serial fills starts: of those tasks whose waits allow it the one with the least
-// key comes next, as early as it can. One schedule.
+// serial fills starts with one schedule. Of the tasks that their waits allow, the
+// one with the least key comes next, as early as it can.
 func (b *breeder) serial(w *way, keys, starts []int32) int32 {
 	m := b.m
 	b.clear()
@@ -248,7 +251,7 @@ func (b *breeder) serial(w *way, keys, starts []int32) int32 {
 	return end
 }
 
-// child makes the schedule of the keys in way d.
+// child makes the schedule for the current keys in way d.
 func (b *breeder) child(d int) person {
 	p := person{starts: make([]int32, b.m.n)}
 	p.end = b.serial(&b.ways[d], b.keys, p.starts)
@@ -260,7 +263,7 @@ func (b *breeder) child(d int) person {
 		for i := range at {
 			at[i] = p.end - at[i] - b.m.dur[i]
 			if at[i] < b.m.est[i] {
-				return p // turned back it starts before it may
+				return p // with time turned back, it would start too early
 			}
 		}
 	}
@@ -268,7 +271,8 @@ func (b *breeder) child(d int) person {
 	return p
 }
 
-// turn grows from evenSteps on: its steps are much the shorter.
+// turn grows from evenSteps on, because its steps are much shorter than the
+// proof's.
 func (b *breeder) turn(made int) int {
 	const evenSteps, longTurn = 2500, 5000
 	if made <= evenSteps {
@@ -285,7 +289,7 @@ func (b *breeder) step() []int32 {
 	return b.bestAt
 }
 
-// adopt takes in a schedule found elsewhere, in place of the worst.
+// adopt takes in a schedule that was found elsewhere, in place of the worst.
 func (b *breeder) adopt(starts []int32) {
 	end := b.m.makespan(starts)
 	if b.best == none || end < b.best {
@@ -293,7 +297,7 @@ func (b *breeder) adopt(starts []int32) {
 	}
 	people := b.ways[0].people
 	if len(people) < b.size {
-		return // the founders are not through
+		return // the founders are not finished
 	}
 	worst := 0
 	for k, p := range people {
@@ -304,7 +308,7 @@ func (b *breeder) adopt(starts []int32) {
 	people[worst] = person{slices.Clone(starts), end}
 }
 
-// breedOne makes one schedule more.
+// breedOne makes one more schedule.
 func (b *breeder) breedOne() {
 	mine, theirs := &b.ways[b.now], &b.ways[1-b.now]
 	if len(mine.people) < b.size {
@@ -314,7 +318,8 @@ func (b *breeder) breedOne() {
 				b.keys[i] = -at - b.m.dur[i]
 			}
 		} else {
-			// The longer the way from a task to the end, the sooner it tends to come.
+			// The longer the way from a task to the end, the earlier it tends to
+			// come.
 			spread := 1 + b.m.lower/4
 			if b.rng.IntN(4) == 0 {
 				spread *= 4
@@ -330,7 +335,7 @@ func (b *breeder) breedOne() {
 		return
 	}
 	if b.stale > 30*b.size {
-		// They are all of a kind: begin again.
+		// All schedules are alike, so begin again.
 		b.ways[0].people, b.ways[1].people, b.now = nil, nil, 0
 		return
 	}
@@ -362,7 +367,7 @@ func (b *breeder) breedOne() {
 	}
 }
 
-// chosen is the better of two.
+// chosen is the better of two random schedules.
 func (b *breeder) chosen(w *way) int {
 	x, y := b.rng.IntN(len(w.people)), b.rng.IntN(len(w.people))
 	if w.people[y].end < w.people[x].end {
@@ -388,12 +393,13 @@ func (b *breeder) cross(mother, father *person) {
 		if b.rng.IntN(40) == 0 {
 			at += (b.rng.Int32N(41) - 20) * max(1, end/100)
 		}
-		// Turned round, the last to end comes first; quarters decide among the equal.
+		// With time reversed, the last to end comes first. The two lowest bits
+		// decide at random among equals.
 		b.keys[i] = -4*(at+b.m.dur[i]) + b.rng.Int32N(4)
 	}
 }
 
-// stretch is the part of the mother's day, of a length by chance, in which the
+// stretch is the part of the mother's day, of random length, in which the
 // resources are used best.
 func (b *breeder) stretch(p *person) (from, to int32) {
 	if p.end < 4 {
@@ -423,7 +429,7 @@ func (b *breeder) stretch(p *person) (from, to int32) {
 	}
 	long := n/10 + b.rng.IntN(n/2+1)
 	best, most := 0, -1.0
-	// Every second time the place is by chance too, lest the children be alike.
+	// Every second time the place is random too, so that the children differ.
 	if b.rng.IntN(2) == 0 {
 		best = b.rng.IntN(n - long + 1)
 	} else {

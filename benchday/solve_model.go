@@ -2,29 +2,29 @@ package benchday
 
 import "slices"
 
-// far is the longest day the searches can hold, min: all starts, waits and sums
-// of two of them fit an int32 with room to spare.
+// far is the longest day that the searches can handle, min. All starts, waits and
+// sums of two of them fit an int32 with room to spare.
 const far = 1 << 28
 
-// none stands where there is no path between two tasks.
+// none means that there is no path between two tasks.
 const none = -1 << 30
 
-// A model is an instance made ready for the searches: the windows of the starts,
-// the longest paths over the waits, and the resources with those tasks that hold
-// any of them. Tasks of no duration hold nothing at any minute.
+// A model is an instance prepared for the searches: the windows of the starts,
+// the longest paths along the waits, and each resource with the tasks that hold
+// any of it. Tasks without duration hold nothing.
 type model struct {
 	n        int
 	dur      []int32
 	need     [][]int32 // by task and resource
 	res      []pool
-	est, lst []int32   // the window of each start, by the waits and the options
-	dist     [][]int32 // the longest path from start to start, none where there is none
+	est, lst []int32   // the window of each start, from the waits and the options
+	dist     [][]int32 // the longest path from start to start; none where there is none
 	arcs     []arc     // the waits between two tasks, each once, as least waits
-	horizon  int32     // no shortest day is longer than this, or of interest
-	total    int32     // all tasks and waits in a row
-	lower    int32     // by the waits alone
+	horizon  int32     // the shortest day is not longer than this, or longer days are of no interest
+	total    int32     // the length of all tasks and waits in a row
+	lower    int32     // lower bound from the waits alone
 	broken   bool      // the waits contradict each other, or a task needs more than there is
-	tooFar   bool      // the waits and durations go beyond what the searches hold
+	tooFar   bool      // the waits and durations are longer than the searches can handle
 }
 
 type pool struct {
@@ -32,26 +32,46 @@ type pool struct {
 	tasks    []int32
 }
 
-// An arc says that to starts at least w after from starts.
+// An arc says that task to starts at least w minutes after task from starts.
 type arc struct{ from, to, w int32 }
 
+// newModel prepares an instance for the searches. It stops early, with broken or
+// tooFar set, where no search is possible.
 func newModel(in *Instance, o Options) *model {
 	n := len(in.Tasks)
 	m := &model{n: n, dur: make([]int32, n), need: make([][]int32, n), est: make([]int32, n), lst: make([]int32, n)}
+	widest, ok := m.readWaits(in, o)
+	if !ok || !m.readNeeds(in) || !m.longestPaths(widest) {
+		return m
+	}
+	for i := range n {
+		m.est[i] = m.dist[n][i]
+		m.lst[i] = m.horizon - m.dur[i]
+		if back := m.dist[i][n]; back != none {
+			m.lst[i] = min(m.lst[i], -back)
+		}
+		m.lower = max(m.lower, m.est[i]+m.dur[i])
+		if m.est[i] > m.lst[i] {
+			m.broken = true
+		}
+	}
+	return m
+}
 
-	// The longest day worth looking at. In a shortest day that cannot be closed up
-	// by a minute every minute lies in some task or some wait in force, so the
-	// greatest of both, summed over the tasks, is enough (Franck, Neumann and
-	// Schwindt 2001, from memory).
+// readWaits reads the durations and the waits, and works out the horizon. It returns
+// the widest wait between any two nodes, with node n for the start of the day. It
+// reports false if the day is too long for the searches.
+func (m *model) readWaits(in *Instance, o Options) (widest map[[2]int]int, ok bool) {
+	n := m.n
 	reach := make([]int, n+1)
 	for i, t := range in.Tasks {
 		if t.Duration < 0 || t.Duration > far {
 			m.tooFar = true
-			return m
+			return nil, false
 		}
 		m.dur[i], reach[i] = int32(t.Duration), t.Duration
 	}
-	widest := map[[2]int]int{}
+	widest = map[[2]int]int{}
 	wait := func(from, to, w int) {
 		if w > far {
 			m.tooFar = true
@@ -89,19 +109,28 @@ func newModel(in *Instance, o Options) *model {
 			wait(i, n, -at)
 		}
 	}
+	// total is the longest day worth looking at. In a shortest day that cannot be
+	// closed up by a minute, every minute lies in some task or in some wait that
+	// binds. So it is enough to sum, over the tasks, the greater of the two (Franck,
+	// Neumann and Schwindt 2001, from memory).
 	total := 0
 	for _, r := range reach {
 		total += r
 		if total > far {
 			m.tooFar = true
-			return m
+			return nil, false
 		}
 	}
 	m.total, m.horizon = int32(total), int32(total)
 	if o.Within > 0 && o.Within < total {
 		m.horizon = int32(o.Within)
 	}
+	return widest, true
+}
 
+// readNeeds reads what each task holds of each resource. It reports false if a task
+// needs more than there is, or if the needs are too large for the searches.
+func (m *model) readNeeds(in *Instance) bool {
 	for i, t := range in.Tasks {
 		m.need[i] = make([]int32, len(in.Resources))
 		for r := range in.Resources {
@@ -110,18 +139,18 @@ func newModel(in *Instance, o Options) *model {
 			}
 			if t.Needs[r] > in.Resources[r].Capacity {
 				m.broken = true
-				return m
+				return false
 			}
 			if t.Needs[r] > far {
 				m.tooFar = true
-				return m
+				return false
 			}
 			m.need[i][r] = int32(t.Needs[r])
 		}
 	}
 	for r, res := range in.Resources {
 		p, sum := pool{}, 0
-		for i := range n {
+		for i := range m.n {
 			if m.need[i][r] > 0 {
 				p.tasks = append(p.tasks, int32(i))
 				sum += int(m.need[i][r])
@@ -129,12 +158,18 @@ func newModel(in *Instance, o Options) *model {
 		}
 		if sum > far {
 			m.tooFar = true
-			return m
+			return false
 		}
 		p.capacity = int32(min(res.Capacity, sum))
 		m.res = append(m.res, p)
 	}
+	return true
+}
 
+// longestPaths fills arcs and dist from the widest waits. It reports false if the
+// waits contradict each other.
+func (m *model) longestPaths(widest map[[2]int]int) bool {
+	n := m.n
 	m.dist = make([][]int32, n+1)
 	for i := range m.dist {
 		m.dist[i] = make([]int32, n+1)
@@ -164,8 +199,8 @@ func newModel(in *Instance, o Options) *model {
 			row, via := m.dist[i], m.dist[k]
 			for j, kj := range via {
 				if kj != none && ik+kj > row[j] && ik+kj >= -far {
-					// Going round a cycle that grows, lengths could double at every
-					// step: they are cut where they say enough.
+					// Around a cycle with a sum above 0, lengths could double at
+					// every step. They are cut off at far, which says enough.
 					row[j] = min(ik+kj, far)
 				}
 			}
@@ -173,26 +208,15 @@ func newModel(in *Instance, o Options) *model {
 		for i := range m.dist {
 			if m.dist[i][i] > 0 {
 				m.broken = true
-				return m
+				return false
 			}
 		}
 	}
-	for i := range n {
-		m.est[i] = m.dist[n][i]
-		m.lst[i] = m.horizon - m.dur[i]
-		if back := m.dist[i][n]; back != none {
-			m.lst[i] = min(m.lst[i], -back)
-		}
-		m.lower = max(m.lower, m.est[i]+m.dur[i])
-		if m.est[i] > m.lst[i] {
-			m.broken = true
-		}
-	}
-	return m
+	return true
 }
 
-// follow adds the wait from→to of w to the longest paths and the arcs; it
-// reports false where that closes a cycle that grows.
+// follow adds the wait from→to of w to the longest paths and the arcs. It returns
+// false if that closes a cycle with a sum above 0.
 func (m *model) follow(from, to, w int32) bool {
 	if m.dist[from][to] >= w {
 		return true

@@ -2,38 +2,40 @@ package benchday
 
 import "math/rand/v2"
 
-// A placer makes schedules where waits have a greatest: tasks are placed one after
-// another, each as early as it can, and where one comes too late for a task placed
-// before it, that one is taken out again, with all that was placed from its start
-// on, and may only come later (Franck, Neumann and Schwindt 2001, from memory).
+// A placer makes schedules when waits have a greatest. It places one task after
+// another, each as early as it can. If a task comes too late for one placed
+// before it, that earlier one is taken out again, with all that was placed from
+// its start on, and may then only come later (Franck, Neumann and Schwindt 2001,
+// from memory).
 type placer struct {
 	m     *model
 	rng   *rand.Rand
 	usage // the profile being filled
 
-	before [][]int32 // tasks that always start before, or are there to be placed first
+	before [][]int32 // tasks that always start before it, or that must be placed first
 	tail   []int32   // least time from a task's start to the end
 	keys   []int32
-	floor  []int32 // no earlier start is tried, for what was taken out
-	early  []int32 // the window that what is placed leaves each task
+	floor  []int32 // no earlier start is tried, because of what was taken out
+	early  []int32 // the window that the placed tasks leave each task
 	late   []int32
 	starts []int32
 	placed []bool
 
-	best   int32 // the least makespan so far, none before there is one
+	best   int32 // the least makespan so far; none before there is one
 	bestAt []int32
 	spread int32
-	failed int // passes in a row that came to nothing
+	failed int // passes in a row that found nothing
 }
 
-// newPlacer gives nil where the day is too long for a profile by the minute.
+// newPlacer returns nil if the day is too long for a profile by the minute.
 func newPlacer(m *model, seed uint64) *placer {
 	if m.horizon > longGrid || m.n < 2 {
 		return nil
 	}
 	b := &placer{m: m, rng: rand.New(rand.NewPCG(seed, 0x706c_6163_65)), usage: newUsage(m), best: none,
 		before: make([][]int32, m.n), tail: make([]int32, m.n), keys: make([]int32, m.n),
-		floor: make([]int32, m.n), early: make([]int32, m.n), late: make([]int32, m.n), starts: make([]int32, m.n), placed: make([]bool, m.n), spread: 1 + m.lower/4}
+		floor: make([]int32, m.n), early: make([]int32, m.n), late: make([]int32, m.n),
+		starts: make([]int32, m.n), placed: make([]bool, m.n), spread: 1 + m.lower/4}
 	for i := range m.n {
 		for j := range m.n {
 			if i == j || m.dist[i][j] == none {
@@ -49,11 +51,11 @@ func newPlacer(m *model, seed uint64) *placer {
 	return b
 }
 
-// turn is short: where the waits are tight, what it makes is of less use than what
-// the proof finds.
+// turn is short: where the waits are tight, these schedules are of less use than
+// what the proof finds.
 func (b *placer) turn(int) int { return 50 }
 
-// step makes one schedule more, or fails to.
+// step makes one more schedule, or fails to.
 func (b *placer) step() []int32 {
 	if b.best == none || b.rng.IntN(4) == 0 {
 		spread := b.spread
@@ -64,7 +66,7 @@ func (b *placer) step() []int32 {
 			b.keys[i] = -b.tail[i] + b.rng.Int32N(spread)
 		}
 	} else {
-		// Near the best: a stretch of it is shaken.
+		// Near the best: a stretch of it is shaken up.
 		from := b.rng.Int32N(b.best + 1)
 		to := from + 1 + b.rng.Int32N(1+b.best/3)
 		shake := 2 + b.rng.Int32N(2+b.best/8)
@@ -94,7 +96,7 @@ func (b *placer) step() []int32 {
 	return b.bestAt
 }
 
-// adopt takes a schedule found elsewhere as the best.
+// adopt takes a schedule that was found elsewhere as the best.
 func (b *placer) adopt(starts []int32) {
 	if end := b.m.makespan(starts); b.best == none || end < b.best {
 		b.best = end
@@ -129,8 +131,8 @@ func (b *placer) pass() (end int32, ok bool) {
 		if t > m.lst[i] || undone > 6*m.n {
 			return 0, false
 		}
-		// What must start sooner than t allows comes out, and what was placed from
-		// the first of them on.
+		// Take out what must start sooner than t allows, and everything placed
+		// from the first of these on.
 		first := m.horizon
 		for k, in := range b.placed {
 			if d := m.dist[i][k]; in && d != none && b.starts[k]-d < t {
@@ -176,10 +178,11 @@ func (b *placer) put(i, t int32) {
 	}
 }
 
-// next is a task that surely runs at some minute, while there is one. After those
-// it is, among the tasks for which all that always comes before is placed, the one
-// that what is placed leaves least time, before others take it; where it leaves all
-// as late as they like, the one with the least key.
+// next chooses the next task. Tasks that surely run at some minute come first, as
+// long as there are any. After those, it chooses among the tasks whose
+// predecessors are all placed: the one to which the placed tasks leave the least
+// time, before others take it. If all may be as late as they like, it takes the
+// one with the least key.
 func (b *placer) next() int32 {
 	best, held := int32(-1), false
 tasks:

@@ -15,7 +15,7 @@ import (
 	"barwright/internal/instances"
 )
 
-// someDay is a day by chance. Where waits have a greatest, some of them come out
+// someDay is a random day. If its waits have a greatest, some of these days are
 // infeasible.
 func someDay(rng *rand.Rand, n, long int, most bool) *Instance {
 	in := &Instance{Name: "some"}
@@ -50,8 +50,8 @@ func someDay(rng *rand.Rand, n, long int, most bool) *Instance {
 	return in
 }
 
-// shortest is the least makespan by trying all starts, none below it being left
-// out; ok is false where there is no schedule of at most end minutes.
+// shortest finds the least makespan by trying all starts. ok is false if there is
+// no schedule of at most end minutes.
 func shortest(in *Instance, o Options, end int) (makespan int, ok bool) {
 	n := len(in.Tasks)
 	at := make([]int, n)
@@ -146,7 +146,8 @@ func checked(in *Instance) *daycheck.Day {
 	return d
 }
 
-// longest is a makespan no shortest day goes beyond: all tasks and waits in a row.
+// longest is a makespan that no shortest day exceeds: all tasks and waits in a
+// row.
 func longest(in *Instance, o Options) int {
 	sum := 0
 	for i, t := range in.Tasks {
@@ -245,14 +246,15 @@ func TestTheShortestOfAllSchedulesIsFound(t *testing.T) {
 	}
 }
 
-// turnedRound is the day told from its end: the shortest is as long.
+// turnedRound is the same day with time reversed. Its shortest makespan is the
+// same.
 func turnedRound(in *Instance) *Instance {
 	out := &Instance{Resources: in.Resources, Tasks: in.Tasks}
 	for _, l := range in.Lags {
 		if l.From < 0 {
 			continue
 		}
-		// from' = −(from + its duration), and so for to.
+		// from' = −(from + its duration), and likewise for to.
 		d := in.Tasks[l.To].Duration - in.Tasks[l.From].Duration
 		b := Lag{From: l.To, To: l.From, Min: l.Min + d, HasMax: l.HasMax}
 		if l.HasMax {
@@ -299,8 +301,9 @@ func TestADayTurnedRoundIsAsLong(t *testing.T) {
 	}
 }
 
-// No clause may say what a schedule within the limit contradicts: a learner that
-// only ever looks above the shortest day is held to it clause by clause.
+// No clause may contradict a schedule within the limit. The test uses a learner
+// that only looks for days shorter than the shortest, and checks every clause
+// that it learns.
 func TestNothingLearnedContradictsASchedule(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))
 	clauses := 0
@@ -315,7 +318,7 @@ func TestNothingLearnedContradictsASchedule(t *testing.T) {
 		}
 		end := int32(in.Makespan(best))
 		l := newLearner(newModel(in, Options{}), uint64(k))
-		value := func(p int32) int32 { // of the bound's variable in that schedule
+		value := func(p int32) int32 { // the value of the bound's variable in that schedule
 			x, v := p>>1, int32(0)
 			switch {
 			case x < l.tasks:
@@ -334,8 +337,8 @@ func TestNothingLearnedContradictsASchedule(t *testing.T) {
 			}
 			return v
 		}
-		// Seen from a limit it cannot keep, tried by decision, every clause is learned
-		// on the way to a proof, and each holds without that decision.
+		// With a limit that cannot be kept, tried by a decision, every clause is
+		// learned on the way to a proof. Each must hold without that decision.
 		for try := range int32(3) {
 			l.target, l.limit = max(1, end-1-try), 1<<30
 			for range 40 {
@@ -398,8 +401,9 @@ func TestTheSameSeedAndStepsGiveTheSame(t *testing.T) {
 	}
 }
 
-// The greatest day that is read is made ready, and has its first schedule, while
-// one waits: what a step takes does not grow out of hand with the tasks.
+// The largest day that can be read is prepared, and gets its first schedule,
+// while the maker waits. The cost of a step does not grow out of proportion to
+// the number of tasks.
 func TestTheGreatestDayIsReadyAtOnce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(9, 9))
 	in := &Instance{Resources: []Resource{{ID: "hands", Capacity: 1}, {ID: "pot", Capacity: 2}}}
@@ -422,8 +426,8 @@ func TestTheGreatestDayIsReadyAtOnce(t *testing.T) {
 	if err := in.Verify(best); err != nil {
 		t.Error(err)
 	}
-	// About 0.1 s and 3 s here; summed anew at every choice, the sets of tasks
-	// that exclude each other took most of a minute.
+	// These take about 0.1 s and 3 s here. When the sets of mutually exclusive
+	// tasks were summed afresh at every choice, it took most of a minute.
 	if ready > 10*time.Second {
 		t.Errorf("ready after %v", ready)
 	}
@@ -441,13 +445,16 @@ func TestOddDays(t *testing.T) {
 		"a task that takes no time": {Instance{Resources: one, Tasks: []Task{{"a", 0, []int{1}}}}, Options{}, Optimal, 0},
 		"more than there is":        {Instance{Resources: one, Tasks: []Task{{"a", 5, []int{2}}}}, Options{}, Infeasible, 0},
 		"within too little":         {Instance{Resources: one, Tasks: []Task{{"a", 5, []int{1}}}}, Options{Within: 4}, Infeasible, 0},
-		"a fixed start on a wait":   {Instance{Resources: one, Tasks: []Task{{"a", 5, []int{1}}}, Lags: []Lag{{From: -1, Min: 3, Max: 4, HasMax: true}}}, Options{Fixed: map[int]int{0: 5}}, Infeasible, 0},
-		"waits round":               {Instance{Tasks: []Task{{"a", 1, nil}, {"b", 1, nil}}, Lags: []Lag{{From: 0, To: 1, Min: 2}, {From: 1, To: 0, Min: -1}}}, Options{}, Infeasible, 0},
+		"a fixed start on a wait": {Instance{Resources: one, Tasks: []Task{{"a", 5, []int{1}}}, Lags: []Lag{{From: -1, Min: 3, Max: 4, HasMax: true}}},
+			Options{Fixed: map[int]int{0: 5}}, Infeasible, 0},
+		"waits round": {Instance{Tasks: []Task{{"a", 1, nil}, {"b", 1, nil}},
+			Lags: []Lag{{From: 0, To: 1, Min: 2}, {From: 1, To: 0, Min: -1}}}, Options{}, Infeasible, 0},
 		"hands against waits": {Instance{Resources: one, Tasks: []Task{{"a", 5, []int{1}}, {"b", 5, []int{1}}},
 			Lags: []Lag{{From: 0, To: 1, Min: -4, Max: 4, HasMax: true}}}, Options{}, Infeasible, 0},
 		"a year of minutes": {Instance{Resources: one, Tasks: []Task{{"a", 525600, []int{1}}, {"b", 525600, []int{1}}}}, Options{}, Optimal, 1051200},
 		"a minute beside a year": {Instance{Resources: one, Tasks: []Task{{"a", 525600, []int{1}}, {"b", 1, []int{1}}, {"c", 525600, []int{1}}},
-			Lags: []Lag{{From: -1, To: 0, Min: 7, Max: 7, HasMax: true}, {From: 1, To: 2, Min: 525700, Max: 600000, HasMax: true}}}, Options{}, Optimal, 525607 + 525600 + 93},
+			Lags: []Lag{{From: -1, To: 0, Min: 7, Max: 7, HasMax: true}, {From: 1, To: 2, Min: 525700, Max: 600000, HasMax: true}}},
+			Options{}, Optimal, 525607 + 525600 + 93},
 		"many units": {Instance{Resources: []Resource{{"ml", 1 << 20}}, Tasks: []Task{{"a", 3, []int{1 << 19}}, {"b", 3, []int{1 << 19}}, {"c", 3, []int{1}}}},
 			Options{}, Optimal, 6},
 		"beyond all days": {Instance{Resources: one, Tasks: []Task{{"a", 1 << 28, []int{1}}, {"b", 1 << 28, []int{1}}}}, Options{}, Unknown, 0},
@@ -466,14 +473,14 @@ func TestOddDays(t *testing.T) {
 }
 
 // reference is one instance of the public sets, and what is known of it: from
-// PSPLIB (Kolisch and Sprecher 1997) and ProGen/max (Kolisch, Schwindt and Sprecher
-// 1999), as their tables give it.
+// PSPLIB (Kolisch and Sprecher 1997) and ProGen/max (Kolisch, Schwindt and
+// Sprecher 1999), as their tables give it.
 type reference struct {
 	set, file string
 	in        *Instance
 	day       *daycheck.Day
-	best      int // the best known makespan; −1 where no schedule exists
-	bound     int // a proven lower bound
+	best      int // the best known makespan; −1 if no schedule exists
+	bound     int // a proved lower bound
 }
 
 func references(t testing.TB, folder string) []reference {
@@ -558,8 +565,9 @@ func TestPublicInstances(t *testing.T) {
 			if broken != nil {
 				t.Errorf("%s: %v", r.file, broken)
 			}
-			// The bench days' best known is beaten; where that is not so, no bound may
-			// go beyond the best known, and no schedule below the bound known.
+			// The best known makespan of the bench days may be improved. For the
+			// others, no bound may exceed the best known makespan, and no
+			// schedule may be shorter than the known bound.
 			if folder != "bench" && s.Lower() > r.best || made < r.bound || made < s.Lower() || r.best == -1 {
 				t.Errorf("%s: %d, bound %d; known %d, bound %d", r.file, made, s.Lower(), r.best, r.bound)
 			}

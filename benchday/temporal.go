@@ -2,13 +2,14 @@ package benchday
 
 import "math"
 
-// NoPath is the distance where no path of waits leads from one to the other.
+// NoPath is the distance where no path of waits leads from one task to the other.
 const NoPath = math.MinInt32
 
-// Temporal is what the waits alone say, before anything is shared: how early each
-// task can start, and how much of the day is left from its start at least.
+// Temporal is what follows from the waits alone, before anything is shared: how
+// early each task can start, and how much of the day is left at least from its
+// start.
 type Temporal struct {
-	Head []int // earliest start by the waits alone, min
+	Head []int // earliest start from the waits alone, min
 	Tail []int // least time from its start to the end of the day, min; at least its duration
 
 	n    int
@@ -16,8 +17,8 @@ type Temporal struct {
 }
 
 // Link is one step along the waits: the least wait of a lag from its From to its
-// To, or the greatest from its To back to its From. Lag −1 is the rule that no
-// task starts before the day does.
+// To, or the greatest wait from its To back to its From. Lag −1 is the rule that
+// no task starts before the day does.
 type Link struct {
 	Lag int // index into the lags of the instance
 	Max bool
@@ -29,14 +30,16 @@ type tie struct {
 	link             Link
 }
 
-// NewTemporal works the longest paths along the waits out, in
-// O(tasks · lags) at worst. Where the waits contradict each other there is no
-// Temporal but a cycle: links, each from where the one before it led, whose waits
-// sum to more than 0 round. It is irreducible: with any of its lags left out, the
-// others no longer contradict each other. On days of ordinary size it is short too.
+// NewTemporal works out the longest paths along the waits, in O(tasks · lags) at
+// worst. If the waits contradict each other, it returns no Temporal but a cycle:
+// links, each starting where the one before it ended, whose waits sum to more
+// than 0 around the cycle. The cycle is irreducible: with any of its lags left
+// out, the others no longer contradict each other. On days of ordinary size it is
+// short too.
 func NewTemporal(in *Instance) (*Temporal, []Link) {
 	t, cycle := newTemporal(in)
-	// A cycle takes one side of each lag; the other sides may close a smaller one.
+	// A cycle uses one side of each lag. The other sides may close a smaller
+	// cycle.
 	for k := 0; k < len(cycle); k++ {
 		less := &Instance{Tasks: in.Tasks}
 		var was []int
@@ -77,7 +80,7 @@ func newTemporal(in *Instance) (*Temporal, []Link) {
 	for i := range n {
 		t.Head[i] = NoPath
 	}
-	last := make([]int, n+1) // the arc that set the head
+	last := make([]int, n+1) // by node: the arc that set its head
 	for i := range last {
 		last[i] = -1
 	}
@@ -113,10 +116,10 @@ func newTemporal(in *Instance) (*Temporal, []Link) {
 	return t, nil
 }
 
-// along finds a cycle by the arcs that last set each head: where heads never
-// settle there is one among them, and its sum is above 0.
+// along finds a cycle along the arcs that last set each head. If the heads never
+// settle, there is one among them, and its sum is above 0.
 func (t *Temporal) along(last []int) []Link {
-	seen := make([]int, t.n+1) // 1 + the walk on which a node was met
+	seen := make([]int, t.n+1) // 1 + the walk on which the node was met
 	for start := range last {
 		v := start
 		for seen[v] == 0 && last[v] >= 0 {
@@ -142,8 +145,9 @@ func (t *Temporal) along(last []int) []Link {
 	return nil
 }
 
-// shortest finds a cycle above 0 with the fewest links. The shortest closed walk
-// above 0 visits no node twice, or one of its two loops would be a shorter one.
+// shortest finds a cycle with a sum above 0 and the fewest links. The shortest
+// closed walk above 0 visits no node twice: otherwise one of its two loops would
+// be a shorter one.
 func (t *Temporal) shortest() []Link {
 	n := t.n + 1
 	var best []Link
@@ -152,7 +156,7 @@ func (t *Temporal) shortest() []Link {
 		if best != nil {
 			limit = len(best) - 1
 		}
-		// by[k][v]: the greatest walk from s to v of k arcs, and its last arc.
+		// by[k][v] is the greatest walk of k arcs from s to v, and its last arc.
 		type step struct{ sum, arc int }
 		row := make([]step, n)
 		for v := range row {
@@ -195,10 +199,11 @@ func (t *Temporal) Bound() int {
 	return b
 }
 
-// Pairs gives the longest path from every node to every other, row by row: at
-// i*(n+1)+j the least minutes from the start of i to that of j, below 0 where it
-// is a greatest wait the other way, NoPath where nothing binds them; node n is the
-// start of the day. It takes O(n³), about 1 ms at 60 tasks.
+// Pairs gives the longest path from every node to every other, row by row. The
+// entry at i*(n+1)+j is the least number of minutes from the start of i to that
+// of j. It is below 0 where it comes from a greatest wait in the other direction,
+// and NoPath where nothing binds the two. Node n is the start of the day. It
+// takes O(n³), about 1 ms at 60 tasks.
 func (t *Temporal) Pairs() []int32 {
 	n := t.n + 1
 	d := make([]int32, n*n)

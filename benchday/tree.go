@@ -13,6 +13,7 @@ import (
 
 	"barwright/fault"
 	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 )
 
 // MaxFileBytes is the largest file that is read: 64 MiB.
@@ -237,7 +238,7 @@ func (r *reader) known(n *jsonNode, path string, keys ...string) {
 		case seen[k]:
 			r.bad(n.items[i].at, field, "this key stands twice: leave one of the two out")
 		case !slices.Contains(keys, k):
-			r.bad(n.items[i].at, field, "there is no such key%s", orList(tomlscan.Meant(k, keys), keys))
+			r.bad(n.items[i].at, field, "there is no such key%s", orList(words.Meant(k, keys), keys))
 		}
 		seen[k] = true
 	}

@@ -15,9 +15,9 @@ func (in *Instance) Makespan(s Schedule) int {
 	return end
 }
 
-// Verify says which rule a schedule breaks first, or nil: every task has a start
-// and none before the day, every lag is kept, and no resource is held beyond its
-// capacity at any minute.
+// Verify returns the first rule that a schedule breaks, or nil. The rules are:
+// every task has a start, none of them before the day, every lag is kept, and no
+// resource is held beyond its capacity at any minute.
 func (in *Instance) Verify(s Schedule) error {
 	if len(s) != len(in.Tasks) {
 		return fmt.Errorf("%d starts for %d tasks", len(s), len(in.Tasks))
@@ -52,8 +52,8 @@ func (in *Instance) TaskID(i int) string {
 	return in.Tasks[i].ID
 }
 
-// peak is the first minute at which most of a resource is held, and how much. A
-// task without duration holds nothing.
+// peak is the first minute at which the most of a resource is held, and how much
+// that is. A task without duration holds nothing.
 func (in *Instance) peak(s Schedule, r int) (at, held int) {
 	type change struct{ at, by int }
 	var all []change

@@ -10,15 +10,15 @@ import (
 	"barwright/fault"
 )
 
-// Thresholds of Reg. (EC) 1223/2009 Annex III: a fragrance allergen is named in
+// Thresholds of Reg. (EC) 1223/2009 Annex III. A fragrance allergen is named in
 // the list of ingredients when its share of the finished product, % by mass, is
-// above this. Soap is rinsed off.
+// above the threshold. Soap is rinsed off.
 const (
 	AllergenRinseOffPct = 0.01
 	AllergenLeaveOnPct  = 0.001
 )
 
-// AllergenSource is where the list and its thresholds come from.
+// AllergenSource is the source of the list and its thresholds.
 const AllergenSource = "Reg. (EC) 1223/2009 Annex III, as amended by Reg. (EU) 2023/1545"
 
 const allergensFile = "fragrance-allergens.csv"
@@ -26,26 +26,28 @@ const allergensFile = "fragrance-allergens.csv"
 // Allergen is one entry of the EU's list of fragrance allergens.
 type Allergen struct {
 	Name string   // the one name that a label prints
-	CAS  []string // of the substance, its isomers and forms
-	// Covers are the names of the members of an entry that stands for several:
-	// their shares add up, and Name is printed once.
+	CAS  []string // numbers of the substance, its isomers and forms
+	// Covers are the members of an entry that stands for several substances.
+	// Their shares add up, and Name is printed once.
 	Covers []string
-	First  bool // among the first 26, before the list was lengthened in 2023
-	// Prohibited: no cosmetic product may hold it; the name is kept so that an old
-	// certificate is understood.
+	First  bool // among the first 26, before the list grew in 2023
+	// Prohibited means that no cosmetic product may contain it. The name is
+	// kept so that an old certificate is understood.
 	Prohibited bool
-	// OralOnly: listed for products for the mouth, and so never named on soap.
+	// OralOnly means that it is listed for oral products only, and so is never
+	// named on soap.
 	OralOnly bool
-	Rule     string // how an entry of several substances counts, in words; else ""
-	Limit    string // what else the entry says of it, in words; else ""
+	Rule     string // how an entry of several substances counts, in words; "" for one substance
+	Limit    string // what else the entry says, in words; "" for nothing
 	Note     string
-	Entry    int // of Annex III
+	Entry    int // its number in Annex III
 	Source   string
 }
 
-// MustName reports that pct, % of the finished product by mass, calls for the
-// name on the label of a rinse-off product: it is above the threshold, not at it.
-// What rounding of the sums adds does not count.
+// MustName reports whether a rinse-off product with the share pct, % of the
+// finished product by mass, must print the name on its label: the share is
+// above the threshold, not at it. An excess that may come from rounding in the
+// sums does not count.
 func (a Allergen) MustName(pct float64) bool {
 	return !a.Prohibited && !a.OralOnly && pct > AllergenRinseOffPct*(1+1e-9)
 }
@@ -53,12 +55,12 @@ func (a Allergen) MustName(pct float64) bool {
 type allergenList struct {
 	all    []Allergen
 	byName map[string]int   // folded
-	byCAS  map[string][]int // two entries share a few of the numbers
+	byCAS  map[string][]int // indexes in all; two entries share a few of the numbers
 }
 
-// Allergens are the entries of the EU's list, in its order; the two that have
-// since been prohibited stand last. Should the embedded table be broken there are
-// none, and Default says why.
+// Allergens returns the entries of the EU's list, in its order. The two that
+// have since been prohibited come last. If the embedded table is broken the
+// result is empty, and Default says why.
 func Allergens() []Allergen {
 	l, err := allergensOnce()
 	if err != nil {
@@ -69,14 +71,14 @@ func Allergens() []Allergen {
 
 var casNumber = regexp.MustCompile(`[0-9]{2,7}-[0-9]{2}-[0-9]`)
 
-// AllergenOf gives the entry that a certificate means by text: its name, that of
-// a member of a group, a usual other name, or a CAS number, alone or beside the
-// name. Case, spaces, hyphens and what tells isomers apart (alpha, trans, d) do
-// not count, for an entry covers its isomers. It is false for what is not on the
-// list.
+// AllergenOf returns the entry that a certificate means by text. The text may
+// be the entry's name, the name of a member of a group, a usual other name, or
+// a CAS number, alone or beside the name. Case, spaces, hyphens and the marks
+// of isomers (alpha, trans, d) do not count, because an entry covers its
+// isomers. The bool is false for what is not on the list.
 //
-// A CAS number that stands for two entries, as of sweet and bitter orange's oils,
-// gives both names joined by 'or', with a note.
+// Some CAS numbers stand for two entries, such as that of the oils of sweet and
+// bitter orange. The result then has both names joined by 'or', and a note.
 func AllergenOf(text string) (Allergen, bool) {
 	l, err := allergensOnce()
 	if err != nil || len(text) > 400 {
@@ -106,8 +108,8 @@ func AllergenOf(text string) (Allergen, bool) {
 	return Allergen{}, false
 }
 
-// otherNames are how certificates name a substance of the list otherwise, folded.
-// Chemical synonyms, from memory.
+// otherNames are other names that certificates use for a substance of the list,
+// folded. Chemical synonyms, from memory.
 var otherNames = map[string]string{
 	"cinnamaldehyde": "Cinnamal", "cinnamicaldehyde": "Cinnamal",
 	"amylcinnamaldehyde": "Amyl Cinnamal", "amylcinnamicaldehyde": "Amyl Cinnamal",
@@ -135,7 +137,8 @@ var (
 	isomer = regexp.MustCompile(`^(?:alpha|beta|gamma|delta|trans|cis|dl|d|l|n|e|z|r|s)[-‐‑– ]+`)
 )
 
-// allergenNames are the folded names that text may mean, the most exact first.
+// allergenNames returns the folded names that text may mean, the most exact
+// first.
 func allergenNames(text string) []string {
 	s := strings.TrimSpace(greek.Replace(strings.ToLower(text)))
 	s = strings.TrimSpace(strings.TrimLeft(s, "-‐‑– "))
@@ -155,7 +158,7 @@ func allergenNames(text string) []string {
 	return slices.DeleteFunc(out, func(s string) bool { return s == "" })
 }
 
-// fold keeps the letters and figures of a name, in lower case.
+// fold keeps only the letters and digits of a name, in lower case.
 func fold(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
@@ -176,7 +179,8 @@ var allergensOnce = sync.OnceValues(func() (*allergenList, error) {
 	return loadAllergens(b)
 })
 
-var allergenColumns = []string{"label_name", "cas", "in_original_list", "group_rule", "source", "provenance", "annex_iii_entry", "status", "covered_inci", "other_limit", "note"}
+var allergenColumns = []string{"label_name", "cas", "in_original_list", "group_rule", "source", "provenance", "annex_iii_entry", "status",
+	"covered_inci", "other_limit", "note"}
 
 func loadAllergens(b []byte) (*allergenList, error) {
 	t, err := open(allergensFile, b, allergenColumns...)
@@ -229,15 +233,17 @@ func loadAllergens(b []byte) (*allergenList, error) {
 	for other, name := range otherNames {
 		at, ok := l.byName[fold(name)]
 		if _, taken := l.byName[other]; !ok || taken {
-			return nil, &fault.Error{File: allergensFile, Message: fmt.Sprintf("The other name %q stands for %q, which the table does not bear out.", other, name)}
+			return nil, &fault.Error{File: allergensFile, Message: fmt.Sprintf("The other name %q stands for %q, which the table does not bear out.",
+				other, name)}
 		}
 		l.byName[other] = at
 	}
 	return l, nil
 }
 
-// casSound checks the last digit of a CAS number: the sum of its other digits,
-// each times its place from the right, modulo 10 (CAS's own rule, from memory).
+// casSound checks the last digit of a CAS number. It is the sum of the other
+// digits, each times its place from the right, modulo 10 (CAS's own rule, from
+// memory).
 func casSound(cas string) bool {
 	digits := strings.ReplaceAll(cas, "-", "")
 	sum := 0

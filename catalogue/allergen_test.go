@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// Reg. (EU) 2023/1545: 81 entries stand in Annex III, 24 of them left of the
-// first 26; the two others are prohibited.
+// Reg. (EU) 2023/1545: Annex III has 81 entries. 24 of them remain from the
+// first 26, and the other two are prohibited.
 func TestTheListOfAllergensIsWhole(t *testing.T) {
 	var named, first, prohibited, oral int
 	for _, a := range Allergens() {
@@ -54,9 +54,9 @@ func TestAnAllergenIsFoundAsCertificatesWriteIt(t *testing.T) {
 		"Cinnamaldehyde": "Cinnamal", "Hexyl cinnamic aldehyde": "Hexyl Cinnamal", "alpha-Hexyl Cinnamaldehyde": "Hexyl Cinnamal",
 		"methyl-2-octynoate": "Methyl 2-Octynoate", "Oakmoss extract": "Evernia Prunastri Extract", "Lavender oil": "Lavandula Oil/Extract",
 		"butylphenyl methylpropional": "Butylphenyl Methylpropional",
-		// One number, two entries: neither may be missed.
+		// One number stands for two entries, and neither may be missed.
 		"8028-48-6": "Citrus Aurantium Flower Oil or Citrus Aurantium Peel Oil", "Citrus Aurantium Dulcis Peel Oil 8028-48-6": "Citrus Aurantium Peel Oil",
-		// Not on the list.
+		// These are not on the list.
 		"gamma-Terpinene": "", "beta-Ionone": "", "Ethyl vanillin": "", "Dipropylene glycol": "", "": "", "-": "", "99-99-9": "",
 	} {
 		if got, ok := AllergenOf(text); got.Name != want || ok != (want != "") {
@@ -78,17 +78,18 @@ func FuzzAllergenOf(f *testing.F) {
 		if ok != (a.Name != "") {
 			t.Fatalf("%q: %v, %+v", text, ok, a)
 		}
-		// What is found is found again by its own name, unless that is two names.
+		// What is found must be found again by its own name, unless that is two
+		// names.
 		if again, found := AllergenOf(a.Name); ok && !strings.Contains(a.Name, " or ") && (!found || again.Name != a.Name) {
 			t.Fatalf("%q is %s, and that is %s", text, a.Name, again.Name)
 		}
 	})
 }
 
-// Coumarin at 0.40 % of a scent: a dose of 2.5 % of the product makes 0.0100 %,
-// which the rule lets be; 2.6 % makes 0.0104 %, which is named. Citral as 0.0062 %
-// of geranial and 0.0041 % of neral makes 0.0103 %. Worked by hand from
-// Reg. (EC) 1223/2009 Annex III: above 0.01 % in what is rinsed off.
+// Coumarin is 0.40 % of a scent. A dose of 2.5 % of the product makes 0.0100 %,
+// which need not be named, and 2.6 % makes 0.0104 %, which must be. Citral as
+// 0.0062 % of geranial and 0.0041 % of neral makes 0.0103 %. Worked by hand
+// from Reg. (EC) 1223/2009 Annex III: above 0.01 % in what is rinsed off.
 func TestANameIsPrintedAboveTheThresholdAndNotAtIt(t *testing.T) {
 	coumarin, _ := AllergenOf("coumarin")
 	citral, _ := AllergenOf("geranial")
@@ -122,7 +123,8 @@ func TestABrokenListOfAllergensIsRefused(t *testing.T) {
 		"an unknown status":      {",declarable,", ",perhaps,"},
 		"a name twice":           {"Eugenol", "Linalool"},
 		"a name gone":            {"Cinnamal,", "Cinnamol,"},
-		"no source":              {`"Reg. (EC) 1223/2009 Annex III entry 67; read in a CosIng Annex III export and cross-checked with public reprints of OJ L 188, 27.7.2023"`, ""},
+		"no source": {`"Reg. (EC) 1223/2009 Annex III entry 67; read in a CosIng Annex III export ` +
+			`and cross-checked with public reprints of OJ L 188, 27.7.2023"`, ""},
 	} {
 		if !strings.Contains(string(b), swap[0]) {
 			t.Fatalf("%s: %q is not in the table, so this tests nothing", what, swap[0])
@@ -146,7 +148,8 @@ func TestAnIngredientIsFoundByWhatItIsCalled(t *testing.T) {
 			t.Errorf("%q: %v, %v, want %s", text, in, err, want)
 		}
 	}
-	for text, words := range map[string]string{"titanum dioxide": "did you mean titanium-dioxide", "": "not in the catalogue", "stearic-acid": "comes in grades"} {
+	for text, words := range map[string]string{"titanum dioxide": "did you mean titanium-dioxide", "": "not in the catalogue",
+		"stearic-acid": "comes in grades"} {
 		if _, err := c.Named(text); err == nil || !strings.Contains(err.Error(), words) {
 			t.Errorf("%q: %v, want %q", text, err, words)
 		}

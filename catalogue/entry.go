@@ -13,32 +13,35 @@ import (
 	"barwright/quantity"
 )
 
-// OwnSource is where a value comes from when an Entry names no source for it.
+// OwnSource is the source of a value for which an Entry names no source.
 const OwnSource = "the studio's own"
 
-// Entry is what the studio says of one ingredient, ready to be kept as JSON and
-// to be filled from a form, whose fields bear the JSON names.
+// Entry is what the studio says of one ingredient. It can be kept as JSON and
+// filled in from a form, whose fields have the JSON names.
 //
-// With Own it is an ingredient that the catalogue lacks: it needs an id, a name
-// and roles, and what those roles call for. Without, it is laid over the
-// ingredient with that id: every field that is set replaces the catalogue's
-// value, every other stands; roles are added, never taken away.
+// With Own it is an ingredient that the catalogue lacks. It then needs an id, a
+// name and roles, and whatever those roles require. Without Own it changes the
+// catalogue's ingredient with that id: every field that is set replaces the
+// catalogue's value, and every other value stays. Roles are added and never
+// taken away.
 //
-// What a role calls for:
-//   - fat: a kind, and a saponification value, either as its range (sap_min and
-//     sap_max) or as a value with its tolerance (sap and sap_half_width; 1 % of
-//     the value when left out). A wax needs the acid value that surely reacts,
-//     too. Fatty acids, iodine value, unsaponifiable matter, density, melting
-//     point and INCI names are optional.
-//   - extra, liquid, colourant, surfactant, scent: nothing. Percentages and acid
-//     are 0 and the density is 1 g/mL, assumed, unless given; fat needs its
-//     saponification value, acid the salt that it leaves and its molar mass.
-//     Liquid, colourant and surfactant are extras without being told.
+// The roles require:
 //
-// The roles alkali and name are the catalogue's alone.
+//   - fat: a kind, and a saponification value. The value is either a range
+//     (sap_min and sap_max) or one value with its tolerance (sap and
+//     sap_half_width; 1 % of the value when left out). A wax also needs the acid
+//     value that surely reacts. Fatty acids, iodine value, unsaponifiable matter,
+//     density, melting point and INCI names are optional.
+//   - extra, liquid, colourant, surfactant, scent: nothing. Unless given,
+//     percentages and acid are 0 and the density is 1 g/mL, assumed. Fat in it
+//     needs its saponification value. Acid needs the salt that it leaves and its
+//     molar mass. Liquid, colourant and surfactant make an ingredient an extra as
+//     well.
+//
+// Only the catalogue may give the roles alkali and name.
 type Entry struct {
-	ID  string `json:"id"`  // lower case words joined by hyphens; IDFor makes one of a name
-	Own bool   `json:"own"` // the studio's own ingredient, not a change to the catalogue's
+	ID  string `json:"id"`  // lower-case words joined by hyphens; IDFor makes one from a name
+	Own bool   `json:"own"` // the studio's own ingredient, not a change to one of the catalogue's
 
 	Name     string   `json:"name,omitempty"`
 	INCI     string   `json:"inci,omitempty"`
@@ -48,13 +51,13 @@ type Entry struct {
 	Note     string   `json:"note,omitempty"`
 	Roles    []string `json:"roles,omitempty"` // the words of Role.Words
 
-	// Of a fat.
-	Kind              string             `json:"kind,omitempty"`                    // triglyceride, fatty_acid or wax; of an own fat or a new role only
-	SAPMin            quantity.Maybe     `json:"sap_min_mg_koh_g,omitzero"`         // mg KOH/g; of a fatty_acid the acid value
+	// For a fat.
+	Kind              string             `json:"kind,omitempty"`                    // triglyceride, fatty_acid or wax; only for an own fat or a new role
+	SAPMin            quantity.Maybe     `json:"sap_min_mg_koh_g,omitzero"`         // mg KOH/g; for a fatty_acid, the acid value
 	SAPMax            quantity.Maybe     `json:"sap_max_mg_koh_g,omitzero"`         // mg KOH/g
-	SAP               quantity.Maybe     `json:"sap_mg_koh_g,omitzero"`             // mg KOH/g, in place of the range
+	SAP               quantity.Maybe     `json:"sap_mg_koh_g,omitzero"`             // mg KOH/g, instead of the range
 	SAPHalfWidth      quantity.Maybe     `json:"sap_half_width,omitzero"`           // mg KOH/g, with SAP
-	SureAcidValue     quantity.Maybe     `json:"sure_acid_value_mg_koh_g,omitzero"` // mg KOH/g, of a wax
+	SureAcidValue     quantity.Maybe     `json:"sure_acid_value_mg_koh_g,omitzero"` // mg KOH/g, for a wax
 	IodineMin         quantity.Maybe     `json:"iodine_min_g_100g,omitzero"`        // g I2/100 g
 	IodineMax         quantity.Maybe     `json:"iodine_max_g_100g,omitzero"`
 	UnsaponifiableMax quantity.Maybe     `json:"unsaponifiable_max_g_kg,omitzero"` // g/kg
@@ -63,43 +66,46 @@ type Entry struct {
 	MeltingMax        quantity.Maybe     `json:"melting_max_c,omitzero"`
 	INCISodium        string             `json:"inci_sodium,omitempty"`
 	INCIPotassium     string             `json:"inci_potassium,omitempty"`
-	Profile           map[string]float64 `json:"profile_pct,omitempty"` // by symbol, as "C18:1"; % of the fatty acids, 90 to 101 in all
+	Profile           map[string]float64 `json:"profile_pct,omitempty"` // by symbol, such as "C18:1"; % of the fatty acids, 90 to 101 in all
 
-	// Of what is dosed beside the fats. Percentages are of its own mass.
+	// For what is dosed in addition to the fats. Percentages are of its own
+	// mass.
 	FatPct        quantity.Maybe `json:"fat_pct,omitzero"`
 	FatSAP        quantity.Maybe `json:"fat_sap_mg_koh_g,omitzero"` // mg KOH per g of that fat
 	WaterPct      quantity.Maybe `json:"water_pct,omitzero"`
-	AcidMolPerG   quantity.Maybe `json:"acid_mol_per_g,omitzero"`        // mol of alkali that 1 g takes first
+	AcidMolPerG   quantity.Maybe `json:"acid_mol_per_g,omitzero"`        // alkali that 1 g takes before the fats do, mol
 	AcidMolarMass quantity.Maybe `json:"acid_molar_mass_g_mol,omitzero"` // g of acid per mol of alkali
-	AlkaliSalt    string         `json:"alkali_salt,omitempty"`          // as "citrate"
+	AlkaliSalt    string         `json:"alkali_salt,omitempty"`          // such as "citrate"
 	SugarPct      quantity.Maybe `json:"sugar_pct,omitzero"`
 	DensityGML    quantity.Maybe `json:"density_g_ml,omitzero"`  // stirred in, g/mL
-	GramsPerTsp   quantity.Maybe `json:"grams_per_tsp,omitzero"` // a level US teaspoon, weighed by the studio
-	Nature        []string       `json:"nature,omitempty"`       // the words of Nature.Words; replaces all
+	GramsPerTsp   quantity.Maybe `json:"grams_per_tsp,omitzero"` // mass of a level US teaspoon, g, weighed by the studio
+	Nature        []string       `json:"nature,omitempty"`       // the words of Nature.Words; they replace all of the catalogue's
 
-	// Source is where the values come from, as "certificate of lot 2291"; Sources
-	// has another one for single fields, by JSON name. OwnSource when both are empty.
+	// Source is where the values come from, such as "certificate of lot 2291".
+	// Sources names other sources for single fields, by JSON name. The source
+	// is OwnSource when both are empty.
 	Source  string            `json:"source,omitempty"`
 	Sources map[string]string `json:"sources,omitempty"`
 }
 
-// Field is a number of an Entry, for a form to be built from.
+// Field describes a number of an Entry, so that a form can be built from it.
 type Field struct {
 	Name     string  // its JSON name
-	Label    string  // as "Saponification value, lower end"
-	Unit     string  // as "mg KOH/g"
+	Label    string  // such as "Saponification value, lower end"
+	Unit     string  // such as "mg KOH/g"
 	Min, Max float64 // what may be typed, both ends included
 	Of       Role    // RoleFat or RoleExtra
-	// In gives the place of the number in an Entry.
+	// In returns the place of the number in an Entry.
 	In func(*Entry) *quantity.Maybe
 }
 
-// Fields are the numbers of an Entry, but for the fatty acids, in the order of
-// a form. The slice is the caller's.
+// Fields describes the numbers of an Entry, except the fatty acids, in the
+// order of a form. The caller may change the slice.
 func Fields() []Field { return slices.Clone(fields) }
 
-// sapLow is the lowest saponification value that is read as one. The lowest of
-// a named fat is 160 (shea, CXS 325R-2017); a value of g or mg NaOH lies below.
+// sapLow is the lowest number that is accepted as a saponification value. The
+// lowest of a named fat is 160 (shea, CXS 325R-2017). A value in g or mg of
+// NaOH lies below.
 const sapLow = 150
 
 var fields = []Field{
@@ -145,8 +151,8 @@ var textFields = []textField{
 	{"source", 300, 0, func(e *Entry) string { return e.Source }},
 }
 
-// Sets are the JSON names of the values that the entry sets, in the order of a
-// form: what a page lists as changed.
+// Sets returns the JSON names of the values that the entry sets, in the order
+// of a form. A page lists them as changed.
 func (e *Entry) Sets() []string {
 	var out []string
 	for _, f := range textFields {
@@ -174,7 +180,8 @@ func (e *Entry) Sets() []string {
 	return out
 }
 
-// source of the first of the fields that has one of its own.
+// source is the entry's source for the first of the fields that has one of its
+// own.
 func (e *Entry) source(names ...string) string {
 	for _, n := range names {
 		if s := e.Sources[n]; s != "" {
@@ -187,9 +194,9 @@ func (e *Entry) source(names ...string) string {
 	return OwnSource
 }
 
-// IDFor makes an id of a name: "Neem oil, cold-pressed" gives
-// "neem-oil-cold-pressed". Letters outside a to z are left out, so the id may be
-// empty or taken.
+// IDFor makes an id from a name: "Neem oil, cold-pressed" gives
+// "neem-oil-cold-pressed". Letters outside a to z are left out, so the id may
+// be empty, or may be taken already.
 func IDFor(name string) string {
 	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
 		return (r < 'a' || r > 'z') && (r < '0' || r > '9')
@@ -201,11 +208,11 @@ func IDFor(name string) string {
 	return id
 }
 
-// maxID is the most letters of an id.
+// maxID is the greatest number of letters in an id.
 const maxID = 60
 
-// ParseAcid gives the fatty acid of a symbol, as "C18:1-OH"; small letters will
-// do. Errors: fault.NotFound without a field.
+// ParseAcid returns the fatty acid of a symbol such as "C18:1-OH". Case does
+// not count. Errors: fault.NotFound without a field.
 func ParseAcid(symbol string) (Acid, error) {
 	for i := range shapes {
 		if strings.EqualFold(symbol, shapes[i].symbol) {
@@ -215,7 +222,7 @@ func ParseAcid(symbol string) (Acid, error) {
 	return 0, fault.NotFoundf("", "%q is no fatty acid of the catalogue: write it by carbons and double bonds, as C18:1.", clip(symbol))
 }
 
-// clip shortens what was typed for a sentence about it.
+// clip shortens what was typed, for a sentence about it.
 func clip(s string) string {
 	if r := []rune(s); len(r) > 40 {
 		return string(r[:40]) + "…"
@@ -223,14 +230,16 @@ func clip(s string) string {
 	return s
 }
 
-// With lays the studio's entries over the catalogue, which stays as it is, and
-// gives the sum of both. No entries give the catalogue itself.
+// With applies the studio's entries to the catalogue and returns the result as
+// a new one. The catalogue itself does not change. Without entries it returns
+// the catalogue itself.
 //
-// Every fault of every entry is in the error, a fault.List, and nothing is laid
-// over then. Field is the JSON name of the entry's field, "profile_pct.C18:1"
-// for a fatty acid and "sources.NAME" for a source; with more than one entry
-// the sentence begins with the id. Kinds: Invalid; NotFound on "id" for a
-// change to what the catalogue lacks; Conflict on "id" for an id that is taken.
+// The error is a fault.List with every fault of every entry, and nothing is
+// applied then. Field is the JSON name of the entry's field,
+// "profile_pct.C18:1" for a fatty acid, and "sources.NAME" for a source. With
+// more than one entry the sentence begins with the ingredient's id. Kinds:
+// Invalid; NotFound on "id" for a change to an ingredient that the catalogue
+// lacks; Conflict on "id" for an id that is taken.
 func (c *Catalogue) With(entries ...Entry) (*Catalogue, error) {
 	if len(entries) == 0 {
 		return c, nil
@@ -261,7 +270,7 @@ func (c *Catalogue) With(entries ...Entry) (*Catalogue, error) {
 		}
 		for _, f := range l.faults {
 			if len(entries) > 1 {
-				f.Message = fmt.Sprintf("%q: %s", clip(e.ID), f.Message)
+				f.Message = fmt.Sprintf("Ingredient %q: %s", clip(e.ID), f.Message)
 			}
 			all.Add(f)
 		}
@@ -284,7 +293,7 @@ func (c *Catalogue) With(entries ...Entry) (*Catalogue, error) {
 	return index(list), nil
 }
 
-// laying is one entry on its way over the catalogue.
+// laying is one entry while it is applied to the catalogue.
 type laying struct {
 	e      *Entry
 	faults fault.List
@@ -294,7 +303,7 @@ func (l *laying) bad(field, format string, args ...any) {
 	l.faults.Add(fault.Invalidf(field, format, args...))
 }
 
-// check judges every field by itself.
+// check judges each field by itself.
 func (l *laying) check() {
 	e := l.e
 	for _, f := range textFields {
@@ -344,8 +353,8 @@ func (l *laying) check() {
 	l.profile()
 }
 
-// text judges a line of text: UTF-8, no more than limit letters, no space
-// around it, and nothing in it that does not print.
+// text judges a line of text. It must be UTF-8, have no more than limit
+// letters, have no space around it, and hold only characters that print.
 func (l *laying) text(field, s string, limit int) {
 	switch {
 	case !utf8.ValidString(s):
@@ -389,8 +398,8 @@ func (l *laying) profile() {
 	}
 }
 
-// base is a copy of the ingredient that the entry is laid over, or a new one;
-// nil, with a fault, when there is neither.
+// base returns a copy of the ingredient that the entry changes, or a new
+// ingredient. It returns nil, and adds a fault, when there is neither.
 func (l *laying) base(c *Catalogue, list []*Ingredient, at map[string]int) *Ingredient {
 	e := l.e
 	if e.ID == "" {
@@ -439,7 +448,7 @@ func (l *laying) base(c *Catalogue, list []*Ingredient, at map[string]int) *Ingr
 	return &Ingredient{ID: e.ID, Own: true}
 }
 
-// lay puts the entry's values on in, and judges what they come to together.
+// lay applies the entry's values to in, and judges them together.
 func (l *laying) lay(in *Ingredient) {
 	e := l.e
 	var added Role
@@ -476,7 +485,8 @@ func (l *laying) lay(in *Ingredient) {
 	l.layExtra(in)
 }
 
-// sets reports the first field that the entry sets of a fat or of an extra.
+// sets returns the name of the first field that the entry sets for a fat or for
+// an extra, or "".
 func (l *laying) sets(of Role) string {
 	for _, f := range fields {
 		if f.Of == of && f.In(l.e).Known {
@@ -552,13 +562,13 @@ func (l *laying) layFat(in *Ingredient) {
 	l.agree(f)
 }
 
-// number states a value that was laid.
+// number records the fact of a value that was applied.
 func (l *laying) number(in *Ingredient, key, label, unit, field string, m quantity.Maybe) {
 	in.setFact(key, label, num(m.V), unit, l.e.source(field))
 }
 
-// laySAP lays the saponification value, as a range or as a value with its
-// tolerance.
+// laySAP applies the saponification value, given as a range or as a value with
+// its tolerance.
 func (l *laying) laySAP(in *Ingredient) {
 	e, f := l.e, in.Fat
 	lo, hi, field, source := e.SAPMin, e.SAPMax, "sap_min_mg_koh_g", e.source("sap_min_mg_koh_g", "sap_max_mg_koh_g")
@@ -594,7 +604,7 @@ func (l *laying) laySAP(in *Ingredient) {
 		return
 	}
 	if !quantity.Finite(lo.V) || !quantity.Finite(hi.V) {
-		return // said already
+		return // reported already
 	}
 	if e.SAP.Known {
 		if !l.plausible(field, e.SAP.V, f.Kind) {
@@ -619,7 +629,8 @@ func (l *laying) laySAP(in *Ingredient) {
 	in.setFact("sap", label, between(num(lo.V), num(hi.V)), "mg KOH/g", source)
 }
 
-// sapLowest is the lowest saponification or acid value that is taken for a kind.
+// sapLowest is the lowest saponification or acid value that is accepted for a
+// kind.
 func sapLowest(kind FatKind) float64 {
 	if kind == Wax {
 		return 1
@@ -627,7 +638,7 @@ func sapLowest(kind FatKind) float64 {
 	return sapLow
 }
 
-// plausible refuses what looks like grams or milligrams of NaOH.
+// plausible refuses a value that looks like grams or milligrams of NaOH.
 func (l *laying) plausible(field string, v float64, kind FatKind) bool {
 	const toKOH = MolarKOH / MolarNaOH
 	switch {
@@ -643,7 +654,7 @@ func (l *laying) plausible(field string, v float64, kind FatKind) bool {
 	return false
 }
 
-// ends lays a range of which either end may stay unknown.
+// ends applies a range of which either end may stay unknown.
 func (l *laying) ends(in *Ingredient, r *quantity.Range, lo, hi quantity.Maybe, key, label, unit, loField, hiField string) {
 	if !lo.Known && !hi.Known {
 		return
@@ -667,7 +678,7 @@ func (l *laying) ends(in *Ingredient, r *quantity.Range, lo, hi quantity.Maybe, 
 	in.setFact(key, label, between(face(r.Min), face(r.Max)), unit, l.e.source(loField, hiField))
 }
 
-// layProfile replaces the fatty acids, which are normalised to sum to 1.
+// layProfile replaces the fatty acids, and normalises them to sum to 1.
 func (l *laying) layProfile(in *Ingredient) {
 	if len(l.e.Profile) == 0 {
 		return
@@ -677,7 +688,7 @@ func (l *laying) layProfile(in *Ingredient) {
 	for symbol, v := range l.e.Profile {
 		a, err := ParseAcid(symbol)
 		if err != nil || !quantity.Finite(v) || v < 0 || v > 100 {
-			return // said already
+			return // reported already
 		}
 		p[a] = v
 	}
@@ -685,7 +696,7 @@ func (l *laying) layProfile(in *Ingredient) {
 		sum += v
 	}
 	if sum < 90 || sum > 101 {
-		return // said already
+		return // reported already
 	}
 	source := l.e.source("profile_pct")
 	if math.Abs(sum-100) > profileSumTol {
@@ -702,9 +713,9 @@ func (l *laying) layProfile(in *Ingredient) {
 }
 
 // agree refuses a saponification or iodine value that is far from what the
-// fatty acids ask for. It is wider than the check on the catalogue's own
-// tables: a fat with much unsaponifiable matter asks for less, and a
-// certificate is to be believed, but 15 % is more than any named fat strays.
+// fatty acids ask for. It allows more than the check on the catalogue's own
+// tables. A fat with much unsaponifiable matter asks for less alkali, and a
+// certificate should be believed. But no named fat differs by more than 15 %.
 func (l *laying) agree(f *Fat) {
 	if !f.HasProfile || len(l.faults) > 0 {
 		return
@@ -714,7 +725,8 @@ func (l *laying) agree(f *Fat) {
 		if l.e.SAP.Known {
 			field = "sap_mg_koh_g"
 		}
-		l.bad(field, "The fatty acids ask for about %.0f mg KOH/g, which is far from %s: look at the unit (KOH, not NaOH) and at the acids.", sap.V, between(num(f.SAP.Min.V), num(f.SAP.Max.V)))
+		l.bad(field, "The fatty acids ask for about %.0f mg KOH/g, which is far from %s: look at the unit (KOH, not NaOH) and at the acids.",
+			sap.V, between(num(f.SAP.Min.V), num(f.SAP.Max.V)))
 	}
 	if iv := f.Profile.Iodine(f.Kind); iv.Known {
 		if lo, hi := f.Iodine.Min, f.Iodine.Max; lo.Known && iv.V < lo.V-max(0.25*lo.V, 10) || hi.Known && iv.V > hi.V+max(0.25*hi.V, 10) {
@@ -767,7 +779,8 @@ func (l *laying) layExtra(in *Ingredient) {
 		in.setFact("alkali-salt", "What the acid leaves", e.AlkaliSalt, "", e.source("alkali_salt"))
 	}
 	if x.AcidMolPerG == 0 && e.AcidMolPerG.Known && e.AlkaliSalt == "" && !e.AcidMolarMass.Known {
-		// The studio says that there is no acid in it: nor is there a salt.
+		// The studio says that there is no acid in it, so there is no salt
+		// either.
 		x.AlkaliSalt, x.AcidMolarMass = "", 0
 		in.Facts = slices.DeleteFunc(in.Facts, func(f Fact) bool { return f.Key == "alkali-salt" || f.Key == "acid-molar-mass" })
 	}
@@ -806,8 +819,8 @@ func (in *Ingredient) hasFact(key string) bool {
 	return slices.ContainsFunc(in.Facts, func(f Fact) bool { return f.Key == key })
 }
 
-// num is a number as a maker reads it: at most five figures, and no exponent
-// unless it is huge or tiny.
+// num writes a number for a maker to read: at most five figures, and no
+// exponent unless it is huge or tiny.
 func num(v float64) string {
 	short := strconv.FormatFloat(v, 'g', 5, 64)
 	r, err := strconv.ParseFloat(short, 64)

@@ -16,7 +16,7 @@ import (
 
 func some(v float64) quantity.Maybe { return quantity.Some(v) }
 
-// neem is an own fat with nothing wrong.
+// neem is an own fat without a fault.
 func neem() Entry {
 	return Entry{
 		ID: "neem-oil", Own: true, Name: "Neem oil", INCI: "Melia Azadirachta Seed Oil", Roles: []string{"fat"}, Kind: "triglyceride",
@@ -27,7 +27,7 @@ func neem() Entry {
 	}
 }
 
-// mash is an own extra with nothing wrong.
+// mash is an own extra without a fault.
 func mash() Entry {
 	return Entry{
 		ID: "kelp-mash", Own: true, Name: "Kelp mash", Roles: []string{"liquid"}, WaterPct: some(80), FatPct: some(1), FatSAP: some(190),
@@ -163,7 +163,7 @@ func TestAValueLaidOverTheCatalogue(t *testing.T) {
 	if in = find(t, c, "citric-acid"); in.Extra.AcidMolPerG != 0 || in.Extra.AlkaliSalt != "" || factOf(in, "alkali-salt").Key != "" {
 		t.Errorf("%+v", in.Extra)
 	}
-	// The acids of an own analysis replace all of the catalogue's.
+	// The acids of an own analysis replace all of the catalogue's acids.
 	c = with(t, Entry{ID: "olive-oil", Profile: map[string]float64{"c18:1": 80, "C16:0": 12, "C18:2": 8}})
 	in = find(t, c, "olive-oil")
 	if in.Fat.Profile[C18x3] != 0 || factOf(in, "c18:3").Key != "" || in.Fat.ProfileRange[C18x1].Known() {
@@ -173,7 +173,8 @@ func TestAValueLaidOverTheCatalogue(t *testing.T) {
 }
 
 func TestARoleAddedToTheCatalogue(t *testing.T) {
-	c := with(t, Entry{ID: "candelilla-wax", Roles: []string{"fat"}, Kind: "wax", SAPMin: some(43), SAPMax: some(65), SureAcidValue: some(15), Source: "certificate"},
+	c := with(t, Entry{ID: "candelilla-wax", Roles: []string{"fat"}, Kind: "wax",
+		SAPMin: some(43), SAPMax: some(65), SureAcidValue: some(15), Source: "certificate"},
 		Entry{ID: "turmeric", Roles: []string{"extra"}}, Entry{ID: "cocoa-butter", Roles: []string{"extra"}, FatPct: some(100), FatSAP: some(193)})
 	in := find(t, c, "candelilla-wax")
 	if !in.Roles.Has(RoleFat|RoleExtra) || in.Fat.Kind != Wax || in.Fat.SureAcidValue != 15 {
@@ -211,7 +212,8 @@ func TestEveryFaultOfAnEntry(t *testing.T) {
 		{"an INCI name that is not UTF-8", change(func(e *Entry) { e.INCI = "\xff" }), fault.Invalid, "inci", "not UTF-8"},
 		{"a CAS number that is too long", change(func(e *Entry) { e.CAS = long }), fault.Invalid, "cas", "longer than 80"},
 		{"a source that is too long", change(func(e *Entry) { e.Source = long }), fault.Invalid, "source", "longer than 300"},
-		{"a source of a field that is too long", change(func(e *Entry) { e.Sources = map[string]string{"sap_min_mg_koh_g": long} }), fault.Invalid, "sources.sap_min_mg_koh_g", "longer than 300"},
+		{"a source of a field that is too long", change(func(e *Entry) { e.Sources = map[string]string{"sap_min_mg_koh_g": long} }), fault.Invalid,
+			"sources.sap_min_mg_koh_g", "longer than 300"},
 		{"a source of nothing", change(func(e *Entry) { e.Sources = map[string]string{"colour": "x"} }), fault.Invalid, "sources.colour", "no field"},
 		{"no roles", change(func(e *Entry) { e.Roles = nil }), fault.Invalid, "roles", "what it may be"},
 		{"a role that is none", change(func(e *Entry) { e.Roles = []string{"fat", "oil"} }), fault.Invalid, "roles", `"oil" is no role`},
@@ -220,17 +222,22 @@ func TestEveryFaultOfAnEntry(t *testing.T) {
 		{"no kind", change(func(e *Entry) { e.Kind = "" }), fault.Invalid, "kind", "how it meets alkali"},
 		{"a kind that is none", change(func(e *Entry) { e.Kind = "oil" }), fault.Invalid, "kind", "none of triglyceride"},
 		{"another kind for the catalogue's", Entry{ID: "olive-oil", Kind: "wax"}, fault.Invalid, "kind", "cannot be changed"},
-		{"no SAP", change(func(e *Entry) { e.SAPMin, e.SAPMax = quantity.Maybe{}, quantity.Maybe{} }), fault.Invalid, "sap_min_mg_koh_g", "A fat needs its saponification value"},
+		{"no SAP", change(func(e *Entry) { e.SAPMin, e.SAPMax = quantity.Maybe{}, quantity.Maybe{} }), fault.Invalid, "sap_min_mg_koh_g",
+			"A fat needs its saponification value"},
 		{"half a SAP, upper missing", change(func(e *Entry) { e.SAPMax = quantity.Maybe{} }), fault.Invalid, "sap_max_mg_koh_g", "give this one too"},
 		{"half a SAP, lower missing", change(func(e *Entry) { e.SAPMin = quantity.Maybe{} }), fault.Invalid, "sap_min_mg_koh_g", "give this one too"},
 		{"a SAP twice", change(func(e *Entry) { e.SAP = some(190) }), fault.Invalid, "sap_mg_koh_g", "not both"},
-		{"a tolerance of nothing", change(func(e *Entry) { e.SAPMin, e.SAPMax, e.SAPHalfWidth = quantity.Maybe{}, quantity.Maybe{}, some(2) }), fault.Invalid, "sap_half_width", "give that value too"},
-		{"a tolerance that reaches too low", Entry{ID: "olive-oil", SAP: some(190), SAPHalfWidth: some(60)}, fault.Invalid, "sap_half_width", "reaches down to 130"},
+		{"a tolerance of nothing", change(func(e *Entry) { e.SAPMin, e.SAPMax, e.SAPHalfWidth = quantity.Maybe{}, quantity.Maybe{}, some(2) }),
+			fault.Invalid, "sap_half_width", "give that value too"},
+		{"a tolerance that reaches too low", Entry{ID: "olive-oil", SAP: some(190), SAPHalfWidth: some(60)}, fault.Invalid, "sap_half_width",
+			"reaches down to 130"},
 		{"a SAP upside down", change(func(e *Entry) { e.SAPMin, e.SAPMax = some(205), some(185) }), fault.Invalid, "sap_min_mg_koh_g", "exchange them"},
 		{"g of NaOH per g", Entry{ID: "olive-oil", SAP: some(0.135)}, fault.Invalid, "sap_mg_koh_g", "as NaOH that is 189.37 mg KOH/g, as KOH 135"},
-		{"g of NaOH per g as a range", change(func(e *Entry) { e.SAPMin, e.SAPMax = some(0.13), some(0.14) }), fault.Invalid, "sap_min_mg_koh_g", "as NaOH that is 182.36"},
+		{"g of NaOH per g as a range", change(func(e *Entry) { e.SAPMin, e.SAPMax = some(0.13), some(0.14) }), fault.Invalid, "sap_min_mg_koh_g",
+			"as NaOH that is 182.36"},
 		{"mg of NaOH per g", Entry{ID: "olive-oil", SAP: some(135)}, fault.Invalid, "sap_mg_koh_g", "as KOH that is 189.37"},
-		{"mg of NaOH per g where the acids know better", Entry{ID: "coconut-oil", SAP: some(183)}, fault.Invalid, "sap_mg_koh_g", "The fatty acids ask for about 254"},
+		{"mg of NaOH per g where the acids know better", Entry{ID: "coconut-oil", SAP: some(183)}, fault.Invalid, "sap_mg_koh_g",
+			"The fatty acids ask for about 254"},
 		{"a SAP of 5", Entry{ID: "olive-oil", SAP: some(5)}, fault.Invalid, "sap_mg_koh_g", "too low"},
 		{"a SAP of 0", Entry{ID: "olive-oil", SAP: some(0)}, fault.Invalid, "sap_mg_koh_g", "too low"},
 		{"a negative SAP", Entry{ID: "olive-oil", SAP: some(-190)}, fault.Invalid, "sap_mg_koh_g", "outside 0 to 700"},
@@ -238,12 +245,16 @@ func TestEveryFaultOfAnEntry(t *testing.T) {
 		{"an infinite SAP", change(func(e *Entry) { e.SAPMax = some(math.Inf(1)) }), fault.Invalid, "sap_max_mg_koh_g", "not a number"},
 		{"an iodine value out of bounds", change(func(e *Entry) { e.IodineMax = some(301) }), fault.Invalid, "iodine_max_g_100g", "outside 0 to 300"},
 		{"an iodine value upside down", change(func(e *Entry) { e.IodineMin = some(100) }), fault.Invalid, "iodine_min_g_100g", "above the upper end"},
-		{"an iodine value far from the acids", change(func(e *Entry) { e.IodineMin, e.IodineMax = some(150), some(160) }), fault.Invalid, "iodine_min_g_100g", "ask for an iodine value"},
-		{"a melting point upside down", change(func(e *Entry) { e.MeltingMin, e.MeltingMax = some(30), some(20) }), fault.Invalid, "melting_min_c", "above the upper end"},
-		{"more unsaponifiable than fat", change(func(e *Entry) { e.UnsaponifiableMax = some(1001) }), fault.Invalid, "unsaponifiable_max_g_kg", "outside 0 to 1000"},
+		{"an iodine value far from the acids", change(func(e *Entry) { e.IodineMin, e.IodineMax = some(150), some(160) }), fault.Invalid,
+			"iodine_min_g_100g", "ask for an iodine value"},
+		{"a melting point upside down", change(func(e *Entry) { e.MeltingMin, e.MeltingMax = some(30), some(20) }), fault.Invalid, "melting_min_c",
+			"above the upper end"},
+		{"more unsaponifiable than fat", change(func(e *Entry) { e.UnsaponifiableMax = some(1001) }), fault.Invalid, "unsaponifiable_max_g_kg",
+			"outside 0 to 1000"},
 		{"a density in kg/m³", change(func(e *Entry) { e.Density40 = some(911) }), fault.Invalid, "density_40c_g_ml", "outside 0.7 to 1.2 g/mL"},
 		{"a wax without its acid value", change(func(e *Entry) { e.Kind = "wax" }), fault.Invalid, "sure_acid_value_mg_koh_g", "A wax needs"},
-		{"an acid value above the SAP", Entry{ID: "beeswax", SureAcidValue: some(120)}, fault.Invalid, "sure_acid_value_mg_koh_g", "above the saponification value"},
+		{"an acid value above the SAP", Entry{ID: "beeswax", SureAcidValue: some(120)}, fault.Invalid, "sure_acid_value_mg_koh_g",
+			"above the saponification value"},
 		{"an acid value of no wax", change(func(e *Entry) { e.SureAcidValue = some(1) }), fault.Invalid, "sure_acid_value_mg_koh_g", "Only a wax"},
 		{"an acid that is none", change(func(e *Entry) { e.Profile["C17:0"] = 1 }), fault.Invalid, "profile_pct.C17:0", "no fatty acid"},
 		{"an acid twice", change(func(e *Entry) { e.Profile["c16:0"] = 1 }), fault.Invalid, "profile_pct.c16:0", "there twice"},
@@ -262,7 +273,8 @@ func TestEveryFaultOfAnEntry(t *testing.T) {
 		{"fat without its SAP", extra(func(e *Entry) { e.FatSAP = quantity.Maybe{} }), fault.Invalid, "fat_sap_mg_koh_g", "give the saponification value"},
 		{"the SAP of its fat as NaOH", extra(func(e *Entry) { e.FatSAP = some(0.135) }), fault.Invalid, "fat_sap_mg_koh_g", "as NaOH that is 189.37"},
 		{"an acid without its salt", extra(func(e *Entry) { e.AlkaliSalt = "" }), fault.Invalid, "alkali_salt", "say what"},
-		{"an acid without its mass", extra(func(e *Entry) { e.AcidMolarMass = quantity.Maybe{} }), fault.Invalid, "acid_molar_mass_g_mol", "give the acid's mass"},
+		{"an acid without its mass", extra(func(e *Entry) { e.AcidMolarMass = quantity.Maybe{} }), fault.Invalid, "acid_molar_mass_g_mol",
+			"give the acid's mass"},
 		{"a salt without its acid", extra(func(e *Entry) { e.AcidMolPerG = quantity.Maybe{} }), fault.Invalid, "acid_mol_per_g", "a salt but no acid"},
 		{"an acid in mmol", extra(func(e *Entry) { e.AcidMolPerG = some(15.6) }), fault.Invalid, "acid_mol_per_g", "outside 0 to 0.05"},
 		{"a density of nothing", extra(func(e *Entry) { e.DensityGML = some(0) }), fault.Invalid, "density_g_ml", "outside 0.3 to 12"},
@@ -301,7 +313,7 @@ func TestAllFaultsAtOnceAndNothingLaid(t *testing.T) {
 	fields := map[string]bool{}
 	for _, f := range fault.All(err) {
 		fields[f.Field] = true
-		if !strings.HasPrefix(f.Message, `"neem-oil": `) && !strings.HasPrefix(f.Message, `"kelp-mash": `) {
+		if !strings.HasPrefix(f.Message, `Ingredient "neem-oil": `) && !strings.HasPrefix(f.Message, `Ingredient "kelp-mash": `) {
 			t.Errorf("which entry? %s", f.Message)
 		}
 	}
@@ -324,7 +336,8 @@ func TestEntriesAmongThemselves(t *testing.T) {
 	if _, err := def(t).With(neem(), twin); err == nil || !strings.Contains(err.Error(), `taken by "neem-oil"`) {
 		t.Errorf("the same name twice: %v", err)
 	}
-	// Laid in two steps it is the same as in one, but that an own one stays own.
+	// Two entries one after the other give the same as one entry with both,
+	// except that an own ingredient stays own.
 	c, err := with(t, neem()).With(Entry{ID: "neem-oil", IodineMax: some(90)})
 	if err != nil {
 		t.Fatal(err)
@@ -361,7 +374,8 @@ func TestFieldsOfAForm(t *testing.T) {
 		t.Errorf("%d fields", len(seen))
 	}
 	e := neem()
-	want := []string{"name", "inci", "roles", "kind", "sap_min_mg_koh_g", "sap_max_mg_koh_g", "iodine_min_g_100g", "iodine_max_g_100g", "unsaponifiable_max_g_kg", "profile_pct"}
+	want := []string{"name", "inci", "roles", "kind", "sap_min_mg_koh_g", "sap_max_mg_koh_g", "iodine_min_g_100g", "iodine_max_g_100g",
+		"unsaponifiable_max_g_kg", "profile_pct"}
 	if got := e.Sets(); !slices.Equal(got, want) {
 		t.Errorf("%v", got)
 	}
@@ -399,14 +413,15 @@ func TestIDFor(t *testing.T) {
 }
 
 func TestNum(t *testing.T) {
-	for v, want := range map[float64]string{190: "190", 189.36897: "189.37", 0: "0", -1: "-1", 1e300: "1e+300", 0.0156149: "0.015615", 1e-12: "1e-12", 123456: "123460"} {
+	for v, want := range map[float64]string{190: "190", 189.36897: "189.37", 0: "0", -1: "-1", 1e300: "1e+300", 0.0156149: "0.015615",
+		1e-12: "1e-12", 123456: "123460"} {
 		if got := num(v); got != want {
 			t.Errorf("%v is written %q, want %q", v, got, want)
 		}
 	}
 }
 
-// seeds are the entries from which the fuzzer starts, kept as files so that a
+// seeds are the entries from which the fuzzer starts. They are files, so that a
 // failure can be added to them.
 func seeds(t testing.TB) [][]byte {
 	t.Helper()
@@ -425,8 +440,8 @@ func seeds(t testing.TB) [][]byte {
 	return out
 }
 
-// Whatever is typed: no panic, every fault a sentence on a field, and what is
-// taken is sound and comes back the same.
+// Whatever is typed, there is no panic, every fault is a sentence about a
+// field, and what is accepted is sound and comes back the same.
 func FuzzEntry(f *testing.F) {
 	for _, b := range seeds(f) {
 		f.Add(b)

@@ -6,29 +6,30 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 )
 
-// Catalogue is a set of ingredients to look things up in. It does not change
-// once made, and any number of goroutines may read it; With makes another one.
-// The ingredients that it hands out are shared: nobody may change them.
+// Catalogue is a set of ingredients to look up. It does not change once made,
+// and any number of goroutines may read it. With makes a new one. The
+// ingredients that it returns are shared, so nobody may change them.
 type Catalogue struct {
 	list []*Ingredient // by name
 	byID map[string]*Ingredient
-	hay  []string // what Search looks in, in the order of list
+	hay  []string // the text that Search looks in, in the order of list
 }
 
-// aliases are ids that stand for an ingredient listed under another one.
+// aliases are ids that stand for an ingredient listed under another id.
 var aliases = map[string]string{
-	"kaolin-colour": "kaolin", // the same clay; as a colourant the EU prints CI 77004
+	"kaolin-colour": "kaolin", // the same clay; as a colourant its name in the EU is CI 77004
 }
 
-// grades are names that stand for several ingredients whose chemistry differs,
+// grades are names that stand for several ingredients with different chemistry,
 // so that the maker must choose.
 var grades = map[string][]string{
 	"stearic-acid": {"stearic-acid-50", "stearic-acid-95"},
 }
 
-// index makes a catalogue of the ingredients, which it sorts by name.
+// index makes a catalogue from the ingredients. It sorts list by name.
 func index(list []*Ingredient) *Catalogue {
 	c := &Catalogue{list: list, byID: make(map[string]*Ingredient, len(list)+len(aliases)), hay: make([]string, len(list))}
 	folded := make(map[*Ingredient]string, len(list))
@@ -50,12 +51,12 @@ func index(list []*Ingredient) *Catalogue {
 	return c
 }
 
-// Get gives the ingredient with that id. An id that another one took over
-// (kaolin-colour) gives that ingredient.
+// Get returns the ingredient with that id. An id that another ingredient took
+// over (kaolin-colour) returns that ingredient.
 //
-// An unknown id is a NotFound fault without a field, with the nearest ids or
-// names in the sentence ("did you mean olive-oil?"); a name that stands for
-// several grades (stearic-acid) is one that lists them.
+// An unknown id is a fault.NotFound without a field. Its sentence lists the
+// nearest ids ("did you mean olive-oil?"). A name that stands for several
+// grades (stearic-acid) is a fault.NotFound that lists them.
 func (c *Catalogue) Get(id string) (*Ingredient, error) {
 	if in, ok := c.byID[id]; ok {
 		return in, nil
@@ -65,32 +66,24 @@ func (c *Catalogue) Get(id string) (*Ingredient, error) {
 
 func (c *Catalogue) notFound(id string) error {
 	if g := grades[id]; g != nil {
-		return fault.NotFoundf("", "%q comes in grades that take different amounts of lye: say which, %s.", id, either(g))
+		return fault.NotFoundf("", "%q comes in grades that take different amounts of lye: say which, %s.", id, words.Either(g))
 	}
 	shown := id
 	if r := []rune(id); len(r) > 60 {
 		shown = string(r[:60]) + "…"
 	}
 	if near := c.Near(id, 3); len(near) > 0 {
-		return fault.NotFoundf("", "%q is not in the catalogue; did you mean %s?", shown, either(near))
+		return fault.NotFoundf("", "%q is not in the catalogue; did you mean %s?", shown, words.Either(near))
 	}
 	return fault.NotFoundf("", "%q is not in the catalogue, and nothing in it is spelt like that.", shown)
 }
 
-// either joins words as "a", "a or b", "a, b or c".
-func either(w []string) string {
-	if len(w) < 2 {
-		return strings.Join(w, "")
-	}
-	return strings.Join(w[:len(w)-1], ", ") + " or " + w[len(w)-1]
-}
-
-// Named gives the ingredient that text means: by its id, else by its name, else
-// by its INCI name or the name on a US label; case, hyphens and what a name adds
-// in brackets aside.
+// Named returns the ingredient that text means. It tries the id first, then the
+// name, then the INCI name or the name on a US label. Case, hyphens and what a
+// name adds in brackets do not count.
 //
-// Errors are as those of Get; a name that several ingredients share is a NotFound
-// fault that lists their ids.
+// Errors: those of Get. A name that several ingredients share is a
+// fault.NotFound that lists their ids.
 func (c *Catalogue) Named(text string) (*Ingredient, error) {
 	if in, ok := c.byID[text]; ok {
 		return in, nil
@@ -120,22 +113,23 @@ func (c *Catalogue) Named(text string) (*Ingredient, error) {
 		case len(hits) == 1:
 			return hit, nil
 		case len(hits) > 1:
-			return nil, fault.NotFoundf("", "%q is the name of several ingredients: say which, %s.", text, either(hits))
+			return nil, fault.NotFoundf("", "%q is the name of several ingredients: say which, %s.", text, words.Either(hits))
 		}
 	}
 	return nil, c.notFound(text)
 }
 
-// Fats are the ingredients that may stand among the fats, by name.
+// Fats returns the ingredients that may be listed among the fats, by name.
 func (c *Catalogue) Fats() []*Ingredient { return c.Having(RoleFat) }
 
-// Extras are the ingredients that may be dosed beside the fats, by name.
+// Extras returns the ingredients that may be dosed in addition to the fats, by
+// name.
 func (c *Catalogue) Extras() []*Ingredient { return c.Having(RoleExtra) }
 
-// All is every ingredient, by name.
+// All returns every ingredient, by name.
 func (c *Catalogue) All() []*Ingredient { return slices.Clone(c.list) }
 
-// Having is every ingredient with all the roles of r, by name.
+// Having returns every ingredient that has all the roles of r, by name.
 func (c *Catalogue) Having(r Role) []*Ingredient {
 	var out []*Ingredient
 	for _, in := range c.list {
@@ -146,8 +140,9 @@ func (c *Catalogue) Having(r Role) []*Ingredient {
 	return out
 }
 
-// Search gives the ingredients that hold every word of text in their id, name,
-// INCI name or US name, without regard to case, by name. No words give all.
+// Search returns the ingredients whose id, name, INCI name or US name together
+// contain every word of text, by name. Case does not count. A text without
+// words returns all of them.
 func (c *Catalogue) Search(text string) []*Ingredient {
 	words := strings.Fields(strings.ToLower(text))
 	var out []*Ingredient
@@ -163,8 +158,8 @@ next:
 	return out
 }
 
-// Near gives at most n ids that are spelt much like id, or whose names are, the
-// nearest first.
+// Near returns at most n ids of ingredients whose id, name or INCI name is
+// spelt much like id or contains it, the nearest first.
 func (c *Catalogue) Near(id string, n int) []string {
 	want := key(id)
 	if want == "" || len(want) > 100 {
@@ -177,7 +172,7 @@ func (c *Catalogue) Near(id string, n int) []string {
 	var hits []hit
 	limit := max(1, min(len(want)/3, 4))
 	for _, in := range c.list {
-		d := min(distance(want, in.ID), distance(want, key(in.Name)), distance(want, key(in.INCI)))
+		d := min(words.Distance(want, in.ID), words.Distance(want, key(in.Name)), words.Distance(want, key(in.INCI)))
 		if d <= limit {
 			hits = append(hits, hit{in.ID, d})
 		} else if len(want) >= 4 && (strings.Contains(in.ID, want) || strings.Contains(key(in.Name), want)) {
@@ -192,40 +187,15 @@ func (c *Catalogue) Near(id string, n int) []string {
 	return out
 }
 
-// key writes a name as an id would be: lower case, words joined by hyphens.
+// key writes a name in the form of an id: lower case, words joined by hyphens.
 func key(s string) string {
 	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
 		return r == ' ' || r == '_' || r == '-' || r == ',' || r == '(' || r == ')'
 	}), "-")
 }
 
-// distance counts the letters to change, add, drop or swap with a neighbour to
-// turn a into b (optimal string alignment).
-func distance(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	two, one, cur := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
-	for j := range one {
-		one[j] = j
-	}
-	for i := 1; i <= len(x); i++ {
-		cur[0] = i
-		for j := 1; j <= len(y); j++ {
-			cost := 1
-			if x[i-1] == y[j-1] {
-				cost = 0
-			}
-			cur[j] = min(one[j]+1, cur[j-1]+1, one[j-1]+cost)
-			if i > 1 && j > 1 && x[i-1] == y[j-2] && x[i-2] == y[j-1] {
-				cur[j] = min(cur[j], two[j-2]+1)
-			}
-		}
-		two, one, cur = one, cur, two
-	}
-	return one[len(y)]
-}
-
-// words joins the names of the set bits, in alphabetical order.
-func words[T ~uint8 | ~uint16](set T, names map[string]T) []string {
+// wordsOf returns the names of the bits that are set, in alphabetical order.
+func wordsOf[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 	var out []string
 	for w, bit := range names {
 		if set&bit != 0 {
@@ -236,11 +206,11 @@ func words[T ~uint8 | ~uint16](set T, names map[string]T) []string {
 	return out
 }
 
-// Words are the roles as an Entry writes them, in alphabetical order.
-func (r Role) Words() []string { return words(r, roleNames) }
+// Words returns the roles as an Entry writes them, in alphabetical order.
+func (r Role) Words() []string { return wordsOf(r, roleNames) }
 
-// Words are the natures as an Entry writes them, in alphabetical order.
-func (n Nature) Words() []string { return words(n, natureNames) }
+// Words returns the natures as an Entry writes them, in alphabetical order.
+func (n Nature) Words() []string { return wordsOf(n, natureNames) }
 
 // String joins the words with commas.
 func (n Nature) String() string { return strings.Join(n.Words(), ", ") }

@@ -111,21 +111,6 @@ func TestListsAreTheCallers(t *testing.T) {
 	}
 }
 
-func TestDistance(t *testing.T) {
-	for _, d := range []struct {
-		a, b string
-		want int
-	}{
-		{"", "", 0}, {"", "abc", 3}, {"abc", "", 3}, {"kitten", "sitting", 3}, // the textbook pair
-		{"olve", "olive", 1}, {"oilve", "olive", 1}, {"ca", "abc", 3}, // optimal string alignment, not the full measure
-		{"é", "e", 1},
-	} {
-		if got := distance(d.a, d.b); got != d.want {
-			t.Errorf("%q to %q: %d, want %d", d.a, d.b, got, d.want)
-		}
-	}
-}
-
 func TestReadsAtTheSameTime(t *testing.T) {
 	c := def(t)
 	var wg sync.WaitGroup

@@ -27,20 +27,20 @@ const (
 	extrasFile = "extras.csv"
 )
 
-// Tolerances of the check that the tables make of themselves.
+// Tolerances with which the tables are checked when they are loaded.
 const (
-	profileSumTol = 0.1   // % by which a typical profile may miss 100
+	profileSumTol = 0.1   // % by which a typical profile may differ from 100
 	typTol        = 0.05  // % by which a typical value may lie outside its range
-	sapTol        = 0.015 // share by which SAP from the profile may miss its range
-	iodineTol     = 0.05  // the same of the iodine value, or iodineAbsTol if that is more
+	sapTol        = 0.015 // share by which the SAP from the profile may lie outside its range
+	iodineTol     = 0.05  // the same for the iodine value, or iodineAbsTol if that is more
 	iodineAbsTol  = 1.0   // g I2/100 g
 	molarTol      = 0.001 // g/mol
 )
 
-// Default is the catalogue that comes with the program: read from the embedded
-// tables once, checked in every cell, and shared by every caller.
+// Default returns the catalogue that comes with the program. It is read from
+// the embedded tables once, checked in every cell, and shared by every caller.
 //
-// A table that is broken gives an Internal fault with file, line and column.
+// A broken table gives an Internal fault with file, line and column.
 func Default() (*Catalogue, error) { return defaultOnce() }
 
 var defaultOnce = sync.OnceValues(func() (*Catalogue, error) {
@@ -54,7 +54,7 @@ var defaultOnce = sync.OnceValues(func() (*Catalogue, error) {
 	return load(files)
 })
 
-// tables are the four files by name.
+// tables holds the four files by name.
 type tables map[string][]byte
 
 func embedded() (tables, error) {
@@ -69,10 +69,10 @@ func embedded() (tables, error) {
 	return t, nil
 }
 
-// AcidTable is what is known of every fatty acid, in the order of Acid. The
-// numbers come from the atomic weights; for the hot path use the methods of
-// Acid. Should the embedded table be broken the names are empty, and Default
-// says why.
+// AcidTable returns what is known of every fatty acid, in the order of Acid.
+// The numbers come from the atomic weights. Code that must be fast uses the
+// methods of Acid. If the embedded table is broken the names are empty, and
+// Default says why.
 func AcidTable() [NumAcids]AcidInfo { return acidTableOnce() }
 
 var acidTableOnce = sync.OnceValue(func() [NumAcids]AcidInfo {
@@ -115,14 +115,14 @@ func load(t tables) (*Catalogue, error) {
 	return index(b.list), nil
 }
 
-// table reads a CSV file row by row, with columns by name.
+// table reads a CSV file row by row and finds its columns by name.
 type table struct {
 	file string
 	r    *csv.Reader
 	col  map[string]int
 	row  []string
 	line int
-	err  *fault.Error // the first fault of the row being read
+	err  *fault.Error // the first fault that was found
 }
 
 func open(file string, b []byte, columns ...string) (*table, error) {
@@ -149,7 +149,8 @@ func open(file string, b []byte, columns ...string) (*table, error) {
 	return t, nil
 }
 
-// next moves to the next row; false at the end or at a fault, which stop gives.
+// next moves to the next row. It is false at the end and at a fault, which stop
+// returns.
 func (t *table) next() bool {
 	if t.err != nil {
 		return false
@@ -176,14 +177,14 @@ func (t *table) next() bool {
 	return true
 }
 
-// fail keeps the first fault of a row.
+// fail keeps the first fault.
 func (t *table) fail(column, format string, args ...any) {
 	if t.err == nil {
 		t.err = &fault.Error{File: t.file, Line: t.line, Field: column, Message: fmt.Sprintf(format, args...)}
 	}
 }
 
-// stop is the fault that ended the reading, or nil.
+// stop returns the fault that ended the reading, or nil.
 func (t *table) stop() error {
 	if t.err == nil {
 		return nil
@@ -191,7 +192,7 @@ func (t *table) stop() error {
 	return t.err
 }
 
-// text gives a cell, which must be trimmed already.
+// text returns a cell, which must have no space around it.
 func (t *table) text(column string) string {
 	i, ok := t.col[column]
 	if !ok {
@@ -205,7 +206,7 @@ func (t *table) text(column string) string {
 	return s
 }
 
-// need gives a cell that may not be empty.
+// need returns a cell that may not be empty.
 func (t *table) need(column string) string {
 	s := t.text(column)
 	if s == "" {
@@ -214,7 +215,8 @@ func (t *table) need(column string) string {
 	return s
 }
 
-// number gives a cell that is empty (unknown) or a plain number in [lo, hi].
+// number returns a cell that is either empty (unknown) or a plain number in
+// [lo, hi].
 func (t *table) number(column string, lo, hi float64) quantity.Maybe {
 	s := t.text(column)
 	if s == "" {
@@ -232,7 +234,7 @@ func (t *table) number(column string, lo, hi float64) quantity.Maybe {
 	return quantity.Some(v)
 }
 
-// needNumber gives a cell that must hold a number in [lo, hi].
+// needNumber returns a cell that must hold a number in [lo, hi].
 func (t *table) needNumber(column string, lo, hi float64) float64 {
 	m := t.number(column, lo, hi)
 	if !m.Known {
@@ -241,7 +243,7 @@ func (t *table) needNumber(column string, lo, hi float64) float64 {
 	return m.V
 }
 
-// span gives the range of two columns, its lower end first.
+// span returns the range of two columns, the lower end first.
 func (t *table) span(min, max string, lo, hi float64) quantity.Range {
 	r := quantity.Range{Min: t.number(min, lo, hi), Max: t.number(max, lo, hi)}
 	if r.Known() && r.Min.V > r.Max.V {
@@ -250,8 +252,8 @@ func (t *table) span(min, max string, lo, hi float64) quantity.Range {
 	return r
 }
 
-// source gives the source of a value that is there; the cell may be empty only
-// when the value is.
+// source returns the source of a value. The cell may be empty only when there
+// is no value.
 func (t *table) source(column string, there bool) string {
 	s := t.text(column)
 	if there && s == "" {
@@ -260,7 +262,7 @@ func (t *table) source(column string, there bool) string {
 	return s
 }
 
-// id gives the row's id in its only form: lower case words joined by hyphens.
+// id returns the row's id, which must be lower-case words joined by hyphens.
 func (t *table) id() string {
 	id := t.need("id")
 	for i, c := range id {
@@ -272,7 +274,7 @@ func (t *table) id() string {
 	return id
 }
 
-// between is the face of a range made from the cells as they are written.
+// between writes a range from its two cells as they stand in the table.
 func between(lo, hi string) string {
 	switch {
 	case lo == hi:
@@ -285,7 +287,8 @@ func between(lo, hi string) string {
 	return lo + " to " + hi
 }
 
-// spell writes a provenance word of the tables out.
+// spell joins a source and its provenance, and writes out the tables' word for
+// memory.
 func spell(source, provenance string) string {
 	return source + " [" + strings.ReplaceAll(provenance, "memory", "from memory") + "]"
 }
@@ -329,7 +332,8 @@ func loadAcids(b []byte) (table [NumAcids]AcidInfo, err error) {
 			{"sodium_soap_molar_mass_g_mol", s.mass - MolarH + MolarNa, molarTol},
 			{"potassium_soap_molar_mass_g_mol", s.mass - MolarH + MolarK, molarTol},
 			{"triglyceride_molar_mass_g_mol", s.glyceride, molarTol},
-			// The table uses the customary 56.1056 for KOH, 5 ppm above ours.
+			// The table uses the customary 56.1056 for KOH, which is 5 ppm
+			// above our value.
 			{"acid_value_mg_koh_g", 1000 * MolarKOH / s.mass, 0.01},
 			{"triglyceride_sap_mg_koh_g", 3000 * MolarKOH / s.glyceride, 0.01},
 		} {
@@ -346,16 +350,16 @@ func loadAcids(b []byte) (table [NumAcids]AcidInfo, err error) {
 	return table, t.stop()
 }
 
-// builder gathers the ingredients of the tables.
+// builder collects the ingredients of the tables.
 type builder struct {
 	list []*Ingredient
 	byID map[string]*Ingredient
-	// seen says from which line of extras.csv an ingredient has its roles.
+	// seen holds the line of extras.csv that gave an ingredient its roles.
 	seen map[string]int
 }
 
-// columnOf is the stem of an acid's three columns in oils.csv, as "c18_1_oh";
-// C24:1 has none.
+// columnOf is the stem of the names of an acid's three columns in oils.csv,
+// such as "c18_1_oh". C24:1 has no columns.
 func columnOf(a Acid) string {
 	return strings.NewReplacer(":", "_", "-", "_").Replace(strings.ToLower(a.String()))
 }
@@ -368,7 +372,8 @@ var acidColumnsOf = func() (s [NumAcids]struct{ min, max, typ string }) {
 	return s
 }()
 
-// acidKeys and acidLabels are the keys and labels of the facts on fatty acids.
+// acidKeys and acidLabels are the keys and labels of the facts about fatty
+// acids.
 var acidKeys, acidLabels = func() (k, l [NumAcids]string) {
 	for i := range k {
 		k[i], l[i] = strings.ToLower(Acid(i).String()), "Fatty acid "+Acid(i).String()
@@ -413,7 +418,7 @@ func (b *builder) oils(file []byte) error {
 	return t.stop()
 }
 
-// fat reads the chemistry of a row of oils.csv and adds its facts to in.
+// fat reads the chemistry in a row of oils.csv and adds its facts to in.
 func (t *table) fat(in *Ingredient) *Fat {
 	kindName := t.need("kind")
 	kind, ok := kinds[kindName]
@@ -457,13 +462,15 @@ func (t *table) fat(in *Ingredient) *Fat {
 
 	in.fact("iodine", "Iodine value", between(t.text("iodine_min_g_100g"), t.text("iodine_max_g_100g")), "g I2/100 g",
 		t.source("iodine_source", f.Iodine.Min.Known || f.Iodine.Max.Known))
-	in.fact("unsaponifiable", "Unsaponifiable matter", between("", t.text("unsaponifiable_max_g_kg")), "g/kg", t.source("unsaponifiable_source", f.UnsaponifiableMax.Known))
+	in.fact("unsaponifiable", "Unsaponifiable matter", between("", t.text("unsaponifiable_max_g_kg")), "g/kg",
+		t.source("unsaponifiable_source", f.UnsaponifiableMax.Known))
 
 	rel := t.span("relative_density_min", "relative_density_max", 0.7, 1.2)
 	d20 := t.number("density_20c_kg_m3", 700, 1200)
 	relRef := t.source("relative_density_ref", rel.Min.Known || rel.Max.Known)
 	densitySource := t.source("density_source", rel.Min.Known || rel.Max.Known || d20.Known)
-	in.fact("relative-density", "Relative density", between(t.text("relative_density_min"), t.text("relative_density_max")), strings.TrimSpace("at "+relRef), densitySource)
+	in.fact("relative-density", "Relative density", between(t.text("relative_density_min"), t.text("relative_density_max")),
+		strings.TrimSpace("at "+relRef), densitySource)
 	in.fact("density-20", "Density at 20 °C", t.text("density_20c_kg_m3"), "kg/m³", "computed from the relative density; "+densitySource)
 	in.fact("density-40", "Density at 40 °C", t.text("density_40c_g_ml"), "g/mL", t.source("density_40c_source", f.Density40.Known))
 	in.fact("melting", "Melting or slip point", between(t.text("melting_or_slip_min_c"), t.text("melting_or_slip_max_c")), "°C",
@@ -472,7 +479,8 @@ func (t *table) fat(in *Ingredient) *Fat {
 	return f
 }
 
-// profile reads the fatty acids of a row and holds SAP and iodine value to them.
+// profile reads the fatty acids of a row, and checks the SAP and the iodine
+// value against them.
 func (t *table) profile(in *Ingredient, f *Fat) {
 	var sum float64
 	var ranged bool
@@ -518,7 +526,7 @@ func (t *table) profile(in *Ingredient, f *Fat) {
 			}
 		}
 		if f.Profile[i] == 0 && (hi == "" || strings.Trim(hi, "0.") == "") {
-			continue // nothing worth a line
+			continue // too little to show
 		}
 		in.fact(acidKeys[i], acidLabels[i], value, "% of the fatty acids", both)
 	}
@@ -533,7 +541,7 @@ func (t *table) profile(in *Ingredient, f *Fat) {
 	}
 }
 
-// share turns percent into a share of 1.
+// share turns a percentage into a share of 1.
 func share(m quantity.Maybe) quantity.Maybe {
 	if m.Known {
 		m.V /= 100
@@ -581,7 +589,8 @@ func (b *builder) inci(file []byte) error {
 	return t.stop()
 }
 
-// sentence gives a note that is appended to another a capital and a full stop.
+// sentence gives a capital and a full stop to a note that is appended to
+// another.
 func sentence(s string) string {
 	return strings.ToUpper(s[:1]) + strings.TrimSuffix(s[1:], ".") + "."
 }
@@ -592,7 +601,7 @@ var extraColumns = []string{
 	"density_g_ml", "density_source", "nature", "nature_source", "note",
 }
 
-// roleNames and natureNames are the words of the tables and of an Entry.
+// roleNames and natureNames hold the words of the tables and of an Entry.
 var roleNames = map[string]Role{
 	"fat": RoleFat, "extra": RoleExtra, "scent": RoleScent, "colourant": RoleColourant, "alkali": RoleAlkali,
 	"liquid": RoleLiquid, "surfactant": RoleSurfactant, "name": RoleName,
@@ -684,8 +693,8 @@ func (t *table) extra(in *Ingredient) *Extra {
 	return x
 }
 
-// faults are what cannot be true of an extra, by the column that says so; the
-// columns are those of the table and of an Entry.
+// faults returns what cannot be true of an extra, each on the column that says
+// so. A table and an Entry use the same names.
 func (x *Extra) faults() fault.List {
 	var l fault.List
 	if x.FatPct > 0 && !x.FatSAP.Known {
@@ -701,20 +710,21 @@ func (x *Extra) faults() fault.List {
 	if !acid && (x.AlkaliSalt != "" || x.AcidMolarMass != 0) {
 		l.Add(fault.Invalidf("acid_mol_per_g", "There is a salt but no acid: give the alkali that 1 g takes, in mol."))
 	}
-	// Sugar is left out of the sum: it may be what the acid or fat figure counts too.
+	// Sugar is not in the sum, because the figure for acid or fat may include
+	// it.
 	if sum := x.FatPct + x.WaterPct + 100*x.AcidMolPerG*x.AcidMolarMass; sum > 100.5 {
 		l.Add(fault.Invalidf("water_pct", "Fat, water and acid come to %.1f %% of its mass: that is more than there is.", sum))
 	}
 	return l
 }
 
-// fact adds a value; an empty one is no fact.
+// fact adds a value. An empty value is not added.
 func (in *Ingredient) fact(key, label, value, unit, source string) {
 	if value == "" || value == "at most " {
 		return
 	}
 	if in.Facts == nil {
-		in.Facts = make([]Fact, 0, 16) // what most have; a growing slice was a third of the load
+		in.Facts = make([]Fact, 0, 16) // enough for most ingredients; growing the slice took a third of the loading time
 	}
 	in.Facts = append(in.Facts, Fact{Key: key, Label: label, Value: value, Unit: unit, Source: source})
 }

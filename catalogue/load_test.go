@@ -21,7 +21,7 @@ func TestDefaultIsOneCatalogue(t *testing.T) {
 	}
 }
 
-// Every value says where it comes from, and no number is impossible.
+// Every value has a source, and no number is impossible.
 func TestEveryIngredientIsSound(t *testing.T) {
 	c, err := Default()
 	if err != nil {
@@ -47,8 +47,8 @@ func TestEveryIngredientIsSound(t *testing.T) {
 	}
 }
 
-// sound checks what must hold of any ingredient, the catalogue's or the
-// studio's.
+// sound checks what must be true of any ingredient, whether the catalogue's or
+// the studio's.
 func sound(t *testing.T, in *Ingredient) {
 	t.Helper()
 	if in.Name == "" || in.Roles == 0 {
@@ -87,7 +87,8 @@ func sound(t *testing.T, in *Ingredient) {
 		if f.HasProfile && math.Abs(sum-1) > 1e-12 || !f.HasProfile && sum != 0 {
 			t.Errorf("%s: the profile sums to %v", in.ID, sum)
 		}
-		if f.UnsaponifiableMax.Known && !keys["unsaponifiable"] || f.Density40.Known && !keys["density-40"] || (f.Iodine.Min.Known || f.Iodine.Max.Known) && !keys["iodine"] || f.Kind == Wax && !keys["sure-acid-value"] {
+		if f.UnsaponifiableMax.Known && !keys["unsaponifiable"] || f.Density40.Known && !keys["density-40"] ||
+			(f.Iodine.Min.Known || f.Iodine.Max.Known) && !keys["iodine"] || f.Kind == Wax && !keys["sure-acid-value"] {
 			t.Errorf("%s: a value has no fact", in.ID)
 		}
 		if f.Kind == Wax != keys["sure-acid-value"] || f.SureAcidValue < 0 || f.SureAcidValue > f.SAP.Max.V {
@@ -136,8 +137,9 @@ func TestOneSubstanceIsOneIngredientWithBothRoles(t *testing.T) {
 }
 
 func TestWhatASoaperCountsOn(t *testing.T) {
-	// Acid demand from molar masses: CRC Handbook, citric acid 192.124 g/mol with
-	// 3 H+, lactic 90.078, acetic 60.052, ascorbic 176.124, sodium bicarbonate 84.007.
+	// Acid demand from molar masses, CRC Handbook: citric acid 192.124 g/mol
+	// with 3 H+, lactic 90.078, acetic 60.052, ascorbic 176.124, sodium
+	// bicarbonate 84.007.
 	for _, a := range []struct {
 		id   string
 		want float64
@@ -159,18 +161,20 @@ func TestWhatASoaperCountsOn(t *testing.T) {
 			t.Errorf("%s leaves %q, %v", a.id, x.AlkaliSalt, x.Nature)
 		}
 	}
-	kinds := map[string]FatKind{"beeswax": Wax, "lanolin": Wax, "jojoba-oil": Wax, "oleic-acid": FreeAcid, "stearic-acid-50": FreeAcid, "olive-oil": Triglyceride}
+	kinds := map[string]FatKind{"beeswax": Wax, "lanolin": Wax, "jojoba-oil": Wax, "oleic-acid": FreeAcid, "stearic-acid-50": FreeAcid,
+		"olive-oil": Triglyceride}
 	for id, k := range kinds {
 		if got := get(t, id).Fat.Kind; got != k {
 			t.Errorf("%s is of kind %d, want %d", id, got, k)
 		}
 	}
-	// Beeswax: the middle of the acid value 17 to 24 of USP32-NF27.
+	// Beeswax: the middle of the acid values 17 to 24 of USP32-NF27.
 	near(t, "beeswax", get(t, "beeswax").Fat.SureAcidValue, 20.5, 0)
 	near(t, "lanolin", get(t, "lanolin").Fat.SureAcidValue, 0, 0)
 	near(t, "jojoba", get(t, "jojoba-oil").Fat.SureAcidValue, 0, 0)
 	// Castor, USP29: 0.957 to 0.961 against water at 25 °C (0.99704 g/mL, Kell
-	// 1975); jojoba, Merck Index: 0.8642 g/mL at 25 °C; both 0.00064 g/mL per K.
+	// 1975). Jojoba, Merck Index: 0.8642 g/mL at 25 °C. Both change by
+	// 0.00064 g/mL per K.
 	near(t, "castor at 40 °C", get(t, "castor-oil").Fat.Density40.V, 0.959*0.99704-15*0.00064, 5e-5)
 	near(t, "jojoba at 40 °C", get(t, "jojoba-oil").Fat.Density40.V, 0.8642-15*0.00064, 5e-5)
 	// Milk, USDA FoodData Central (from memory).
@@ -186,7 +190,7 @@ func TestWhatASoaperCountsOn(t *testing.T) {
 	}
 }
 
-// Small slips in the tables, each with the words that it is refused with.
+// Each small mistake in the tables is refused with its own words.
 func TestLoadRefusesBrokenTables(t *testing.T) {
 	whole, err := embedded()
 	if err != nil {
@@ -199,8 +203,12 @@ func TestLoadRefusesBrokenTables(t *testing.T) {
 		name, file, old, new string
 		want                 []string
 	}{
-		{"a value without its source", oilsFile, "olive-oil,Olive oil (virgin or refined),Olea Europaea Fruit Oil,Sodium Olivate,Potassium Olivate,\"oil, Na soap: CosIng copy [read]; K soap [memory]\",triglyceride,184,196,CXS 33-1981 Appendix [memory]", "olive-oil,Olive oil (virgin or refined),Olea Europaea Fruit Oil,Sodium Olivate,Potassium Olivate,\"oil, Na soap: CosIng copy [read]; K soap [memory]\",triglyceride,184,196,", []string{"oils.csv:8", "sap_source", "no source"}},
-		{"a name without its source", oilsFile, "Sodium Cocoate,Potassium Cocoate,CosIng copy [read],triglyceride", "Sodium Cocoate,Potassium Cocoate,,triglyceride", []string{"oils.csv:2", "inci_source", "no source"}},
+		{"a value without its source", oilsFile, "olive-oil,Olive oil (virgin or refined),Olea Europaea Fruit Oil,Sodium Olivate,Potassium " +
+			"Olivate,\"oil, Na soap: CosIng copy [read]; K soap [memory]\",triglyceride,184,196,CXS 33-1981 Appendix [memory]",
+			"olive-oil,Olive oil (virgin or refined),Olea Europaea Fruit Oil,Sodium Olivate,Potassium Olivate,\"oil, Na soap: CosIng copy [read]; " +
+				"K soap [memory]\",triglyceride,184,196,", []string{"oils.csv:8", "sap_source", "no source"}},
+		{"a name without its source", oilsFile, "Sodium Cocoate,Potassium Cocoate,CosIng copy [read],triglyceride",
+			"Sodium Cocoate,Potassium Cocoate,,triglyceride", []string{"oils.csv:2", "inci_source", "no source"}},
 		{"a profile that does not sum to 100", oilsFile, "45.1,53.2,47.44", "45.1,53.2,47.64", []string{"oils.csv:2", "sum to 100.2"}},
 		{"a typical value outside its range", oilsFile, "45.1,53.2,47.44", "47.6,53.2,47.44", []string{"c12_0_typ", "outside 47.6 to 53.2"}},
 		{"a SAP that the acids do not bear out", oilsFile, "triglyceride,248,265", "triglyceride,138,165", []string{"oils.csv:2", "254.4 mg KOH/g"}},
@@ -230,7 +238,8 @@ func TestLoadRefusesBrokenTables(t *testing.T) {
 		{"a nature that is none", extrasFile, "milk sugar", "milk sugary", []string{"nature", `"sugary"`}},
 		{"fat without its SAP", extrasFile, ",226.5,", ",,", []string{"fat_sap_mg_koh_g", "give the saponification value"}},
 		{"an acid without its salt", extrasFile, ",64.041,citrate,", ",64.041,,", []string{"alkali_salt", "say what"}},
-		{"more water than there is room for", extrasFile, "36.1,USDA FoodData Central [from memory],226.5,midpoint of butterfat in oils.csv,57.7", "36.1,USDA FoodData Central [from memory],226.5,midpoint of butterfat in oils.csv,67.7", []string{"water_pct", "more than there is"}},
+		{"more water than there is room for", extrasFile, "36.1,USDA FoodData Central [from memory],226.5,midpoint of butterfat in oils.csv,57.7",
+			"36.1,USDA FoodData Central [from memory],226.5,midpoint of butterfat in oils.csv,67.7", []string{"water_pct", "more than there is"}},
 		{"a figure for lye as an extra", extrasFile, "sodium-hydroxide,alkali,,", "sodium-hydroxide,alkali,1,", []string{"fat_pct", "cannot be dosed"}},
 	} {
 		if !bytes.Contains(whole[c.file], []byte(c.old)) {
@@ -260,7 +269,8 @@ func TestLoadRefusesBrokenTables(t *testing.T) {
 			t.Errorf("an empty %s: %v", name, err)
 		}
 	}
-	// A name whose figures are gone altogether has no place of its own to point at.
+	// A name whose row of figures is missing altogether has no place of its own
+	// to point at.
 	broken := maps.Clone(whole)
 	broken[inciFile] = append(bytes.Clone(whole[inciFile]), "moon-dust,Moon dust,Moon Dust,glow,,imagined,memory,,,\n"...)
 	if _, err := load(broken); err == nil || !strings.Contains(err.Error(), `"moon-dust" of inci.csv has no row here`) {

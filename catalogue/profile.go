@@ -2,7 +2,8 @@ package catalogue
 
 import "barwright/quantity"
 
-// acidShape is what a fatty acid's chemistry follows from.
+// acidShape holds the facts from which a fatty acid's chemistry follows, and
+// what follows from them.
 type acidShape struct {
 	symbol                            string
 	carbons, doubleBonds, hydroxyls   int
@@ -10,8 +11,8 @@ type acidShape struct {
 	mass, glyceride, freeIodine, inTG float64 // g/mol; g/mol; g I2/100 g, as free acid and in a triglyceride
 }
 
-// shapes is the chemistry of every Acid. The embedded table is held to it when
-// it is loaded.
+// shapes is the chemistry of every Acid. The embedded table is checked against
+// it when it is loaded.
 var shapes = func() [NumAcids]acidShape {
 	t := [NumAcids]acidShape{
 		C4x0:    {symbol: "C4:0", carbons: 4, group: Quick},
@@ -45,7 +46,7 @@ var shapes = func() [NumAcids]acidShape {
 	return t
 }()
 
-// String is the symbol, as "C18:1-OH".
+// String is the symbol, such as "C18:1-OH".
 func (a Acid) String() string {
 	if int(a) >= NumAcids {
 		return "C?"
@@ -53,8 +54,8 @@ func (a Acid) String() string {
 	return shapes[a].symbol
 }
 
-// MolarMass of the free acid, g/mol, from the atomic weights; 0 for an Acid
-// that does not exist.
+// MolarMass is the molar mass of the free acid, g/mol, from the atomic weights.
+// It is 0 for an Acid that does not exist.
 func (a Acid) MolarMass() float64 {
 	if int(a) >= NumAcids {
 		return 0
@@ -70,7 +71,7 @@ func (a Acid) DoubleBonds() int {
 	return shapes[a].doubleBonds
 }
 
-// Group is what the acid does in the bar.
+// Group is what the acid's soap does in the bar.
 func (a Acid) Group() Group {
 	if int(a) >= NumAcids {
 		return Quick
@@ -78,12 +79,14 @@ func (a Acid) Group() Group {
 	return shapes[a].group
 }
 
-// IodineFactor is g of iodine that 100 g of the pure substance take up: of the
-// free acid for FreeAcid, of the triglyceride of this acid otherwise.
+// IodineFactor is the mass of iodine, g, that 100 g of the pure substance take
+// up. The substance is the free acid for FreeAcid, and the triglyceride of this
+// acid otherwise.
 //
-// The rule is that of AOCS Cd 1c-85 (stoichiometry: I2 per double bond over the
-// molar mass), which gives 0.860 for oleic in a triglyceride and 0.899 for the
-// acid, per percent; ricinoleic 0.816 and 0.850 are derived by the same rule.
+// The rule is that of AOCS Cd 1c-85: one I2 for each double bond, over the
+// molar mass. For each percent of oleic acid it gives 0.860 in a triglyceride
+// and 0.899 as the acid. The 0.816 and 0.850 of ricinoleic acid are derived by
+// the same rule.
 func (a Acid) IodineFactor(kind FatKind) float64 {
 	if int(a) >= NumAcids {
 		return 0
@@ -94,8 +97,8 @@ func (a Acid) IodineFactor(kind FatKind) float64 {
 	return shapes[a].inTG
 }
 
-// String is the word for the group used in JSON and CSV: quick, slow, mellow,
-// fleeting, holder.
+// String is the word for the group in JSON and CSV: quick, slow, mellow,
+// fleeting or holder.
 func (g Group) String() string {
 	switch g {
 	case Quick:
@@ -113,7 +116,7 @@ func (g Group) String() string {
 }
 
 // MeanMolarMass is the molar mean of the free acids of p, g/mol: the mass of
-// the acids over their moles. Unknown for a profile that is all zero.
+// the acids over their moles. It is unknown for a profile that is all zero.
 func (p *Profile) MeanMolarMass() quantity.Maybe {
 	var mass, mol float64
 	for i, x := range p {
@@ -127,11 +130,12 @@ func (p *Profile) MeanMolarMass() quantity.Maybe {
 }
 
 // SAP is the saponification value of a triglyceride whose fatty acids are p, or
-// the acid value of the free acids, mg KOH/g. Unknown for an empty profile and
-// for a Wax, whose esters hold no glycerol.
+// the acid value of the free acids, mg KOH/g. It is unknown for an empty
+// profile and for a Wax, whose esters hold no glycerol.
 //
-// Source: AOCS Cd 3a-94: 3 M(KOH) 1000 / (3 M + 38.049), with M the molar mean
-// of the acids.
+// Source: AOCS Cd 3a-94, where M is the molar mean of the acids:
+//
+//	SAP = 3 M(KOH) 1000 / (3 M + 38.049)
 func (p *Profile) SAP(kind FatKind) quantity.Maybe {
 	m := p.MeanMolarMass()
 	switch {
@@ -143,9 +147,9 @@ func (p *Profile) SAP(kind FatKind) quantity.Maybe {
 	return quantity.Some(3000 * MolarKOH / (3*m.V + glycerylBridge))
 }
 
-// Iodine is the iodine value, g I2/100 g, of a triglyceride with the fatty acids
-// p or of the free acids; p is a mass share that sums to 1. Unknown for an empty
-// profile and for a Wax.
+// Iodine is the iodine value, g I2/100 g, of a triglyceride with the fatty
+// acids p, or of the free acids. The mass shares in p must sum to 1. It is
+// unknown for an empty profile and for a Wax.
 //
 // Source: AOCS Cd 1c-85, Calculated Iodine Value.
 func (p *Profile) Iodine(kind FatKind) quantity.Maybe {

@@ -12,9 +12,9 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// Saponification and iodine values worked out of the fatty acids of Codex Table
-// 1 (midpoints) must lie in the ranges of Codex Table 2, which were measured by
-// other methods on other samples. No tolerance.
+// Saponification and iodine values worked out from the fatty acids of Codex
+// Table 1 (midpoints) must lie in the ranges of Codex Table 2, which were
+// measured by other methods on other samples. There is no tolerance.
 func TestFattyAcidsGiveTheCodexRanges(t *testing.T) {
 	const (
 		cxs210 = "CXS 210-1999 Table 2"
@@ -81,9 +81,9 @@ func TestFattyAcidsGiveTheCodexRanges(t *testing.T) {
 	}
 }
 
-// Babassu is the one whose Codex midpoints stray from its Codex values: they
-// hold more oleic and linoleic acid than its iodine value allows. It passes the
-// loader's 5 %, and should that change this test says so.
+// Only babassu has Codex midpoints that differ from its Codex values: they hold
+// more oleic and linoleic acid than its iodine value allows. It passes the
+// loader's 5 %. If that changes, this test says so.
 func TestBabassuIsTheExceptionThatTheTolerancesAllow(t *testing.T) {
 	in := get(t, "babassu-oil")
 	near(t, "SAP of babassu from its acids", in.Fat.Profile.SAP(Triglyceride).V, 244.4, 0.05) // below 245
@@ -110,8 +110,9 @@ func pure(a Acid) *Profile {
 }
 
 // Molar masses of the triglycerides: CRC Handbook of Chemistry and Physics,
-// physical constants of organic compounds (from memory). SAP = 3 M(KOH) / M with
-// KOH 56.106 of the same book. Tolerance 0.01: the book's atomic weights.
+// physical constants of organic compounds (from memory). SAP = 3 M(KOH) / M,
+// with KOH 56.106 from the same book. The tolerance of 0.01 allows for the
+// book's atomic weights.
 func TestPureTriglycerides(t *testing.T) {
 	for _, g := range []struct {
 		name string
@@ -130,8 +131,8 @@ func TestPureTriglycerides(t *testing.T) {
 	}
 }
 
-// NIST Chemistry WebBook (SRD 69) molecular weights, from memory; 5 parts in
-// 100 000, since the book's atomic weights of C, H and O are older.
+// NIST Chemistry WebBook (SRD 69) molecular weights, from memory. The tolerance
+// is 5 parts in 100 000, since its atomic weights of C, H and O are older.
 func TestMolarMassesAgainstNIST(t *testing.T) {
 	for _, m := range []struct {
 		name string
@@ -165,8 +166,8 @@ func TestMolarMassesAgainstNIST(t *testing.T) {
 	near(t, "KOH", MolarKOH, 56.1053, 5e-5)
 }
 
-// AOCS Cd 1c-85, Calculated Iodine Value: factors per percent of each acid, of
-// triglycerides and of free acids. Printed to three or four figures.
+// AOCS Cd 1c-85, Calculated Iodine Value: factors for each percent of an acid,
+// in triglycerides and as free acid. They are printed to three or four figures.
 func TestIodineFactorsOfAOCS(t *testing.T) {
 	for _, f := range []struct {
 		acid           Acid
@@ -188,7 +189,7 @@ func TestIodineFactorsOfAOCS(t *testing.T) {
 
 // Worked values with their own sources.
 func TestWorkedValues(t *testing.T) {
-	// Tristearin, computed: 1000 g takes 134.6 g NaOH or 188.8 g KOH and gives
+	// Tristearin, computed: 1000 g takes 134.6 g NaOH or 188.8 g KOH, and gives
 	// 1031.3 g of sodium stearate and 103.3 g of glycerol.
 	sap := pure(C18x0).SAP(Triglyceride).V
 	mol := 1000 * sap / 1000 / MolarKOH

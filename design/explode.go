@@ -11,7 +11,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
-	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
 )
@@ -229,7 +229,7 @@ func (p *plan) noSuch(field, kind, id string, known map[string]int) *fault.Error
 		names = append(names, name)
 	}
 	slices.Sort(names)
-	if near = tomlscan.Nearest(id, names); near != "" {
+	if near = words.Nearest(id, names); near != "" {
 		no += ". Did you mean %s?"
 	} else {
 		no, near = no+": give one that is there, as %s.", names[0]

@@ -10,6 +10,7 @@ import (
 	"barwright/catalogue"
 	"barwright/finding"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/quantity"
 )
@@ -380,7 +381,7 @@ func (p *plan) scented(i int) []finding.Finding {
 	if len(declare) > 0 {
 		out = append(out, finding.Finding{Rule: "allergens-declared", Severity: finding.Note, Source: catalogue.AllergenSource, About: d.ID + "/piece",
 			Message: fmt.Sprintf("Summed over the piece when sold, %s of what the certificates state lie above %s %%: %s.",
-				count(len(declare), "1 allergen", "allergens"), strconv.FormatFloat(catalogue.AllergenRinseOffPct, 'f', -1, 64), strings.Join(declare, ", ")),
+				words.Count(len(declare), "allergen", "allergens"), strconv.FormatFloat(catalogue.AllergenRinseOffPct, 'f', -1, 64), strings.Join(declare, ", ")),
 			Remedy: "Name them among the ingredients where that list is the law."})
 	}
 	return out
@@ -407,13 +408,6 @@ func times(n int) string {
 		return "twice"
 	}
 	return strconv.Itoa(n) + " times"
-}
-
-func count(n int, one, more string) string {
-	if n == 1 {
-		return one
-	}
-	return strconv.Itoa(n) + " " + more
 }
 
 // overLimit holds a scent's share of what, when sold and when dried out, against
@@ -496,9 +490,9 @@ func (p *plan) setsRunOut(making []int, l load) []finding.Finding {
 			say.Message += fmt.Sprintf(", %s h after the pour", strconv.FormatFloat(m.ReleaseHours.V, 'f', -1, 64))
 		}
 		say.Message += "."
-		say.Remedy = fmt.Sprintf("Fill %s in this run, and the rest in a run of its own once the mould is free; or have %s more.", count(all, "1 cavity", "cavities"), count((needed[f]-all+m.Cavities-1)/m.Cavities, "1 set", "sets"))
+		say.Remedy = fmt.Sprintf("Fill %s in this run, and the rest in a run of its own once the mould is free; or have %s more.", words.Count(all, "cavity", "cavities"), words.Count((needed[f]-all+m.Cavities-1)/m.Cavities, "set", "sets"))
 		if designs[f] == 1 && p.built[last[f]].bars*all < l.net[last[f]] && l.embeds[last[f]] == 0 {
-			say.Remedy = fmt.Sprintf("Ask for %d of %s now, and for the rest in a run of its own once the mould is free; or have %s more.", p.built[last[f]].bars*all, p.s.Designs[last[f]].title(), count((needed[f]-all+m.Cavities-1)/m.Cavities, "1 set", "sets"))
+			say.Remedy = fmt.Sprintf("Ask for %d of %s now, and for the rest in a run of its own once the mould is free; or have %s more.", p.built[last[f]].bars*all, p.s.Designs[last[f]].title(), words.Count((needed[f]-all+m.Cavities-1)/m.Cavities, "set", "sets"))
 		}
 		out = append(out, say)
 	}
@@ -512,7 +506,7 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 		b := &p.built[i]
 		if over := l.cavities[i]*b.bars - l.net[i]; over > 0 && l.net[i] > 0 {
 			out = append(out, finding.Finding{Rule: "pieces-over", Severity: finding.Note, Source: "arithmetic", About: p.s.Designs[i].ID + "/piece",
-				Message: fmt.Sprintf("%d of %s are wanted, and whole cavities of %s give %d: %d more.", l.net[i], p.s.Designs[i].title(), count(b.bars, "1 piece", "pieces"), l.cavities[i]*b.bars, over),
+				Message: fmt.Sprintf("%d of %s are wanted, and whole cavities of %s give %d: %d more.", l.net[i], p.s.Designs[i].title(), words.Count(b.bars, "piece", "pieces"), l.cavities[i]*b.bars, over),
 				Remedy:  fmt.Sprintf("Ask for %d, or keep what is over.", l.wanted[i]+over)})
 		}
 	}

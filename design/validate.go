@@ -10,6 +10,7 @@ import (
 
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -121,28 +122,20 @@ func (p *Part) amountField(name string) *quantity.Maybe {
 	return nil
 }
 
-// orList writes things as a choice: "volume_ml or mass_g".
-func orList(names []string) string {
-	if len(names) == 1 {
-		return names[0]
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
-}
-
-// choice is orList of fields, as a format and its arguments.
+// choice is words.Either of fields, as a format and its arguments.
 func choice(fields []string) (format string, args []any) {
 	verbs := make([]string, len(fields))
 	for i, f := range fields {
 		verbs[i], args = "%s", append(args, fault.Key(f))
 	}
-	return orList(verbs), args
+	return words.Either(verbs), args
 }
 
 func (c *checker) part(i int, p *Part, strict bool) {
 	at := func(key string) string { return partField(i, key) }
 	if p.Kind == KindUnset || int(p.Kind) >= len(kindWords) {
 		if strict || p.Kind != KindUnset {
-			c.addf(at("kind"), "Say what kind of part this is: %s.", orList(kindWords[1:]))
+			c.addf(at("kind"), "Say what kind of part this is: %s.", words.Either(kindWords[1:]))
 		}
 		return
 	}
@@ -198,14 +191,14 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 		field := partField(i, key)
 		if !slices.Contains(mine, key) {
 			faulty = true
-			c.addf(field, "%s takes no %s: give its "+one+".", append([]any{p.Kind.article(), fault.Key(key)}, keys...)...)
+			c.addf(field, "%s takes no %s: give its "+one+".", append([]any{upper(p.Kind.Article()), fault.Key(key)}, keys...)...)
 			continue
 		}
 		given = append(given, key)
 		switch key {
 		case "fill_to_pct":
 			if !(m.V > 0 && m.V <= maxLevelPct) {
-				c.addf(field, "A part cannot fill the cavity to %s: give %% of the cavity's volume, above 0, as 80.", plainNumber(m.V))
+				c.addf(field, "A part cannot fill the cavity to %s %%: give %% of the cavity's volume, above 0, as 80.", plainNumber(m.V))
 			}
 		case "volume_ml":
 			if !(m.V > 0 && m.V <= maxVolumeML) {
@@ -229,13 +222,8 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 	}
 }
 
-// article is the kind as a sentence begins with it: A pour, An embed.
-func (k Kind) article() string {
-	if k == Embed {
-		return "An embed"
-	}
-	return "A " + k.String()
-}
+// upper begins a sentence with s.
+func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // belongs checks that a part names what it is made of, and nothing else.
 func (c *checker) belongs(i int, p *Part, strict bool) {
@@ -252,19 +240,19 @@ func (c *checker) belongs(i int, p *Part, strict bool) {
 		case n.mine && n.value == "" && strict:
 			c.addf(partField(i, n.key), "Say what this part is %s: give its %s.", n.what, fault.Key(n.key))
 		case !n.mine && n.value != "":
-			c.addf(partField(i, n.key), "%s takes no %s: leave it out.", p.Kind.article(), fault.Key(n.key))
+			c.addf(partField(i, n.key), "%s takes no %s: leave it out.", upper(p.Kind.Article()), fault.Key(n.key))
 		case n.value != "":
 			c.text(partField(i, n.key), n.value, n.key, maxName, true)
 		}
 	}
 	if p.Portion != "" && !p.Kind.Batter() {
-		c.addf(partField(i, "portion"), "%s is not poured, so it takes no portion: leave it out.", p.Kind.article())
+		c.addf(partField(i, "portion"), "%s is not poured, so it takes no portion: leave it out.", upper(p.Kind.Article()))
 	}
 	if p.Closed && p.Kind != Wrap {
 		c.addf(partField(i, "closed"), "Only a wrap can be closed: leave that out of this %s.", p.Kind)
 	}
 	if p.Stage != formula.AnyStage && (!p.Kind.Batter() || p.Stage > formula.Dough) {
-		c.addf(partField(i, "stage"), "%s takes no such stage: leave it out.", p.Kind.article())
+		c.addf(partField(i, "stage"), "%s takes no such stage: leave it out.", upper(p.Kind.Article()))
 	}
 }
 

@@ -18,6 +18,17 @@ func (k Kind) String() string {
 	return fmt.Sprintf("unknown (%d)", uint8(k))
 }
 
+// Article is the kind as a sentence has it: a pour, an embed, piping.
+func (k Kind) Article() string {
+	switch k {
+	case Embed:
+		return "an embed"
+	case Piping:
+		return "piping"
+	}
+	return "a " + k.String()
+}
+
 // MarshalText writes the word.
 func (k Kind) MarshalText() ([]byte, error) {
 	if int(k) >= len(kindWords) {

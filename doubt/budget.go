@@ -6,56 +6,58 @@ import (
 	"gonum.org/v1/gonum/mathext"
 )
 
-// Term is what one input adds to the doubt of the result.
+// Term is what one input contributes to the doubt of the result.
 type Term struct {
 	Name        string
 	Sensitivity float64 // change of the result per unit of the input
-	SD          float64 // |Sensitivity| · the input's standard uncertainty, in the unit of the result; GUM's u_i(y)
-	Share       float64 // SD² as a share of the whole variance, 0 to 1; all 0 when nothing is in doubt
+	SD          float64 // |Sensitivity| · the input's standard uncertainty, in the unit of the result; u_i(y) in the GUM
+	Share       float64 // SD² as a share of the whole variance, 0 to 1; 0 for every term when nothing is in doubt
 }
 
-// Budget is a result with its doubt, by first order.
+// Budget is a result with its first-order doubt.
 type Budget struct {
 	Value float64 // the model at the inputs' values
-	SD    float64 // combined standard uncertainty, same unit
-	// Terms follow the inputs in order and number.
+	SD    float64 // combined standard uncertainty, in the unit of Value
+	// Terms has one term for each input, in the same order.
 	Terms []Term
-	// DoF is the effective degrees of freedom (Welch–Satterthwaite, GUM G.4.1);
-	// +Inf when every input's doubt is taken as known.
+	// DoF is the effective degrees of freedom (Welch–Satterthwaite, GUM G.4.1).
+	// It is +Inf when the doubt of every input is taken as known.
 	DoF    float64
 	spread Spread
 }
 
-// Room is the working room of a Budget, kept between calls so that none of
-// them allocates once it has grown. The zero Room is ready. A Room serves one
-// goroutine at a time, and the Terms of a Budget made in it are overwritten by
-// the next call.
+// Room is the working space of a Budget. It is kept between calls, so that none
+// of them allocates once it has grown. The zero Room is ready to use. Only one
+// goroutine may use a Room at a time, and the next call overwrites the Terms of
+// a Budget made in it.
 type Room struct {
 	terms []Term
 	x     []float64
 	c     []float64
 }
 
-// Propagate works out model at the inputs' values and its doubt to first order
-// (GUM 5.1.2), with sensitivities by central difference over ± one standard
-// uncertainty of each input (GUM 5.1.3, note 2). The model is called once and
-// then twice for each input that is in doubt; it must not keep or write x,
-// and must be defined one standard uncertainty to either side. Inputs are
-// taken as they are: Check says which ones would spoil the result.
+// Propagate works out the model at the inputs' values and its doubt to first
+// order (GUM 5.1.2). The sensitivities are central differences over ± one
+// standard uncertainty of each input (GUM 5.1.3, note 2).
+//
+// The model is called once, and then twice for each input that is in doubt. It
+// must not keep or write x, and it must be defined one standard uncertainty to
+// either side. The inputs are not checked; Check says which ones would spoil
+// the result.
 func Propagate(model func(x []float64) float64, in []Input) Budget {
 	var r Room
 	return r.Propagate(model, in)
 }
 
-// PropagateWith does what Propagate does, given the result's value and the
-// partial derivatives c of it with respect to each input, in their order. It
-// panics when c is not as long as in.
+// PropagateWith does what Propagate does, but is given the result's value and
+// its partial derivative c[i] with respect to each input i. It panics when c is
+// not as long as in.
 func PropagateWith(value float64, c []float64, in []Input) Budget {
 	var r Room
 	return r.PropagateWith(value, c, in)
 }
 
-// Propagate is the function of that name, done in r.
+// Propagate is the function of the same name, with r as its working space.
 func (r *Room) Propagate(model func(x []float64) float64, in []Input) Budget {
 	r.x = grown(r.x, len(in))
 	r.c = grown(r.c, len(in))
@@ -69,8 +71,8 @@ func (r *Room) Propagate(model func(x []float64) float64, in []Input) Budget {
 		if u == 0 {
 			continue
 		}
-		// The step as it really is after rounding, so that an input far from 0
-		// with a slight doubt keeps its sensitivity exact.
+		// The step is taken as it really is after rounding, so that the
+		// sensitivity stays exact for an input far from 0 with a small doubt.
 		hi, lo := in[i].Value+u, in[i].Value-u
 		if hi == lo {
 			continue
@@ -85,7 +87,7 @@ func (r *Room) Propagate(model func(x []float64) float64, in []Input) Budget {
 	return r.PropagateWith(value, r.c, in)
 }
 
-// PropagateWith is the function of that name, done in r.
+// PropagateWith is the function of the same name, with r as its working space.
 func (r *Room) PropagateWith(value float64, c []float64, in []Input) Budget {
 	if len(c) != len(in) {
 		panic("doubt: one sensitivity for each input is needed")
@@ -122,9 +124,10 @@ func (r *Room) PropagateWith(value float64, c []float64, in []Input) Budget {
 }
 
 // CoverageFactor is the k for which Value ± k·SD holds the share p of the
-// values that could be meant: Student's t with DoF cut down to a whole number
-// (GUM G.4.1, note 1), the normal's when DoF is infinite. p lies in (0, 1);
-// outside it the factor is 0 or +Inf.
+// values that the result may have. It is that of Student's t with DoF rounded
+// down to a whole number (GUM G.4.1, note 1), or of the normal distribution
+// when DoF is infinite. p lies in (0, 1). Outside that range the factor is 0 or
+// +Inf.
 func (b *Budget) CoverageFactor(p float64) float64 {
 	nu := b.DoF
 	if nu >= 1 {
@@ -142,15 +145,17 @@ func (b *Budget) Interval(p float64) (lo, hi float64) {
 	return b.Value - d, b.Value + d
 }
 
-// Spread is the distribution that Budget's terms make together: see Spread.
+// Spread is the distribution that the terms of b make together; see the type
+// Spread.
 func (b *Budget) Spread() Spread { return b.spread }
 
-// Below is the chance that the result is below limit, by Spread.
+// Below is the chance that the result is below limit, according to Spread.
 func (b *Budget) Below(limit float64) float64 { return b.spread.Below(limit) }
 
 // NormalInterval is the central interval that holds the share p of a normal
-// distribution with the standard deviation sd; p lies in [0, 1). A p outside
-// that is brought to the nearer end, 1 giving ±Inf when sd is above 0.
+// distribution with the standard deviation sd. p lies in [0, 1], and a p
+// outside is moved to the nearer end. With p = 1 and sd above 0 the interval is
+// ±Inf.
 func NormalInterval(value, sd, p float64) (lo, hi float64) {
 	if sd == 0 {
 		return value, value
@@ -160,7 +165,7 @@ func NormalInterval(value, sd, p float64) (lo, hi float64) {
 }
 
 // NormalBelow is the chance that a normal quantity is below limit. With sd 0 it
-// is 0 or 1, and 0 when value is the limit itself.
+// is 0 or 1, and it is 0 when value equals limit.
 func NormalBelow(value, sd, limit float64) float64 {
 	if sd == 0 {
 		if value < limit {
@@ -171,8 +176,8 @@ func NormalBelow(value, sd, limit float64) float64 {
 	return math.Erfc((value-limit)/(sd*math.Sqrt2)) / 2
 }
 
-// tQuantile is the k for which |t| ≤ k has the chance p, t with nu degrees of
-// freedom.
+// tQuantile is the k for which |t| ≤ k has the chance p, where t has nu degrees
+// of freedom.
 func tQuantile(p, nu float64) float64 {
 	switch {
 	case !(p > 0):
@@ -180,8 +185,8 @@ func tQuantile(p, nu float64) float64 {
 	case p >= 1:
 		return math.Inf(1)
 	case nu > 1e7:
-		// The two differ by less than 1e-7 here, and the incomplete beta
-		// function loses digits.
+		// Student's t and the normal differ by less than 1e-7 here, and the
+		// incomplete beta function loses digits.
 		return math.Sqrt2 * math.Erfinv(p)
 	}
 	// P(|t| > k) = I_x(nu/2, 1/2), x = nu/(nu + k²); Abramowitz & Stegun 26.5.27.

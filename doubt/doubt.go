@@ -1,8 +1,13 @@
-// Package doubt says how sure a result is, by two roads that a test holds to
-// each other: first-order propagation (GUM, JCGM 100:2008, clause 5.1), quick
-// enough to follow typing, and Monte Carlo (GUM Supplement 1, JCGM 101:2008),
-// seeded, for the record. A measurement is entered as an ordinary function of
-// its inputs; neither road knows any formula.
+// Package doubt says how sure a result is. It has two methods, which a test
+// compares:
+//
+//   - First-order propagation (GUM, JCGM 100:2008, clause 5.1) is quick enough to
+//     follow typing.
+//   - Monte Carlo (GUM Supplement 1, JCGM 101:2008), with a seed, is kept for the
+//     record.
+//
+// A measurement is entered as an ordinary function of its inputs. Neither
+// method knows any formula of the trade.
 //
 // Inputs are taken to be independent of one another.
 package doubt
@@ -15,22 +20,22 @@ import (
 	"barwright/quantity"
 )
 
-// Dist is what is known of an input: the shape of its distribution.
+// Dist is the shape of an input's distribution.
 type Dist uint8
 
 const (
-	// Exact has no doubt; Width is not read.
+	// Exact has no doubt. Width is not read.
 	Exact Dist = iota
-	// Rectangular is anywhere in Value ± Width with equal chance; standard
-	// deviation Width/√3 (GUM 4.3.7).
+	// Rectangular lies anywhere in Value ± Width with equal chance. Its
+	// standard deviation is Width/√3 (GUM 4.3.7).
 	Rectangular
-	// Triangular is in Value ± Width, likeliest in the middle; standard
-	// deviation Width/√6 (GUM 4.3.9).
+	// Triangular lies in Value ± Width and most likely in the middle. Its
+	// standard deviation is Width/√6 (GUM 4.3.9).
 	Triangular
 	// Normal has the standard deviation Width.
 	Normal
-	// StudentT is a mean of few readings: Width is its standard uncertainty
-	// s/√n and DoF, which must be above 0, is n − 1 (GUM 4.2, JCGM 101 6.4.9).
+	// StudentT is the mean of a few readings. Width is its standard uncertainty
+	// s/√n. DoF, which must be above 0, is n − 1 (GUM 4.2, JCGM 101 6.4.9).
 	StudentT
 )
 
@@ -38,7 +43,7 @@ var distNames = [...]string{
 	Exact: "exact", Rectangular: "rectangular", Triangular: "triangular", Normal: "normal", StudentT: "Student's t",
 }
 
-// String is the distribution's name, as in a table of a budget.
+// String is the name of the distribution, as in a table of a budget.
 func (d Dist) String() string {
 	if int(d) < len(distNames) {
 		return distNames[d]
@@ -46,14 +51,14 @@ func (d Dist) String() string {
 	return fmt.Sprintf("Dist(%d)", uint8(d))
 }
 
-// Input is one quantity that a result rests on. The zero Input is an exact 0.
+// Input is one quantity that a result depends on. The zero Input is an exact 0.
 type Input struct {
 	Name  string
 	Dist  Dist
 	Value float64 // best estimate, in the input's own unit
 	Width float64 // half-width or standard deviation, as Dist says; same unit; at least 0
-	// DoF is the degrees of freedom of Width, for the first-order road; 0 says
-	// that Width is taken as known, which is infinitely many.
+	// DoF is the degrees of freedom of Width, for the first-order method. 0
+	// means that Width is taken as known, as with infinitely many.
 	DoF float64
 }
 
@@ -71,9 +76,9 @@ func (in *Input) SD() float64 {
 	}
 }
 
-// Division is an input that was read off a display with steps of d: Value ± d/2,
-// rectangular (GUM F.2.2.1), so that its standard deviation is d/√12. An
-// unknown or zero d gives an exact input.
+// Division is an input that was read off a display with steps of d: Value ±
+// d/2, rectangular (GUM F.2.2.1). Its standard deviation is d/√12. An unknown
+// or zero d gives an exact input.
 func Division(name string, value float64, d quantity.Maybe) Input {
 	if !d.Known || d.V == 0 {
 		return Input{Name: name, Value: value}
@@ -81,7 +86,7 @@ func Division(name string, value float64, d quantity.Maybe) Input {
 	return Input{Name: name, Dist: Rectangular, Value: value, Width: d.V / 2}
 }
 
-// Between is an input that lies anywhere in r, which must be known at both ends.
+// Between is an input that lies anywhere in r. Both ends of r must be known.
 func Between(name string, r quantity.Range) Input {
 	in := Input{Name: name, Dist: Rectangular, Value: r.Mid(), Width: r.Half()}
 	if in.Width == 0 {
@@ -90,10 +95,10 @@ func Between(name string, r quantity.Range) Input {
 	return in
 }
 
-// Check reports every input that neither road can work with: a value or a
-// width that is not finite, a width below 0, a distribution that is not listed
-// above, degrees of freedom below 0, or none for StudentT. The faults are
-// fault.Invalid on the field "input:N", N counted from 0.
+// Check reports every input that neither method can use: a value or a width
+// that is not finite, a width below 0, a distribution that is not listed above,
+// degrees of freedom below 0, or none for StudentT. The faults are
+// fault.Invalid on the field "input:N", with N counted from 0.
 func Check(in []Input) error {
 	var faults fault.List
 	for i := range in {

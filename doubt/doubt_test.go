@@ -23,8 +23,8 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// Calibrating an end gauge: JCGM 100:2008, H.1, with the standard uncertainties
-// and degrees of freedom that table H.1 prints. Lengths in nm.
+// Calibration of an end gauge: JCGM 100:2008, H.1, with the standard
+// uncertainties and degrees of freedom printed in table H.1. Lengths are in nm.
 func TestEndGaugeOfTheGUM(t *testing.T) {
 	in := []doubt.Input{
 		{Name: "lS", Dist: doubt.Normal, Value: 50_000_623, Width: 25, DoF: 18},
@@ -42,7 +42,7 @@ func TestEndGaugeOfTheGUM(t *testing.T) {
 	near(t, "l", b.Value, 50_000_838, 0.5)
 	near(t, "u_c", b.SD, 31.71, 0.01) // H.1.4 prints 32
 	for i, want := range []float64{25, 9.7, 0, 0, 2.9, 16.6, 0} {
-		// Table H.1, which prints 16.6 where lS·αS·0.029 is 16.68.
+		// Table H.1 prints 16.6, although lS·αS·0.029 is 16.68.
 		near(t, "term "+b.Terms[i].Name, b.Terms[i].SD, want, 0.08)
 	}
 	near(t, "effective degrees of freedom", b.DoF, 16.7, 0.1) // H.1.6: 16
@@ -85,10 +85,12 @@ func TestSumsOfSupplement1(t *testing.T) {
 		drawnSD, drawnEnd, sdTol  float64 // Monte Carlo; ends ± 0.02, which is five times what a million draws scatter
 		exactEnd, endTol, spreadT float64
 	}{
-		{name: "four normals (9.2.2)", in: four(doubt.Normal, 1), first: 2, firstEnd: 3.92, drawnSD: 2, drawnEnd: 3.92, sdTol: 0.01, exactEnd: 3.9199, endTol: 0.03, spreadT: 0.0002},
+		{name: "four normals (9.2.2)", in: four(doubt.Normal, 1), first: 2, firstEnd: 3.92, drawnSD: 2, drawnEnd: 3.92, sdTol: 0.01,
+			exactEnd: 3.9199, endTol: 0.03, spreadT: 0.0002},
 		{name: "four rectangular (9.2.3)", in: four(doubt.Rectangular, math.Sqrt(3)), first: 2, firstEnd: 3.92, drawnSD: 2, drawnEnd: 3.88, sdTol: 0.01,
 			exactEnd: 2 * math.Sqrt(3) * (2 - math.Pow(0.6, 0.25)), endTol: 0.02, spreadT: 1e-6}, // Annex E's closed form
-		{name: "one of them ten times as wide (9.2.4)", in: ten, first: 10.1, firstEnd: 19.9, drawnSD: 10.1, drawnEnd: 17.0, sdTol: 0.06, exactEnd: 17.0, endTol: 0.06, spreadT: 0.05},
+		{name: "one of them ten times as wide (9.2.4)", in: ten, first: 10.1, firstEnd: 19.9, drawnSD: 10.1, drawnEnd: 17.0, sdTol: 0.06,
+			exactEnd: 17.0, endTol: 0.06, spreadT: 0.05},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b := doubt.Propagate(sum, c.in)
@@ -141,9 +143,9 @@ func TestMassCalibrationOfSupplement1(t *testing.T) {
 	}
 }
 
-// lye is the alkali in excess, in g NaOH, of two oils: lye mass, purity, then
-// mass and SAP (mg KOH/g) of each. 0.712888 is M(NaOH)/M(KOH) from the IUPAC
-// atomic weights.
+// lye is the alkali in excess, in g NaOH, of two oils. The inputs are the lye's
+// mass and purity, then the mass and SAP (mg KOH/g) of each oil. 0.712888 is
+// M(NaOH)/M(KOH) from the IUPAC atomic weights.
 func lye(x []float64) float64 {
 	const naohPerKOH = 39.9968 / 56.1053
 	return x[0]*x[1] - naohPerKOH/1000*(x[2]*x[3]+x[4]*x[5])
@@ -161,10 +163,10 @@ func batch(lyeG float64) []doubt.Input {
 	}
 }
 
-// A batch of 700 g olive and 300 g coconut with 144 g of lye at 98.5 ± 1 % on a
-// 1 g scale, with the SAP ranges of Codex CXS 33 and CXS 210. The terms were
-// worked out by hand from GUM 5.1.2; the chances are those of an independent
-// Monte Carlo of a million draws.
+// A batch of 700 g olive and 300 g coconut oil with 144 g of lye at 98.5 ± 1 %,
+// weighed in steps of 1 g, with the SAP ranges of Codex CXS 33 and CXS 210. The
+// terms were worked out by hand from GUM 5.1.2. The chances are those of an
+// independent Monte Carlo with a million draws.
 func TestABatchOfTwoOils(t *testing.T) {
 	b := doubt.Propagate(lye, batch(144))
 	near(t, "excess", b.Value, -7.831, 0.001)
@@ -197,9 +199,9 @@ func TestABatchOfTwoOils(t *testing.T) {
 	}
 }
 
-// The sum of n rectangles of one width: Irwin and Hall's distribution, here by
-// its closed form, against which the spread of up to four is exact and that of
-// more must stay near.
+// The sum of n rectangles of one width has Irwin and Hall's distribution, here
+// in its closed form. The spread must equal it for up to four rectangles and
+// stay near it for more.
 func TestSpreadAgainstIrwinAndHall(t *testing.T) {
 	irwinHall := func(n int, x float64) float64 {
 		sum, choose, factorial := 0.0, 1.0, 1.0
@@ -315,7 +317,8 @@ func TestFirstOrderIsExactForLinearModels(t *testing.T) {
 			variance += u * u
 		}
 		b := room.Propagate(func(x []float64) float64 { return dot(c, x) }, in)
-		// Values to 100·1000·25 = 2.5e6 leave 1e-9 of rounding in a difference.
+		// Values up to 100·1000·25 = 2.5e6 leave 1e-9 of rounding in a
+		// difference.
 		if math.Abs(b.SD-math.Sqrt(variance)) > 1e-7 {
 			t.Fatalf("u is %g, want %g", b.SD, math.Sqrt(variance))
 		}
@@ -332,15 +335,17 @@ func TestMonteCarloAgreesWithFirstOrderOnLinearModels(t *testing.T) {
 		seed := rapid.Uint64().Draw(t, "seed")
 		b := doubt.PropagateWith(dotValues(c, in), c, in)
 		s := doubt.Draw(func(x, y []float64) { y[0] = dot(c, x) }, in, 1, draws, seed)
-		// Scatter of a mean is u/√n and of an sd at most u/√(2n): six times those.
+		// A mean scatters by u/√n and an sd by at most u/√(2n). The tolerance
+		// is six times that.
 		if d := math.Abs(s.Mean(0) - b.Value); d > 6*b.SD/math.Sqrt(draws)+1e-6 {
 			t.Fatalf("mean %g, value %g, u %g", s.Mean(0), b.Value, b.SD)
 		}
 		if d := math.Abs(s.SD(0) - b.SD); d > 6*b.SD/math.Sqrt(2*draws)+1e-6 {
 			t.Fatalf("sd %g, u %g", s.SD(0), b.SD)
 		}
-		// The chance of a limit two u down, against the spread: scatter of a
-		// share is at most 0.5/√n, and the spread itself is within 0.0003.
+		// The chance of a limit up to three u below, against the spread. A
+		// share scatters by at most 0.5/√n, and the spread itself is within
+		// 0.0003.
 		limit := b.Value - rapid.Float64Range(0, 3).Draw(t, "how far down")*b.SD
 		if b.SD > 1e-6 {
 			if got, want := b.Below(limit), s.ShareBelow(0, limit); math.Abs(got-want) > 0.0003+3/math.Sqrt(draws) {
@@ -358,8 +363,8 @@ func dotValues(c []float64, in []doubt.Input) float64 {
 	return sum
 }
 
-// Quantiles in any order of asking are those of a full sort, rise with p, and
-// leave the draws as they were.
+// Quantiles are those of a full sort in whatever order they are asked for, rise
+// with p, and leave the draws unchanged.
 func TestQuantilesAreThoseOfASort(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draws := rapid.IntRange(1, 3000).Draw(t, "draws")
@@ -437,9 +442,9 @@ func TestSameSeedSameBytes(t *testing.T) {
 	})
 }
 
-// The very first draws, written down, so that a change of the generator or of
-// the order in which inputs are drawn does not pass unseen: kept results would
-// no longer be those of their seed.
+// The very first draws are written down, so that a change of the generator or
+// of the order in which inputs are drawn is noticed. After such a change, kept
+// results would no longer be those of their seed.
 func TestDrawsAreThoseOfEveryMachine(t *testing.T) {
 	in := []doubt.Input{{Dist: doubt.Rectangular, Width: 1}, {Dist: doubt.Rectangular, Width: 1}, {Dist: doubt.Rectangular, Width: 1}}
 	s := doubt.Draw(func(x, y []float64) { copy(y, x) }, in, 3, 2, 2026)

@@ -6,33 +6,34 @@ import (
 	"slices"
 )
 
-// Sample is what many draws of a model gave, kept draw by draw. Its methods
-// do not change what it holds, but they share working room: one goroutine at a
-// time.
+// Sample is what many draws of a model gave, draw by draw. Its methods do not
+// change what it holds, but they share working space, so only one goroutine may
+// use it at a time.
 type Sample struct {
 	values [][]float64 // output × draw, in the order drawn
-	work   []picked    // per output, the same values being put in order
+	work   []picked    // for each output, the same values partly sorted
 }
 
-// picked is a copy of one output's values that is put in order only as far as
-// it was asked for.
+// picked is a copy of one output's values that is sorted only as far as it was
+// needed.
 type picked struct {
 	v      []float64
-	placed []int // ranks whose value stands where a full sort would put it, ascending
+	placed []int // ranks whose value is where a full sort would put it, ascending
 	sorted bool
 }
 
-// Draw works the model out for draws random sets of inputs (JCGM 101:2008,
-// clause 7). Each time, model reads one set from x and writes its outputs to y;
-// it must not keep either, nor write x. Exact inputs cost nothing.
+// Draw works out the model for draws random sets of inputs (JCGM 101:2008,
+// clause 7). Each time, the model reads one set from x and writes its outputs
+// to y. It must not keep either slice, nor write x. Exact inputs cost nothing.
 //
 // The same inputs, numbers and seed give the same draws on every machine, as
-// long as the model does: write float64(a*b) + c in it, since some processors
-// fuse a bare a*b + c. (A normal input is drawn with the help of math.Exp, whose
-// last bit may differ between processors; that shows about once in 10^15 draws.)
+// long as the model does. Write float64(a*b) + c in the model, since some
+// processors fuse a bare a*b + c. A normal input is drawn with the help of
+// math.Exp, whose last bit may differ between processors. That shows in about
+// one of 10^15 draws.
 //
-// Inputs are taken as they are: Check says which ones would spoil the result. No
-// outputs or no draws give an empty Sample.
+// The inputs are not checked; Check says which ones would spoil the result.
+// With no outputs or no draws the Sample is empty.
 func Draw(model func(x, y []float64), in []Input, outputs, draws int, seed uint64) *Sample {
 	if outputs <= 0 || draws <= 0 {
 		return &Sample{}
@@ -41,7 +42,7 @@ func Draw(model func(x, y []float64), in []Input, outputs, draws int, seed uint6
 	for o := range s.values {
 		s.values[o] = make([]float64, draws)
 	}
-	// The generator is used as itself: through the rand.Source interface a
+	// The generator is called directly. Through the rand.Source interface a
 	// number costs twice as much.
 	pcg := rand.NewPCG(seed, 0x62617277726967) // "barwrig": any constant would do
 	slow := rand.New(pcg)
@@ -60,9 +61,9 @@ func Draw(model func(x, y []float64), in []Input, outputs, draws int, seed uint6
 		switch {
 		case p.SD() == 0:
 		case p.Dist == Rectangular:
-			// 32 random bits each, so that one number from the generator serves
-			// two inputs: 4 thousand million steps over the range, and half a
-			// step in from either end.
+			// Each input gets 32 random bits, so that one number from the
+			// generator serves two inputs. That gives 4 thousand million steps
+			// over the range, which begin and end half a step inside it.
 			per := 2 * p.Width / (1 << 32)
 			flats = append(flats, flat{at: i, lowest: p.Value - p.Width + per/2, per: per})
 		default:
@@ -129,11 +130,12 @@ func (s *Sample) Draws() int {
 // Outputs is how many outputs each draw has.
 func (s *Sample) Outputs() int { return len(s.values) }
 
-// Values are the draws of one output, in the order drawn, so that outputs of
-// one draw stand at one index. The slice is the sample's own: read it only.
+// Values are the draws of one output, in the order drawn. The outputs of one
+// draw have the same index. The slice belongs to the sample and must not be
+// changed.
 func (s *Sample) Values(output int) []float64 { return s.values[output] }
 
-// Mean is the average of an output (JCGM 101 7.6); 0 of an empty sample.
+// Mean is the average of an output (JCGM 101 7.6). It is 0 for an empty sample.
 func (s *Sample) Mean(output int) float64 {
 	if s.Draws() == 0 {
 		return 0
@@ -145,8 +147,8 @@ func (s *Sample) Mean(output int) float64 {
 	return sum / float64(s.Draws())
 }
 
-// SD is the standard deviation of an output, with one less than the number of
-// draws beneath (JCGM 101 7.6); 0 with fewer than two.
+// SD is the standard deviation of an output, with the number of draws less one
+// as the divisor (JCGM 101 7.6). It is 0 with fewer than two draws.
 func (s *Sample) SD(output int) float64 {
 	if s.Draws() < 2 {
 		return 0
@@ -158,8 +160,8 @@ func (s *Sample) SD(output int) float64 {
 	return math.Sqrt(sum / float64(s.Draws()-1))
 }
 
-// ShareBelow is the share of draws with an output below limit, 0 to 1; 0 of an
-// empty sample.
+// ShareBelow is the share of draws with an output below limit, 0 to 1. It is 0
+// for an empty sample.
 func (s *Sample) ShareBelow(output int, limit float64) float64 {
 	if s.Draws() == 0 {
 		return 0
@@ -173,19 +175,20 @@ func (s *Sample) ShareBelow(output int, limit float64) float64 {
 	return float64(n) / float64(s.Draws())
 }
 
-// Quantile is the smallest drawn value that at least the share p of the draws do
-// not exceed. p is brought into [0, 1]: 0 gives the least value, 1 the greatest.
-// 0 of an empty sample.
+// Quantile is the smallest drawn value that at least the share p of the draws
+// do not exceed. p is moved into [0, 1]: 0 gives the smallest value, 1 the
+// greatest. It is 0 for an empty sample.
 func (s *Sample) Quantile(output int, p float64) float64 {
 	if s.Draws() == 0 {
 		return 0
 	}
-	// The small step down keeps 0.1 of 30 draws at the third, which 3.0000000000000004 would miss.
+	// The small step down keeps 0.1 of 30 draws at the third one. Without it
+	// 3.0000000000000004 would round up to the fourth.
 	return s.ranked(output, int(math.Ceil(p*float64(s.Draws())-1e-9))-1)
 }
 
 // SymmetricInterval is the interval that holds the share p of the draws and
-// leaves as many below as above (JCGM 101 7.7.2).
+// leaves as many below it as above (JCGM 101 7.7.2).
 func (s *Sample) SymmetricInterval(output int, p float64) (lo, hi float64) {
 	m := s.Draws()
 	if m == 0 {
@@ -197,7 +200,7 @@ func (s *Sample) SymmetricInterval(output int, p float64) (lo, hi float64) {
 }
 
 // ShortestInterval is the shortest interval that holds the share p of the draws
-// (JCGM 101 7.7.4). It sorts all of them.
+// (JCGM 101 7.7.4). It sorts all draws.
 func (s *Sample) ShortestInterval(output int, p float64) (lo, hi float64) {
 	m := s.Draws()
 	if m == 0 {
@@ -215,13 +218,13 @@ func (s *Sample) ShortestInterval(output int, p float64) (lo, hi float64) {
 	return w.v[best], w.v[best+q]
 }
 
-// held is how many of the draws the share p is.
+// held is how many draws the share p stands for.
 func (s *Sample) held(p float64) int {
 	m := s.Draws()
 	return min(max(int(p*float64(m)+0.5), 0), m)
 }
 
-// ranked is the value of rank k, counted from 0, k brought into range.
+// ranked is the value of rank k, counted from 0. k is moved into range.
 func (s *Sample) ranked(output, k int) float64 {
 	w := s.worked(output)
 	k = min(max(k, 0), len(w.v)-1)
@@ -235,7 +238,8 @@ func (s *Sample) worked(output int) *picked {
 		w.v = slices.Clone(s.values[output])
 		for _, v := range w.v {
 			if v != v {
-				// A model that gave NaN: only the sort knows where to put it.
+				// The model gave a NaN, and only the sort knows where to put
+				// it.
 				w.sort()
 				break
 			}
@@ -251,8 +255,8 @@ func (w *picked) sort() {
 	}
 }
 
-// place puts the value of rank k where a full sort would, by selection between
-// the nearest ranks that were placed before.
+// place puts the value of rank k where a full sort would put it, by selection
+// between the nearest ranks that were placed before.
 func (w *picked) place(k int) {
 	if w.sorted {
 		return
@@ -272,10 +276,10 @@ func (w *picked) place(k int) {
 	w.placed = slices.Insert(w.placed, at, k)
 }
 
-// pick rearranges v[lo:hi+1] so that v[k] is the value of rank k there, nothing
-// before it is greater and nothing after it less. R. W. Floyd and R. L. Rivest,
-// Comm. ACM 18 (1975) 173, algorithm 489: one selection in a small sample first,
-// so that the whole is gone through about one and a half times.
+// pick rearranges v[lo:hi+1] so that v[k] is the value of rank k, nothing
+// before it is greater and nothing after it is smaller. Source: R. W. Floyd and
+// R. L. Rivest, Comm. ACM 18 (1975) 173, algorithm 489. It first selects in a
+// small sample, so that it goes through the whole about one and a half times.
 func pick(v []float64, lo, hi, k int) {
 	for hi > lo {
 		if hi-lo > 600 {

@@ -2,36 +2,39 @@ package doubt
 
 import "math"
 
-// widest is how many rectangular terms a Spread keeps as themselves. The sum
-// in Below has 2^widest parts; beyond four the rest is so many, or so small,
-// that a normal with its fourth moment put right is within 0.0003 of it.
+// widest is how many rectangular terms a Spread keeps as rectangles. The sum in
+// Below has 2^widest parts. Beyond four, the other terms are so many or so
+// small that a normal distribution with their fourth moment is within 0.0003 of
+// them.
 const widest = 4
 
-// Spread is the distribution of a first-order result: its widest rectangular
-// terms, each kept as a rectangle, and all else as one nearly normal term with
-// the right variance and fourth moment (Edgeworth's correction; a triangle
-// counts as the two rectangles that it is the sum of). Where two SAP ranges make
-// nearly all the doubt, as in most batters, its tails end where theirs do, and a
-// plain normal's do not. The zero Spread is an exact 0.
+// Spread is the distribution of a first-order result. It keeps the widest
+// rectangular terms as rectangles, and replaces all others by one nearly normal
+// term with their variance and fourth moment (Edgeworth's correction). A
+// triangle counts as the two rectangles whose sum it is.
 //
-// It is exact to rounding for up to four rectangular terms, alone or with normal
-// ones, none of them under 1/256 of the widest, and within 0.0003 of the chance
-// otherwise.
+// In most batters two SAP ranges make nearly all the doubt. The tails of the
+// Spread then end where those ranges end, while the tails of a plain normal
+// distribution do not. The zero Spread is an exact 0.
+//
+// It is exact to rounding for up to four rectangular terms, alone or with
+// normal ones, when none of them is narrower than 1/256 of the widest.
+// Otherwise it is within 0.0003 of the chance.
 type Spread struct {
 	Value  float64
 	half   [widest]float64 // half-widths, widest first
 	n      int             // how many of half are in use
-	sd     float64         // of the rest
-	excess float64         // fourth cumulant of the rest, over 24
+	sd     float64         // standard deviation of the other terms
+	excess float64         // fourth cumulant of the other terms, over 24
 }
 
-// spreading gathers the terms of a Spread.
+// spreading collects the terms of a Spread.
 type spreading struct {
 	Spread
-	variance float64 // of the rest
+	variance float64 // of the other terms
 }
 
-// gather adds a term of the given standard deviation and distribution.
+// gather adds a term with the given standard deviation and distribution.
 func (s *spreading) gather(d Dist, sd float64) {
 	switch {
 	case sd == 0:
@@ -45,8 +48,8 @@ func (s *spreading) gather(d Dist, sd float64) {
 	}
 }
 
-// rectangle adds a rectangle of half-width a > 0, and turns the narrowest over
-// to the rest when there are too many.
+// rectangle adds a rectangle of half-width a > 0. When there are too many, the
+// narrowest one moves to the other terms.
 func (s *spreading) rectangle(a float64) {
 	i := s.n
 	if i == widest {
@@ -71,10 +74,11 @@ func (s *spreading) toRest(a float64) {
 	s.excess -= a * a * a * a * (2.0 / 15 / 24)
 }
 
-// settled is the Spread of what was gathered. Rectangles much narrower than the
-// rest, or than the widest, are turned over to the rest: they do not show, and
-// dividing by their width would only cost digits. For the same reason a rest too
-// narrow to show beside the narrowest rectangle is dropped.
+// settled returns the Spread of what was gathered. Rectangles that are much
+// narrower than the other terms, or than the widest, move to the other terms:
+// they do not show, and dividing by their width would only cost digits. For the
+// same reason the other terms are dropped when they are too narrow to show
+// beside the narrowest rectangle.
 func (s *spreading) settled() Spread {
 	for s.n > 0 {
 		a := s.half[s.n-1]
@@ -96,7 +100,7 @@ func (s Spread) Below(limit float64) float64 {
 	if s.SD() == 0 {
 		return NormalBelow(s.Value, 0, limit)
 	}
-	// Work in the lower tail: there the parts are small, and so are their
+	// Work in the lower tail, where the parts are small and so are their
 	// rounding errors.
 	d := limit - s.Value
 	if d > 0 {
@@ -107,12 +111,15 @@ func (s Spread) Below(limit float64) float64 {
 	return chance
 }
 
-// tail is the chance that the terms sum to below d ≤ 0, and its density there.
+// tail is the chance that the terms add up to less than d ≤ 0, and the density
+// there.
 //
-// A rectangle of half-width a is an integral over the difference of two steps,
-// so n of them with a rest are the n-fold integral of the rest's distribution
-// function, taken at the 2^n corners with alternating signs and divided by the
-// volume of the box.
+// A rectangle of half-width a is an integral over the difference of two steps.
+// So n rectangles and the other terms give the n-fold integral of the
+// distribution function of the other terms, summed over the 2^n corners with
+// alternating signs:
+//
+//	chance = Σ ± integral(d ± a_1 ± … ± a_n) / (2a_1 · … · 2a_n)
 func (s *Spread) tail(d float64) (chance, density float64) {
 	reach, box := 0.0, 1.0
 	for _, a := range s.half[:s.n] {
@@ -139,8 +146,8 @@ func (s *Spread) tail(d float64) (chance, density float64) {
 	return min(max(chance/box, 0), 1), max(density/box, 0)
 }
 
-// integral is the n-fold integral, from −∞ to at, of the rest's distribution
-// function, and of its density.
+// integral is the n-fold integral, from −∞ to at, of the distribution function
+// of the other terms, and of their density.
 func (s *Spread) integral(at float64) (chance, density float64) {
 	if s.sd == 0 {
 		if at <= 0 {
@@ -156,8 +163,9 @@ func (s *Spread) integral(at float64) (chance, density float64) {
 	if z < -39 {
 		return 0, 0
 	}
-	// steps[5+k] is the k-fold integral of the normal distribution function Φ in
-	// units of sd; its derivatives for k below 0. I_k = (z·I_{k−1} + I_{k−2})/k.
+	// For k ≥ 0, steps[5+k] is the k-fold integral I_k of the normal
+	// distribution function Φ in units of sd. For k below 0 it is the
+	// derivative of that order. I_k = (z·I_{k−1} + I_{k−2})/k.
 	var steps [5 + widest + 1]float64
 	phi := math.Exp(-z*z/2) / math.Sqrt(2*math.Pi)
 	steps[0] = ((z*z-6)*z*z + 3) * phi
@@ -188,8 +196,8 @@ func (s Spread) SD() float64 {
 }
 
 // Quantile is the value below which the share p lies, to 1e-7 standard
-// deviations. A p at or outside the ends of (0, 1) gives the end of what is
-// possible, which is ±Inf when a normal term is in it.
+// deviations. A p outside (0, 1) gives the end of the possible values, which is
+// ±Inf when there is a normal term.
 func (s Spread) Quantile(p float64) float64 {
 	sd := s.SD()
 	if sd == 0 {
@@ -215,9 +223,9 @@ func (s Spread) Quantile(p float64) float64 {
 	return s.Value + d
 }
 
-// below is the d ≤ 0 with the chance q ≤ ½ beneath it: Newton's rule on the
-// logarithm of the chance, which is concave, kept between two ends that close
-// in.
+// below is the d ≤ 0 with the chance q ≤ ½ below it. It uses Newton's rule on
+// the logarithm of the chance, which is concave, and stays between two ends
+// that close in.
 func (s *Spread) below(q, sd, end float64) float64 {
 	lo, hi := -min(end, 40*sd), 0.0
 	d := max(-sd*math.Sqrt2*math.Erfinv(1-2*q), lo)
@@ -246,7 +254,7 @@ func (s *Spread) below(q, sd, end float64) float64 {
 
 // Interval is the central interval that holds the share p.
 func (s Spread) Interval(p float64) (lo, hi float64) {
-	// The distribution is symmetric: one quantile serves both ends.
+	// The distribution is symmetric, so one quantile gives both ends.
 	lo = s.Quantile((1 - p) / 2)
 	return lo, 2*s.Value - lo
 }

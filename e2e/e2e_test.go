@@ -27,6 +27,7 @@ import (
 	"barwright/internal/demo"
 	"barwright/internal/store"
 	"barwright/internal/web"
+	"barwright/internal/web/shell"
 	"barwright/studio"
 )
 
@@ -63,17 +64,17 @@ func serve(t *testing.T, seed bool) string {
 	}
 	book := studio.New(records, base, time.Now, studio.NewID)
 	quiet := slog.New(slog.NewTextHandler(testWriter{t}, &slog.HandlerOptions{Level: slog.LevelError}))
-	h, err := web.New(web.Config{
-		Studio: func(ctx context.Context) (web.Card, error) {
+	h, err := web.New(web.Config{Book: book, Config: shell.Config{
+		Studio: func(ctx context.Context) (shell.Card, error) {
 			set, err := book.Settings(ctx)
-			return web.Card{Name: set.StudioName, Demo: seed}, err
+			return shell.Card{Name: set.StudioName, Demo: seed}, err
 		},
-		Book: book, Version: "test", Log: quiet,
-	})
+		Version: "test", Log: quiet,
+	}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	running, err := web.Serve(ctx, h, "127.0.0.1:0", quiet)
+	running, err := shell.Serve(ctx, h, "127.0.0.1:0", quiet)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -32,6 +32,7 @@ import (
 	"barwright/internal/demo"
 	"barwright/internal/store"
 	"barwright/internal/web"
+	"barwright/internal/web/shell"
 	"barwright/studio"
 )
 
@@ -103,21 +104,20 @@ var demoStudio = sync.OnceValues(func() (string, error) {
 	}
 	book := studio.New(records, base, clock, studio.NewID)
 	log := slog.New(slog.NewTextHandler(&serverLog, &slog.HandlerOptions{Level: slog.LevelError}))
-	pages, err := web.New(web.Config{
-		Studio: func(ctx context.Context) (web.Card, error) {
+	pages, err := web.New(web.Config{Book: book, Config: shell.Config{
+		Studio: func(ctx context.Context) (shell.Card, error) {
 			set, err := book.Settings(ctx)
-			return web.Card{Name: set.StudioName, Demo: true}, err
+			return shell.Card{Name: set.StudioName, Demo: true}, err
 		},
-		Book:    book,
 		Version: "e2e",
 		Log:     log,
 		Now:     clock,
-	})
+	}})
 	if err != nil {
 		stop()
 		return "", errors.Join(err, records.Close())
 	}
-	running, err := web.Serve(ctx, pages, "127.0.0.1:0", log)
+	running, err := shell.Serve(ctx, pages, "127.0.0.1:0", log)
 	if err != nil {
 		stop()
 		return "", errors.Join(err, records.Close())

@@ -1,5 +1,6 @@
-// Package finding is what the program has to say about a maker's work: a rule,
-// how grave it is, the numbers, where the rule comes from, and what would help.
+// Package finding holds what the program has to say about a maker's work: a
+// rule, how grave it is, the numbers, the source of the rule, and what would
+// help.
 package finding
 
 import (
@@ -12,11 +13,11 @@ import (
 type Severity uint8
 
 const (
-	// Note is worth knowing.
+	// Note is something worth knowing.
 	Note Severity = iota
-	// Warn is worth a change, or a second look.
+	// Warn is something worth changing or looking at again.
 	Warn
-	// Stop means: do not go on.
+	// Stop means that the maker should not go on.
 	Stop
 )
 
@@ -48,17 +49,17 @@ func (s *Severity) UnmarshalJSON(b []byte) error {
 	return fmt.Errorf("severity %q is none of note, warn, stop", w)
 }
 
-// Finding is one thing the program has to say. Rule, Message, Source and Remedy
-// are never empty, and Message holds the numbers it rests on.
+// Finding is one thing that the program has to say. Rule, Message, Source and
+// Remedy are never empty, and Message holds the numbers that it is based on.
 type Finding struct {
 	Rule     string   `json:"rule"`     // stable name of the rule, kebab-case
 	Severity Severity `json:"severity"` // stop, warn or note
 	Message  string   `json:"message"`  // one or two sentences with the numbers
 	Source   string   `json:"source"`   // a publication, a certificate, or "common practice, no source"
-	Remedy   string   `json:"remedy"`   // what to do, with what it would give where that is known
-	// About says which number on a page the finding is about, as in "fat:2",
-	// "extra:0", "scent:1", "alkali", "water", "superfat", "scale", "fats".
-	// It is not part of the command's JSON.
+	Remedy   string   `json:"remedy"`   // what to do, and the result of doing it where that is known
+	// About names the number on a page that the finding is about, such as
+	// "fat:2", "extra:0", "scent:1", "alkali", "water", "superfat", "scale" or
+	// "fats". It is not part of the command's JSON.
 	About string `json:"-"`
 }
 
@@ -74,7 +75,7 @@ func Once(fs []Finding) []Finding {
 	return out
 }
 
-// Worst is the gravest severity in fs, and false when there is none.
+// Worst is the gravest severity in fs. The bool is false when fs is empty.
 func Worst(fs []Finding) (Severity, bool) {
 	if len(fs) == 0 {
 		return Note, false

@@ -16,9 +16,9 @@ import (
 	"barwright/quantity"
 )
 
-// best is the best plan by trying everything: all sets, all numbers of batches
-// up to six of each formula, and for these the smallest pot that serves. It
-// shares no step with the search.
+// best is the best plan, found by trying everything: all sets, all numbers of
+// batches up to six of each formula, and for these the smallest pot that is
+// enough. It shares no code with the search.
 func best(p *Problem) (missed int, score float64) {
 	moulds := map[string]Mould{}
 	for _, m := range p.Moulds {
@@ -123,14 +123,15 @@ func best(p *Problem) (missed int, score float64) {
 	return missed, score
 }
 
-// small draws problems that trying everything can answer.
+// small draws problems small enough for best.
 func small(t *rapid.T) Problem {
 	var p Problem
-	// Amounts that are alike let different sets need the same batter.
+	// Equal amounts let different sets need the same batter.
 	alike := rapid.Bool().Draw(t, "amounts alike")
 	nm, nf, nd := rapid.IntRange(1, 2).Draw(t, "moulds"), rapid.IntRange(1, 3).Draw(t, "formulas"), rapid.IntRange(1, 4).Draw(t, "designs")
 	for i := range nm {
-		p.Moulds = append(p.Moulds, Mould{ID: fmt.Sprint("m", i), Sets: rapid.IntRange(1, 4).Draw(t, "sets"), Cavities: rapid.IntRange(1, 6).Draw(t, "cavities"), Bars: rapid.IntRange(1, 2).Draw(t, "bars")})
+		p.Moulds = append(p.Moulds, Mould{ID: fmt.Sprint("m", i), Sets: rapid.IntRange(1, 4).Draw(t, "sets"),
+			Cavities: rapid.IntRange(1, 6).Draw(t, "cavities"), Bars: rapid.IntRange(1, 2).Draw(t, "bars")})
 	}
 	for i := range nf {
 		p.Formulas = append(p.Formulas, Formula{ID: fmt.Sprint("f", i), LossG: float64(rapid.IntRange(0, 30).Draw(t, "loss"))})
@@ -160,7 +161,8 @@ func small(t *rapid.T) Problem {
 	}
 	p.OveragePct = float64(rapid.IntRange(0, 10).Draw(t, "overage"))
 	p.Rounds = rapid.IntRange(0, 2).Draw(t, "rounds")
-	// A batch weighs enough here that more than six of a formula never pay.
+	// A batch counts so much here that more than six batches of a formula never
+	// pay.
 	p.BatchG = quantity.Some(float64(rapid.IntRange(300, 500).Draw(t, "batch")))
 	if rapid.Bool().Draw(t, "beyond counts") {
 		p.BeyondG = quantity.Some(float64(rapid.IntRange(0, 40).Draw(t, "beyond")))
@@ -171,8 +173,8 @@ func small(t *rapid.T) Problem {
 	return p
 }
 
-// large is a bench of 30 sets of three moulds and 12 designs of up to three of
-// four batters, on which everything may be traded for everything.
+// large is a studio with 30 sets of three moulds, and 12 designs of up to three
+// of four batters. Everything can be traded for everything.
 func large(seed uint64) Problem {
 	p := bench(seed, 3, 30, 12, 4)
 	for i := range p.Designs {
@@ -207,7 +209,7 @@ func TestAgainstTryingEverything(t *testing.T) {
 	}
 }
 
-// check holds a plan to the equations of the package.
+// check compares a plan with the equations of the package.
 func check(t interface{ Fatalf(string, ...any) }, p *Problem, got *Plan) {
 	moulds, used := map[string]Mould{}, map[string]int{}
 	for _, m := range p.Moulds {
@@ -218,7 +220,8 @@ func check(t interface{ Fatalf(string, ...any) }, p *Problem, got *Plan) {
 	for i, f := range got.Fills {
 		d := p.Designs[i]
 		m := moulds[d.Mould]
-		if f.Design != d.ID || f.Pieces != f.Sets*m.Cavities*m.Bars || f.Sets > (d.Wish+m.Cavities*m.Bars-1)/(m.Cavities*m.Bars)+d.MoreSets || f.Pieces+f.Missed-f.Beyond != d.Wish {
+		if f.Design != d.ID || f.Pieces != f.Sets*m.Cavities*m.Bars || f.Sets > (d.Wish+m.Cavities*m.Bars-1)/(m.Cavities*m.Bars)+d.MoreSets ||
+			f.Pieces+f.Missed-f.Beyond != d.Wish {
 			t.Fatalf("%+v of %+v", f, d)
 		}
 		used[m.ID] += f.Sets
@@ -237,7 +240,8 @@ func check(t interface{ Fatalf(string, ...any) }, p *Problem, got *Plan) {
 	count := 0
 	for _, b := range got.Batches {
 		sum += b.MassG - b.NeedG - b.OverageG
-		if math.Abs(b.NeedG-need[b.Formula]) > 1e-6 || math.Abs(b.OverageG-b.NeedG*p.OveragePct/100) > 1e-6 || math.Abs(b.MassG-float64(b.Count)*got.PotG) > 1e-6 ||
+		if math.Abs(b.NeedG-need[b.Formula]) > 1e-6 || math.Abs(b.OverageG-b.NeedG*p.OveragePct/100) > 1e-6 ||
+			math.Abs(b.MassG-float64(b.Count)*got.PotG) > 1e-6 ||
 			math.Abs(b.NeedG+b.OverageG+b.StaysG+b.LeftG-b.MassG) > 1e-5 || b.LeftG < 0 || b.Count < 1 {
 			t.Fatalf("%+v, needed %v", b, need[b.Formula])
 		}
@@ -256,14 +260,17 @@ func check(t interface{ Fatalf(string, ...any) }, p *Problem, got *Plan) {
 		most = math.Max(most, g)
 	}
 	score := sum + p.BatchG.Or(0.25*most)*float64(count) + p.BeyondG.Or(1)*float64(beyond) + p.MissedG.Or(0)*float64(missed)
-	if missed != got.Missed || beyond != got.Beyond || count != got.Count || math.Abs(left-got.LeftG) > 1e-5 || math.Abs(stays-got.StaysG) > 1e-6 || math.Abs(score-got.ScoreG) > 1e-3 ||
+	if missed != got.Missed || beyond != got.Beyond || count != got.Count || math.Abs(left-got.LeftG) > 1e-5 ||
+		math.Abs(stays-got.StaysG) > 1e-6 || math.Abs(score-got.ScoreG) > 1e-3 ||
 		got.BoundG > got.ScoreG || got.Proved && got.BoundG != got.ScoreG || got.PotG > most*(1+1e-12) {
-		t.Fatalf("the totals are not those of the parts: %+v; counted %d missed, %d beyond, %d batches, %v left, score %v", got, missed, beyond, count, left, score)
+		t.Fatalf("the totals are not those of the parts: %+v; counted %d missed, %d beyond, %d batches, %v left, score %v",
+			got, missed, beyond, count, left, score)
 	}
 }
 
-// bench is a bench of so many sets and designs, drawn from seed: wishes about as
-// large as the sets, batters of one to three formulas.
+// bench is a studio with so many sets and designs, drawn from seed. The wishes
+// are about as many as the sets make, and the batters are of one to three
+// formulas.
 func bench(seed uint64, moulds, sets, designs, formulas int) Problem {
 	r := rand.New(rand.NewPCG(seed, 0))
 	p := Problem{Pot: Pot{MinG: 600, MaxG: 4500}, OveragePct: 3, DivisionG: 1}
@@ -296,18 +303,19 @@ func bench(seed uint64, moulds, sets, designs, formulas int) Problem {
 }
 
 // Worked by hand. Ten lantern houses in sets of six take two sets: 12 cavities of
-// 100 g, 1 200 g of sea white. Seven buoys and five lamps share two sets of six:
-// the wish for seven takes both (7 of 12, the lamps missed: 5) or one and one
-// (1 buoy and no lamp missed): one and one, 6 · 50 g of each of two batters. With
-// n of sea white and one of the others B is 1 200 / n + 20, and the score, 500 g
-// for a batch and 3 for the pieces beyond:
+// 100 g, so 1 200 g of sea white. Seven buoys and five lamps share two sets of
+// six. Both sets for buoys would miss the 5 lamps; one set each misses 1 buoy and
+// no lamp. So the plan fills one and one: 6 · 50 g of each of the two other
+// batters. With n batches of sea white and one of each of the others, the size B
+// is 1 200 / n + 20. The score has 500 g for each batch and 3 g in all for the
+// pieces beyond the wish (the table leaves the 3 g out):
 //
 //	n = 4   B 320   6 · 320 − 1 800 + 3 000 = 3 120
 //	n = 3   B 420   5 · 420 − 1 800 + 2 500 = 2 800
 //	n = 2   B 620   4 · 620 − 1 800 + 2 000 = 2 680   the least
 //	n = 1   B 1 220, for which the pot of 1 000 g is too small
 //
-// The other two batters leave 620 − 10 − 300 each.
+// Each of the other two batters leaves 620 − 10 − 300 g.
 func TestABenchByHand(t *testing.T) {
 	p := Problem{
 		Moulds:   []Mould{{"house", "Lantern mould", 3, 6, 1}, {"small", "Small round", 2, 6, 1}},
@@ -324,7 +332,8 @@ func TestABenchByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	check(t, &p, &plan)
-	if !plan.Proved || math.Abs(plan.ScoreG-2683) > 1e-9 || math.Abs(plan.PotG-620) > 1e-9 || plan.Count != 4 || plan.Missed != 1 || plan.Beyond != 3 || math.Abs(plan.LeftG-620) > 1e-9 || math.Abs(plan.StaysG-60) > 1e-9 {
+	if !plan.Proved || math.Abs(plan.ScoreG-2683) > 1e-9 || math.Abs(plan.PotG-620) > 1e-9 || plan.Count != 4 || plan.Missed != 1 ||
+		plan.Beyond != 3 || math.Abs(plan.LeftG-620) > 1e-9 || math.Abs(plan.StaysG-60) > 1e-9 {
 		t.Errorf("%+v", plan)
 	}
 	want := []string{
@@ -342,15 +351,16 @@ func TestABenchByHand(t *testing.T) {
 	if err != nil || fmt.Sprint(again) != fmt.Sprint(plan) {
 		t.Errorf("the same problem gave another plan: %+v", again)
 	}
-	// Ounces are a face: the plan is the same one.
+	// Ounces only change how masses are shown; the plan stays the same.
 	p.Unit = quantity.Ounce
 	if again, err = Solve(p); err != nil || again.ScoreG != plan.ScoreG || !strings.Contains(again.Traded[3], "10.93\u00a0oz of Buoy red") {
 		t.Errorf("in ounces: %v, %v", again.Traded, err)
 	}
 }
 
-// What is said of a larger pot, counted again: at that size there are so many
-// fewer, and at no smaller one, by steps of the scale, is there any fewer.
+// What is said about a larger pot is counted again: at that size there are that
+// many fewer batches, and at no smaller size, in steps of the scale, are there
+// any fewer.
 func TestWhatIsSaidOfALargerPotIsTrue(t *testing.T) {
 	re := regexp.MustCompile(`of ([\d\x{202f}]+)\x{a0}g, there would be (one|\d+) fewer to make(?:, and ([\d\x{202f}]+)\x{a0}g more left over)?`)
 	said := 0
@@ -409,7 +419,7 @@ func TestWhatIsSaidOfALargerPotIsTrue(t *testing.T) {
 	}
 }
 
-// Where the search is stopped, it says so, and its bound is one.
+// A search that is stopped says so, and its bound is a bound.
 func TestASearchThatIsStoppedSaysSo(t *testing.T) {
 	stopped := 0
 	for seed := range uint64(20) {
@@ -476,9 +486,10 @@ func BenchmarkThirtySetsTwelveDesigns(b *testing.B) {
 }
 
 // TestAFewGramsAreNoBatch: 3 290 g in pots of up to 900 g come out even as seven
-// of 470 g, and as four of 822.5 g. Beside a batter of 470 g in a pot
-// of the same size, seven leave nothing, and four 352.5 g: too little for three
-// batches more, unless a batch is worth nothing.
+// batches of 470 g, or as four of 822.5 g. There is also a batter of 470 g, in a
+// pot of the same size. Beside it, seven batches leave nothing over and four
+// leave 352.5 g. That is too little to be worth three more batches, unless a
+// batch costs nothing.
 func TestAFewGramsAreNoBatch(t *testing.T) {
 	p := Problem{Moulds: []Mould{{ID: "m", Sets: 1, Cavities: 7, Bars: 1}, {ID: "n", Sets: 1, Cavities: 1, Bars: 1}},
 		Formulas: []Formula{{ID: "a"}, {ID: "b"}},
@@ -493,8 +504,8 @@ func TestAFewGramsAreNoBatch(t *testing.T) {
 		}
 		return plan
 	}
-	// By hand: four of 822.5 g and one leave 352.5 g, and 5 · 225 g is less than
-	// 8 · 225 g by 675 g.
+	// By hand: four batches of 822.5 g and one more leave 352.5 g over. Together
+	// with 5 · 225 g this is less, by 322.5 g, than 8 · 225 g for eight batches.
 	if plan := solve(); plan.Count != 5 || math.Abs(plan.LeftG-352.5) > 1e-6 {
 		t.Errorf("%d batches of %g g leave %g g", plan.Count, plan.PotG, plan.LeftG)
 	}

@@ -22,8 +22,9 @@ func sound() Problem {
 	}
 }
 
-// FuzzSolve takes what a form or a file may hold, however odd: a fault in words or
-// a plan that holds to the equations, no panic, no number without end.
+// FuzzSolve tries anything that a form or a file may hold. The result is either a
+// fault in words or a plan that satisfies the equations; never a panic, and never
+// an infinite number or NaN.
 func FuzzSolve(f *testing.F) {
 	add := func(change func(*Problem)) {
 		p := sound()
@@ -60,7 +61,7 @@ func FuzzSolve(f *testing.F) {
 			}
 			return
 		}
-		if _, err := json.Marshal(plan); err != nil { // refuses a number without end
+		if _, err := json.Marshal(plan); err != nil { // refuses infinite numbers and NaN
 			t.Fatal(err)
 		}
 		check(t, &p, &plan)

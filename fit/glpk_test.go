@@ -19,7 +19,7 @@ import (
 
 var update = flag.Bool("update", false, "have glpsol work the golden cases out again")
 
-// A case is a problem with what GLPK makes of it. Those in testdata were drawn by
+// A golden is a problem with GLPK's answer. The ones in testdata were drawn by
 // drawn, below, and answered by glpsol: go test ./fit -run Golden -update.
 type golden struct {
 	GLPK    string // its version
@@ -29,7 +29,7 @@ type golden struct {
 	ScoreG  float64 // GLPK's optimum
 }
 
-// drawn draws a problem that GLPK can still answer in seconds.
+// drawn draws a problem that GLPK can still solve in seconds.
 func drawn(seed uint64) Problem {
 	r := rand.New(rand.NewPCG(seed, 7))
 	p := bench(seed, 1+r.IntN(4), 6+r.IntN(15), 3+r.IntN(6), 1+r.IntN(4))
@@ -52,7 +52,7 @@ func drawn(seed uint64) Problem {
 	return p
 }
 
-// glpsol is the program, or why there is none.
+// glpsol is the path of the program, or the reason why there is none.
 func glpsol() (path, version string, err error) {
 	if path, err = exec.LookPath("glpsol"); err != nil {
 		return "", "", err
@@ -71,11 +71,12 @@ func glpsol() (path, version string, err error) {
 
 // program writes the problem as a mixed-integer program in CPLEX LP format.
 //
-// Batches times size is no linear term. So a formula has a yes or no, y_f_n, for
-// each number n of batches, and z_f_n is the size if yes, else 0, for which
-// z ≤ Z·y, z ≤ B, z ≥ B − Z·(1 − y) hold exactly. From a list of sizes one is
-// chosen by a yes or no of its own. With missed below 0 the pieces missed are
-// what is minimised; else they are at most missed and the score is.
+// Batches times size is not a linear term. So a formula has a 0-1 variable y_f_n
+// for each number n of batches, and z_f_n is the size if y_f_n is 1, otherwise 0.
+// For this, z ≤ Z·y, z ≤ B and z ≥ B − Z·(1 − y) hold exactly. Each size on a
+// list has a 0-1 variable too, one of which is 1. If missed is below 0, the
+// number of missed pieces is minimised. Otherwise at most missed pieces may be
+// missed, and the score is minimised.
 func program(p *Problem, missed int) string {
 	moulds := map[string]Mould{}
 	for _, m := range p.Moulds {
@@ -163,13 +164,15 @@ func program(p *Problem, missed int) string {
 		}
 		fmt.Fprintf(&rows, " pick%d:%s = 1\n need%d:%s - v%d >= 0\n", i, pick, i, poured, i)
 	}
-	return "Minimize\n score:" + goal.String() + "\nSubject To\n" + rows.String() + "Bounds\n" + bounds.String() + "Generals\n" + general.String() + "Binaries\n" + binary.String() + "End\n"
+	return "Minimize\n score:" + goal.String() + "\nSubject To\n" + rows.String() + "Bounds\n" + bounds.String() +
+		"Generals\n" + general.String() + "Binaries\n" + binary.String() + "End\n"
 }
 
 var objective = regexp.MustCompile(`Objective:\s+\S+ = (\S+)`)
 
-// asked is GLPK's optimum: the pieces missed first, where they come first, and
-// then the score. It fails the test unless GLPK itself says that it is optimal.
+// asked is GLPK's optimum: first the missed pieces, if they come first, and then
+// the score. It fails the test unless GLPK itself says that the solution is
+// optimal.
 func asked(t *testing.T, path string, p *Problem) (missed int, score float64) {
 	t.Helper()
 	solve := func(text string) float64 {
@@ -202,9 +205,9 @@ func asked(t *testing.T, path string, p *Problem) (missed int, score float64) {
 	return missed, solve(program(p, missed))
 }
 
-// agree holds a plan to GLPK's optimum. GLPK takes 1e-5 off a whole number for
-// whole, which moves the score of thousands of grams by a few hundredths, and it
-// prints nine figures.
+// agree compares a plan with GLPK's optimum. GLPK accepts a number within 1e-5 of
+// a whole one as whole, which moves a score of thousands of grams by a few
+// hundredths. It also prints only nine figures.
 func agree(t *testing.T, p *Problem, missed int, score float64) {
 	t.Helper()
 	got, err := Solve(*p)
@@ -231,7 +234,7 @@ func TestGoldenCasesOfGLPK(t *testing.T) {
 		for seed := range uint64(goldens) {
 			c := golden{GLPK: version, Seed: seed, Problem: drawn(seed)}
 			if seed >= goldens-3 {
-				c.Problem = large(seed) // a bench as the benchmark has it
+				c.Problem = large(seed) // a studio like the benchmark's
 			}
 			c.Missed, c.ScoreG = asked(t, path, &c.Problem)
 			text, err := json.MarshalIndent(c, "", " ")
@@ -260,8 +263,8 @@ func TestGoldenCasesOfGLPK(t *testing.T) {
 	}
 }
 
-// TestAgainstGLPK asks glpsol itself, about a fixed few problems that are
-// not among the golden ones; BARWRIGHT_GLPK_CASES=300 asks about more.
+// TestAgainstGLPK asks glpsol itself, about a few fixed problems that are not
+// among the golden ones. BARWRIGHT_GLPK_CASES=300 asks about more.
 func TestAgainstGLPK(t *testing.T) {
 	path, version, err := glpsol()
 	if err != nil {

@@ -9,24 +9,25 @@ import (
 const (
 	// tieG is the difference in score, g, below which two plans count as equal.
 	tieG = 1e-4
-	// fuzz is what a number of pots may be short by from binary rounding alone.
+	// fuzz is how much a number of pots may fall short from binary rounding
+	// alone.
 	fuzz = 1e-9
-	// stretches is how many parts the sizes of pot are parted into at first, and
-	// manyStretches how many are kept before they are no longer halved.
+	// stretches is how many parts the sizes of pot are divided into at first.
+	// From manyStretches on, stretches are no longer halved.
 	stretches     = 32
 	manyStretches = 48
 )
 
-// step is one design's turn in the search.
+// step is where the search decides about one design.
 type step struct {
-	design int       // in the problem
+	design int       // index in the problem
 	group  int       // its mould
 	pieces int       // from one set
 	most   int       // sets that may be filled
-	set    []float64 // of each formula, g for one set, overage in
+	set    []float64 // by formula: g for one set, with overage
 	// For the designs of the group from this one on, with r sets left: the fewest
-	// pieces missed; the least that pieces beyond and missed then count; and the
-	// least and most that each formula takes then.
+	// pieces missed; the least that missed and extra pieces then count; the least
+	// and the most that each formula then takes.
 	miss   []int
 	lin    []float64
 	lo, hi [][]float64
@@ -35,15 +36,15 @@ type step struct {
 type group struct {
 	mould       int
 	sets        int
-	first, last int // steps, last not in it
+	first, last int // steps of the group; last is not included
 	lin         float64
-	lo, hi      []float64 // of this group whole
+	lo, hi      []float64 // of this whole group
 	sufLin      float64   // of all groups after it
 	sufLo       []float64
 	sufHi       []float64
 }
 
-// stretch is a part of the sizes of pot: one size where both ends are alike.
+// stretch is a range of pot sizes; both ends are equal for a single size.
 type stretch struct{ from, to float64 }
 
 type search struct {
@@ -55,7 +56,7 @@ type search struct {
 	steps    []step
 	groups   []group
 	first    []stretch // all sizes of pot
-	listed   bool      // of single sizes
+	listed   bool      // the sizes are single ones
 	limit    int
 	nodes    int
 	stopped  bool
@@ -63,7 +64,7 @@ type search struct {
 	best     float64
 	bestX    []int
 	bestPot  float64
-	x        []int // sets, by step
+	x        []int // sets filled, by step
 	seen     map[key]float64
 	lo, hi   []float64 // scratch
 	children [][]child
@@ -76,10 +77,11 @@ type child struct {
 	bound float64
 }
 
-// key is a place in the search: what follows depends on nothing else.
+// key is a place in the search. Nothing else influences what follows.
 type key struct{ a, b uint64 }
 
-// newSearch sets the problem up. It must be sound but for the number of batches.
+// newSearch prepares the search. The problem must be valid, except that the
+// number of batches is not checked yet.
 func newSearch(p *Problem) *search {
 	s := &search{p: p, beyondG: p.BeyondG.Or(defaultBeyondG), limit: p.Nodes, best: math.Inf(1), open: math.Inf(1)}
 	if s.limit == 0 {
@@ -121,7 +123,7 @@ func newSearch(p *Problem) *search {
 	return s
 }
 
-// lay puts the designs mould by mould. It asks nothing of what they need.
+// lay orders the designs by mould. It does not depend on what they need.
 func (s *search) lay() {
 	p := s.p
 	formula := make(map[string]int, len(p.Formulas))
@@ -151,7 +153,7 @@ func (s *search) lay() {
 	}
 }
 
-// mostNeed bounds from above what each formula may need, g.
+// mostNeed is an upper bound of what each formula may need, g.
 func (s *search) mostNeed() []float64 {
 	out := make([]float64, len(s.loss))
 	for _, g := range s.groups {
@@ -167,8 +169,8 @@ func (s *search) mostNeed() []float64 {
 	return out
 }
 
-// missed and linear are what x sets of a step miss, and what that and the pieces
-// beyond the wish count.
+// missed and linear say what x sets of a step miss, and how much the missed
+// pieces and the pieces beyond the wish count.
 func (s *search) missed(st *step, x int) int {
 	return max(0, s.p.Designs[st.design].Wish-x*st.pieces)
 }
@@ -181,8 +183,8 @@ func (s *search) linear(st *step, x int) float64 {
 	return lin
 }
 
-// may reports whether x sets at step i with r left can still lead to as few
-// missed as can be.
+// may reports whether x sets at step i, with r sets left, can still lead to the
+// least number of missed pieces.
 func (s *search) may(i, r, x int) bool {
 	st := &s.steps[i]
 	if s.p.MissedG.Known {
@@ -195,8 +197,8 @@ func (s *search) may(i, r, x int) bool {
 	return s.missed(st, x)+after == st.miss[r]
 }
 
-// tables works out what the rest of each mould may still miss and need, from its
-// last design to its first.
+// tables works out what the rest of each mould can still miss and need, from its
+// last design back to its first.
 func (s *search) tables() {
 	nf := len(s.loss)
 	zero := make([]float64, nf)
@@ -245,8 +247,8 @@ func (s *search) tables() {
 	}
 }
 
-// arrange puts the moulds that leave most open first, so that what is left
-// towards the end of a branch is narrow and the bounds are sharp.
+// arrange puts the moulds with the most open choices first. So little is left
+// open towards the end of a branch, and the bounds are sharp there.
 func (s *search) arrange() {
 	wide := func(g group) float64 {
 		var w float64
@@ -281,12 +283,12 @@ func (s *search) arrange() {
 	}
 }
 
-// least bounds from below the score of every plan whose needs lie between lo and
-// hi and whose pot lies in the stretch. It gives up once it reaches limit.
+// least is a lower bound of the score of every plan whose needs lie between lo
+// and hi and whose pot lies in the stretch. It stops as soon as it reaches limit.
 //
-// A formula that needs at least lo takes n = ⌈lo / (to − l)⌉ batches or more. Of
-// n batches n·l stays in the pots whatever is poured; and n·from is made while hi
-// at most is poured. Both grow with n.
+// A formula that needs at least lo takes n = ⌈lo / (to − l)⌉ batches or more.
+// With n batches, n·l stays in the pots whatever is poured, and at least n·from
+// is made while at most hi is poured. Both grow with n.
 func (s *search) least(lin float64, lo, hi []float64, b stretch, limit float64) float64 {
 	for f, l := range lo {
 		if l <= fuzz {
@@ -301,8 +303,8 @@ func (s *search) least(lin float64, lo, hi []float64, b stretch, limit float64) 
 	return lin
 }
 
-// pot is the best size for needs that are known, among the stretches, and its
-// score; an infinite one when none comes below limit.
+// pot is the best size among the stretches for known needs, and its score. The
+// score is infinite if none is below limit.
 func (s *search) pot(lin float64, need []float64, in []stretch, limit float64) (size, score float64) {
 	score = limit
 	try := func(b float64) {
@@ -325,7 +327,7 @@ func (s *search) pot(lin float64, need []float64, in []stretch, limit float64) (
 		}
 	} else {
 		from, to := in[0].from, in[len(in)-1].to
-		try(from) // the smallest that stirs, or near enough to nothing that wins
+		try(from) // the smallest that stirs, or a size so small that it will not win
 		for f, v := range need {
 			if v <= fuzz {
 				continue
@@ -345,7 +347,7 @@ func (s *search) pot(lin float64, need []float64, in []stretch, limit float64) (
 	return size, score
 }
 
-// run searches, and leaves the best in s.
+// run makes the search and leaves the best plan in s.
 func (s *search) run() {
 	s.tables()
 	s.arrange()
@@ -360,8 +362,8 @@ func (s *search) run() {
 	s.down(0, s.groups[0].sets, 0)
 }
 
-// down decides step i, with r sets of its mould left. The batter of the steps
-// before is in s.base[i], what their pieces count is lin.
+// down decides step i, with r sets of its mould left. s.base[i] holds the batter
+// of the steps before, and lin is what their pieces count.
 func (s *search) down(i, r int, lin float64) {
 	if i == len(s.steps) {
 		if size, score := s.pot(lin, s.base[i], s.alive[i], s.best-tieG); score < s.best {
@@ -419,9 +421,9 @@ func (s *search) down(i, r int, lin float64) {
 	}
 }
 
-// reach puts the least and the most that each formula may need, once step i
-// fills x of r sets, into s.lo and s.hi, and gives the least that pieces yet to
-// be decided count.
+// reach works out the least and the most that each formula may need if step i
+// fills x of r sets, and stores them in s.lo and s.hi. It returns the least that
+// the pieces still to be decided count.
 func (s *search) reach(i, r, x int) float64 {
 	st := &s.steps[i]
 	g := &s.groups[st.group]
@@ -441,8 +443,8 @@ func (s *search) reach(i, r, x int) float64 {
 	return low
 }
 
-// keep gives the stretches in which a plan can still win, halved where that may
-// part good sizes from bad ones.
+// keep returns the stretches in which a plan can still win. It halves them where
+// that may separate good sizes from bad ones.
 func (s *search) keep(out, in []stretch, lin float64) []stretch {
 	add := func(b stretch) {
 		if s.least(lin, s.lo, s.hi, b, s.best-tieG) < s.best-tieG {
@@ -461,8 +463,8 @@ func (s *search) keep(out, in []stretch, lin float64) []stretch {
 	return out
 }
 
-// place is where the search stands, to a millionth of a gram: a 128-bit hash, so
-// that two places are told apart for all that a bench will ever ask.
+// place is the current position of the search, to a millionth of a gram, as a
+// 128-bit hash. Two places are in practice never confused.
 func (s *search) place(i, r int) key {
 	const prime = 0x9E3779B97F4A7C15
 	a, b := uint64(i)<<32|uint64(r), uint64(i)*prime^uint64(r)
@@ -481,7 +483,7 @@ func (s *search) place(i, r int) key {
 
 // Solve proposes the best plan. The same problem gives the same plan.
 //
-// Errors: what Validate gives.
+// Errors: those of Validate.
 func Solve(p Problem) (Plan, error) {
 	if err := p.Validate().Err(); err != nil {
 		return Plan{}, err
@@ -528,7 +530,7 @@ func (s *search) plan() Plan {
 		b := Batch{Formula: p.Formulas[f].ID, Count: int(n), MassG: n * s.bestPot, StaysG: n * s.loss[f], NeedG: g / (1 + p.OveragePct/100)}
 		b.OverageG = g - b.NeedG
 		if b.LeftG = b.MassG - b.StaysG - g; b.LeftG < 1e-6 {
-			b.LeftG = 0 // it came out even, but for the binary numbers
+			b.LeftG = 0 // it came out even, apart from binary rounding
 		}
 		out.Batches = append(out.Batches, b)
 		out.Count += b.Count

@@ -8,12 +8,12 @@ import (
 	"barwright/quantity"
 )
 
-// muchLarger is how many times the pot of the maker another may be and still be
-// worth a word.
+// muchLarger is how many times larger than the maker's pot another may be and
+// still be mentioned.
 const muchLarger = 1.5
 
-// traded says what the plan gave for what. Every sentence is worked out from the
-// plan and holds to what a scale of the maker's division can tell.
+// traded says in sentences what the plan traded for what. Every sentence follows
+// from the plan and is true to within the maker's scale division.
 func (s *search) traded(plan *Plan) []string {
 	p := s.p
 	var out []string
@@ -34,7 +34,8 @@ func (s *search) traded(plan *Plan) []string {
 		switch more := f.Sets - asked; {
 		case f.Beyond == 0:
 		case more > 0:
-			say("%s more %s than wished, for %s beyond those that the wish takes.", number(f.Beyond), name(d.Name, d.ID), many(more, "set is filled", "sets are filled"))
+			say("%s more %s than wished, for %s beyond those that the wish takes.", number(f.Beyond),
+				name(d.Name, d.ID), many(more, "set is filled", "sets are filled"))
 		default:
 			say("%s more %s than wished, so that %s is full.", number(f.Beyond), name(d.Name, d.ID), theSet(f.Sets))
 		}
@@ -51,7 +52,8 @@ func (s *search) traded(plan *Plan) []string {
 		case each > f.Missed:
 			say("%s fewer %s than wished: another set would make %s more than wished.", number(f.Missed), name(d.Name, d.ID), number(each-f.Missed))
 		default:
-			say("%s fewer %s than wished: a piece missed counts as %s, and the batches as they are cost less.", number(f.Missed), name(d.Name, d.ID), p.mass(p.MissedG.V))
+			say("%s fewer %s than wished: a piece missed counts as %s, and the batches as they are cost less.",
+				number(f.Missed), name(d.Name, d.ID), p.mass(p.MissedG.V))
 		}
 	}
 
@@ -78,16 +80,16 @@ func (s *search) traded(plan *Plan) []string {
 	return out
 }
 
-// larger says what a larger pot would spare, with the same sets filled; "" when
-// none that is much the same would.
+// larger says what a larger pot would save with the same sets filled. It is "" if
+// no pot of a similar size would save anything.
 func (s *search) larger(plan *Plan) string {
 	p := s.p
 	index := make(map[string]int, len(p.Formulas))
 	for i, f := range p.Formulas {
 		index[f.ID] = i
 	}
-	// count is how many pots of a size these sets would take, and what would be
-	// over.
+	// count is how many pots of a size these sets would take, and how much would
+	// be left over.
 	count := func(size float64) (n int, left float64) {
 		for _, b := range plan.Batches {
 			pour := size - s.loss[index[b.Formula]]
@@ -112,12 +114,13 @@ func (s *search) larger(plan *Plan) string {
 		for _, b := range plan.Batches {
 			for c := 1; c < b.Count; c++ {
 				size := (b.NeedG+b.OverageG)/float64(c) + s.loss[index[b.Formula]]
-				// Up to what the scale can tell: a hair less would not do.
+				// Rounded up to what the scale can show: slightly less would not
+				// be enough.
 				if step := math.Max(p.DivisionG, 0.1); !s.listed || size > s.potMax {
 					size = math.Ceil(size/step-1e-6) * step
 				}
 				if s.listed && size <= s.potMax {
-					continue // a size that the maker has not got
+					continue // a size that the maker does not have
 				}
 				consider(size)
 			}
@@ -138,12 +141,13 @@ func (s *search) larger(plan *Plan) string {
 	return line + "."
 }
 
-// percent is how much more than 1 a ratio is, rounded up: less would not do.
+// percent is by how much a ratio exceeds 1, rounded up: less would not be enough.
 func percent(ratio float64) string {
 	return quantity.Percent(math.Max(1, math.Ceil((ratio-1)*100-1e-9)), 0)
 }
 
-var ordinals = [...]string{"", "its one", "its second", "its third", "its fourth", "its fifth", "its sixth", "its seventh", "its eighth", "its ninth", "its tenth"}
+var ordinals = [...]string{"", "its one", "its second", "its third", "its fourth", "its fifth",
+	"its sixth", "its seventh", "its eighth", "its ninth", "its tenth"}
 
 func theSet(n int) string {
 	if n < len(ordinals) {

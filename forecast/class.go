@@ -2,47 +2,49 @@ package forecast
 
 import "barwright/quantity"
 
-// Class is the sort of demand, by how often it comes and how much it varies.
-// Source: Syntetos, Boylan and Croston, On the categorization of demand patterns,
-// 2005 (limits from memory).
+// Class is the kind of demand: how often it comes and how much it varies. Source:
+// Syntetos, Boylan and Croston, On the categorization of demand patterns, 2005
+// (limits from memory).
 type Class uint8
 
 const (
-	// Smooth comes nearly every week, in like amounts.
+	// Smooth: nearly every week, in similar amounts.
 	Smooth Class = iota
-	// Erratic comes nearly every week, in amounts that differ much.
+	// Erratic: nearly every week, in amounts that differ a lot.
 	Erratic
-	// Intermittent leaves weeks out, and comes in like amounts.
+	// Intermittent: not every week, in similar amounts.
 	Intermittent
-	// Lumpy leaves weeks out, and comes in amounts that differ much.
+	// Lumpy: not every week, in amounts that differ a lot.
 	Lumpy
 )
 
 var classes = [...]string{"smooth", "erratic", "intermittent", "lumpy"}
 
-// String is the class in one word.
+// String is the class as one word.
 func (c Class) String() string { return classes[c] }
 
 // MarshalText writes the class as String does.
 func (c Class) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
 
-// Often says that demand comes nearly every week.
+// Often reports whether demand comes nearly every week.
 func (c Class) Often() bool { return c == Smooth || c == Erratic }
 
-// Limits between the classes: weeks per week of demand, and squared coefficient of
-// variation of the sizes.
+// The limits between the classes: the average interval (weeks per week with
+// demand), and the squared coefficient of variation of the sizes.
 const (
 	maxADI = 1.32
 	maxCV2 = 0.49
 )
 
-// Classify gives the average interval between weeks of demand (ADI: weeks over weeks
-// with demand), the squared coefficient of variation of what was sold in those (CV²,
-// with n − 1 in the variance), and the class.
+// Classify returns three things:
 //
-// Weeks that ran out are left out of both. ADI is not known where nothing was sold,
-// CV² not where fewer than two weeks sold: what is not known counts as rare, and as
-// not varying.
+//   - adi, the average interval between weeks with demand: weeks / weeks with demand;
+//   - cv2, the squared coefficient of variation of the demand in those weeks, with n − 1 in the variance;
+//   - the class.
+//
+// Weeks in which the product ran out are left out of both. adi is unknown if
+// nothing was sold, and then demand counts as rare. cv2 is unknown if fewer than
+// two weeks had sales, and then demand counts as not varying.
 func Classify(units []float64, out []bool) (adi, cv2 quantity.Maybe, c Class) {
 	weeks, n, sum := 0, 0, 0.0
 	for i, y := range units {

@@ -17,26 +17,27 @@ import (
 type Method uint8
 
 const (
-	// Naive says that every week will be as the last.
+	// Naive expects every week to be like the last one.
 	Naive Method = iota
-	// SeasonalNaive says that every week will be as in the last year.
+	// SeasonalNaive expects every week to be like the same week of the last year.
 	SeasonalNaive
 	// Smoothing is simple exponential smoothing.
 	Smoothing
 	// CrostonRate is Croston's forecast.
 	CrostonRate
-	// SBA is Croston's as Syntetos and Boylan correct it.
+	// SBA is Croston's forecast as corrected by Syntetos and Boylan.
 	SBA
-	// SBJ is Croston's as Shale, Boylan and Johnston correct it.
+	// SBJ is Croston's forecast as corrected by Shale, Boylan and Johnston.
 	SBJ
 	// Fading is the method of Teunter, Syntetos and Babai.
 	Fading
-	// Pooled is simple exponential smoothing under a year that like products share.
+	// Pooled is simple exponential smoothing with a yearly profile that similar
+	// products share.
 	Pooled
-	// Like is simple exponential smoothing under the year of a product that the maker
-	// named.
+	// Like is simple exponential smoothing with the yearly profile of a product
+	// that the maker named.
 	Like
-	// Winters is Holt's and Winters' with a damped trend.
+	// Winters is the method of Holt and Winters with a damped trend.
 	Winters
 )
 
@@ -48,61 +49,62 @@ var methods = [...]struct{ id, name string }{
 // String is the method's id, as in JSON.
 func (m Method) String() string { return methods[m].id }
 
-// Name is the method as it stands in a sentence.
+// Name is the method as written in a sentence.
 func (m Method) Name() string { return methods[m].name }
 
 // MarshalText writes the id.
 func (m Method) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
 
-// Preference among methods that did about as well: by how simple they are, and for
-// demand that leaves weeks out by how usual.
+// The order of preference among methods that did about equally well: the simpler
+// ones first, and for demand that does not come every week, the more common ones
+// first.
 var (
 	oftenOrder = []Method{Naive, SeasonalNaive, Smoothing, Pooled, Like, Winters}
 	rareOrder  = []Method{SBA, Fading, SBJ, CrostonRate, Smoothing, Pooled, Like}
 )
 
-// band is how much worse than the best a method may have done and yet be preferred. A
-// judgement: on simulated demand of six sorts it cost less than half a percent of the
-// error on weeks not seen, where 5 % cost twice that, and it keeps the method from
-// changing with every new week.
+// band is how much worse than the best a method may have done and still be
+// preferred. This is a judgement. On simulated demand of six kinds it cost less
+// than half a per cent of the error on weeks not seen, where 5 % cost twice as
+// much. It also keeps the method from changing with every new week.
 const band = 0.02
 
-// Options are what a forecast is asked for.
+// Options say what to forecast.
 type Options struct {
-	Weeks       int     // to forecast, 1 to 104
-	LeadWeeks   int     // from pour to sale: cure, and the wait for the next bench day; 0 to 104
-	ReviewWeeks int     // between two looks at the stock; 0 to 52, and with the lead 1 at least
-	ServicePct  float64 // chance that no stock-out comes meanwhile, above 0 and below 100
-	Seed        uint64  // of the bootstrap
-	// Like names for a new product the one whose year it shares. The new one need not
-	// have sold yet.
+	Weeks       int     // weeks to forecast, 1 to 104
+	LeadWeeks   int     // from pour to sale: the cure, and the wait for the next bench day; 0 to 104
+	ReviewWeeks int     // between two looks at the stock, 0 to 52; together with LeadWeeks at least 1
+	ServicePct  float64 // chance of no stock-out during lead and review, above 0 and below 100
+	Seed        uint64  // for the bootstrap
+	// Like gives, for a new product, the product whose yearly profile it shares.
+	// The new one need not have sold yet.
 	Like map[string]string
-	// Figures are the maker's own for weeks to come, and overrule.
+	// Figures are the maker's own for coming weeks. They replace the forecast.
 	Figures []Figure
 }
 
-// Score is how a method did in the past: its mean absolute error over that of a naive
-// forecast, not known where there was nothing to score.
+// Score is how well a method did in the past: its mean absolute error divided by
+// that of a naive forecast. It is unknown if there was nothing to score.
 type Score struct {
 	Method Method
 	MASE   quantity.Maybe
 }
 
-// Week is what is forecast of a week.
+// Week is the forecast for one week.
 type Week struct {
-	Week     Day // its Monday
+	Week     quantity.Date // its Monday
 	Mean     float64
-	P10, P90 int  // quantiles of that week's demand, in whole units
+	P10, P90 int  // 10 % and 90 % quantiles of that week's demand, in whole units
 	Own      bool // the mean is the maker's own figure
 }
 
-// Safety is the stock that a lead time asks for.
+// Safety is the stock that a lead time needs.
 type Safety struct {
 	LeadWeeks  int
 	ServicePct float64
-	Mean       float64 // units wanted over lead and review
-	// Stock is what to keep beyond the mean, ReorderLevel both together: pour again
-	// when what is on hand and in cure falls to it.
+	Mean       float64 // units wanted during lead and review
+	// Stock is what to keep beyond the mean. ReorderLevel is Mean and Stock
+	// together: pour again when what is on hand and curing falls to it.
 	Stock        float64
 	ReorderLevel int
 }
@@ -111,13 +113,13 @@ type Safety struct {
 type Result struct {
 	Product    string
 	Weeks      int // in its series
-	OutWeeks   int // of these, which it ran out in
+	OutWeeks   int // how many of these weeks the product ran out in
 	ADI, CV2   quantity.Maybe
 	Class      Class
 	Candidates []Score // in the order of Method
 	Chosen     Method
-	Starts     int // past weeks that the methods were started at to be scored
-	// Reason says which method, why, and how wrong it has been, in a sentence.
+	Starts     int // past weeks from which the methods were started to be scored
+	// Reason is a sentence: which method, why, and how wrong it has been.
 	Reason   string
 	Forecast []Week
 	Safety   Safety
@@ -126,9 +128,9 @@ type Result struct {
 const (
 	maxAhead  = 104
 	maxReview = 52
-	draws     = 2000 // of the sum over lead and review
-	enough    = 20   // past starts, and errors, that intervals can be made of
-	ample     = 40   // past errors beyond which no others are borrowed
+	draws     = 2000 // random draws of the sum over lead and review
+	enough    = 20   // past starts, and errors, that are enough to make intervals from
+	ample     = 40   // with this many past errors, none are borrowed from other distances
 )
 
 func (o *Options) check() error {
@@ -152,11 +154,13 @@ func (o *Options) check() error {
 
 // Make forecasts every product, in the order of their names.
 //
-// Equal sales and options give equal results; a product's does not hang on the others
-// but by the profile that they share. Errors: fault.Invalid on the options' fields
-// "weeks", "lead", "review", "service", "like" (a name that is not in the file, or one
-// that has not sold for a year), "overrides" (with the figure's line: a product that is
-// not in the file, a week that is not forecast).
+// The same sales and options give the same results. A product's result depends on
+// other products only through the yearly profile that they share.
+//
+// Errors: fault.Invalid on the options' fields "weeks", "lead", "review",
+// "service"; on "like", for a name that is not in the file or a product that has
+// not sold for a year; on "overrides", with the figure's line, for a product that
+// is not in the file or a week that is not forecast.
 func Make(s *Sales, o Options) ([]Result, error) {
 	if err := o.check(); err != nil {
 		return nil, err
@@ -185,7 +189,7 @@ func Make(s *Sales, o Options) ([]Result, error) {
 		out = append(out, o.one(c, c.Product, pools, i, place, figures))
 	}
 	for _, name := range fresh {
-		// Nothing of it is sold: it is forecast as the one it is like.
+		// It has no sales yet, so it is forecast as the product that it is like.
 		i := place[o.Like[name]]
 		r := o.one(all[i], name, pools, i, place, figures)
 		r.Weeks, r.OutWeeks, r.Starts = 0, 0, 0
@@ -199,7 +203,7 @@ func Make(s *Sales, o Options) ([]Result, error) {
 	return out, nil
 }
 
-// fresh are the new products that have not sold yet, in order.
+// fresh lists the new products that have not sold yet, in order.
 func (o *Options) fresh(s *Sales, place map[string]int, all []*course) ([]string, error) {
 	year := func(i int) bool {
 		_, ok := all[i].ownYear(0)
@@ -215,7 +219,8 @@ func (o *Options) fresh(s *Sales, place map[string]int, all []*course) ([]string
 		case !ok:
 			l.Add(fault.Invalidf("like", "%s is no product of the file, so %s cannot borrow from it%s", quoted(old), quoted(name), nearest(s, old)))
 		case all[i].n < season:
-			l.Add(fault.Invalidf("like", "%s has sold for %d weeks only, and a year can be borrowed from %d on: name an older product", quoted(old), all[i].n, season))
+			l.Add(fault.Invalidf("like", "%s has sold for %d weeks only, and a year can be borrowed from %d on: name an older product",
+				quoted(old), all[i].n, season))
 		case !year(i):
 			l.Add(fault.Invalidf("like", "%s has sold nothing in its last year, so %s cannot borrow from it: name another product", quoted(old), quoted(name)))
 		case s.Find(name) == nil:
@@ -231,7 +236,7 @@ func (o *Options) fresh(s *Sales, place map[string]int, all []*course) ([]string
 	return out, l.Err()
 }
 
-// nearest is a hint at what product may have been meant.
+// nearest suggests which product may have been meant.
 func nearest(s *Sales, name string) string {
 	for i := range s.Series {
 		if strings.EqualFold(s.Series[i].Product, name) {
@@ -247,13 +252,13 @@ func nearest(s *Sales, name string) string {
 	return ": write a name as it stands there"
 }
 
-// figures are the maker's own, by product and weeks from the end.
+// figures are the maker's own figures, by product and by weeks from the end.
 func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string]map[int]int, error) {
 	out := map[string]map[int]int{}
 	l := fault.List{}
-	from := s.Last.Add(7)
+	from := s.Last.AddDays(7)
 	for _, f := range o.Figures {
-		h := from.Weeks(f.Week)
+		h := weeks(from, f.Week)
 		var e *fault.Error
 		_, known := place[f.Product]
 		if !known {
@@ -263,7 +268,7 @@ func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string
 		case !known:
 			e = fault.Invalidf("product", "%s is no product of the file of sales%s", quoted(f.Product), nearest(s, f.Product))
 		case h < 0 || h >= reach:
-			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.Add(7*(reach-1)))
+			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.AddDays(7*(reach-1)))
 		}
 		if e != nil {
 			e.Line = f.Line
@@ -281,7 +286,7 @@ func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string
 	return out, l.Err()
 }
 
-// one is the forecast of a product that runs as c, under its name.
+// one is the forecast, under its name, of a product that sells as c does.
 func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int, place map[string]int, figures map[string]map[int]int) Result {
 	r := Result{Product: name, Weeks: c.n}
 	for _, out := range c.Out {
@@ -303,7 +308,7 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 	slices.SortFunc(rolls, func(a, b *rolled) int { return int(a.method) - int(b.method) })
 	var chosen *rolled
 	if len(rolls) == 0 {
-		// Too few weeks to start from anywhere but the end.
+		// There are too few weeks to start from anywhere but the end.
 		chosen = newRolled(Smoothing, c, 0)
 		m := Smoothing
 		index := (*[season]float64)(nil)
@@ -330,10 +335,10 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 	own := figures[name]
 	for h, units := range own {
 		mean[h] = float64(units)
-		e.shut[h] = units == 0 // who writes 0 means it
+		e.shut[h] = units == 0 // a figure of 0 is meant literally
 	}
 	for h := range o.Weeks {
-		w := Week{Week: c.First.Add(7 * (c.n + h)), Mean: mean[h]}
+		w := Week{Week: c.First.AddDays(7 * (c.n + h)), Mean: mean[h]}
 		_, w.Own = own[h]
 		w.P10, w.P90 = e.interval(h, mean[h])
 		r.Forecast = append(r.Forecast, w)
@@ -373,7 +378,7 @@ var classWords = [...]string{
 	Lumpy:        "it leaves weeks out and sells in amounts that differ much",
 }
 
-// choose picks among the candidates, and says why without the full stop.
+// choose picks one of the candidates, and says why, without the full stop.
 func choose(r *Result, weeks int, old string) (Method, string) {
 	order := oftenOrder
 	if !r.Class.Often() {
@@ -402,7 +407,8 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		return slices.ContainsFunc(r.Candidates, func(s Score) bool { return s.Method == m })
 	}
 	if has(Like) && weeks < season {
-		return Like, fmt.Sprintf("Like %s, because it has run for less than a year and you named that one: the level is its own, the shape of the year is borrowed; %s", old, missed(Like))
+		return Like, fmt.Sprintf("Like %s, because it has run for less than a year and you named that one: the level is its own, "+
+			"the shape of the year is borrowed; %s", old, missed(Like))
 	}
 	best, bestScore, tried := Smoothing, math.Inf(1), 0
 	for _, m := range order {
@@ -458,32 +464,35 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		out = fmt.Sprintf("; the %d weeks that ran out are left aside", r.OutWeeks)
 	}
 	if !r.Class.Often() {
-		// Where most weeks are nothing, to say nothing misses least: that is no forecast.
+		// If most weeks have no sales, forecasting nothing has the smallest
+		// error, but it is no forecast.
 		least := Naive
 		a, _ := score(Naive)
 		if b, ok := score(SeasonalNaive); ok && b < a {
 			a, least = b, SeasonalNaive
 		}
 		if v, _ := score(chosen); a < v {
-			out = fmt.Sprintf("; %s missed by less, %s, and is not taken: what it says of such demand is mostly that none will come", least, quantity.Number(a, 2)) + out
+			out = fmt.Sprintf("; %s missed by less, %s, and is not taken: what it says of such demand is mostly that none will come",
+				least, quantity.Number(a, 2)) + out
 		}
 	}
 	return chosen, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Name(), classWords[r.Class], why, missed(chosen), out)
 }
 
-// misses are by how much a method missed in the past, each over the root of what it
-// expected: counts that are expected to be four times as many miss by twice as much.
-// Where demand leaves weeks out and the forecast is a flat rate, they are as they were:
-// what one buyer takes does not grow with the rate.
+// misses holds how much a method missed in the past, each miss divided by the
+// root of what it expected: counts that are expected to be four times as large
+// miss by twice as much. Where demand does not come every week and the forecast
+// is a flat rate, misses are not divided: what one buyer takes does not grow with
+// the rate.
 type misses struct {
 	flat   bool
 	starts int
-	at     [][]float64 // [start, from 0 for the last][weeks ahead]; NaN where not known
-	least  float64     // of what is expected, lest a root of nothing be divided by
+	at     [][]float64 // [start, counted back from the last][weeks ahead]; NaN if not known
+	least  float64     // smallest value of what is expected, so that nothing is divided by the root of 0
 	sum    []float64   // of the squares, by weeks ahead
 	count  []int
-	level  float64 // known weeks that the level was learnt from
-	shut   []bool  // weeks ahead that the maker set to nothing
+	level  float64 // number of known weeks that the level was learned from
+	shut   []bool  // weeks ahead that the maker set to 0
 }
 
 func (e *misses) root(mean float64) float64 {
@@ -494,7 +503,8 @@ func (e *misses) root(mean float64) float64 {
 }
 
 func (c *course) misses(r *rolled, rare bool) *misses {
-	e := &misses{flat: rare && r.method < Pooled && r.method != SeasonalNaive, starts: r.sound, least: max(0.1*c.mean, 0.02), sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
+	e := &misses{flat: rare && r.method < Pooled && r.method != SeasonalNaive, starts: r.sound, least: max(0.1*c.mean, 0.02),
+		sum: make([]float64, c.ahead), count: make([]int, c.ahead), shut: make([]bool, c.ahead)}
 	for _, out := range c.Out {
 		if !out {
 			e.level++
@@ -518,18 +528,20 @@ func (c *course) misses(r *rolled, rare bool) *misses {
 	return e
 }
 
-// pieces is a demand in whole pieces, none below 0.
+// pieces is a demand in whole pieces, at least 0.
 func (e *misses) pieces(mean, miss float64) int {
 	return max(int(math.Round(mean+miss*e.root(mean))), 0)
 }
 
-// interval gives the 10 % and 90 % quantiles of the demand h weeks after the first
-// week ahead.
+// interval gives the 10 % and 90 % quantiles of the demand h weeks after the
+// first week ahead.
 //
-// They come from the past errors at that distance, and where these are few from those
-// of nearer ones too. The order statistics are those that keep the rate for errors in
-// any order, of whatever distribution. With too few starts, whose errors lean all one
-// way, a negative binomial about the mean stands in, with a variance that the few move.
+// They come from the past errors at that distance. If these are few, errors at
+// shorter distances are used as well. The order statistics are chosen so that
+// they keep the rate for exchangeable errors of any distribution. If there are
+// too few starts, their errors all lean one way. Then a negative binomial around
+// the mean is used instead, with a variance that takes the few errors into
+// account.
 func (e *misses) interval(h int, mean float64) (p10, p90 int) {
 	if e.shut[h] {
 		return 0, 0
@@ -550,14 +562,15 @@ func (e *misses) interval(h int, mean float64) (p10, p90 int) {
 	slices.Sort(miss)
 	low := max(int(math.Floor(0.1*float64(n+1))), 1)
 	high := min(int(math.Ceil(0.9*float64(n+1))), n)
-	// Where every start fell short, all errors lean one way: the low end is then the
-	// mean's, for no week is likelier than nine in ten to be above what is expected.
+	// If every start fell short, all errors lean one way. The low end is then the
+	// mean: no week is more than nine tenths likely to exceed what is expected.
 	return min(e.pieces(mean, miss[low-1]), int(math.Floor(mean))), e.pieces(mean, miss[high-1])
 }
 
-// variance is what is known of the spread at that distance: the squared errors, and as
-// much as four weeks would say for a demand that varies by its mean and by two fifths
-// of it.
+// variance is what is known of the spread at that distance. It averages the
+// squared errors with a prior that weighs as much as four weeks:
+//
+//	prior = mean + (2/5 · mean)²
 func (e *misses) variance(h int, mean float64) float64 {
 	const weeks = 4
 	sum, n := 0.0, 0
@@ -570,18 +583,19 @@ func (e *misses) variance(h int, mean float64) float64 {
 	return (sum*root*root + weeks*prior) / float64(n+weeks)
 }
 
-// closed is the quantile of a negative binomial.
+// closed is the p quantile of a negative binomial.
 func closed(mean, variance, p float64) int {
 	q, err := reorder.NegativeBinomialQuantile(mean, variance, p)
 	if err != nil {
-		panic(err) // all three were made here
+		panic(err) // cannot happen: all three arguments are computed here
 	}
 	return q
 }
 
-// safety sums what may be wanted over lead and review: the method's past errors week
-// after week as they came in a row, from starts drawn at random; never less than a
-// negative binomial of that spread says, and that alone where the past is too short.
+// safety sums what may be wanted during lead and review. It draws past starts at
+// random and adds up the method's errors of consecutive weeks from there. The
+// level is never less than the quantile of a negative binomial of that spread,
+// and is that quantile alone if the past is too short.
 func (o *Options) safety(e *misses, mean []float64, name string) Safety {
 	span := o.LeadWeeks + o.ReviewWeeks
 	s := Safety{LeadWeeks: o.LeadWeeks, ServicePct: o.ServicePct}
@@ -595,11 +609,12 @@ func (o *Options) safety(e *misses, mean []float64, name string) Safety {
 			variance += e.variance(h, m)
 		}
 	}
-	// The level errs the same way in every week, and smoothing forgets: with a share of
-	// 0.1 it stands on about as much as 19 weeks say.
+	// An error in the level is the same in every week. Smoothing also forgets:
+	// with a share of 0.1 the level rests on about as much as 19 weeks tell.
 	level := closed(s.Mean, variance*(1+float64(span)/min(e.level, 19)), p)
-	// So few sums lie side by side in the past, and overlap, that their far quantiles
-	// fall short more often than they should; the closed form is a floor to them.
+	// The past has few such sums, and they overlap, so their far quantiles fall
+	// short more often than they should. The closed form keeps the level from
+	// going below it.
 	if e.starts >= enough && slices.Min(e.count[:span]) >= enough/2 {
 		level = max(level, e.drawn(mean[:span], p, o.Seed, name))
 	}
@@ -612,7 +627,7 @@ func (o *Options) safety(e *misses, mean []float64, name string) Safety {
 func (e *misses) drawn(mean []float64, p float64, seed uint64, name string) int {
 	sum := fnv.New64a()
 	sum.Write([]byte(name))
-	// Each product has a stream of its own, so that none hangs on the others.
+	// Each product has its own stream, so that none depends on the others.
 	random := rand.New(rand.NewPCG(seed, sum.Sum64()))
 	sums := make([]int, draws)
 	for i := range sums {

@@ -14,15 +14,16 @@ import (
 	"pgregory.net/rapid"
 
 	"barwright/fault"
+	"barwright/quantity"
 	"barwright/reorder"
 )
 
-// usual is what the command asks for where nobody says otherwise.
+// usual is what the command asks for by default.
 func usual() Options {
 	return Options{Weeks: 12, LeadWeeks: 6, ReviewWeeks: 1, ServicePct: 95, Seed: 1}
 }
 
-// poisson draws a count by the gaps between its events.
+// poisson draws a count from the gaps between its events.
 func poisson(r *rand.Rand, mean float64) float64 {
 	n, t := -1.0, 0.0
 	for t < mean {
@@ -35,7 +36,7 @@ func poisson(r *rand.Rand, mean float64) float64 {
 // overdispersed draws a negative binomial: a Poisson whose mean is itself drawn.
 func overdispersed(r *rand.Rand, mean, variance float64) float64 {
 	shape := mean * mean / (variance - mean)
-	// Sum of exponentials for the whole part of the shape; shapes used are whole.
+	// This is a sum of exponentials; all shapes used here are whole numbers.
 	g := 0.0
 	for range int(math.Round(shape)) {
 		g += r.ExpFloat64()
@@ -43,13 +44,13 @@ func overdispersed(r *rand.Rand, mean, variance float64) float64 {
 	return poisson(r, g*mean/shape)
 }
 
-// lateYear swells before the winter feasts.
+// lateYear rises before the winter holidays.
 func lateYear(week int) float64 {
 	d := float64((week%52+52)%52) - 48
 	return 0.85 + 1.2*math.Exp(-d*d/18)
 }
 
-// demands are sorts of demand to be simulated, week after week.
+// demands are the kinds of demand to simulate, week after week.
 var demands = map[string]func(r *rand.Rand, week int) float64{
 	"steady, 20 a week": func(r *rand.Rand, _ int) float64 { return poisson(r, 20) },
 	"steady, 3 a week":  func(r *rand.Rand, _ int) float64 { return poisson(r, 3) },
@@ -69,7 +70,7 @@ var demands = map[string]func(r *rand.Rand, week int) float64{
 	},
 }
 
-var start = DayOf(2021, time.January, 4)
+var start = quantity.NewDate(2021, time.January, 4)
 
 func simulated(name string, r *rand.Rand, weeks int, demand func(*rand.Rand, int) float64) (Series, []float64) {
 	s := Series{Product: name, First: start, Units: make([]float64, weeks), Out: make([]bool, weeks)}
@@ -86,11 +87,11 @@ func simulated(name string, r *rand.Rand, weeks int, demand func(*rand.Rand, int
 func sales(series ...Series) *Sales {
 	slices.SortFunc(series, func(a, b Series) int { return strings.Compare(a.Product, b.Product) })
 	x := series[0]
-	return &Sales{Series: series, Last: x.First.Add(7 * (len(x.Units) - 1))}
+	return &Sales{Series: series, Last: x.First.AddDays(7 * (len(x.Units) - 1))}
 }
 
-// The 10 % quantile of a count has at most 10 % of the weeks below it, the 90 %
-// quantile at most 10 % above it; and the two are not wide for nothing.
+// At most 10 % of the weeks are below the 10 % quantile of a count, and at most
+// 10 % above the 90 % quantile. The two are not needlessly far apart.
 func TestIntervalsCoverAtTheirRate(t *testing.T) {
 	const runs = 120
 	for name, demand := range demands {
@@ -123,8 +124,9 @@ func TestIntervalsCoverAtTheirRate(t *testing.T) {
 					}
 				}
 				t.Logf("below %.3f above %.3f short %.3f", below/n, above/n, short/runs)
-				// The weeks of a run hang together; as if a third of them were free, four
-				// standard deviations of a binomial.
+				// The weeks of a run depend on each other. The tolerance is four
+				// standard deviations of a binomial, as if a third of the weeks
+				// were independent.
 				tol := 4 * math.Sqrt(0.1*0.9/(n/3))
 				if below/n > 0.1+tol || above/n > 0.1+tol {
 					t.Errorf("%.3f of the weeks below the 10 %% quantile and %.3f above the 90 %% one, each 0.1 ± %.3f at most", below/n, above/n, tol)
@@ -162,8 +164,8 @@ func BenchmarkForecast(b *testing.B) {
 	}
 }
 
-// What a method says at a start hangs on no week after it: whatever is sold then, and
-// whether it ran out, it had said the same.
+// What a method forecasts at a start does not depend on any later week: whatever
+// is sold then, and whether it ran out, the forecast was the same.
 func TestNoStartKnowsWhatCameAfter(t *testing.T) {
 	seen := map[Method]bool{}
 	rapid.Check(t, func(t *rapid.T) {
@@ -203,7 +205,8 @@ func TestNoStartKnowsWhatCameAfter(t *testing.T) {
 			}
 			before, ok := was[m]
 			if !ok {
-				// A profile may stand now that the years are told apart better.
+				// A profile may exist now, because the years are told apart
+				// better.
 				continue
 			}
 			if !reflect.DeepEqual(before.at(k), p.at(k)) {
@@ -216,7 +219,7 @@ func TestNoStartKnowsWhatCameAfter(t *testing.T) {
 	}
 }
 
-// The score is the MASE of each start, every week counting alike.
+// The score is the MASE of each start; every week counts the same.
 func TestScoreIsMASE(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	s, _ := simulated("x", r, 150, demands["erratic"])
@@ -237,9 +240,9 @@ func TestScoreIsMASE(t *testing.T) {
 	}
 }
 
-// Whatever was sold, what is forecast can be stocked: no number that is none, nothing
-// below 0, quantiles in order, a level that covers what is expected; and the same
-// again for the same seed.
+// Whatever was sold, the forecast can be used for stock: no NaN, nothing below 0,
+// quantiles in order, a level that covers the expected demand, and the same
+// result for the same seed.
 func TestAnyHistoryGivesAForecast(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		weeks := rapid.IntRange(1, 170).Draw(t, "weeks")
@@ -251,7 +254,7 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 			most := rapid.SampledFrom([]int{1, 2, 40, MaxUnits + 1}).Draw(t, "most a week")
 			rare := rapid.SampledFrom([]float64{0, 0.1, 0.5, 1}).Draw(t, "sells in")
 			outs := rapid.SampledFrom([]float64{0, 0.1, 0.9, 1}).Draw(t, "ran out in")
-			s := Series{Product: fmt.Sprint("p", i), First: start.Add(7 * (weeks - n)), Units: make([]float64, n), Out: make([]bool, n)}
+			s := Series{Product: fmt.Sprint("p", i), First: start.AddDays(7 * (weeks - n)), Units: make([]float64, n), Out: make([]bool, n)}
 			for k := range n {
 				if r.Float64() < rare {
 					s.Units[k] = float64(r.IntN(most))
@@ -260,14 +263,15 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 			}
 			l = append(l, s)
 		}
-		all := &Sales{Series: l, Last: start.Add(7 * (weeks - 1))}
-		o := Options{Weeks: rapid.IntRange(1, 30).Draw(t, "H"), LeadWeeks: rapid.IntRange(0, 20).Draw(t, "lead"), ReviewWeeks: rapid.IntRange(1, 5).Draw(t, "review"),
-			ServicePct: rapid.Float64Range(0.5, 99.9).Draw(t, "service"), Seed: rapid.Uint64().Draw(t, "seed of the draws")}
+		all := &Sales{Series: l, Last: start.AddDays(7 * (weeks - 1))}
+		o := Options{Weeks: rapid.IntRange(1, 30).Draw(t, "H"), LeadWeeks: rapid.IntRange(0, 20).Draw(t, "lead"),
+			ReviewWeeks: rapid.IntRange(1, 5).Draw(t, "review"),
+			ServicePct:  rapid.Float64Range(0.5, 99.9).Draw(t, "service"), Seed: rapid.Uint64().Draw(t, "seed of the draws")}
 		if len(l[0].Units) >= 52 && rapid.Bool().Draw(t, "like") {
 			o.Like = map[string]string{"p1": "p0", "new": "p0"}
 		}
 		if rapid.Bool().Draw(t, "figures") {
-			o.Figures = []Figure{{Product: "p0", Week: all.Last.Add(7), Units: rapid.IntRange(0, 99).Draw(t, "figure")}}
+			o.Figures = []Figure{{Product: "p0", Week: all.Last.AddDays(7), Units: rapid.IntRange(0, 99).Draw(t, "figure")}}
 		}
 		got, err := Make(all, o)
 		if err != nil {
@@ -291,7 +295,7 @@ func TestAnyHistoryGivesAForecast(t *testing.T) {
 				t.Fatalf("%v was chosen and is no candidate: %+v", x.Chosen, x.Candidates)
 			}
 			for h, w := range x.Forecast {
-				if !(w.Mean >= 0 && w.Mean < math.Inf(1)) || w.P10 < 0 || float64(w.P10) > w.Mean || w.P90 < w.P10 || w.Week != all.Last.Add(7*(h+1)) {
+				if !(w.Mean >= 0 && w.Mean < math.Inf(1)) || w.P10 < 0 || float64(w.P10) > w.Mean || w.P90 < w.P10 || w.Week != all.Last.AddDays(7*(h+1)) {
 					t.Fatalf("%s, %d ahead: %+v", x.Product, h+1, w)
 				}
 			}
@@ -328,8 +332,8 @@ func constant(name string, weeks int, v float64) Series {
 	return s
 }
 
-// A best seller that stood empty for a month is wanted as before; without the marks
-// it would look as if it had fallen off.
+// A best seller that was sold out for a month is still wanted. Without the marks
+// for running out, it would look as if demand had fallen.
 func TestWeeksThatRanOutAreNotLowDemand(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 9))
 	s, _ := simulated("x", r, 60, demands["steady, 20 a week"])
@@ -362,11 +366,12 @@ func marks(n, from int) []bool {
 	return out
 }
 
-// Each sort of demand gets a method that is made for it.
+// Each kind of demand gets a method that suits it.
 func TestMethodsSuitTheDemand(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	year := func(r *rand.Rand, w int) float64 { return poisson(r, 60*lateYear(w)) }
-	// Of a walk nobody knows more than where it stands; now and then chance says else.
+	// For a random walk, the best forecast is its last value. Now and then chance
+	// decides otherwise.
 	stands := 0
 	for range 20 {
 		at := 400.0
@@ -405,7 +410,8 @@ func TestMethodsSuitTheDemand(t *testing.T) {
 	if m := made(t, sales(faded), usual())["faded"].Forecast[0].Mean; m > 0.7 {
 		t.Errorf("a product that sold nothing for 40 weeks is expected to sell %v a week", m)
 	}
-	if c := made(t, sales(constant("c", 40, 6)), usual())["c"]; c.Forecast[5].Mean != 6 || c.Safety.ReorderLevel < 42 || !strings.Contains(c.Reason, "no week differed") {
+	if c := made(t, sales(constant("c", 40, 6)), usual())["c"]; c.Forecast[5].Mean != 6 ||
+		c.Safety.ReorderLevel < 42 || !strings.Contains(c.Reason, "no week differed") {
 		t.Errorf("%+v", c)
 	}
 }
@@ -425,11 +431,13 @@ func TestTheSimplerWinsATie(t *testing.T) {
 		says   string
 	}{
 		{Smooth, scores(Naive, 1.0, Smoothing, 0.71, Winters, 0.70), Smoothing,
-			"SES, because it sells nearly every week and in like amounts, and this method is simpler and was 1.4 % further off than the best, Holt-Winters; over the last 26 starts it missed by 0.71 of a naive forecast's error one week ahead"},
+			"SES, because it sells nearly every week and in like amounts, and this method is simpler and was 1.4 % further off " +
+				"than the best, Holt-Winters; over the last 26 starts it missed by 0.71 of a naive forecast's error one week ahead"},
 		{Smooth, scores(Naive, 1.0, Smoothing, 0.715, Winters, 0.70), Winters, "did best of the 3 methods that suit"},
 		{Smooth, scores(Naive, 1.0, Smoothing, 0.985), Naive, "is simpler and was 1.5 % further off than the best, SES"},
 		{Lumpy, scores(Naive, 0.5, SBA, 0.81, Fading, 0.80), SBA, "naive missed by less, 0.50, and is not taken"},
-		{Lumpy, scores(Naive, 0.9, SBA, 0.83, Fading, 0.70), Fading, "TSB, because it leaves weeks out and sells in amounts that differ much, and this method did best of the 2"},
+		{Lumpy, scores(Naive, 0.9, SBA, 0.83, Fading, 0.70), Fading,
+			"TSB, because it leaves weeks out and sells in amounts that differ much, and this method did best of the 2"},
 		{Intermittent, scores(Naive, math.NaN(), SBA, math.NaN()), SBA, "no week differed"},
 	} {
 		got, said := choose(&Result{Class: c.class, Candidates: c.scores, Starts: 26}, 100, "")
@@ -443,12 +451,12 @@ func plainSpaces(s string) string {
 	return strings.NewReplacer(" ", " ", " ", " ").Replace(s)
 }
 
-// A new product follows the year of the one it is like, at its own level; and one
-// that has not sold yet is forecast as that one.
+// A new product follows the year of the product that it is like, at its own
+// level. A product that has not sold yet is forecast as that one.
 func TestANewProductBorrowsAYear(t *testing.T) {
 	r := rand.New(rand.NewPCG(21, 22))
 	old, _ := simulated("old", r, 190, func(r *rand.Rand, w int) float64 { return poisson(r, 60*lateYear(w)) })
-	fresh := Series{Product: "fresh", First: start.Add(7 * 178), Units: make([]float64, 12), Out: make([]bool, 12)}
+	fresh := Series{Product: "fresh", First: start.AddDays(7 * 178), Units: make([]float64, 12), Out: make([]bool, 12)}
 	for i := range fresh.Units {
 		fresh.Units[i] = poisson(r, 12*lateYear(178+i))
 	}
@@ -465,7 +473,8 @@ func TestANewProductBorrowsAYear(t *testing.T) {
 		off += math.Abs(w.Mean - 12*lateYear(190+h))
 		truth += 12 * lateYear(190+h)
 	}
-	// Twelve weeks of a dozen pieces tell the level to about a tenth.
+	// Twelve weeks of about a dozen pieces tell the level to within about a
+	// tenth.
 	if off/truth > 0.25 {
 		t.Errorf("off by %.2f of a year's demand", off/truth)
 	}
@@ -492,7 +501,7 @@ func TestTheMakersFigureOverrules(t *testing.T) {
 	all := sales(s)
 	o := usual()
 	was := made(t, all, o)["x"]
-	o.Figures = []Figure{{Product: "x", Week: all.Last.Add(7), Units: 60}, {Product: "x", Week: all.Last.Add(14), Units: 0}}
+	o.Figures = []Figure{{Product: "x", Week: all.Last.AddDays(7), Units: 60}, {Product: "x", Week: all.Last.AddDays(14), Units: 0}}
 	x := made(t, all, o)["x"]
 	if w := x.Forecast[0]; w.Mean != 60 || !w.Own || w.P10 > 60 || w.P90 < 60 || w.P10 < 30 {
 		t.Errorf("%+v", w)
@@ -509,8 +518,8 @@ func TestTheMakersFigureOverrules(t *testing.T) {
 	}
 	for words, f := range map[string]Figure{
 		"the week of 2022-11-28 is not forecast: the weeks from 2022-12-05 to 2023-02-20 are": {"x", all.Last, 1, 2},
-		"the week of 2023-02-27 is not forecast":                                              {"x", all.Last.Add(7 * 13), 1, 3},
-		`"y" is no product`:                                                                   {"y", all.Last.Add(7), 1, 4},
+		"the week of 2023-02-27 is not forecast":                                              {"x", all.Last.AddDays(7 * 13), 1, 3},
+		`"y" is no product`:                                                                   {"y", all.Last.AddDays(7), 1, 4},
 	} {
 		o.Figures = []Figure{f}
 		_, err := Make(all, o)
@@ -537,8 +546,8 @@ func TestWhatCannotBeAskedIsRefused(t *testing.T) {
 	}
 }
 
-// A planted year is found, chance alone makes next to none, and products that run
-// against each other are not mixed.
+// A planted yearly profile is found, chance alone produces almost none, and
+// products with opposite years are not mixed.
 func TestProfilesFindTheYear(t *testing.T) {
 	r := rand.New(rand.NewPCG(41, 42))
 	against := func(w int) float64 { return 2 - lateYear(w) }
@@ -552,7 +561,7 @@ func TestProfilesFindTheYear(t *testing.T) {
 	plant("other way", func(r *rand.Rand, w int) float64 { return poisson(r, 40*max(against(w), 0)) })
 	plant("flat", demands["steady, 20 a week"])
 	young := constant("young", 20, 5)
-	young.First = start.Add(7 * 140)
+	young.First = start.AddDays(7 * 140)
 	all = append(all, newCourse(&young, 12))
 	idx := profiles(all, 0)
 	off := func(i int, truth func(int) float64) float64 {
@@ -589,9 +598,9 @@ func TestProfilesFindTheYear(t *testing.T) {
 	}
 }
 
-// Where the textbook's assumptions hold, independent weeks about a level that does
-// not move, the level to pour again at is the textbook's base stock: a little more, for
-// the level is learnt and not known.
+// Where the textbook's assumptions hold (independent weeks around a constant
+// level), the reorder level is the textbook's base stock and a little more,
+// because the level is learned and not known.
 func TestReorderLevelIsNearTheBaseStock(t *testing.T) {
 	r := rand.New(rand.NewPCG(51, 52))
 	want, err := reorder.BaseStock(20, math.Sqrt(20), 6, 1, 0.95)
@@ -609,10 +618,10 @@ func TestReorderLevelIsNearTheBaseStock(t *testing.T) {
 	}
 }
 
-// A product that doubles again and again falls short of every forecast; its range
-// still begins at or below what is expected.
+// A product that doubles again and again exceeds every forecast. Its range still
+// begins at or below the expected demand.
 func TestRangeBeginsAtTheMeanWhereAllErrorsLeanUp(t *testing.T) {
-	s := Series{Product: "new rage", First: DayOf(2026, time.January, 5)}
+	s := Series{Product: "new rage", First: quantity.NewDate(2026, time.January, 5)}
 	for w, units := 0, 3.0; w < 40; w++ {
 		s.Units, s.Out = append(s.Units, math.Round(units)), append(s.Out, false)
 		units *= 1.3

@@ -2,19 +2,21 @@ package forecast
 
 import "math"
 
-// SES is simple exponential smoothing: the level moves towards each week's demand by
-// the share Alpha of what it was off. It starts at the first demand that it sees.
+// SES is simple exponential smoothing. After each week the level moves towards
+// that week's demand by the share Alpha of its error. It starts at the first
+// demand that it sees.
 //
-// Alpha lies in (0, 1]. With Warm the first weeks move it by 1 over their number, so
-// that it starts as their mean and no single week lingers.
+// Alpha lies in (0, 1]. With Warm, the nth of the first weeks moves the level by
+// 1/n. So it starts as the mean of those weeks, and no single week has a lasting
+// effect.
 type SES struct {
 	Alpha float64
 	Warm  bool
-	Level float64 // what it expects of every coming week
+	Level float64 // the demand that it expects in every coming week
 	seen  int
 }
 
-// Step takes one week's demand in.
+// Step takes in the demand of one week.
 func (s *SES) Step(y float64) {
 	s.seen++
 	a := s.Alpha
@@ -26,18 +28,18 @@ func (s *SES) Step(y float64) {
 	s.Level += a * (y - s.Level)
 }
 
-// Croston smooths how much is wanted when something is, and how many weeks lie
-// between: both only when there is demand. They start at the first demand and at its
-// week's number. Source: Croston, Forecasting and stock control for intermittent
-// demands, 1972; his forecast is Size/Interval.
+// Croston smooths two things, each only when there is demand: how much is wanted,
+// and how many weeks lie between. They start at the first demand and at the
+// number of its week. The forecast is Size/Interval. Source: Croston, Forecasting
+// and stock control for intermittent demands, 1972.
 type Croston struct {
-	Alpha    float64 // of both, in (0, 1]
+	Alpha    float64 // for both, in (0, 1]
 	Size     float64 // units
 	Interval float64 // weeks
 	since    float64
 }
 
-// Step takes one week's demand in.
+// Step takes in the demand of one week.
 func (c *Croston) Step(y float64) {
 	c.since++
 	if !(y > 0) {
@@ -52,7 +54,7 @@ func (c *Croston) Step(y float64) {
 	c.since = 0
 }
 
-// Rate is Croston's forecast, units a week; 0 before any demand.
+// Rate is Croston's forecast in units a week; 0 before any demand.
 func (c *Croston) Rate() float64 {
 	if c.Interval == 0 {
 		return 0
@@ -60,27 +62,27 @@ func (c *Croston) Rate() float64 {
 	return c.Size / c.Interval
 }
 
-// SBA is the forecast with the correction of Syntetos and Boylan, 2005: Croston's is
-// too high on average by about Alpha/2 of it.
+// SBA is the forecast with the correction of Syntetos and Boylan, 2005: on
+// average, Croston's is too high by about Alpha/2 of it.
 func (c *Croston) SBA() float64 { return (1 - c.Alpha/2) * c.Rate() }
 
-// SBJ is the forecast with the correction of Shale, Boylan and Johnston, 2006, for
-// demand that arrives by chance.
+// SBJ is the forecast with the correction of Shale, Boylan and Johnston, 2006,
+// for demand that arrives at random.
 func (c *Croston) SBJ() float64 { return (1 - c.Alpha/(2-c.Alpha)) * c.Rate() }
 
-// TSB smooths the chance that a week has demand, every week, and how much is wanted
-// when something is: so it follows a product that fades. It starts at the first
-// demand, with chance 1 over its week's number. Source: Teunter, Syntetos and Babai,
-// 2011 (from memory).
+// TSB smooths the chance that a week has demand, every week, and the amount
+// wanted, in weeks with demand. So it follows a product whose demand fades. It
+// starts at the first demand, with a chance of 1 over the number of its week.
+// Source: Teunter, Syntetos and Babai, 2011 (from memory).
 type TSB struct {
-	Alpha  float64 // of the size, in (0, 1]
-	Beta   float64 // of the chance, in (0, 1]
+	Alpha  float64 // for the size, in (0, 1]
+	Beta   float64 // for the chance, in (0, 1]
 	Size   float64 // units
-	Chance float64 // of demand in a week
+	Chance float64 // chance of demand in a week
 	weeks  float64
 }
 
-// Step takes one week's demand in.
+// Step takes in the demand of one week.
 func (t *TSB) Step(y float64) {
 	t.weeks++
 	switch {
@@ -95,22 +97,24 @@ func (t *TSB) Step(y float64) {
 	}
 }
 
-// Rate is the forecast, units a week; 0 before any demand.
+// Rate is the forecast in units a week; 0 before any demand.
 func (t *TSB) Rate() float64 { return t.Chance * t.Size }
 
-// HoltWinters smooths level, trend and season. The season's update uses the new
-// level, y − l′ or y/l′, as R's stats::HoltWinters does, not y − l − b.
+// HoltWinters smooths level, trend and season. The season is updated with the new
+// level, as y − l′ or y/l′. R's stats::HoltWinters does the same; it does not use
+// y − l − b.
 type HoltWinters struct {
-	Alpha, Beta, Gamma float64 // of level, trend and season, in [0, 1]
-	// Phi, in (0, 1], is what is left of the trend each week on: 1 is a straight line.
+	Alpha, Beta, Gamma float64 // for level, trend and season, in [0, 1]
+	// Phi, in (0, 1], is the share of the trend that is left after each week. 1
+	// gives a straight line.
 	Phi            float64
-	Multiplicative bool // the season multiplies the level; else it is added
+	Multiplicative bool // the season multiplies the level; otherwise it is added
 	Level, Trend   float64
 	Season         []float64 // by place in the year
 }
 
-// Ahead is the forecast for the h-th week to come, which has that place in the year;
-// h from 1. It may be below 0.
+// Ahead is the forecast for the hth coming week, which has that place in the
+// year. h counts from 1. The forecast may be below 0.
 func (w *HoltWinters) Ahead(h, place int) float64 {
 	trend := float64(h)
 	if w.Phi < 1 {
@@ -123,10 +127,10 @@ func (w *HoltWinters) Ahead(h, place int) float64 {
 	return l + w.Season[place]
 }
 
-// leastLevel keeps a season that multiplies from dividing by nothing.
+// leastLevel keeps a multiplicative season from dividing by 0.
 const leastLevel = 1e-9
 
-// Step takes the demand of a week with that place in the year in.
+// Step takes in the demand of a week with that place in the year.
 func (w *HoltWinters) Step(y float64, place int) {
 	s := &w.Season[place]
 	was := w.Level
@@ -149,12 +153,13 @@ func (w *HoltWinters) Skip() {
 	w.Trend *= w.Phi
 }
 
-// Decompose finds where smoothing starts, from the first two years of period values
-// each: the centred moving average over a year, a line through it (its height at the
-// middle of the first year, and its slope), and the mean of what is left at each
-// place. So does R's stats::HoltWinters.
+// Decompose finds the values from which smoothing starts, from the first two
+// years of period values each. It takes the centred moving average over a year
+// and fits a line through it: level is the line's height in the middle of the
+// first year, slope its slope. places is the mean of what remains at each place
+// in the year. R's stats::HoltWinters does the same.
 //
-// y has 2·period values at least; the place of y[i] is i mod period.
+// y must have at least 2·period values; the place of y[i] is i mod period.
 func Decompose(y []float64, period int, multiplicative bool) (level, slope float64, places []float64) {
 	n := 2 * period
 	half := period / 2
@@ -203,13 +208,13 @@ func Decompose(y []float64, period int, multiplicative bool) (level, slope float
 	return level, slope, places
 }
 
-// MASE is the mean absolute error of forecasts of test, over the mean step of train
-// from each value to the one m later: below 1 is better than a naive forecast did in
-// train, on average.
+// MASE is the mean absolute error of forecasts of test, divided by the mean
+// absolute step of train from each value to the one m later. Below 1 is better,
+// on average, than a naive forecast did in train.
 //
-// It is NaN where train has no such steps, or only steps of 0, and where test is
-// empty. Source: Hyndman and Koehler, Another look at measures of forecast accuracy,
-// 2006.
+// It is NaN if train has no such steps, if all of them are 0, or if test is
+// empty. Source: Hyndman and Koehler, Another look at measures of forecast
+// accuracy, 2006.
 func MASE(train, test, ahead []float64, m int) float64 {
 	steps, n := 0.0, 0
 	for i := m; i < len(train); i++ {

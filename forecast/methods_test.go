@@ -20,7 +20,7 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// worked is a series whose every step was computed by an independent program.
+// worked is a series for which an independent program computed every step.
 var worked = []float64{0, 0, 3, 0, 5, 0, 0, 0, 2, 4, 0, 6}
 
 func TestIntermittentMethodsStepByStep(t *testing.T) {
@@ -62,7 +62,7 @@ func TestIntermittentMethodsStepByStep(t *testing.T) {
 	}
 }
 
-// Six invented series, worked by an independent program; its SES, Croston and
+// Six invented series, worked out by an independent program. Its SES, Croston and
 // Holt-Winters agree with R 4.2.2 and forecast 8.20 to better than 1e-8.
 func TestInventedSeries(t *testing.T) {
 	data, err := os.ReadFile("testdata/series.json")
@@ -176,8 +176,8 @@ func numbers(t *testing.T, file string) []float64 {
 	return out
 }
 
-// Fits by R 4.2.2, stats::HoltWinters, of public series. R gives its parameters to
-// seven digits and a start by stats::decompose over the first two years.
+// Fits of public series by R 4.2.2, stats::HoltWinters. R prints its parameters
+// to seven digits, and starts from stats::decompose over the first two years.
 func TestHoltWintersAgainstR(t *testing.T) {
 	run := func(y []float64, w HoltWinters) (HoltWinters, float64) {
 		const period = 12
@@ -196,7 +196,8 @@ func TestHoltWintersAgainstR(t *testing.T) {
 		t.Fatalf("%d months of co2", len(co2))
 	}
 	w, _ := run(co2, HoltWinters{Alpha: 0.5126484, Beta: 0.0094977, Gamma: 0.4728868})
-	// Half a digit in the parameters' last place moves co2's level by about 1e-6, the passengers' by about 3e-5.
+	// An error of half a digit in the last place of the parameters moves co2's
+	// level by about 1e-6, and the passengers' by about 3e-5.
 	near(t, "co2 level", w.Level, 364.761624, 2e-6)
 	near(t, "co2 trend", w.Trend, 0.124744, 1e-6)
 
@@ -213,8 +214,8 @@ func TestHoltWintersAgainstR(t *testing.T) {
 	}
 }
 
-// A damped trend sums to the geometric series, and a week that is not known moves on
-// by just what was expected of it.
+// A damped trend adds up to the geometric series. An unknown week moves the level
+// by exactly what was expected of it.
 func TestDampedTrendAddsUp(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := HoltWinters{Phi: rapid.Float64Range(0.5, 1).Draw(t, "phi"), Level: rapid.Float64Range(0, 50).Draw(t, "level"),
@@ -238,7 +239,7 @@ func TestDampedTrendAddsUp(t *testing.T) {
 }
 
 func TestMASEByDefinition(t *testing.T) {
-	// Errors 1, 1 and 4 over steps 2, 1 and 3: (6/3) / (6/3).
+	// Errors of 1, 1 and 4 over steps of 2, 1 and 3: (6/3) / (6/3).
 	near(t, "MASE", MASE([]float64{1, 3, 2, 5}, []float64{4, 4, 1}, []float64{5, 5, 5}, 1), 1, 1e-12)
 	// Steps of two weeks: 1 and 2.
 	near(t, "MASE of a season of 2", MASE([]float64{1, 3, 2, 5}, []float64{4}, []float64{7}, 2), 2, 1e-12)

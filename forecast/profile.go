@@ -5,28 +5,28 @@ import (
 )
 
 const (
-	// every is how many starts share one set of profiles: that of the oldest of them,
-	// so that none has seen a week after its start.
+	// every is how many starts share one set of profiles. The set is that of the
+	// oldest of them, so that none of them has seen a week after its start.
 	every = 4
-	// apart is the least variance by which the years of two products are taken to
-	// differ in truth, as a share of the level squared: alike within a tenth, however
-	// alike they look.
+	// apart is the least variance by which the years of two products are assumed
+	// to differ, as a share of the level squared. However alike they look, they
+	// are not more alike than within a tenth.
 	apart = 0.01
-	// floor keeps what is divided by a profile from growing without end.
+	// floor keeps a quotient by a profile from growing without limit.
 	floor = 0.05
 
-	months = season / 4 // in which likeness is looked for
+	months = season / 4 // the parts in which years are compared
 )
 
-// year is how a product ran over the places of the year, before it is pooled.
+// year is how a product sold over the places of the year, before pooling.
 type year struct {
-	ratio  [season]float64 // to the level of the year it stood in; −1 where not known
+	ratio  [season]float64 // to the level of its own year; −1 if not known
 	months [months]float64 // the same, four weeks at a time
-	doubt  float64         // variance of a ratio by chance alone
+	doubt  float64         // variance of one ratio from chance alone
 }
 
-// ownYear is a product's year from its weeks before the end less k; false where it has
-// not run for a year, or sold nothing.
+// ownYear is a product's year from its weeks up to k weeks before the end. ok is
+// false if it has not been sold for a year, or has sold nothing.
 func (c *course) ownYear(k int) (y year, ok bool) {
 	years := (c.n - k) / season
 	if years < 1 {
@@ -80,8 +80,9 @@ func (c *course) ownYear(k int) (y year, ok bool) {
 			y.months[m] = sum / n
 		}
 	}
-	// Counts vary by their mean at least. How much more the bends from week to week say,
-	// a sixth of their squares: a year that swells and falls leaves few of them.
+	// The variance of a count is at least its mean. Any more shows in the second
+	// differences from week to week: a sixth of their squares, because a year
+	// that rises and falls smoothly has small ones.
 	mean := total / weeks
 	spread := 1.0
 	if pairs > 0 {
@@ -91,13 +92,14 @@ func (c *course) ownYear(k int) (y year, ok bool) {
 	return y, true
 }
 
-// profiles are the indices of the year of every product, from what was sold before the
-// end less k: mean 1 over the year, shrunk towards 1 by what chance alone would make.
-// nil for all where no product has run for a year by then.
+// profiles are the yearly indices of every product, from what was sold up to k
+// weeks before the end. Each has a mean of 1 over the year and is shrunk towards
+// 1 by what chance alone would produce. All are nil if no product has sold for a
+// year by then.
 //
-// Products count by how surely their year is known and how near it ran to this one's:
-// by one over the sum of both variances. Where a product has no year of its own, only
-// the first tells.
+// A product counts by how well its year is known and how similar it is to this
+// product's year: by 1 over the sum of both variances. If this product has no
+// year of its own, only the first of these counts.
 func profiles(all []*course, k int) []*[season]float64 {
 	out := make([]*[season]float64, len(all))
 	own := make([]year, len(all))
@@ -124,8 +126,8 @@ func profiles(all []*course, k int) []*[season]float64 {
 	return out
 }
 
-// pooled is the profile for product i, or for one that nothing is known of where i
-// is −1.
+// pooled is the profile for product i. With i = −1 it is the profile for a
+// product about which nothing is known.
 func pooled(own []year, has []bool, i int) *[season]float64 {
 	var sum, weights [season]float64
 	for q := range own {
@@ -139,7 +141,7 @@ func pooled(own []year, has []bool, i int) *[season]float64 {
 				d := own[i].months[m] - own[q].months[m]
 				sum += d * d
 			}
-			// What chance makes of the distance, over four weeks each, is taken off.
+			// Subtract what chance adds to the distance, over four weeks each.
 			differ = max(apart, sum/months-(own[i].doubt+own[q].doubt)/4)
 		}
 		if q == i {
@@ -171,8 +173,8 @@ func pooled(own []year, has []bool, i int) *[season]float64 {
 		rough += bend * bend / 6
 		spread += (idx[s] - 1) * (idx[s] - 1)
 	}
-	// Chance in the ratios shows in the bends from week to week; weights of 1, 2, 1
-	// leave 3/8 of its variance in the index.
+	// Chance in the ratios shows in the second differences from week to week.
+	// Weights of 1, 2, 1 leave 3/8 of its variance in the index.
 	sure := 0.0
 	if spread > 0 {
 		sure = max(1-0.375*rough/spread, 0)
@@ -183,8 +185,8 @@ func pooled(own []year, has []bool, i int) *[season]float64 {
 	return idx
 }
 
-// tables are the profiles for starts up to most weeks before the end: table j is from
-// what was sold before the end less every·j.
+// tables are the profiles for starts up to most weeks before the end. Table j is
+// from what was sold up to every·j weeks before the end.
 func tables(all []*course, most int) [][]*[season]float64 {
 	out := make([][]*[season]float64, (most+every-1)/every+1)
 	for j := range out {
@@ -193,8 +195,8 @@ func tables(all []*course, most int) [][]*[season]float64 {
 	return out
 }
 
-// profiled rolls smoothing on the profile of product p, for the product c. A start at
-// which no profile stood yet has none.
+// profiled rolls smoothing with the profile of product p for the product c. A
+// start before any profile existed has none.
 func (c *course) profiled(m Method, tables [][]*[season]float64, p int) *rolled {
 	starts := c.starts(0)
 	if starts < 0 || tables[0][p] == nil {
@@ -214,5 +216,5 @@ func (c *course) profiled(m Method, tables [][]*[season]float64, p int) *rolled 
 	return r
 }
 
-// flatYear says that a profile says nothing.
+// flatYear reports whether a profile has no shape.
 func flatYear(idx *[season]float64) bool { return slices.Max(idx[:])-slices.Min(idx[:]) < 1e-9 }

@@ -5,31 +5,31 @@ import (
 	"slices"
 )
 
-// What rolls over the past.
+// How far methods are rolled over the past.
 const (
-	scored   = 26  // last starts by which methods are chosen
-	horizons = 12  // weeks ahead that the choice looks at
-	kept     = 104 // last starts whose errors make the intervals
-	leastRun = 4   // weeks that a start stands on at least
+	scored   = 26  // the last starts, by which a method is chosen
+	horizons = 12  // weeks ahead that count for the choice
+	kept     = 104 // the last starts, whose errors make the intervals
+	leastRun = 4   // weeks before a start, at least
 )
 
-// course is one product on its way through the methods.
+// course is the sales of one product, as all methods use them.
 type course struct {
 	*Series
 	n     int   // weeks
-	slots []int // places in the year, of all weeks and of those ahead
+	slots []int // places in the year, of all weeks and of the coming ones
 	ahead int   // weeks that every start looks ahead
-	// steps[t] is the mean step between known neighbours among the first t weeks: the
-	// error of a naive forecast there. NaN where there is none.
+	// steps[t] is the mean step between known neighbouring weeks among the first
+	// t. This is the error of a naive forecast there. It is NaN if there is none.
 	steps []float64
-	mean  float64 // units a week, over the known weeks
+	mean  float64 // units a week, over the weeks that are known
 }
 
 func newCourse(s *Series, ahead int) *course {
 	c := &course{Series: s, n: len(s.Units), ahead: ahead}
 	c.slots = make([]int, c.n+ahead)
 	for i := range c.slots {
-		c.slots[i] = s.First.Add(7 * i).slot()
+		c.slots[i] = slot(s.First.AddDays(7 * i))
 	}
 	c.steps = make([]float64, c.n+1)
 	c.steps[0] = math.NaN()
@@ -43,7 +43,7 @@ func newCourse(s *Series, ahead int) *course {
 				pairs++
 			}
 		}
-		c.steps[t+1] = sum / pairs // 0/0 is none
+		c.steps[t+1] = sum / pairs // 0/0 gives NaN for none
 	}
 	if known > 0 {
 		c.mean = total / known
@@ -51,29 +51,31 @@ func newCourse(s *Series, ahead int) *course {
 	return c
 }
 
-// starts is how many of the last weeks a method that needs so many may start at.
+// starts is how many of the last weeks can be a start for a method that needs
+// need weeks before.
 func (c *course) starts(need int) int { return min(kept, c.n-max(need, leastRun)) }
 
 // wanted is how many starts a method must have to be a candidate.
 func (c *course) wanted() int { return max(min(scored, c.starts(0)), 0) }
 
-// smoother is a method with its parameters, on its way along a series.
+// smoother is a method with its parameters as it goes along a series.
 type smoother interface {
-	// next is what it expects of week t, having seen all weeks before.
+	// next is what it expects of week t after having seen all weeks before.
 	next(t int) float64
-	// step takes week t in, skip passes over it where it is not known.
+	// step takes in week t. skip passes over a week that is not known.
 	step(t int, y float64)
 	skip(t int)
-	// look writes what it expects of week t and those after it; none is below 0.
+	// look writes what it expects of week t and later into out; none is below 0.
 	look(t int, out []float64)
 }
 
-// rolled is what a method said at each start, fitted on nothing but the weeks before.
+// rolled is what a method forecast at each start, using only the weeks before
+// that start.
 type rolled struct {
 	method Method
 	starts int
-	sound  int       // starts, from the last, at which it had all that it has now
-	said   []float64 // said[k*ahead+h]: k weeks before the end, h weeks after that
+	sound  int       // number of starts, counted from the last, at which it had all that it has now
+	said   []float64 // said[k*ahead+h]: from k weeks before the end, for h weeks later
 	ahead  int
 }
 
@@ -81,13 +83,14 @@ func newRolled(m Method, c *course, starts int) *rolled {
 	return &rolled{method: m, starts: starts, sound: starts, said: make([]float64, (starts+1)*c.ahead), ahead: c.ahead}
 }
 
-// at is what was said k weeks before the end, for that week and those after it. At
-// k = 0 it is the forecast.
+// at is the forecast from k weeks before the end, for that week and those after
+// it. k = 0 gives the forecast for the coming weeks.
 func (r *rolled) at(k int) []float64 { return r.said[k*r.ahead : (k+1)*r.ahead] }
 
-// run lets every member smooth the series, and keeps at each start from first to last
-// weeks before the end what the one said whose squared errors, one week ahead, had
-// summed to least by then. Errors count from the week burn on.
+// run lets every member smooth the series. At each start, from first to last
+// weeks before the end, it keeps the forecast of one member: the one whose
+// squared errors one week ahead have the least sum so far. Errors count from week
+// burn on.
 func (r *rolled) run(c *course, members []smoother, burn, first, last int) {
 	best := make([]float64, last-first+1)
 	for i := range best {
@@ -118,8 +121,9 @@ func (r *rolled) run(c *course, members []smoother, burn, first, last int) {
 	}
 }
 
-// score is the mean absolute error at the scored starts, each over the error of a
-// naive forecast in the weeks before that start; NaN where there is nothing to score.
+// score is the mean absolute error at the scored starts, each divided by the
+// error of a naive forecast in the weeks before that start. It is NaN if there is
+// nothing to score.
 func (r *rolled) score(c *course) float64 {
 	sum, n := 0.0, 0
 	for k := 1; k <= c.wanted(); k++ {
@@ -144,7 +148,7 @@ type (
 	seasonal struct {
 		slots []int
 		last  float64
-		at    [season]float64 // NaN where a place was not seen
+		at    [season]float64 // NaN for a place that was not seen
 	}
 
 	level struct {
@@ -155,7 +159,7 @@ type (
 
 	croston struct {
 		Croston
-		bias float64 // what the forecast is multiplied by
+		bias float64 // factor by which the forecast is multiplied
 	}
 
 	fading struct{ TSB }
@@ -222,7 +226,7 @@ func (m *fading) step(_ int, y float64)   { m.Step(y) }
 func (m *fading) skip(int)                {}
 func (m *fading) look(_ int, o []float64) { flat(o, m.Rate()) }
 
-// Holt and Winters start after their first year, whose places Decompose gave.
+// Holt and Winters start after their first year, whose places Decompose gives.
 func (m *winters) next(t int) float64 { return max(m.Ahead(1, t%season), 0) }
 func (m *winters) step(t int, y float64) {
 	if t >= season {
@@ -249,8 +253,8 @@ func (m *winters) look(t int, o []float64) {
 	}
 }
 
-// The parameters that are tried. Twice as many levels of smoothing took a thousandth
-// off the error on weeks not seen.
+// The parameters that are tried. Trying twice as many levels of smoothing reduced
+// the error on unseen weeks only by a thousandth.
 var (
 	sesAlphas     = []float64{0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.45, 0.65}
 	crostonAlphas = []float64{0.05, 0.1, 0.15, 0.2, 0.3}
@@ -270,7 +274,7 @@ func levels(c *course, index *[season]float64) []smoother {
 	return out
 }
 
-// plain rolls the methods that look at nothing but the product's own weeks.
+// plain rolls the methods that use only the product's own weeks.
 func (c *course) plain() []*rolled {
 	var out []*rolled
 	first := slices.IndexFunc(c.Units, func(y float64) bool { return y > 0 }) + 1
@@ -311,8 +315,9 @@ func (c *course) plain() []*rolled {
 	return out
 }
 
-// winters are Holt and Winters with every set of parameters, started on the first two
-// years. The season multiplies too where the product never came near to nothing.
+// winters are Holt and Winters with every set of parameters, started from the
+// first two years. A multiplicative season is tried as well if the product never
+// came near 0.
 func (c *course) winters() []smoother {
 	y := make([]float64, 2*season)
 	for t := range y {
@@ -320,7 +325,7 @@ func (c *course) winters() []smoother {
 		if !c.Out[t] {
 			continue
 		}
-		// What is not known is taken from the other year, or as the mean.
+		// An unknown week is taken from the other year, or else as the mean.
 		y[t] = c.mean
 		if o := (t + season) % (2 * season); !c.Out[o] {
 			y[t] = c.Units[o]

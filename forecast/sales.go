@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -14,6 +13,8 @@ import (
 	"unicode/utf8"
 
 	"barwright/fault"
+	"barwright/internal/words"
+	"barwright/quantity"
 )
 
 // What a file of sales may hold at most.
@@ -31,69 +32,33 @@ const (
 	moreFaults = 5   // that are told at once
 )
 
-// Day is a date without a time of day, written 2006-01-02. A forecast's weeks are
-// named by their Mondays.
-type Day struct{ t time.Time }
-
-// The weeks that there are: outside them a year was mistyped.
+// The days that there are: outside them a year was mistyped.
 var (
-	firstDay = DayOf(1970, time.January, 5) // a Monday
-	lastDay  = DayOf(2199, time.December, 31)
+	firstDay = quantity.NewDate(1970, time.January, 5) // a Monday
+	lastDay  = quantity.NewDate(2199, time.December, 31)
 )
 
-// DayOf is the date of that year, month and day of the month.
-func DayOf(year int, month time.Month, day int) Day {
-	return Day{time.Date(year, month, day, 0, 0, 0, 0, time.UTC)}
-}
-
-// ParseDay reads an ISO 8601 date, as 2026-11-23. Errors: fault.Invalid without a
-// field, also on a day before
-// 1970-01-05 or after 2199-12-31.
-func ParseDay(s string) (Day, error) {
-	d, f := parseDay(s)
-	if f != nil {
-		return Day{}, f
+// weekOf reads a date and gives the Monday of its week, by which a forecast's weeks are
+// named. Errors: fault.Invalid without a field, also on a day before 1970-01-05 or after
+// 2199-12-31.
+func weekOf(s string) (quantity.Date, *fault.Error) {
+	d, err := quantity.ParseDate(s)
+	switch {
+	case err != nil:
+		return quantity.Date{}, fault.Invalidf("", "%s is no date: write year, month and day, as 2026-11-23", quoted(s))
+	case d.Compare(firstDay) < 0 || d.Compare(lastDay) > 0:
+		return quantity.Date{}, fault.Invalidf("", "%s is out of reach: write a date from %s to %s", quoted(s), firstDay, lastDay)
 	}
-	return d, nil
+	return d.Monday(), nil
 }
 
-func parseDay(s string) (Day, *fault.Error) {
-	t, err := time.Parse(time.DateOnly, s)
-	if err != nil {
-		return Day{}, fault.Invalidf("", "%s is no date: write year, month and day, as 2026-11-23", quoted(s))
-	}
-	d := Day{t}
-	if d.Before(firstDay) || lastDay.Before(d) {
-		return Day{}, fault.Invalidf("", "%s is out of reach: write a date from %s to %s", quoted(s), firstDay, lastDay)
-	}
-	return d, nil
-}
-
-// Monday is the first day of the date's ISO week.
-func (d Day) Monday() Day {
-	return Day{d.t.AddDate(0, 0, -(int(d.t.Weekday())+6)%7)}
-}
-
-// Add is the date so many days later.
-func (d Day) Add(days int) Day { return Day{d.t.AddDate(0, 0, days)} }
-
-// Before says that d lies before e.
-func (d Day) Before(e Day) bool { return d.t.Before(e.t) }
-
-// Weeks is how many whole weeks lie from one Monday to another, below 0 where that
-// lies before.
-func (d Day) Weeks(to Day) int { return int(to.t.Sub(d.t).Hours()) / (24 * 7) }
-
-// String writes the date as 2006-01-02.
-func (d Day) String() string { return d.t.Format(time.DateOnly) }
-
-// MarshalText writes the date as String does.
-func (d Day) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+// weeks is how many weeks lie from one Monday to another, below 0 where that lies before.
+func weeks(from, to quantity.Date) int { return to.Sub(from) / 7 }
 
 // slot is the place of the week in the year: 0 to 51. The 53rd week that some years
 // have shares the place of the 52nd, so that the same feast falls into the same place.
-func (d Day) slot() int {
-	_, w := d.t.ISOWeek()
+func slot(monday quantity.Date) int {
+	_, w := monday.ISOWeek()
 	return min(w, season) - 1
 }
 
@@ -103,8 +68,8 @@ const season = 52
 // Series is what was sold of one product, week by week without a gap.
 type Series struct {
 	Product string
-	First   Day       // Monday of the first week
-	Units   []float64 // whole and not below 0
+	First   quantity.Date // Monday of the first week
+	Units   []float64     // whole and not below 0
 	// Out marks the weeks in which the product ran out: what was wanted is not known,
 	// only that it was not less than what was sold.
 	Out []bool
@@ -116,7 +81,7 @@ type Sales struct {
 	// the last week of the file.
 	Series []Series
 	// Last is the Monday of the last week of the file.
-	Last Day
+	Last quantity.Date
 }
 
 // Find is the series of that product, nil where there is none.
@@ -131,7 +96,7 @@ func (s *Sales) Find(product string) *Series {
 // Figure is what the maker says will be wanted in a week, whatever the past says.
 type Figure struct {
 	Product string
-	Week    Day // its Monday
+	Week    quantity.Date // its Monday
 	Units   int
 	Line    int // of the file it was read from; 0 for none
 }
@@ -140,7 +105,7 @@ type Figure struct {
 type row struct {
 	line    int
 	product string
-	week    Day
+	week    quantity.Date
 	units   int
 	out     bool
 }
@@ -159,7 +124,7 @@ func ReadCSV(name string, data []byte) (*Sales, error) {
 		return nil, err
 	}
 	type span struct {
-		first Day
+		first quantity.Date
 		rows  []row
 	}
 	spans := map[string]*span{}
@@ -167,14 +132,15 @@ func ReadCSV(name string, data []byte) (*Sales, error) {
 	l.file = name
 	first, last := rows[0].week, rows[0].week
 	for _, r := range rows {
-		if r.week.Before(first) {
+		if r.week.Compare(first) < 0 {
 			first = r.week
 		}
-		if last.Before(r.week) {
+		if last.Compare(r.week) < 0 {
 			last = r.week
 		}
-		if n := first.Weeks(last) + 1; n > MaxWeeks {
-			l.add(r.line, "week", "with this week the file spans %d weeks, and %d (20 years) is the most: look for a mistyped year, or leave the oldest out", n, MaxWeeks)
+		if n := weeks(first, last) + 1; n > MaxWeeks {
+			l.add(r.line, "week", "with this week the file spans %d weeks, and %d (20 years) is the most: look for a mistyped year, or leave the oldest out",
+				n, MaxWeeks)
 			return nil, l.err()
 		}
 		s := spans[r.product]
@@ -186,17 +152,17 @@ func ReadCSV(name string, data []byte) (*Sales, error) {
 			s = &span{first: r.week}
 			spans[r.product] = s
 		}
-		if r.week.Before(s.first) {
+		if r.week.Compare(s.first) < 0 {
 			s.first = r.week
 		}
 		s.rows = append(s.rows, r)
 	}
 	out := &Sales{Last: last}
 	for product, s := range spans {
-		n := s.first.Weeks(last) + 1
+		n := weeks(s.first, last) + 1
 		x := Series{Product: product, First: s.first, Units: make([]float64, n), Out: make([]bool, n)}
 		for _, r := range s.rows {
-			i := s.first.Weeks(r.week)
+			i := weeks(s.first, r.week)
 			x.Units[i] += float64(r.units)
 			x.Out[i] = x.Out[i] || r.out
 			if x.Units[i] > MaxUnits {
@@ -221,7 +187,7 @@ func ReadFigures(name string, data []byte) ([]Figure, error) {
 	}
 	type key struct {
 		product string
-		week    Day
+		week    quantity.Date
 	}
 	seen := map[key]int{}
 	l := faults{file: name}
@@ -338,7 +304,8 @@ func readRows(name string, data []byte, like string, out bool) ([]row, error) {
 		}
 		line, _ := r.FieldPos(0)
 		if len(rec) != width {
-			if l.add(line, "", "there are %s in this line and %s in the headings: give every column its value, and set a value that has a comma in it in quotes", columns(len(rec)), columns(width)) {
+			const wrong = "there are %s in this line and %s in the headings: give every column its value, and set a value that has a comma in it in quotes"
+			if l.add(line, "", wrong, words.Count(len(rec), "column", "columns"), words.Count(width, "column", "columns")) {
 				return nil, l.err()
 			}
 			continue
@@ -356,10 +323,8 @@ func readRows(name string, data []byte, like string, out bool) ([]row, error) {
 			x.product = strings.Clone(product)
 			names[x.product] = x.product
 		}
-		if x.week, f = parseDay(strings.TrimSpace(rec[at[inWeek]])); f != nil {
+		if x.week, f = weekOf(strings.TrimSpace(rec[at[inWeek]])); f != nil {
 			full = bad(inWeek, f) || full
-		} else {
-			x.week = x.week.Monday()
 		}
 		if x.units, f = parseUnits(strings.TrimSpace(rec[at[inUnits]])); f != nil {
 			full = bad(inUnits, f) || full
@@ -382,13 +347,6 @@ func readRows(name string, data []byte, like string, out bool) ([]row, error) {
 		return nil, l.err()
 	}
 	return rows, nil
-}
-
-func columns(n int) string {
-	if n == 1 {
-		return "1 column"
-	}
-	return fmt.Sprintf("%d columns", n)
 }
 
 // headings says where each column stands, −1 for one that is not there, and how many

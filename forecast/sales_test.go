@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"barwright/fault"
+	"barwright/quantity"
 )
 
 func TestSalesAreRead(t *testing.T) {
@@ -26,9 +27,9 @@ func TestSalesAreRead(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &Sales{Last: DayOf(2026, time.December, 7), Series: []Series{
-		{`Fig, and "salt"`, DayOf(2026, time.November, 16), []float64{7, 0, 0, 6}, []bool{false, false, false, true}},
-		{"Étoile", DayOf(2026, time.November, 30), []float64{7, 0}, []bool{true, false}},
+	want := &Sales{Last: quantity.NewDate(2026, time.December, 7), Series: []Series{
+		{`Fig, and "salt"`, quantity.NewDate(2026, time.November, 16), []float64{7, 0, 0, 6}, []bool{false, false, false, true}},
+		{"Étoile", quantity.NewDate(2026, time.November, 30), []float64{7, 0}, []bool{true, false}},
 	}}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v", got)
@@ -38,23 +39,24 @@ func TestSalesAreRead(t *testing.T) {
 	}
 }
 
-// ISO 8601's own examples of weeks at a year's end (from memory): 29 December 2008
-// and 3 January 2010 lie in the first week of 2009 and the 53rd of 2009.
+// ISO 8601's own examples of weeks at the end of a year (from memory): 29
+// December 2008 is in the first week of 2009, and 3 January 2010 is in the 53rd
+// week of 2009.
 func TestWeeksAreThoseOfISO8601(t *testing.T) {
 	for day, want := range map[string]string{
 		"2008-12-29": "2008-12-29", "2009-01-04": "2008-12-29", "2010-01-03": "2009-12-28", "2024-02-29": "2024-02-26", "2026-11-23": "2026-11-23",
 	} {
-		d, err := ParseDay(day)
-		if err != nil || d.Monday().String() != want {
-			t.Errorf("%s lies in the week of %s, %v; want %s", day, d.Monday(), err, want)
+		d, f := weekOf(day)
+		if f != nil || d.String() != want {
+			t.Errorf("%s lies in the week of %s, %v; want %s", day, d, f, want)
 		}
 	}
-	if a, b := DayOf(2009, time.December, 28), DayOf(2009, time.December, 21); a.slot() != 51 || b.slot() != 51 {
-		t.Errorf("the 53rd week has the place %d, the 52nd %d", a.slot(), b.slot())
+	if a, b := quantity.NewDate(2009, time.December, 28), quantity.NewDate(2009, time.December, 21); slot(a) != 51 || slot(b) != 51 {
+		t.Errorf("the 53rd week has the place %d, the 52nd %d", slot(a), slot(b))
 	}
 }
 
-// The smallest file for each fault, and the words.
+// The smallest file for each fault, and its sentence.
 func TestSalesThatCannotBeRead(t *testing.T) {
 	const head = "product,week,units\n"
 	long := strings.Repeat("x", 201)
@@ -68,7 +70,8 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 		{"product,week\na,2026-11-23\n", "s.csv:1: units: there is no such column: the first line names the columns, as product,week,units"},
 		{"product,week,units,week\n", "s.csv:1: week: this column is there twice: leave one of the two out"},
 		{"product,week,units,out of stock\n", `s.csv:1: "out of stock" is no column of a file of sales: it has product, week, units, out_of_stock`},
-		{head + "a,2026-11-23\n", "s.csv:2: there are 2 columns in this line and 3 columns in the headings: give every column its value, and set a value that has a comma in it in quotes"},
+		{head + "a,2026-11-23\n", "s.csv:2: there are 2 columns in this line and 3 columns in the headings: give every column its " +
+			"value, and set a value that has a comma in it in quotes"},
 		{head + ",2026-11-23,1\n", "s.csv:2: product: there is no product: write its name"},
 		{head + long + ",2026-11-23,1\n", `s.csv:2: product: "` + long[:40] + `…" is too long for a name: 200 letters are the most`},
 		{head + "a\x07,2026-11-23,1\n", `s.csv:2: product: "a\a" holds a character that cannot be printed: leave it out`},
@@ -76,7 +79,8 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 		{head + "a,2026-02-29,1\n", `s.csv:2: week: "2026-02-29" is no date: write year, month and day, as 2026-11-23`},
 		{head + "a,0026-11-23,1\n", `s.csv:2: week: "0026-11-23" is out of reach: write a date from 1970-01-05 to 2199-12-31`},
 		{head + "a,9026-11-23,1\n", `s.csv:2: week: "9026-11-23" is out of reach: write a date from 1970-01-05 to 2199-12-31`},
-		{head + "a,2026-11-23,1\nb,1999-11-23,1\n", "s.csv:3: week: with this week the file spans 1410 weeks, and 1044 (20 years) is the most: look for a mistyped year, or leave the oldest out"},
+		{head + "a,2026-11-23,1\nb,1999-11-23,1\n",
+			"s.csv:3: week: with this week the file spans 1410 weeks, and 1044 (20 years) is the most: look for a mistyped year, or leave the oldest out"},
 		{head + "a,2026-11-23,\n", "s.csv:2: units: there is no number: write how many were sold, 0 for none"},
 		{head + "a,2026-11-23,-3\n", `s.csv:2: units: "-3" is below 0: what came back was wanted all the same, so leave returns out`},
 		{head + "a,2026-11-23,2.5\n", `s.csv:2: units: "2.5" is no whole number in plain digits: write whole pieces, as 1200`},
@@ -85,12 +89,15 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 		{head + "a,2026-11-23,1e3\n", `s.csv:2: units: "1e3" is no whole number: write how many pieces, as 14`},
 		{head + "a,2026-11-23,1000001\n", `s.csv:2: units: "1000001" is more than a studio sells in a week: 1000000 is the most`},
 		{head + "a,2026-11-23,99999999999999999999\n", `s.csv:2: units: "99999999999999999999" is more than a studio sells in a week: 1000000 is the most`},
-		{head + "a,2026-11-23,1000000\na,2026-11-24,1\n", `s.csv:3: units: with this line "a" sold over 1000000 in the week of 2026-11-23, and that is the most`},
-		{"product,week,units,out_of_stock\na,2026-11-23,1,maybe\n", `s.csv:2: out_of_stock: "maybe" will not do: write yes for a week that ran out, and no or nothing for another`},
+		{head + "a,2026-11-23,1000000\na,2026-11-24,1\n",
+			`s.csv:3: units: with this line "a" sold over 1000000 in the week of 2026-11-23, and that is the most`},
+		{"product,week,units,out_of_stock\na,2026-11-23,1,maybe\n",
+			`s.csv:2: out_of_stock: "maybe" will not do: write yes for a week that ran out, and no or nothing for another`},
 		{head + "a\"b,2026-11-23,1\n", "s.csv:2: a quote stands inside a value: set the whole value in quotes, and write each quote in it twice"},
 		{head + "\"a,2026-11-23,1\n", "s.csv:2: a quoted value does not end where its column does: close the quotes just before the comma"},
 		// Several are told at once, but no more than can be taken in.
-		{head + "a,x,y\n,2026-11-23,1\n", `s.csv:2: week: "x" is no date: write year, month and day, as 2026-11-23; s.csv:2: units: "y" is no whole number: write how many pieces, as 14; s.csv:3: product: there is no product: write its name`},
+		{head + "a,x,y\n,2026-11-23,1\n", `s.csv:2: week: "x" is no date: write year, month and day, as 2026-11-23; s.csv:2: ` +
+			`units: "y" is no whole number: write how many pieces, as 14; s.csv:3: product: there is no product: write its name`},
 	} {
 		got, err := ReadCSV("s.csv", []byte(c.file))
 		if err == nil || err.Error() != c.want || got != nil || fault.KindOf(err) != fault.Invalid {
@@ -106,7 +113,8 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 	for i := range MaxProducts + 1 {
 		fmt.Fprintf(&many, "p%d,2026-11-23,1\n", i)
 	}
-	if _, err := ReadCSV("s.csv", []byte(many.String())); err == nil || !strings.HasPrefix(err.Error(), "s.csv:1002: product: with this one there are over 1000 products") {
+	if _, err := ReadCSV("s.csv", []byte(many.String())); err == nil ||
+		!strings.HasPrefix(err.Error(), "s.csv:1002: product: with this one there are over 1000 products") {
 		t.Errorf("too many products: %v", err)
 	}
 	if _, err := ReadCSV("s.csv", make([]byte, MaxFileBytes+1)); err == nil || !strings.HasPrefix(err.Error(), "s.csv: the file has over 64 MiB") {
@@ -116,14 +124,16 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 
 func TestFiguresAreRead(t *testing.T) {
 	got, err := ReadFigures("mine.csv", []byte("units,week,product\n40,2026-12-24,a\n0,2026-12-24,b\n"))
-	monday := DayOf(2026, time.December, 21)
+	monday := quantity.NewDate(2026, time.December, 21)
 	if want := []Figure{{"a", monday, 40, 2}, {"b", monday, 0, 3}}; err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v, %v", got, err)
 	}
 	for file, want := range map[string]string{
-		"product,week,units\na,2026-12-24,1\na,2026-12-21,2\n": `mine.csv:3: week: the week of 2026-12-21 has a figure for "a" already, in line 2: leave one of the two out`,
-		"product,week,units,out_of_stock\na,2026-12-24,1,no\n": `mine.csv:1: "out_of_stock" is no column of a file of your own figures: it has product, week, units`,
-		"product,week,units\na,2026-12-24,1.5\n":               `mine.csv:2: units: "1.5" is no whole number in plain digits: write whole pieces, as 1200`,
+		"product,week,units\na,2026-12-24,1\na,2026-12-21,2\n": `mine.csv:3: week: the week of 2026-12-21 has a figure for "a" ` +
+			`already, in line 2: leave one of the two out`,
+		"product,week,units,out_of_stock\na,2026-12-24,1,no\n": `mine.csv:1: "out_of_stock" is no column of a file of your own ` +
+			`figures: it has product, week, units`,
+		"product,week,units\na,2026-12-24,1.5\n": `mine.csv:2: units: "1.5" is no whole number in plain digits: write whole pieces, as 1200`,
 	} {
 		if got, err := ReadFigures("mine.csv", []byte(file)); err == nil || err.Error() != want || got != nil {
 			t.Errorf("%v, want %s", err, want)
@@ -143,7 +153,7 @@ func written(t testing.TB, s *Sales) []byte {
 			if x.Out[i] {
 				out = "yes"
 			}
-			rows = append(rows, []string{x.Product, x.First.Add(7 * i).String(), fmt.Sprint(int(y)), out})
+			rows = append(rows, []string{x.Product, x.First.AddDays(7 * i).String(), fmt.Sprint(int(y)), out})
 		}
 	}
 	if err := w.WriteAll(rows); err != nil {
@@ -152,7 +162,7 @@ func written(t testing.TB, s *Sales) []byte {
 	return b.Bytes()
 }
 
-// However the lines stand and are divided, the same was sold.
+// The order of the lines, and how they are divided, does not matter.
 func TestTheOrderOfLinesDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
@@ -161,7 +171,7 @@ func TestTheOrderOfLinesDoesNotMatter(t *testing.T) {
 		for range rapid.IntRange(1, 40).Draw(t, "lines") {
 			p, n := fmt.Sprint("p", r.IntN(3)), r.IntN(9)
 			total[p] += n
-			lines = append(lines, fmt.Sprintf("%s,%s,%d\n", p, DayOf(2026, time.January, 1).Add(r.IntN(300)), n))
+			lines = append(lines, fmt.Sprintf("%s,%s,%d\n", p, quantity.NewDate(2026, time.January, 1).AddDays(r.IntN(300)), n))
 		}
 		a, err := ReadCSV("a", []byte("product,week,units\n"+strings.Join(lines, "")))
 		if err != nil {
@@ -180,18 +190,20 @@ func TestTheOrderOfLinesDoesNotMatter(t *testing.T) {
 			for _, y := range s.Units {
 				sum += y
 			}
-			if int(sum) != total[s.Product] || s.First.Add(7*(len(s.Units)-1)) != a.Last {
+			if int(sum) != total[s.Product] || s.First.AddDays(7*(len(s.Units)-1)) != a.Last {
 				t.Fatalf("%+v: %d were sold, up to %s", s, total[s.Product], a.Last)
 			}
 		}
 	})
 }
 
-// What is read can be written and read again; what is not read leaves nothing.
+// What is read can be written and read again. A file that is refused leaves no
+// value.
 func FuzzReadCSV(f *testing.F) {
 	for _, s := range []string{
 		"product,week,units\na,2026-11-23,1\n", "\uFEFFunits,product,week,out_of_stock\n3,\"a,\"\"b\"\"\",2026-11-23,x\n4,c,2025-01-01,\n",
-		"product,week,units\n\"a\nb\",2026-11-23,1\n", "product;week;units\n", "", "product,week,units\na,1970-01-05,1\n", "product,week,units\n a ,2199-12-31,000\n",
+		"product,week,units\n\"a\nb\",2026-11-23,1\n", "product;week;units\n", "",
+		"product,week,units\na,1970-01-05,1\n", "product,week,units\n a ,2199-12-31,000\n",
 		"product,week,units\n#,2026-11-23,1\n", "\"product\",week,units\r\na,2026-11-23,1\r\n", "product,week,units\na,2026-11-23,1\na,2026-11-23",
 	} {
 		f.Add([]byte(s))

@@ -1,29 +1,27 @@
 package formula
 
 import (
-	"strings"
-
 	"barwright/catalogue"
 	"barwright/fault"
 )
 
-// Ingredients is where ids are looked up; a *catalogue.Catalogue is one. An id
+// Ingredients is where ids are looked up. A *catalogue.Catalogue is one. An id
 // that it does not hold is an error of kind fault.NotFound whose Message is a
 // sentence.
 type Ingredients interface {
 	Get(id string) (*catalogue.Ingredient, error)
 }
 
-// CheckIDs gives what is wrong with f in the light of cat: ids that it does not
-// hold, a line of fats that is no fat, a line of extras that can neither be
-// dosed nor carry a fat, a colour of a portion that is neither colourant nor
-// extra, and fat said to be in an extra whose saponification
-// value nobody knows. Fields are as in Validate.
+// CheckIDs returns what the ingredients in cat say is wrong with f: ids that
+// cat does not hold, a line of fats that is not a fat, a line of extras that
+// cannot be dosed, a colour that is neither a colourant nor an extra, fat in an
+// extra whose saponification value nobody knows, and an extra that holds more
+// than 100 % of fat and water. The fields are those of Validate.
 func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 	var l fault.List
 	look := func(field, id string) *catalogue.Ingredient {
 		if id == "" {
-			return nil // Validate has said so
+			return nil // Validate reports it
 		}
 		x, err := cat.Get(id)
 		if err == nil {
@@ -34,14 +32,14 @@ func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 				l.Add(&fault.Error{Field: field, Err: err})
 				continue
 			}
-			l.Add(fault.Invalidf(field, "%s", strings.TrimSuffix(e.Message, ".")))
+			l.Add(fault.Invalidf(field, "%s", e.Message))
 		}
 		return nil
 	}
 	for i, x := range f.Fats {
 		field := Path("fat", i, "id")
 		if c := look(field, x.ID); c != nil && (c.Fat == nil || !c.Roles.Has(catalogue.RoleFat)) {
-			l.Add(fault.Invalidf(field, "%s is no fat, so no alkali can be worked out for it: list it among the extras", x.ID))
+			l.Add(fault.Invalidf(field, "No alkali can be worked out for %s, since it is no fat: list it among the extras.", x.ID))
 		}
 	}
 	for i, x := range f.Extras {
@@ -52,14 +50,15 @@ func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 		}
 		if c.Extra == nil {
 			if c.Roles.Has(catalogue.RoleFat) {
-				l.Add(fault.Invalidf(field, "%s is a fat: list it among the fats, where its lye is counted", x.ID))
+				l.Add(fault.Invalidf(field, "List %s among the fats, where its lye is counted: it is a fat.", x.ID))
 			} else {
-				l.Add(fault.Invalidf(field, "%s is known by name only and cannot be dosed: add it to the studio's own ingredients with its fat, water and density", x.ID))
+				l.Add(fault.Invalidf(field, "Only the name of %s is known, so it cannot be dosed: add it to the studio's own ingredients with its "+
+					"fat, water and density.", x.ID))
 			}
 			continue
 		}
 		if x.FatPct.Known && x.FatPct.V > 0 && !x.SAP.Known && !c.Extra.FatSAP.Known {
-			l.Add(fault.Invalidf(Path("extra", i, "fat_pct"), "the saponification value of the fat in %s is not known: write sap_mg_koh_g too", x.ID))
+			l.Add(fault.Invalidf(Path("extra", i, "fat_pct"), "The saponification value of the fat in %s is not known: write sap_mg_koh_g too.", x.ID))
 		}
 		fat, water := x.FatPct.Or(c.Extra.FatPct), x.WaterPct.Or(c.Extra.WaterPct)
 		if both := x.FatPct.Known && x.WaterPct.Known; !both && fat >= 0 && water >= 0 && fat+water > 100+1e-9 {
@@ -67,7 +66,7 @@ func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 			if x.FatPct.Known {
 				key = "fat_pct"
 			}
-			l.Add(fault.Invalidf(Path("extra", i, key), "with what the catalogue says, fat and water come to %s %% of %s: give both, 100 %% at most",
+			l.Add(fault.Invalidf(Path("extra", i, key), "With what the catalogue says, fat and water come to %s %% of %s: give both, 100 %% at most.",
 				Plain(round(fat+water, 4)), x.ID))
 		}
 	}
@@ -82,7 +81,7 @@ func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 				}
 			}
 			if c != nil && !c.Roles.Has(catalogue.RoleColourant) && !c.Roles.Has(catalogue.RoleExtra) {
-				l.Add(fault.Invalidf(field, "%s", lined(k, "%s neither colours nor can it be stirred in: write a colourant or an extra", x.ID)))
+				l.Add(fault.Invalidf(field, "%s", lined(k, "The ingredient %s neither colours nor can it be stirred in: write a colourant or an extra.", x.ID)))
 			}
 		}
 	}

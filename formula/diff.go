@@ -18,17 +18,18 @@ type Faces struct {
 
 // Change is one thing that differs between two versions.
 type Change struct {
-	Field string // key path of Validate in the later version; in the earlier one for what was taken out
-	ID    string // the line's ingredient, or the scent's name; "" for what is of the whole formula
-	Label string // what changed, in the maker's words, as "Superfat" or "Share of the fats"
+	Field string // key path of Validate in the later version; in the earlier one for a line that was removed
+	ID    string // the line's ingredient, or the scent's name; "" for what concerns the whole formula
+	Label string // what changed, in the maker's words, such as "Superfat" or "Share of the fats"
 	// Before and After are the two values with their units. Before is "" for a
-	// line that was added, After for one that was taken out.
+	// line that was added, and After is "" for a line that was removed.
 	Before, After string
 }
 
-// Diff gives what changed from a to b, in the order of the form. Lines are
-// matched by ingredient, so their order is no change; nor is the face in which
-// the same dose was typed. Masses and temperatures are shown in faces.
+// Diff returns what changed from a to b, in the order of the form. Lines are
+// matched by ingredient, so a new order is not a change. The same dose typed in
+// another unit is not a change either. Masses, volumes and temperatures are
+// shown in faces.
 func Diff(a, b *Formula, faces Faces) []Change {
 	d := &differ{faces: faces}
 	d.words("name", "", "Name", a.Name, b.Name)
@@ -95,7 +96,8 @@ func Diff(a, b *Formula, faces Faces) []Change {
 			d.words(Path("extra", j, "into"), y.ID, "Goes into", intoSaid(x.Into), intoSaid(y.Into))
 			d.words(Path("extra", j, "fat_pct"), y.ID, "Fat in it", fromCatalogue(x.FatPct, "%"), fromCatalogue(y.FatPct, "%"))
 			d.words(Path("extra", j, "water_pct"), y.ID, "Water in it", fromCatalogue(x.WaterPct, "%"), fromCatalogue(y.WaterPct, "%"))
-			d.words(Path("extra", j, "sap_mg_koh_g"), y.ID, "Saponification value of its fat", fromCatalogue(x.SAP, "mg KOH/g"), fromCatalogue(y.SAP, "mg KOH/g"))
+			d.words(Path("extra", j, "sap_mg_koh_g"), y.ID, "Saponification value of its fat",
+				fromCatalogue(x.SAP, "mg KOH/g"), fromCatalogue(y.SAP, "mg KOH/g"))
 		}
 	})
 	pairs(a.Scents, b.Scents, func(x, y Scent) int {
@@ -142,8 +144,8 @@ func (d *differ) words(field, id, label, before, after string) {
 	}
 }
 
-// near reports that two numbers differ by no more than a change of units and
-// back can make.
+// near reports whether two numbers differ by no more than a change of units and
+// back may cause.
 func near(a, b float64) bool {
 	return a == b || math.Abs(a-b) <= 1e-8*math.Max(math.Abs(a), math.Abs(b))
 }
@@ -162,9 +164,10 @@ func score(same bool, more ...bool) int {
 	return n
 }
 
-// pairs matches the lines of a and b, best likeness first, and calls do for
-// every pair in the order of b; then for what is only in a (j < 0). A line only
-// in b has i < 0.
+// pairs matches the lines of a and b, the most alike first. It calls do(i, j)
+// for every line of b in order, with i < 0 for a line that is only in b. Then
+// it calls do(i, -1) for every line that is only in a. like returns how alike
+// two lines are, from 0 (never matched) to 7.
 func pairs[T any](a, b []T, like func(x, y T) int, do func(i, j int)) {
 	from := make([]int, len(b))
 	for j := range from {
@@ -192,7 +195,7 @@ func pairs[T any](a, b []T, like func(x, y T) int, do func(i, j int)) {
 
 const notGiven = "not given"
 
-// shown is a number as a sentence shows it: up to four decimals, as they are.
+// shown writes a number for a sentence, with at most four decimals.
 func shown(v float64) string {
 	if r := round(v, 4); r != 0 || v == 0 {
 		v = r
@@ -306,8 +309,8 @@ func (d *differ) extra(x Extra) string { return d.dose(x) + " into " + intoSaid(
 
 func (d *differ) dose(x Extra) string { return x.Said(d.faces) }
 
-// Said is the dose in the maker's words: in the face in which it was typed, or
-// in g per kg; a dose per batch in the unit of faces.
+// Said is the dose in the maker's words: in the unit in which it was typed, or
+// in g per kg. A dose per batch is in the mass unit of faces.
 func (x Extra) Said(faces Faces) string {
 	if x.Typed.Unit != Grams {
 		return typedWords(x.Typed)
@@ -324,8 +327,8 @@ func (x Extra) Said(faces Faces) string {
 	}
 }
 
-// Words is the water in the maker's words: 33 % lye, 2 to 1 water to alkali, 38 %
-// of fats, 10 % less than 38 % of fats.
+// Words is the water in the maker's words, such as "33 % lye", "2 to 1 water to
+// alkali", "38 % of fats" or "10 % less than 38 % of fats".
 func (w Water) Words() string {
 	switch w.Rule {
 	case ByConcentration:
@@ -354,8 +357,8 @@ func typedWords(t Typed) string {
 	}
 }
 
-// massText writes a mass as quantity.ParseMass reads it, with its unit, to that
-// many figures.
+// massText writes a mass with its unit, as quantity.ParseMass reads it, with at
+// most that many figures.
 func massText(g float64, unit quantity.MassUnit, figures int) string {
 	oz := figure(g/quantity.GramsPerOunce, figures)
 	switch {
@@ -364,7 +367,8 @@ func massText(g float64, unit quantity.MassUnit, figures int) string {
 	case unit == quantity.Ounce || math.Abs(g) < quantity.GramsPerPound || !quantity.Finite(g):
 		return oz + quantity.UnitSpace + "oz"
 	}
-	// Whole pounds first, of the mass as rounded: never 1 lb 16 oz.
+	// The whole pounds are taken from the rounded mass, so that it is never
+	// 1 lb 16 oz.
 	all, err := strconv.ParseFloat(oz, 64)
 	if err != nil {
 		return oz + quantity.UnitSpace + "oz"
@@ -378,7 +382,7 @@ func massText(g float64, unit quantity.MassUnit, figures int) string {
 	return Plain(lb) + quantity.UnitSpace + "lb " + rest + quantity.UnitSpace + "oz"
 }
 
-// figure writes v with at most that many significant figures, in full.
+// figure writes v in full with at most that many significant figures.
 func figure(v float64, figures int) string {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', figures, 64), 64)
 	if err != nil {

@@ -3,8 +3,8 @@ package formula
 import "barwright/quantity"
 
 // GramsPerKgFats is the dose that was typed, in g per kg of fats. An ounce per
-// pound is 62.5 g/kg; a teaspoon is GramsPerTsp. A dose typed in grams is its
-// amount.
+// pound is 62.5 g/kg. A teaspoon counts as GramsPerTsp. A dose typed in grams
+// is its amount.
 func (t Typed) GramsPerKgFats() float64 {
 	switch t.Unit {
 	case OuncesPerPound:
@@ -16,9 +16,9 @@ func (t Typed) GramsPerKgFats() float64 {
 	}
 }
 
-// PctOfFats is the dose that was typed, in % of the mass of fats: an ounce per
-// pound is 6.25 %. A dose of a scent typed in percent has the zero Typed, and
-// its amount is the percentage.
+// PctOfFats is the dose that was typed, in % of the mass of fats. An ounce per
+// pound is 6.25 %. A scent's dose typed in percent has the zero Typed, and its
+// amount is the percentage.
 func (t Typed) PctOfFats() float64 {
 	if t.Unit == Grams {
 		return t.Amount
@@ -26,8 +26,8 @@ func (t Typed) PctOfFats() float64 {
 	return t.GramsPerKgFats() / 10
 }
 
-// SetTyped sets the dose from the face in which it was typed, per kg of fats.
-// The zero Typed is left to mean plain grams, and only clears the face.
+// SetTyped sets the dose, per kg of fats, from what was typed. The zero Typed
+// means plain grams. It only clears Typed and leaves the dose as it is.
 func (x *Extra) SetTyped(t Typed) {
 	x.Typed = t
 	if t != (Typed{}) {
@@ -35,8 +35,8 @@ func (x *Extra) SetTyped(t Typed) {
 	}
 }
 
-// SetTyped sets the dose, as % of the fats, from the face in which it was typed.
-// The zero Typed is left to mean plain percent, and only clears the face.
+// SetTyped sets the dose, as % of the fats, from what was typed. The zero Typed
+// means plain percent. It only clears Typed and leaves the dose as it is.
 func (s *Scent) SetTyped(t Typed) {
 	s.Typed = t
 	if t != (Typed{}) {

@@ -1,6 +1,7 @@
 package formula
 
 import (
+	"cmp"
 	"net/url"
 	"regexp"
 	"slices"
@@ -8,32 +9,34 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
 // FormOptions says how a form is read.
 type FormOptions struct {
 	Faces Faces // the units in which masses and temperatures are typed
-	// Strict is for keeping a version; without it the maker is still typing (see
-	// Validate).
+	// Strict is for keeping a version. Without it the maker is still typing;
+	// see Validate.
 	Strict bool
-	// Ingredients is where ids are looked up, and what an unmeasured teaspoon
-	// weighs; nil looks nothing up.
+	// Ingredients is where ids are looked up, and the mass of a teaspoon that
+	// was not measured. When nil, nothing is looked up.
 	Ingredients Ingredients
 }
 
-// The choices of the form that are not part of a formula file.
+// These choices of the form are not part of a formula file.
 const (
-	// ByShareWord and ByWeightWord are the values of the field "by": which face
-	// of the fats was typed, the other one being worked out.
+	// ByShareWord and ByWeightWord are the values of the field "by". They say
+	// whether shares or weights of the fats were typed. The others are worked
+	// out.
 	ByShareWord  = "share"
 	ByWeightWord = "weight"
 )
 
 var rowField = regexp.MustCompile(`^(fat|extra|scent|base|portion)\.([1-9][0-9]{0,3})\.([a-z_]+)$`)
 
-// What makes a row more than an empty one: choices and ticks do not, for they
-// stand in every row from the start.
+// typedKeys holds the fields that make a row more than an empty one. Choices
+// and ticks do not, because every row has them from the start.
 var typedKeys = map[string][]string{
 	"fat":   {"id", "pct", "g", "sap_mg_koh_g", "sap_half_width"},
 	"extra": {"id", "dose_g", "gtsp", "fat_pct", "water_pct", "sap_mg_koh_g"},
@@ -43,9 +46,10 @@ var typedKeys = map[string][]string{
 	"portion": {"name", "amount", "colours"},
 }
 
-// RowNumbers gives the numbers of the rows of a list (fat, extra, scent, base, portion) in
-// which something is typed, rising. Line i of the formula that FromForm reads
-// (from 0) is row RowNumbers[i] of the form.
+// RowNumbers returns, in rising order, the numbers of the rows of a list (fat,
+// extra, scent, base, portion) in which something is typed. Line i, counted
+// from 0, of the formula that FromForm reads comes from row RowNumbers[i] of
+// the form.
 func RowNumbers(v url.Values, list string) []int {
 	var rows []int
 	for name, vals := range v {
@@ -64,37 +68,37 @@ func RowNumbers(v url.Values, list string) []int {
 }
 
 // FromForm reads the editor's form. Its fields are the key paths of Validate,
-// and beside them:
+// and these:
 //
 //	by            share: fat.N.pct and fats_g are read; weight: fat.N.g is read, and the shares and fats_g follow
-//	water         as ParseWater reads it; this takes the place of lye_concentration
+//	water         as ParseWater reads it, in place of lye_concentration
 //	fat.N.g       a mass
-//	extra.N.unit  g, oz-per-lb or tsp-per-lb: what extra.N.dose_g is typed in; the last two are per lb of fats
-//	extra.N.gtsp  g in a level teaspoon, as the studio measured it; left empty it is assumed from the catalogue
+//	extra.N.unit  g, oz-per-lb or tsp-per-lb: the unit of extra.N.dose_g; the last two are per lb of fats
+//	extra.N.gtsp  g in a level teaspoon, as the studio measured it; when empty it is assumed from the catalogue
 //	scent.N.unit  g (the dose is a percentage) or oz-per-lb
-//	base.N.g      a mass, as fat.N.g, of a melt
+//	base.N.g      a mass, as fat.N.g, for a melt
 //
-//	portion.N.colours  one colour a line: its id or its name in the catalogue, then the dose in the portion's
-//	                   batter, with its unit: 'Titanium dioxide 6 g/kg', 'mica 0.1 oz/lb', 'Black iron oxide
-//	                   0.5 %', 'Kaolin: 1 1/2 tsp/lb', and with the mass of a level teaspoon as the studio
-//	                   measured it 'Kaolin 2 tsp/lb at 2.1 g', else it is assumed
-//	scent.N.stated     one constituent a line, then its share of the scent in %: 'Linalool 12.5'
+//	portion.N.colours  one colour on each line: its id or its name in the catalogue, then the dose in the
+//	                   portion's batter, with its unit: 'Titanium dioxide 6 g/kg', 'mica 0.1 oz/lb', 'Black
+//	                   iron oxide 0.5 %' or 'Kaolin: 1 1/2 tsp/lb'. The mass of a level teaspoon, when the
+//	                   studio measured it, comes last: 'Kaolin 2 tsp/lb at 2.1 g'. Otherwise it is assumed
+//	scent.N.stated     one constituent on each line, then its share of the scent in %: 'Linalool 12.5'
 //
-// In both, a colon, a comma or a dash may part the name from its number, a name
-// may itself hold numbers, and empty lines do not count. A fault there begins
-// with its line, as 'line 2: '.
+// In both lists a colon, a comma or a dash may separate the name from its
+// number, a name may contain numbers, and empty lines are ignored. A fault
+// begins with its line, such as 'Line 2: '.
 //
-// Masses (fats_g, fat.N.g, base.N.g, scale.division_g, a dose per batch), volumes
-// and temperatures are in the options' faces unless a unit is typed; a portion's
-// amount is a percentage, a volume or a mass by its portion.N.by, and is not read
-// for the rest. Percentages may carry their sign. Of a melt, superfat, water,
-// cure_water_loss_pct, alkali and liquid fields are not read. Rows in which nothing is typed are dropped; rows may have gaps. Fields
-// with other names are not looked at.
+// Masses (fats_g, fat.N.g, base.N.g, scale.division_g, a dose per batch),
+// volumes and temperatures are in the options' units unless a unit is typed.
+// portion.N.by says whether a portion's amount is a percentage, a volume or a
+// mass; for the rest it is not read. Percentages may have a % sign. For a melt,
+// the fields of superfat, water, cure_water_loss_pct, alkali and liquid are not
+// read. Rows in which nothing is typed are dropped, and the row numbers may
+// have gaps. Fields with other names are ignored.
 //
-// A formula is always given, as far as it could be read: it is sound, for the
-// options' strictness, when there are no faults. Faults carry the form's own
-// names, with the form's row numbers. What was typed stays in v, to be shown
-// again.
+// The formula is always returned, as far as it could be read. Without faults it
+// is valid for the options' strictness. Faults have the form's own names and
+// row numbers. v keeps what was typed, so that the page can show it again.
 func FromForm(v url.Values, o FormOptions) (*Formula, fault.List) {
 	d := &formReader{v: v, o: o, bad: map[string]bool{}}
 	f := &Formula{
@@ -132,8 +136,8 @@ func FromForm(v url.Values, o FormOptions) (*Formula, fault.List) {
 type formReader struct {
 	v      url.Values
 	o      FormOptions
-	rows   map[string][]int // by list: the form's row of each line
-	lines  map[string][]int // by field: the line on which each entry of a list stands
+	rows   map[string][]int // for each list: the form's row of each line
+	lines  map[string][]int // for each field: the line from which each entry of a list came
 	faults fault.List
 	bad    map[string]bool
 }
@@ -162,7 +166,7 @@ func (d *formReader) lye(f *Formula) {
 	}
 }
 
-// rowOf turns the path of a line into that of its row.
+// rowOf turns the path of a line into the path of its row in the form.
 func (d *formReader) rowOf(path string) string {
 	m := rowField.FindStringSubmatch(path)
 	if m == nil {
@@ -175,8 +179,8 @@ func (d *formReader) rowOf(path string) string {
 	return path
 }
 
-// overshadowed reports that a rule has nothing to add on a field, because what
-// it judges could not be read.
+// overshadowed reports whether a rule has nothing to add about a field, because
+// the value that it judges could not be read.
 func (d *formReader) overshadowed(field string) bool {
 	if d.bad[field] {
 		return true
@@ -190,7 +194,7 @@ func (d *formReader) overshadowed(field string) bool {
 	if row, ok := strings.CutSuffix(field, ".amount"); ok && d.bad[row+".by"] {
 		return true
 	}
-	// Under by=weight the shares stand for the weights.
+	// With by=weight the shares follow from the weights.
 	if row, ok := strings.CutSuffix(field, ".pct"); ok && d.bad[row+".g"] {
 		return true
 	}
@@ -224,8 +228,8 @@ func (d *formReader) refusef(field, format string, args ...any) {
 	d.refuse(field, fault.Invalidf(field, format, args...))
 }
 
-// get gives what was typed in a field. The same field twice with two values is
-// refused: nobody could tell which was meant.
+// get returns what was typed in a field. The same field twice with different
+// values is refused, because nobody could tell which was meant.
 func (d *formReader) get(field string) string {
 	vals := d.v[field]
 	if len(vals) == 0 {
@@ -233,7 +237,7 @@ func (d *formReader) get(field string) string {
 	}
 	for _, s := range vals[1:] {
 		if s != vals[0] && !d.bad[field] {
-			d.refusef(field, "this came twice, as %q and as %q: send it once", short(vals[0]), short(s))
+			d.refusef(field, "This came twice, as %q and as %q: send it once.", short(vals[0]), short(s))
 		}
 	}
 	return vals[0]
@@ -276,7 +280,7 @@ func (d *formReader) mass(field string) float64 {
 	return d.parse(field, func(s string) (float64, error) { return quantity.ParseMass(s, d.o.Faces.Mass) })
 }
 
-// smallMass is a mass that a studio of pounds and ounces types in ounces.
+// smallMass reads a mass that a studio of pounds and ounces types in ounces.
 func (d *formReader) smallMass(field string) float64 {
 	return d.parse(field, func(s string) (float64, error) { return quantity.ParseMass(s, smallUnit(d.o.Faces.Mass)) })
 }
@@ -292,9 +296,9 @@ func (d *formReader) temp(field string) float64 {
 	return d.parse(field, func(s string) (float64, error) { return quantity.ParseTemp(s, d.o.Faces.Temp) })
 }
 
-// choice reads one of words; nothing chosen is def, or left alone when that is
-// empty.
-func (d *formReader) choice(field string, words []string, def string, set func(i int)) {
+// choice reads one of choices. Nothing chosen means def, and when def is empty
+// nothing is set.
+func (d *formReader) choice(field string, choices []string, def string, set func(i int)) {
 	s := d.text(field)
 	if s == "" {
 		s = def
@@ -302,14 +306,15 @@ func (d *formReader) choice(field string, words []string, def string, set func(i
 	if s == "" {
 		return
 	}
-	if i := slices.Index(words, s); i >= 0 {
+	if i := slices.Index(choices, s); i >= 0 {
 		set(i)
 		return
 	}
-	d.refusef(field, "%q will not do: choose %s%s", short(s), strings.Join(words, ", "), meant(s, words))
+	end := cmp.Or(words.Meant(s, choices), ".")
+	d.refusef(field, "%q will not do: choose %s%s", short(s), strings.Join(choices, ", "), end)
 }
 
-// ticked reports that a box is ticked: anything but an explicit no.
+// ticked reports whether a box is ticked: it holds anything but an explicit no.
 func (d *formReader) ticked(field string) bool {
 	switch d.text(field) {
 	case "", "0", "no", "off", "false":
@@ -327,8 +332,9 @@ func (d *formReader) list(name string) []int {
 	return rows
 }
 
-// fats reads the rows that FatsG is made of: the fats, or the bases of a melt.
-// Those that the method has no use for are read for their names, to be refused.
+// fats reads the rows that make up FatsG: the fats, or the bases of a melt. Of
+// the kind that the method does not use only the names are read, so that it can
+// be refused.
 func (d *formReader) fats(f *Formula) {
 	d.choice("by", []string{ByShareWord, ByWeightWord}, ByShareWord, func(i int) { f.ByWeight = i == 1 })
 	if !f.ByWeight {
@@ -343,10 +349,10 @@ func (d *formReader) fats(f *Formula) {
 		switch {
 		case d.bad[path("g")]:
 		case g < 0 || g == 0 && d.o.Strict:
-			d.refusef(path("g"), "the weight of a %s must be above 0: leave out the line of a %s that is not used", what, what)
+			d.refusef(path("g"), "The weight of a %s must be above 0: leave out the line of a %s that is not used.", what, what)
 			g = 0
 		case g > MaxFatsG:
-			d.refusef(path("g"), "this is more than 10 tonnes of one %s: write less", what)
+			d.refusef(path("g"), "This is more than 10 tonnes of one %s: write less.", what)
 			g = 0
 		}
 		grams = append(grams, g)
@@ -386,12 +392,12 @@ func (d *formReader) fats(f *Formula) {
 	}
 	if !(f.FatsG > 0) {
 		if len(d.bad) == 0 || !d.overshadowed(list) {
-			d.refusef(list, "no %s is weighed in yet: write the weight of at least one", list)
+			d.refusef(list, "No %s is weighed in yet: write the weight of at least one.", list)
 		}
 		return
 	}
 	for i, g := range grams {
-		pct := min(100*g/f.FatsG, 100) // 100·g/g may be a hair over 100
+		pct := min(100*g/f.FatsG, 100) // 100·g/g may be slightly over 100
 		if f.Method == Melt {
 			f.Bases[i].Pct = pct
 		} else {
@@ -430,15 +436,16 @@ func (d *formReader) extras(f *Formula) {
 				t = Typed{}
 			}
 			x.SetTyped(t)
-			x.Per = per // Validate says so when it is not the fats
+			x.Per = per // Validate reports it when it is not the fats
 		}
 		f.Extras = append(f.Extras, x)
 	}
 }
 
-// assumedTeaspoon is what a level teaspoon is taken to weigh, g, of a substance
-// of that density, g/ml. What is denser than any liquid of the trade is a powder
-// or a salt, and half of the spoon is air: common practice, no source.
+// assumedTeaspoon is the mass, g, that a level teaspoon of a substance of that
+// density, g/mL, is taken to have. A substance denser than any liquid of the
+// trade is a powder or a salt, and half of its spoon is air. Common practice,
+// no source.
 func assumedTeaspoon(density float64) float64 {
 	g := density * quantity.MillilitresPerUSTeaspoon
 	if density > 1.45 {
@@ -447,8 +454,8 @@ func assumedTeaspoon(density float64) float64 {
 	return g
 }
 
-// teaspoon gives the mass of a level teaspoon in g, and whether the studio
-// measured it: what is typed is taken as measured.
+// teaspoon returns the mass of a level teaspoon, g, and whether the studio
+// measured it. A mass that was typed counts as measured.
 func (d *formReader) teaspoon(field, id string) (g float64, measured bool) {
 	if d.text(field) != "" {
 		g := d.number(field)
@@ -460,12 +467,13 @@ func (d *formReader) teaspoon(field, id string) (g float64, measured bool) {
 	if g := d.assumedSpoon(id); g > 0 {
 		return g, false
 	}
-	d.refusef(field, "nobody knows what a teaspoon of this weighs: weigh ten level ones, divide by ten, and write it here in g")
+	d.refusef(field, "Nobody knows what a teaspoon of this weighs: weigh ten level ones, divide by ten, and write it here in g.")
 	return 0, false
 }
 
-// assumedSpoon is what a level teaspoon of an ingredient weighs as the catalogue
-// knows or lets assume, g; 0 where it does not.
+// assumedSpoon is the mass, g, of a level teaspoon of an ingredient, as the
+// catalogue states it or as its density suggests. It is 0 when the ingredient
+// is not known.
 func (d *formReader) assumedSpoon(id string) float64 {
 	if d.o.Ingredients == nil {
 		return 0
@@ -496,17 +504,18 @@ func (d *formReader) scents(f *Formula) {
 		} else if amount := d.number(path("dose_pct")); !d.bad[path("dose_pct")] {
 			of := s.Of
 			s.SetTyped(Typed{Unit: unit, Amount: amount})
-			s.Of = of // Validate says so when it is not the fats
+			s.Of = of // Validate reports it when it is not the fats
 		}
 		f.Scents = append(f.Scents, s)
 	}
 }
 
-// ToForm gives the fields of the editor for f, as FromForm reads them, with
-// masses and temperatures in faces. Both faces of the fats are filled in, fat.N.pct
-// and fat.N.g (base.N.pct and base.N.g), and fats_g; the one that is not typed is to be shown as worked
-// out. Lists are numbered from 1. Reading the fields back gives f again, but for
-// the last figures of what went through a change of units.
+// ToForm returns the fields of the editor for f, as FromForm reads them, with
+// masses, volumes and temperatures in faces. Both the shares and the weights of
+// the fats are filled in: fat.N.pct and fat.N.g (base.N.pct and base.N.g), and
+// fats_g. The page shows those that were not typed as worked out. Lists are
+// numbered from 1. Reading the fields back gives f again, except for the last
+// figures of values whose unit was changed.
 func ToForm(f *Formula, faces Faces) url.Values {
 	v := url.Values{}
 	set := func(field, s string) { v.Set(field, s) }
@@ -623,8 +632,8 @@ func ToForm(f *Formula, faces Faces) url.Values {
 	return v
 }
 
-// fieldNumber writes a number as quantity.ParseNumber reads it: in full, without
-// a power of ten, to 40 decimals at most.
+// fieldNumber writes a number as quantity.ParseNumber reads it: in full,
+// without a power of ten, with at most 40 decimals.
 func fieldNumber(v float64) string {
 	s := strconv.FormatFloat(v, 'f', -1, 64)
 	if len(s) > 60 {
@@ -634,12 +643,12 @@ func fieldNumber(v float64) string {
 }
 
 const (
-	exactFigures   = 12 // of what was typed, and comes back through a change of units
-	derivedFigures = 9  // of what is worked out from it
+	exactFigures   = 12 // for what was typed and comes back through a change of units
+	derivedFigures = 9  // for what is worked out from it
 )
 
-// massField is a mass for an input: a bare number in the face's unit, but pounds
-// and ounces with theirs, since a bare number could be either.
+// massField writes a mass for an input: a bare number in the given unit. Pounds
+// and ounces keep their units, since a bare number could be either.
 func massField(g float64, unit quantity.MassUnit) string {
 	switch unit {
 	case quantity.Gram:

@@ -26,7 +26,8 @@ func TestTheFormGivesTheFormulaBack(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		f := anyFormula(rt, false)
 		faces := rapid.SampledFrom(allFaces).Draw(rt, "faces")
-		// Very small weights of fats and the scale lose their last figures.
+		// Very small weights of fats, and the scale's division, lose their last
+		// figures.
 		g, l := formula.FromForm(formula.ToForm(f, faces), formula.FormOptions{Faces: faces})
 		if len(l) > 0 {
 			rt.Fatalf("%v\n%v", l, formula.ToForm(f, faces))
@@ -38,7 +39,7 @@ func TestTheFormGivesTheFormulaBack(t *testing.T) {
 	})
 }
 
-// form is a small sound form, changed by pairs of field and text.
+// form is a small valid form, changed by pairs of field and text.
 func form(pairs ...string) url.Values {
 	v := url.Values{
 		"name": {"Storm lantern"}, "method": {"cold"}, "superfat": {"5 %"}, "water": {"2 to 1"}, "by": {"share"}, "fats_g": {"1 000"},
@@ -62,11 +63,13 @@ func TestAFormIsReadByShare(t *testing.T) {
 		Fats: []formula.Fat{{ID: "olive-oil", Pct: 70}, {ID: "coconut-oil", Pct: 30}}})
 }
 
-// melt is a small sound form of a melt, changed by pairs of field and text.
+// melt is a small valid form of a melt, changed by pairs of field and text.
 func melt(pairs ...string) url.Values {
 	v := url.Values{
-		"name": {"Rock"}, "method": {"melt"}, "by": {"share"}, "fats_g": {"600"}, "superfat": {"nonsense that is not read"}, "water": {""}, "alkali.koh_mol_pct": {"x"},
-		"base.1.name": {"Clear base"}, "base.1.pct": {"75 %"}, "base.1.inci": {"Aqua, Glycerin,\r\nSodium Stearate"}, "base.1.max_melt_c": {"167 F"}, "base.1.g": {"stale"},
+		"name": {"Rock"}, "method": {"melt"}, "by": {"share"}, "fats_g": {"600"}, "superfat": {"nonsense that is not read"}, "water": {""},
+		"alkali.koh_mol_pct": {"x"},
+		"base.1.name":        {"Clear base"}, "base.1.pct": {"75 %"}, "base.1.inci": {"Aqua, Glycerin,\r\nSodium Stearate"}, "base.1.max_melt_c": {"167 F"},
+		"base.1.g":    {"stale"},
 		"base.3.name": {"White base"}, "base.3.pct": {"25"}, "melting.melt_c": {"68"}, "melting.remelts": {"2"}, "melting.evaporation_pct": {"1.5 %"},
 	}
 	for i := 0; i < len(pairs); i += 2 {
@@ -94,8 +97,8 @@ func TestAFormOfAMeltIsReadWithoutLye(t *testing.T) {
 	alike(t, f, want)
 }
 
-// A colour is read from any line that a maker would write, and a name may end in
-// a number.
+// A colour is read from any line that a maker would write, and its name may end
+// in a number.
 func TestColoursAreReadLineByLine(t *testing.T) {
 	o := formula.FormOptions{Strict: true, Ingredients: ingredients(t)}
 	for text, want := range map[string]formula.Colour{
@@ -110,11 +113,13 @@ func TestColoursAreReadLineByLine(t *testing.T) {
 			Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 1.5, GramsPerTsp: 2.1, Measured: true}},
 		"mica 2 tsp per lb (2.1 g)": {ID: "mica", GPerKg: 4.2 / 0.45359237,
 			Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 2, GramsPerTsp: 2.1, Measured: true}},
-		// Unmeasured, half of a spoon of what is denser than a liquid is air: 4.92892 mL · 2.8 g/mL / 2.
+		// When a teaspoon was not measured, half of it is taken to be air if
+		// the substance is denser than a liquid: 4.92892 mL · 2.8 g/mL / 2.
 		"mica 2 tsp/lb": {ID: "mica", GPerKg: 2 * 6.900490231 / 0.45359237,
 			Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 2, GramsPerTsp: 6.900490231}},
 	} {
-		f, l := formula.FromForm(form("portion.1.name", "sky", "portion.1.by", "rest", "portion.1.amount", "not read", "portion.1.colours", "\r\n "+text+" \r\n"), o)
+		f, l := formula.FromForm(form("portion.1.name", "sky", "portion.1.by", "rest", "portion.1.amount", "not read", "portion.1.colours",
+			"\r\n "+text+" \r\n"), o)
 		if len(l) > 0 || len(f.Portions) != 1 || len(f.Portions[0].Colourants) != 1 {
 			t.Errorf("%q: %v, %+v", text, l, f.Portions)
 			continue
@@ -125,7 +130,8 @@ func TestColoursAreReadLineByLine(t *testing.T) {
 }
 
 func TestConstituentsAreReadLineByLine(t *testing.T) {
-	f, l := formula.FromForm(form("scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12.5\n\nCitral: 0.4 %\r\nMethyl 2-Octynoate 1/2\n127-51-5 3 per cent"),
+	f, l := formula.FromForm(form("scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated",
+		"Linalool 12.5\n\nCitral: 0.4 %\r\nMethyl 2-Octynoate 1/2\n127-51-5 3 per cent"),
 		formula.FormOptions{Strict: true, Ingredients: ingredients(t)})
 	if len(l) > 0 {
 		t.Fatal(l)
@@ -137,7 +143,8 @@ func TestConstituentsAreReadLineByLine(t *testing.T) {
 }
 
 func TestAPortionIsTypedInTheStudiosFaces(t *testing.T) {
-	f, l := formula.FromForm(form("portion.2.name", "sky", "portion.2.by", "volume", "portion.2.amount", "8", "portion.3.name", "sea", "portion.3.by", "mass", "portion.3.amount", "12",
+	f, l := formula.FromForm(form("portion.2.name", "sky", "portion.2.by", "volume", "portion.2.amount", "8", "portion.3.name", "sea",
+		"portion.3.by", "mass", "portion.3.amount", "12",
 		"portion.3.stage", "thick", "portion.9.name", "foam", "portion.9.by", "rest"),
 		formula.FormOptions{Strict: true, Faces: formula.Faces{Mass: quantity.Ounce, Volume: quantity.USFluidOunce}})
 	if len(l) > 0 {
@@ -145,7 +152,8 @@ func TestAPortionIsTypedInTheStudiosFaces(t *testing.T) {
 	}
 	p := f.Portions
 	// NIST SP 811: 1 US fl oz is 29.573 529 562 5 mL, 1 oz 28.349 523 125 g.
-	if len(p) != 3 || math.Abs(p[0].Amount-8*29.5735295625) > 1e-9 || math.Abs(p[1].Amount-12*28.349523125) > 1e-9 || p[1].Stage != formula.ThickTrace || p[2].By != formula.ByRest {
+	if len(p) != 3 || math.Abs(p[0].Amount-8*29.5735295625) > 1e-9 || math.Abs(p[1].Amount-12*28.349523125) > 1e-9 ||
+		p[1].Stage != formula.ThickTrace || p[2].By != formula.ByRest {
 		t.Errorf("read as %+v", p)
 	}
 }
@@ -174,7 +182,7 @@ func TestRowsMayHaveGapsAndEmptyOnesAreDropped(t *testing.T) {
 	if rows := formula.RowNumbers(v, "fat"); !slices.Equal(rows, []int{1, 7}) {
 		t.Errorf("rows %v, want 1 and 7", rows)
 	}
-	// Rules speak of the form's own rows too.
+	// The rules name the form's own rows too.
 	v = form("fat.2.id", "", "fat.2.pct", "", "fat.7.id", "coconut-oil", "fat.7.pct", "130")
 	if _, l := formula.FromForm(v, formula.FormOptions{}); len(l) != 1 || l[0].Field != "fat.7.pct" {
 		t.Errorf("faults %v; want one on fat.7.pct", l)
@@ -203,103 +211,142 @@ func TestTeaspoonsAreMeasuredOrAssumed(t *testing.T) {
 	}
 }
 
-// Every fault a form can have, on the field where it is, with words of its
-// sentence.
+// badField is a change of a form, the field on which its one fault must be, and
+// words of the fault's sentence.
+type badField struct {
+	change       []string
+	field, words string
+}
+
+// badFields are the faults of the fields that a form has once, and of its fats.
+var badFields = []badField{
+	{[]string{"name", " "}, "name", "missing"},
+	{[]string{"method", ""}, "method", "missing"},
+	{[]string{"method", "clod"}, "method", "did you mean cold?"},
+	{[]string{"superfat", ""}, "superfat", "nothing is typed"},
+	{[]string{"superfat", "5,5"}, "superfat", "5.5"},
+	{[]string{"superfat", "-5"}, "superfat", "from 0 to below 100"},
+	{[]string{"superfat", "100"}, "superfat", "from 0 to below 100"},
+	{[]string{"superfat", "NaN"}, "superfat", "not a number"},
+	{[]string{"superfat", "1e999"}, "superfat", "beyond reason"},
+	{[]string{"water", "1 to 2"}, "water", "perhaps 2 to 1"},
+	{[]string{"water", "100 %"}, "water", "below 100"},
+	{[]string{"water", ""}, "water", "missing"},
+	{[]string{"by", "volume"}, "by", "share, weight"},
+	{[]string{"fats_g", "0"}, "fats_g", "above 0"},
+	{[]string{"fats_g", ""}, "fats_g", "nothing is typed"},
+	{[]string{"fats_g", "1 l"}, "fats_g", "volume"},
+	{[]string{"fat.1.pct", ""}, "fat.1.pct", "nothing is typed"},
+	{[]string{"fat.1.pct", "69"}, "fat", "sum to 99 %"},
+	{[]string{"fat.1.id", ""}, "fat.1.id", "missing"},
+	{[]string{"fat.1.id", "olve-oil"}, "fat.1.id", "olive-oil"},
+	{[]string{"fat.1.id", "sea-salt"}, "fat.1.id", "no fat"},
+	{[]string{"fat.2.id", "olive-oil"}, "fat.2.id", "line 1 already"},
+	{[]string{"fat.2.cooked", "on"}, "fat.2.cooked", "cold method"},
+	{[]string{"fat.2.sap_mg_koh_g", "zero"}, "fat.2.sap_mg_koh_g", "not a number"},
+	{[]string{"fat.2.sap_half_width", "1"}, "fat.2.sap_half_width", "needs its value"},
+	{[]string{"by", "weight", "fat.1.g", "", "fat.2.g", "300"}, "fat.1.g", "nothing is typed"},
+	{[]string{"by", "weight", "fat.1.g", "-700", "fat.2.g", "300"}, "fat.1.g", "above 0"},
+	{[]string{"by", "weight", "fat.1.g", "20000 kg", "fat.2.g", "300"}, "fat.1.g", "10 tonnes"},
+	{[]string{"fat.1.id", "", "fat.1.pct", "", "fat.1.g", "", "fat.2.id", "", "fat.2.pct", ""}, "fat", "at least one fat"},
+	{[]string{"by", "weight", "fat.1.id", "", "fat.1.pct", "", "fat.1.g", "", "fat.2.id", "", "fat.2.pct", ""}, "fat", "No fat is weighed in"},
+	{[]string{"alkali.naoh_purity_pct", "0"}, "alkali.naoh_purity_pct", "above 0"},
+	{[]string{"alkali.koh_solution_pct", "101"}, "alkali.koh_solution_pct", "at most 100"},
+	{[]string{"scale.division_g", "-1"}, "scale.division_g", "0 or more"},
+	{[]string{"pour_c", "400 F"}, "pour_c", "from 0 to 110"},
+	{[]string{"liquid.ice_pct", "120"}, "liquid.ice_pct", "from 0 to 100"},
+	{[]string{"cook_loss_pct", "15"}, "cook_loss_pct", "write method hot"},
+	{[]string{"method", "hot", "cook_loss_pct", "100"}, "cook_loss_pct", "below 100"},
+	{[]string{"measured_density_g_ml", "1035"}, "measured_density_g_ml", "from 0.3 to 3"},
+	{[]string{"stage", "runny"}, "stage", "choose thin, medium"},
+	{[]string{"base.1.name", "Clear"}, "base", "write method melt"},
+	{[]string{"melting.melt_c", "70"}, "melting.melt_c", "Only a melt"},
+	{[]string{"melting.remelts", "1"}, "melting.remelts", "Only a melt"},
+	{[]string{"melting.evaporation_pct", "1"}, "melting.evaporation_pct", "Only a melt"},
+	{[]string{"notes", strings.Repeat("x", 20_001)}, "notes", "20000 at most"},
+}
+
+// badRows are the faults of extras, scents and portions.
+var badRows = []badField{
+	{[]string{"extra.1.id", "sea-salt"}, "extra.1.dose_g", "nothing is typed"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.unit", "cup"}, "extra.1.unit", "choose g"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.per", "bar"}, "extra.1.per", "choose kg-fats"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.unit", "oz-per-lb", "extra.1.per", "batch"}, "extra.1.per", "counted on the fats"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.unit", "tsp-per-lb", "extra.1.gtsp", "0"}, "extra.1.gtsp", "above 0"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "101", "extra.1.per", "liquid"}, "extra.1.dose_g", "at most 100"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.into", "mould"}, "extra.1.into", "choose batter"},
+	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.of", "soap"}, "scent.1.of", "choose fats"},
+	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.unit", "oz-per-lb", "scent.1.of", "bar"}, "scent.1.per", "counted on the fats"},
+	{[]string{"scent.1.dose_pct", "3"}, "scent.1.name", "missing"},
+	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12\n\nlots of citral"}, "scent.1.stated",
+		"Line 3: \"lots of citral\" cannot be read"},
+	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "\nLinalool 12,5"}, "scent.1.stated",
+		"Line 2: \"12,5\" has a comma: write 12.5"},
+	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 120"}, "scent.1.stated", "Line 1: 120 % of Linalool will not do"},
+	{[]string{"scent.2.name", "Fig", "scent.2.dose_pct", "3", "scent.2.stated", "Linalool 1\n\n\nLINALOOL 2"}, "scent.2.stated",
+		"Line 4: The constituent LINALOOL is in line 1 already"},
+	{[]string{"portion.1.amount", "100"}, "portion.1.name", "missing"},
+	{[]string{"portion.1.name", "sky", "portion.1.amount", "99"}, "portion", "sum to 99 %"},
+	{[]string{"portion.1.name", "sky", "portion.1.amount", "60", "portion.2.name", "sea", "portion.2.amount", "60"}, "portion", "take 20 % away"},
+	{[]string{"portion.1.name", "sky", "portion.1.amount", "0"}, "portion.1.amount", "above 0"},
+	{[]string{"portion.1.name", "sky", "portion.1.amount", "100", "portion.2.name", "sea", "portion.2.by", "rest"}, "portion.2.by", "there is no rest"},
+	{[]string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.2.name", "sea", "portion.2.by", "rest"}, "portion.2.by", "only one can"},
+	{[]string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.2.name", "SKY", "portion.2.amount", "5"}, "portion.2.name", "called SKY already"},
+	{[]string{"portion.1.name", "sky", "portion.1.by", "half"}, "portion.1.by", "choose share"},
+	{[]string{"portion.1.name", "sky", "portion.1.by", "volume", "portion.1.amount", "200 g"}, "portion.1.amount", "is a mass"},
+	{[]string{"portion.1.name", "sky", "portion.1.by", "mass", "portion.1.amount", "200 ml"}, "portion.1.amount", "volume"},
+	{[]string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.1.stage", "firm"}, "portion.1.stage", "choose thin"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6"}, "portion.4.colours",
+		"Line 1: \"mica 6\" cannot be read: its dose has no unit"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica"}, "portion.4.colours", "write the colour and then its dose"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "6 g/kg"}, "portion.4.colours", "Line 1:"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nmics 5 g/kg"}, "portion.4.colours",
+		"Line 3: \"mics\" is not in the catalogue; did you mean mica"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nMica 1 g/kg"}, "portion.4.colours",
+		"Line 3: The colour mica is in line 1 already"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "\nolive oil 6 g/kg"}, "portion.4.colours",
+		"Line 2: The ingredient olive-oil neither colours"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 0 g/kg"}, "portion.4.colours",
+		"Line 1: 0 g per kg of mica will not do"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica -2 g/kg"}, "portion.4.colours", "above 0"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 2 tsp/lb at 300 g"}, "portion.4.colours",
+		"Line 1: A level teaspoon must weigh"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 2 g/kg at 3 g"}, "portion.4.colours", "belongs to a dose in tsp/lb"},
+	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", strings.Repeat("x", 20_001)}, "portion.4.colours", "20000 at most"},
+}
+
+// badMelts are the faults of the form of a melt.
+var badMelts = []badField{
+	{[]string{"fat.1.id", "olive-oil"}, "fat", "takes no fats"},
+	{[]string{"base.1.pct", "70"}, "base", "sum to 95 %"},
+	{[]string{"base.1.name", "", "base.1.pct", "", "base.1.g", "", "base.1.inci", "", "base.1.max_melt_c", "", "base.3.name", "", "base.3.pct", ""},
+		"base", "at least one base"},
+	{[]string{"base.3.name", "CLEAR BASE"}, "base.3.name", "The base CLEAR BASE is in line 1 already"},
+	{[]string{"base.3.name", ""}, "base.3.name", "missing"},
+	{[]string{"by", "weight", "base.1.g", "", "base.3.g", "100"}, "base.1.g", "nothing is typed"},
+	{[]string{"by", "weight", "base.1.g", "-5", "base.3.g", "100"}, "base.1.g", "weight of a base"},
+	{[]string{"base.3.density_g_ml", "0"}, "base.3.density_g_ml", "from 0.3"},
+	{[]string{"base.3.softens_c", "800"}, "base.3.softens_c", "from 20 to 150"},
+	{[]string{"base.1.max_pour_c", "80"}, "base.1.max_pour_c", "one of the two is a slip"},
+	{[]string{"base.1.softens_c", "80"}, "base.1.softens_c", "never be melted"},
+	{[]string{"melting.melt_c", "7"}, "melting.melt_c", "from 20 to 150"},
+	{[]string{"melting.remelts", "1.5"}, "melting.remelts", "whole number"},
+	{[]string{"melting.remelts", "-1"}, "melting.remelts", "whole number"},
+	{[]string{"melting.remelts", "1e12"}, "melting.remelts", "whole number"},
+	{[]string{"melting.evaporation_pct", "100"}, "melting.evaporation_pct", "below 100"},
+	{[]string{"cook_loss_pct", "10"}, "cook_loss_pct", "write method hot"},
+	{[]string{"fats_g", "0"}, "fats_g", "the mass of all base"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.into", "lye"}, "extra.1.into", "write batter"},
+	{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.per", "liquid"}, "extra.1.per", "no liquid"},
+}
+
+// Every fault a form can have is on its own field, with its words.
 func TestEveryBadFieldIsNamedWithASentence(t *testing.T) {
 	strict := formula.FormOptions{Strict: true, Ingredients: ingredients(t)}
-	pounds := strict
-	pounds.Faces.Mass = quantity.PoundOunce
-	for _, c := range []struct {
-		o      formula.FormOptions
-		change []string
-		field  string
-		words  string
-	}{
-		{strict, []string{"name", " "}, "name", "missing"},
-		{strict, []string{"method", ""}, "method", "missing"},
-		{strict, []string{"method", "clod"}, "method", "did you mean cold?"},
-		{strict, []string{"superfat", ""}, "superfat", "nothing is typed"},
-		{strict, []string{"superfat", "5,5"}, "superfat", "5.5"},
-		{strict, []string{"superfat", "-5"}, "superfat", "from 0 to below 100"},
-		{strict, []string{"superfat", "100"}, "superfat", "from 0 to below 100"},
-		{strict, []string{"superfat", "NaN"}, "superfat", "not a number"},
-		{strict, []string{"superfat", "1e999"}, "superfat", "beyond reason"},
-		{strict, []string{"water", "1 to 2"}, "water", "perhaps 2 to 1"},
-		{strict, []string{"water", "100 %"}, "water", "below 100"},
-		{strict, []string{"water", ""}, "water", "missing"},
-		{strict, []string{"by", "volume"}, "by", "share, weight"},
-		{strict, []string{"fats_g", "0"}, "fats_g", "above 0"},
-		{strict, []string{"fats_g", ""}, "fats_g", "nothing is typed"},
-		{strict, []string{"fats_g", "1 l"}, "fats_g", "volume"},
-		{pounds, []string{"fats_g", "2"}, "fats_g", "pounds or ounces"},
-		{strict, []string{"fat.1.pct", ""}, "fat.1.pct", "nothing is typed"},
-		{strict, []string{"fat.1.pct", "69"}, "fat", "sum to 99 %"},
-		{strict, []string{"fat.1.id", ""}, "fat.1.id", "missing"},
-		{strict, []string{"fat.1.id", "olve-oil"}, "fat.1.id", "olive-oil"},
-		{strict, []string{"fat.1.id", "sea-salt"}, "fat.1.id", "no fat"},
-		{strict, []string{"fat.2.id", "olive-oil"}, "fat.2.id", "line 1 already"},
-		{strict, []string{"fat.2.cooked", "on"}, "fat.2.cooked", "cold method"},
-		{strict, []string{"fat.2.sap_mg_koh_g", "zero"}, "fat.2.sap_mg_koh_g", "not a number"},
-		{strict, []string{"fat.2.sap_half_width", "1"}, "fat.2.sap_half_width", "needs its value"},
-		{strict, []string{"by", "weight", "fat.1.g", "", "fat.2.g", "300"}, "fat.1.g", "nothing is typed"},
-		{strict, []string{"by", "weight", "fat.1.g", "-700", "fat.2.g", "300"}, "fat.1.g", "above 0"},
-		{strict, []string{"by", "weight", "fat.1.g", "20000 kg", "fat.2.g", "300"}, "fat.1.g", "10 tonnes"},
-		{strict, []string{"fat.1.id", "", "fat.1.pct", "", "fat.1.g", "", "fat.2.id", "", "fat.2.pct", ""}, "fat", "at least one fat"},
-		{strict, []string{"by", "weight", "fat.1.id", "", "fat.1.pct", "", "fat.1.g", "", "fat.2.id", "", "fat.2.pct", ""}, "fat", "no fat is weighed in"},
-		{strict, []string{"alkali.naoh_purity_pct", "0"}, "alkali.naoh_purity_pct", "above 0"},
-		{strict, []string{"alkali.koh_solution_pct", "101"}, "alkali.koh_solution_pct", "at most 100"},
-		{strict, []string{"scale.division_g", "-1"}, "scale.division_g", "0 or more"},
-		{strict, []string{"pour_c", "400 F"}, "pour_c", "from 0 to 110"},
-		{strict, []string{"liquid.ice_pct", "120"}, "liquid.ice_pct", "from 0 to 100"},
-		{strict, []string{"extra.1.id", "sea-salt"}, "extra.1.dose_g", "nothing is typed"},
-		{strict, []string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.unit", "cup"}, "extra.1.unit", "choose g"},
-		{strict, []string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.per", "bar"}, "extra.1.per", "choose kg-fats"},
-		{strict, []string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.unit", "oz-per-lb", "extra.1.per", "batch"}, "extra.1.per", "counted on the fats"},
-		{strict, []string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.unit", "tsp-per-lb", "extra.1.gtsp", "0"}, "extra.1.gtsp", "above 0"},
-		{strict, []string{"extra.1.id", "sea-salt", "extra.1.dose_g", "101", "extra.1.per", "liquid"}, "extra.1.dose_g", "at most 100"},
-		{strict, []string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.into", "mould"}, "extra.1.into", "choose batter"},
-		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.of", "soap"}, "scent.1.of", "choose fats"},
-		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.unit", "oz-per-lb", "scent.1.of", "bar"}, "scent.1.per", "counted on the fats"},
-		{strict, []string{"scent.1.dose_pct", "3"}, "scent.1.name", "missing"},
-		{strict, []string{"cook_loss_pct", "15"}, "cook_loss_pct", "write method hot"},
-		{strict, []string{"method", "hot", "cook_loss_pct", "100"}, "cook_loss_pct", "below 100"},
-		{strict, []string{"measured_density_g_ml", "1035"}, "measured_density_g_ml", "from 0.3 to 3"},
-		{strict, []string{"stage", "runny"}, "stage", "choose thin, medium"},
-		{strict, []string{"base.1.name", "Clear"}, "base", "write method melt"},
-		{strict, []string{"melting.melt_c", "70"}, "melting.melt_c", "only a melt"},
-		{strict, []string{"melting.remelts", "1"}, "melting.remelts", "only a melt"},
-		{strict, []string{"melting.evaporation_pct", "1"}, "melting.evaporation_pct", "only a melt"},
-		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12\n\nlots of citral"}, "scent.1.stated", "line 3: \"lots of citral\" cannot be read"},
-		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "\nLinalool 12,5"}, "scent.1.stated", "line 2: \"12,5\" has a comma: write 12.5"},
-		{strict, []string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 120"}, "scent.1.stated", "line 1: 120 % of Linalool will not do"},
-		{strict, []string{"scent.2.name", "Fig", "scent.2.dose_pct", "3", "scent.2.stated", "Linalool 1\n\n\nLINALOOL 2"}, "scent.2.stated", "line 4: LINALOOL stands in line 1 already"},
-		{strict, []string{"portion.1.amount", "100"}, "portion.1.name", "missing"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "99"}, "portion", "sum to 99 %"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "60", "portion.2.name", "sea", "portion.2.amount", "60"}, "portion", "take 20 % away"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "0"}, "portion.1.amount", "above 0"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.amount", "100", "portion.2.name", "sea", "portion.2.by", "rest"}, "portion.2.by", "there is no rest"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.2.name", "sea", "portion.2.by", "rest"}, "portion.2.by", "only one can"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.2.name", "SKY", "portion.2.amount", "5"}, "portion.2.name", "called SKY already"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.by", "half"}, "portion.1.by", "choose share"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.by", "volume", "portion.1.amount", "200 g"}, "portion.1.amount", "is a mass"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.by", "mass", "portion.1.amount", "200 ml"}, "portion.1.amount", "volume"},
-		{strict, []string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.1.stage", "firm"}, "portion.1.stage", "choose thin"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6"}, "portion.4.colours", "line 1: \"mica 6\" cannot be read: its dose has no unit"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica"}, "portion.4.colours", "write the colour and then its dose"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "6 g/kg"}, "portion.4.colours", "line 1:"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nmics 5 g/kg"}, "portion.4.colours", "line 3: \"mics\" is not in the catalogue; did you mean mica"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nMica 1 g/kg"}, "portion.4.colours", "line 3: mica stands in line 1 already"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "\nolive oil 6 g/kg"}, "portion.4.colours", "line 2: olive-oil neither colours"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 0 g/kg"}, "portion.4.colours", "line 1: 0 g per kg of mica will not do"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica -2 g/kg"}, "portion.4.colours", "above 0"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 2 tsp/lb at 300 g"}, "portion.4.colours", "line 1: a level teaspoon must weigh"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 2 g/kg at 3 g"}, "portion.4.colours", "belongs to a dose in tsp/lb"},
-		{strict, []string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", strings.Repeat("x", 20_001)}, "portion.4.colours", "20000 at most"},
-		{strict, []string{"notes", strings.Repeat("x", 20_001)}, "notes", "20000 at most"},
-	} {
-		v := form(c.change...)
+	check := func(o formula.FormOptions, of func(...string) url.Values, c badField) {
+		v := of(c.change...)
 		before := maps.Clone(v)
-		f, l := formula.FromForm(v, c.o)
+		f, l := formula.FromForm(v, o)
 		if f == nil || len(l) != 1 || l[0].Field != c.field || !strings.Contains(l[0].Message, c.words) || l[0].Kind != fault.Invalid {
 			t.Errorf("%q: faults %v; want one on %s with %q", c.change, l, c.field, c.words)
 		}
@@ -307,35 +354,15 @@ func TestEveryBadFieldIsNamedWithASentence(t *testing.T) {
 			t.Errorf("%q: what was typed was changed", c.change)
 		}
 	}
-	for _, c := range []struct {
-		change       []string
-		field, words string
-	}{
-		{[]string{"fat.1.id", "olive-oil"}, "fat", "takes no fats"},
-		{[]string{"base.1.pct", "70"}, "base", "sum to 95 %"},
-		{[]string{"base.1.name", "", "base.1.pct", "", "base.1.g", "", "base.1.inci", "", "base.1.max_melt_c", "", "base.3.name", "", "base.3.pct", ""}, "base", "at least one base"},
-		{[]string{"base.3.name", "CLEAR BASE"}, "base.3.name", "stands in line 1 already"},
-		{[]string{"base.3.name", ""}, "base.3.name", "missing"},
-		{[]string{"by", "weight", "base.1.g", "", "base.3.g", "100"}, "base.1.g", "nothing is typed"},
-		{[]string{"by", "weight", "base.1.g", "-5", "base.3.g", "100"}, "base.1.g", "weight of a base"},
-		{[]string{"base.3.density_g_ml", "0"}, "base.3.density_g_ml", "from 0.3"},
-		{[]string{"base.3.softens_c", "800"}, "base.3.softens_c", "from 20 to 150"},
-		{[]string{"base.1.max_pour_c", "80"}, "base.1.max_pour_c", "one of the two is a slip"},
-		{[]string{"base.1.softens_c", "80"}, "base.1.softens_c", "never be melted"},
-		{[]string{"melting.melt_c", "7"}, "melting.melt_c", "from 20 to 150"},
-		{[]string{"melting.remelts", "1.5"}, "melting.remelts", "whole number"},
-		{[]string{"melting.remelts", "-1"}, "melting.remelts", "whole number"},
-		{[]string{"melting.remelts", "1e12"}, "melting.remelts", "whole number"},
-		{[]string{"melting.evaporation_pct", "100"}, "melting.evaporation_pct", "below 100"},
-		{[]string{"cook_loss_pct", "10"}, "cook_loss_pct", "write method hot"},
-		{[]string{"fats_g", "0"}, "fats_g", "the mass of all base"},
-		{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.into", "lye"}, "extra.1.into", "write batter"},
-		{[]string{"extra.1.id", "sea-salt", "extra.1.dose_g", "1", "extra.1.per", "liquid"}, "extra.1.per", "no liquid"},
-	} {
-		if _, l := formula.FromForm(melt(c.change...), strict); len(l) != 1 || l[0].Field != c.field || !strings.Contains(l[0].Message, c.words) || l[0].Kind != fault.Invalid {
-			t.Errorf("%q: faults %v; want one on %s with %q", c.change, l, c.field, c.words)
-		}
+	for _, c := range slices.Concat(badFields, badRows) {
+		check(strict, form, c)
 	}
+	for _, c := range badMelts {
+		check(strict, melt, c)
+	}
+	pounds := strict
+	pounds.Faces.Mass = quantity.PoundOunce
+	check(pounds, form, badField{[]string{"fats_g", "2"}, "fats_g", "pounds or ounces"})
 	v := form()
 	v["superfat"] = []string{"5", "6"}
 	if _, l := formula.FromForm(v, strict); len(l) != 1 || l[0].Field != "superfat" || !strings.Contains(l[0].Message, "came twice") {
@@ -415,7 +442,7 @@ func TestWhatChangedInAMeltIsSaidInWords(t *testing.T) {
 	}
 }
 
-// Two lots of one fat are told apart by what is most alike.
+// Two lots of one fat are matched with those that they are most like.
 func TestChangesMatchTheLotThatIsMostAlike(t *testing.T) {
 	a := wholeFormula()
 	a.Fats = []formula.Fat{{ID: "olive-oil", Pct: 40, SAP: quantity.Some(188)}, {ID: "olive-oil", Pct: 60, SAP: quantity.Some(191)}}
@@ -451,8 +478,10 @@ func FuzzFromForm(f *testing.F) {
 	}
 	f.Add(formula.ToForm(aMelt(), formula.Faces{}).Encode(), uint8(2), true)
 	f.Add(melt("by", "weight", "base.1.g", "1 lb 8 oz", "base.3.g", "½ oz").Encode(), uint8(1), false)
-	f.Add(form("method", "hot", "cook_loss_pct", "12", "portion.1.name", "sky", "portion.1.by", "volume", "portion.1.amount", "8 fl oz", "portion.2.name", "sea", "portion.2.by", "rest",
-		"portion.1.colours", "CI 77891 6 g/kg\r\nmica: 1 1/2 tsp/lb at 2.1 g\n½ ½ %", "scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12.5\n- 3").Encode(), uint8(0), true)
+	f.Add(form("method", "hot", "cook_loss_pct", "12", "portion.1.name", "sky", "portion.1.by", "volume", "portion.1.amount", "8 fl oz",
+		"portion.2.name", "sea", "portion.2.by", "rest",
+		"portion.1.colours", "CI 77891 6 g/kg\r\nmica: 1 1/2 tsp/lb at 2.1 g\n½ ½ %", "scent.1.name", "Fig", "scent.1.dose_pct", "3",
+		"scent.1.stated", "Linalool 12.5\n- 3").Encode(), uint8(0), true)
 	f.Add(form("by", "weight", "fat.1.g", "1 lb 8 oz", "fat.2.g", "½ oz").Encode(), uint8(1), false)
 	f.Add("fat.9999.pct=1e12&extra.1.unit=tsp-per-lb&extra.1.dose_g=1&water=1%20to%203&scent.5.dose_pct=-0", uint8(2), true)
 	cat := ingredients(f)
@@ -485,14 +514,15 @@ func FuzzFromForm(f *testing.F) {
 			t.Fatal(err)
 		}
 		again, l := formula.FromForm(formula.ToForm(x, o.Faces), o)
-		// Figures that were typed beyond what a form shows may fall out of a sum
-		// that was on its very edge; nothing else may.
+		// A number typed with more figures than a form shows may make a sum
+		// fail that was exactly at its limit. Nothing else may fail.
 		for _, e := range l {
 			if e.Field != "fat" && e.Field != "base" && e.Field != "portion" {
 				t.Fatalf("shown again, and then refused: %v", l)
 			}
 		}
-		if len(again.Bases) != len(x.Bases) || len(again.Portions) != len(x.Portions) || len(again.Fats) != len(x.Fats) || len(again.Extras) != len(x.Extras) || len(again.Scents) != len(x.Scents) {
+		if len(again.Bases) != len(x.Bases) || len(again.Portions) != len(x.Portions) || len(again.Fats) != len(x.Fats) ||
+			len(again.Extras) != len(x.Extras) || len(again.Scents) != len(x.Scents) {
 			t.Fatalf("shown again, and then %+v, was %+v", again, x)
 		}
 	})

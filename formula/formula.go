@@ -1,77 +1,84 @@
-// Package formula is what the maker writes down for one batter: which fats,
-// how much is left free, how the water is set, what else goes in. It reads and
-// writes that, and refuses what cannot be read; the sums are package soap's.
+// Package formula holds what the maker writes down for one batter: which fats,
+// how much of them stays free, how the water is set, and what else goes in. It
+// reads and writes formulas and refuses what cannot be read. Package soap does
+// the sums.
 package formula
 
 import "barwright/quantity"
 
-// Method is how the batter is made to soap.
+// Method is how the batter becomes soap.
 type Method uint8
 
 const (
-	// MethodUnset is no method: refused.
+	// MethodUnset means that no method was chosen. It is refused.
 	MethodUnset Method = iota
 	// Cold saponifies in the mould.
 	Cold
-	// Hot is cooked; a fat may be stirred in after the cook and stays free.
+	// Hot is cooked. A fat may be stirred in after the cook and stays free.
 	Hot
-	// Melt is ready-made soap base, melted and poured: no lye, no fats. FatsG is
-	// then the mass of base, Bases what it is made of, and a dose 'of fats' is of base.
+	// Melt is ready-made soap base, melted and poured, with no lye and no fats.
+	// FatsG is then the mass of base, and Bases is what it is made of. A dose
+	// 'of fats' is then a dose of base.
 	Melt
 )
 
-// Formula is one batter, as written. Masses are g, shares are percent.
+// Formula is one batter, as the maker wrote it. Masses are in g and shares in
+// percent.
 type Formula struct {
 	Name        string  `json:"name"`
 	Method      Method  `json:"method"`
 	SuperfatPct float64 `json:"superfat_pct"` // % of the saponifiable fat left free, in [0, 100)
 	Water       Water   `json:"water"`
-	FatsG       float64 `json:"fats_g"` // total mass of fats; of base, for Melt
-	// CureWaterLossPct is the share of all water that is gone when sold; the
-	// studio's own, else 60, when unknown.
+	FatsG       float64 `json:"fats_g"` // total mass of the fats, or of the base for Melt
+	// CureWaterLossPct is the share of all water that is gone when the bar is
+	// sold. When unknown it is the studio's own, or else 60.
 	CureWaterLossPct quantity.Maybe `json:"cure_water_loss_pct,omitzero"`
-	// PourC is the temperature at which volumes are worked out; 40 °C when unknown.
+	// PourC is the temperature at which volumes are worked out. When unknown it
+	// is 40 °C, or 60 °C for a melt.
 	PourC  quantity.Maybe `json:"pour_c,omitzero"`
 	Alkali Alkali         `json:"alkali"`
-	// ScaleDivisionG is the smallest step of the scale's display; unknown means
-	// that weighing is taken as exact, and a finding says so.
+	// ScaleDivisionG is the smallest step of the scale's display. When unknown,
+	// weighing is taken as exact and a finding says so.
 	ScaleDivisionG quantity.Maybe `json:"scale_division_g,omitzero"`
 	Fats           []Fat          `json:"fats"`
-	// ByWeight: the maker typed weights and the shares follow from them; only
-	// the face on the page differs, the shares here are always set.
+	// ByWeight says that the maker typed weights and the shares follow from
+	// them. Only the page shows a difference: the shares here are always set.
 	ByWeight bool    `json:"by_weight,omitzero"`
 	Extras   []Extra `json:"extras,omitempty"`
 	Scents   []Scent `json:"scents,omitempty"`
 	Liquid   Liquid  `json:"liquid,omitzero"`
 	// CookLossPct is the share of all the water that boils off in the cook, %
-	// (method hot): what is poured is lighter by it. None when unknown.
+	// (method hot). The batter is lighter by that much when poured. Unknown
+	// counts as none.
 	CookLossPct quantity.Maybe `json:"cook_loss_pct,omitzero"`
 	// DensityGML is the density as poured, g/mL, measured from a pot of this
-	// formula; unknown leaves the estimate from what is in it.
+	// formula. When unknown it is estimated from the ingredients.
 	DensityGML quantity.Maybe `json:"measured_density_g_ml,omitzero"`
-	// Stage is how thick an undivided batter is when it is used: piping wants it
-	// thick, dough is kneaded.
+	// Stage is how thick a batter that is not divided is when it is used.
+	// Piping needs it thick, and dough is kneaded.
 	Stage Stage `json:"stage,omitzero"`
 	// Portions are what the batter is divided into, in the order of pouring.
 	Portions []Portion `json:"portions,omitempty"`
-	// Bases are the ready-made soaps of a melt, shares of FatsG; Melt only.
+	// Bases are the ready-made soaps of a melt, as shares of FatsG. For Melt
+	// only.
 	Bases []Base `json:"bases,omitempty"`
-	// Melting is how the base was and will be melted; Melt only.
+	// Melting is how the base was melted before and is to be melted. For Melt
+	// only.
 	Melting Melting `json:"melting,omitzero"`
 	Notes   string  `json:"notes,omitempty"`
 }
 
-// Stage is how thick a batter is. The words are the trade's.
+// Stage is how thick a batter is, in the trade's words.
 type Stage uint8
 
 const (
-	// AnyStage leaves it open.
+	// AnyStage means that no thickness was chosen.
 	AnyStage Stage = iota
 	// ThinTrace runs like single cream and fills every corner.
 	ThinTrace
 	// MediumTrace holds a line on its surface for a moment.
 	MediumTrace
-	// ThickTrace keeps a peak: for piping.
+	// ThickTrace keeps a peak and can be piped.
 	ThickTrace
 	// Dough is kneaded and shaped by hand.
 	Dough
@@ -87,14 +94,15 @@ const (
 	ByVolume
 	// ByMass: Amount is g of batter.
 	ByMass
-	// ByRest takes what the others leave; at most one portion. Amount is not used.
+	// ByRest takes what the other portions leave, for at most one portion.
+	// Amount is not used.
 	ByRest
 )
 
-// Portion is one part of a batter: its size, its colours, how thick it is when
-// it is used. Its colourants come on top of its share of the batter.
+// Portion is one part of a batter: its size, its colours, and how thick it is
+// when it is used. Its colourants are added to its share of the batter.
 type Portion struct {
-	Name       string    `json:"name"` // unique in the formula, without regard to case
+	Name       string    `json:"name"` // unique in the formula; case does not count
 	By         PortionBy `json:"by"`
 	Amount     float64   `json:"amount"`
 	Stage      Stage     `json:"stage,omitzero"`
@@ -104,33 +112,34 @@ type Portion struct {
 // Colour is a colourant in a portion.
 type Colour struct {
 	ID string `json:"id"` // in the catalogue
-	// GPerKg is g per kg of the portion's batter, colourant not counted.
+	// GPerKg is g per kg of the portion's batter, not counting the colourant.
 	GPerKg float64 `json:"g_per_kg"`
-	// Typed keeps the maker's own face of the dose. Of a portion the pound is a
+	// Typed keeps the dose as the maker typed it. For a portion the pound is a
 	// pound of batter, not of fats.
 	Typed Typed `json:"typed,omitzero"`
 }
 
-// Base is one ready-made soap base of a melt. Its limits are its supplier's.
+// Base is one ready-made soap base of a melt. The limits are those that its
+// supplier gives.
 type Base struct {
 	Name       string         `json:"name"`
 	Pct        float64        `json:"pct"`                   // % of FatsG
-	INCI       string         `json:"inci,omitempty"`        // as its supplier declares it, commas between
+	INCI       string         `json:"inci,omitempty"`        // as its supplier declares it, separated by commas
 	DensityGML quantity.Maybe `json:"density_g_ml,omitzero"` // molten; assumed when unknown
-	SoftensC   quantity.Maybe `json:"softens_c,omitzero"`    // °C at which the set base begins to give
-	MaxMeltC   quantity.Maybe `json:"max_melt_c,omitzero"`   // °C, hotter spoils it
-	MaxPourC   quantity.Maybe `json:"max_pour_c,omitzero"`   // °C, hotter spoils what it is poured on or into
+	SoftensC   quantity.Maybe `json:"softens_c,omitzero"`    // °C at which the set base begins to soften
+	MaxMeltC   quantity.Maybe `json:"max_melt_c,omitzero"`   // °C; a hotter melt spoils the base
+	MaxPourC   quantity.Maybe `json:"max_pour_c,omitzero"`   // °C; a hotter pour spoils what it is poured on or into
 }
 
-// Melting is how a melt is and was melted.
+// Melting is how a melt is melted and how it was melted before.
 type Melting struct {
-	// MeltC is the temperature that it is melted at, °C; the pour temperature is
-	// the formula's PourC.
+	// MeltC is the temperature at which it is melted, °C. The pour temperature
+	// is the formula's PourC.
 	MeltC quantity.Maybe `json:"melt_c,omitzero"`
-	// Remelts is how often it was melted before this time, at least 0.
+	// Remelts is how many times it was melted before, at least 0.
 	Remelts int `json:"remelts,omitzero"`
 	// EvaporationPct is the loss of mass while molten, % of what went in, as
-	// weighed before and after; none when unknown.
+	// weighed before and after. Unknown counts as none.
 	EvaporationPct quantity.Maybe `json:"evaporation_pct,omitzero"`
 }
 
@@ -153,17 +162,17 @@ const (
 type Water struct {
 	Rule    WaterRule `json:"rule"`
 	Value   float64   `json:"value"`
-	FullPct float64   `json:"full_pct,omitzero"` // ByDiscount only: what 'full water' is, % of fats
+	FullPct float64   `json:"full_pct,omitzero"` // for ByDiscount only: what counts as full water, % of fats
 }
 
-// Alkali is what saponifies.
+// Alkali is the alkali that saponifies.
 type Alkali struct {
 	KOHMolPct          float64        `json:"koh_mol_pct"` // share of the alkali supplied as KOH, mol %
 	NaOHPurityPct      quantity.Maybe `json:"naoh_purity_pct,omitzero"`
 	KOHPurityPct       quantity.Maybe `json:"koh_purity_pct,omitzero"`
-	PurityHalfWidthPct float64        `json:"purity_half_width_pct"` // rectangular, same for both
-	// A ready-mixed solution is weighed as one line: its strength, % by mass,
-	// stands in for the purity, and what is not alkali in it is water.
+	PurityHalfWidthPct float64        `json:"purity_half_width_pct"` // rectangular, the same for both
+	// A ready-mixed solution is weighed as one line. Its strength, % by mass,
+	// replaces the purity, and the rest of it is water.
 	NaOHSolutionPct quantity.Maybe `json:"naoh_solution_pct,omitzero"`
 	KOHSolutionPct  quantity.Maybe `json:"koh_solution_pct,omitzero"`
 }
@@ -172,24 +181,24 @@ type Alkali struct {
 type Fat struct {
 	ID  string  `json:"id"`  // in the catalogue
 	Pct float64 `json:"pct"` // % of FatsG
-	// SAP is a certificate's value, mg KOH/g, and SAPHalfWidth its tolerance;
-	// 1 % of the value when unknown.
+	// SAP is a certificate's value, mg KOH/g. SAPHalfWidth is its tolerance,
+	// and 1 % of the value when unknown.
 	SAP          quantity.Maybe `json:"sap_mg_koh_g,omitzero"`
 	SAPHalfWidth quantity.Maybe `json:"sap_half_width,omitzero"`
-	Cooked       bool           `json:"cooked,omitzero"` // stirred in after the cook: stays free, as itself
+	Cooked       bool           `json:"cooked,omitzero"` // stirred in after the cook, so that it stays free and unchanged
 }
 
-// Per is what a dose is counted on.
+// Per says what a dose is counted on.
 type Per uint8
 
 const (
-	// PerKgFats: g per kg of fats.
+	// PerKgFats is g per kg of fats.
 	PerKgFats Per = iota
-	// PerKgBatter: g per kg of batter, itself included.
+	// PerKgBatter is g per kg of batter, which includes the dose itself.
 	PerKgBatter
-	// PerBatch: g in the whole batch as written; scales with it.
+	// PerBatch is g in the whole batch as written. It scales with the batch.
 	PerBatch
-	// PerLiquid: % of all the liquid (water and what takes its place) by mass.
+	// PerLiquid is % by mass of all the liquid: water and what replaces it.
 	PerLiquid
 )
 
@@ -197,48 +206,50 @@ const (
 type Into uint8
 
 const (
-	// IntoBatter at trace; the default.
+	// IntoBatter goes in at trace. It is the default.
 	IntoBatter Into = iota
-	// IntoLye, the lye solution.
+	// IntoLye goes into the lye solution.
 	IntoLye
-	// IntoFats before the lye.
+	// IntoFats goes into the fats before the lye.
 	IntoFats
-	// IntoCooked after the cook (method hot).
+	// IntoCooked goes in after the cook (method hot).
 	IntoCooked
 )
 
-// Extra is what goes in beside fats, alkali and water.
+// Extra is something added besides fats, alkali and water.
 type Extra struct {
 	ID   string  `json:"id"`
-	Dose float64 `json:"dose"` // g by Per; % for PerLiquid
+	Dose float64 `json:"dose"` // g as Per says; % for PerLiquid
 	Per  Per     `json:"per"`
 	Into Into    `json:"into"`
-	// Typed keeps the maker's own face of the dose; the zero Typed is plain grams.
+	// Typed keeps the dose as the maker typed it. The zero Typed means plain
+	// grams.
 	Typed Typed `json:"typed,omitzero"`
-	// Overrides of the catalogue.
+	// These override the catalogue.
 	FatPct   quantity.Maybe `json:"fat_pct,omitzero"`
 	WaterPct quantity.Maybe `json:"water_pct,omitzero"`
 	SAP      quantity.Maybe `json:"sap_mg_koh_g,omitzero"` // of the fat in it, mg KOH/g
 }
 
-// DoseUnit is the face in which a dose was typed.
+// DoseUnit is the unit in which a dose was typed.
 type DoseUnit uint8
 
 const (
-	// Grams per kg (or per batch).
+	// Grams is g per kg, or g per batch.
 	Grams DoseUnit = iota
-	// OuncesPerPound of fats: 1 oz/lb is 62.5 g/kg.
+	// OuncesPerPound is oz per lb of fats: 1 oz/lb is 62.5 g/kg.
 	OuncesPerPound
-	// TeaspoonsPerPound of fats, a level US teaspoon.
+	// TeaspoonsPerPound is level US teaspoons per lb of fats.
 	TeaspoonsPerPound
 )
 
-// Typed is a dose as the maker typed it, from which Dose was worked out.
+// Typed is a dose as the maker typed it. Dose was worked out from it.
 type Typed struct {
 	Unit   DoseUnit `json:"unit"`
 	Amount float64  `json:"amount"`
-	// GramsPerTsp is the mass the teaspoon was taken as; Measured says that the
-	// studio weighed it, else it is assumed and the sheet prints teaspoons.
+	// GramsPerTsp is the mass that a teaspoon was taken to have. Measured says
+	// that the studio weighed it. Otherwise it is assumed, and the sheet prints
+	// teaspoons.
 	GramsPerTsp float64 `json:"grams_per_tsp,omitzero"`
 	Measured    bool    `json:"measured,omitzero"`
 }
@@ -247,11 +258,11 @@ type Typed struct {
 type Of uint8
 
 const (
-	// OfFats: % of the mass of fats.
+	// OfFats is % of the mass of fats.
 	OfFats Of = iota
-	// OfBatter: % of the batter, itself included.
+	// OfBatter is % of the batter, which includes the scent itself.
 	OfBatter
-	// OfBar: % of the cured bar, itself included.
+	// OfBar is % of the cured bar, which includes the scent itself.
 	OfBar
 )
 
@@ -265,21 +276,21 @@ type Scent struct {
 	Category string `json:"category,omitempty"`
 	Dated    string `json:"dated,omitempty"`
 	Typed    Typed  `json:"typed,omitzero"`
-	// Constituents are what its certificate states of what is in it: allergens
+	// Constituents are the substances that its certificate states: allergens
 	// and whatever else has a limit of its own.
 	Constituents []Constituent `json:"constituents,omitempty"`
 }
 
 // Constituent is a substance that a scent's certificate states.
 type Constituent struct {
-	Name string  `json:"name"` // as declared: 'Linalool'
+	Name string  `json:"name"` // as declared, such as 'Linalool'
 	Pct  float64 `json:"pct"`  // % of the scent, by mass
 }
 
-// Liquid is how the water that is weighed is handled. Milk and its like in
-// place of water are extras, PerLiquid.
+// Liquid is how the weighed water is handled. Milk and other liquids that
+// replace water are extras with PerLiquid.
 type Liquid struct {
-	IcePct   float64        `json:"ice_pct,omitzero"`   // of the water into the lye, weighed as ice
-	LaterPct float64        `json:"later_pct,omitzero"` // of all the water, kept back from the lye, into the batter
-	PeakC    quantity.Maybe `json:"peak_c,omitzero"`    // the peak wanted; ice is worked out and IcePct not used
+	IcePct   float64        `json:"ice_pct,omitzero"`   // share of the water for the lye that is weighed as ice
+	LaterPct float64        `json:"later_pct,omitzero"` // share of all the water that is kept back from the lye and goes into the batter
+	PeakC    quantity.Maybe `json:"peak_c,omitzero"`    // the peak wanted; the ice follows from it, and IcePct is not used
 }

@@ -15,8 +15,8 @@ func same(t fataler, got, want *formula.Formula) {
 	}
 }
 
-// alike is same for numbers that went through a change of units: they agree to
-// one part in 10⁸.
+// alike is same for numbers that went through a change of units. They must
+// agree to one part in 10⁸.
 func alike(t fataler, got, want *formula.Formula) {
 	t.Helper()
 	if d := cmp.Diff(want, got, cmpopts.EquateEmpty(), cmpopts.EquateApprox(1e-8, 1e-12)); d != "" {

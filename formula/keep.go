@@ -10,9 +10,10 @@ import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/quantity"
 )
 
-// Clone gives a copy that shares nothing with f.
+// Clone returns a copy that shares nothing with f.
 func (f *Formula) Clone() *Formula {
 	g := *f
 	g.Fats = slices.Clone(f.Fats)
@@ -88,9 +89,9 @@ func SameSums(a, b *Formula) bool {
 	return err == nil && bytes.Equal(ja, jb)
 }
 
-// Encode writes f as the JSON that is stored. Choices are words, what is unknown
-// is left out. It fails on a number that is not finite and on a choice that is
-// none of ours, which Validate names.
+// Encode writes f as the JSON that is stored. Choices are words, and what is
+// unknown is left out. It fails on a number that is not finite and on an
+// unknown choice. Validate names both.
 func Encode(f *Formula) ([]byte, error) {
 	b, err := json.Marshal(f)
 	if err != nil {
@@ -99,9 +100,9 @@ func Encode(f *Formula) ([]byte, error) {
 	return b, nil
 }
 
-// Decode reads what Encode wrote, and nothing else: an unknown key, an unknown
-// word, a second document and more than 1 MiB are errors. The rules of Validate
-// are not applied, so that a version kept under other rules can still be read.
+// Decode reads only what Encode wrote: an unknown key, an unknown word, a
+// second document and more than 1 MiB are errors. The rules of Validate are not
+// applied, so that a version kept under other rules can still be read.
 func Decode(data []byte) (*Formula, error) {
 	if len(data) > MaxFileBytes {
 		return nil, fmt.Errorf("decode formula: %d bytes are more than %d", len(data), MaxFileBytes)
@@ -121,140 +122,157 @@ func Decode(data []byte) (*Formula, error) {
 	return f, nil
 }
 
-// WriteTOML writes f as a file that ReadTOML reads back to the same sums. Water
-// to alkali becomes the lye concentration that it means. What does not bear on
-// the sums and has no key (notes, a certificate's category and date, the face of
-// a dose, portions with their colours, a stage, what a scent's certificate states)
-// stands in comments; whether fats were typed by weight is dropped.
+// WriteTOML writes f as a file. ReadTOML reads it back to the same sums. A
+// ratio of water to alkali is written as the lye concentration that it means.
+// What has no key and does not change the sums is written as comments: notes, a
+// certificate's category and date, a dose as it was typed, portions with their
+// colours, a stage, and what a scent's certificate states. Whether the fats
+// were typed by weight is not written.
 //
-// The error is a fault.List: whatever Validate(true) has to say, or a sentence
-// for each thing that the file has no key for, a melt above all. Its Fields are Validate's.
+// The error is a fault.List. It holds whatever Validate(true) finds, or else a
+// sentence for each thing that the file has no key for, above all a melt. Its
+// Fields are those of Validate.
 func WriteTOML(f *Formula) ([]byte, error) {
 	l := f.Validate(true)
+	if len(l) == 0 {
+		l = noKey(f)
+	}
 	if len(l) > 0 {
 		return nil, l
 	}
+	var w tomlWriter
+	w.note(f.Notes)
+	w.text("name", f.Name)
+	w.text("method", f.Method.String())
+	w.num("superfat", f.SuperfatPct)
+	if f.Water.Rule == ByRatio {
+		w.note("water to alkali " + f.Water.String())
+	}
+	w.num("lye_concentration", f.Water.LyeConcentration(0, 0))
+	w.num("fats_g", f.FatsG)
+	w.maybe("cure_water_loss_pct", f.CureWaterLossPct)
+	w.maybe("cook_loss_pct", f.CookLossPct)
+	w.maybe("measured_density_g_ml", f.DensityGML)
+	if f.Stage != AnyStage {
+		w.note(f.Stage.Words())
+	}
+	for _, p := range f.Portions {
+		w.note("portion " + p.Name + ": " + portionSaid(p, Faces{}))
+	}
+	w.heading("[alkali]")
+	w.num("koh_mol_pct", f.Alkali.KOHMolPct)
+	w.maybe("naoh_purity_pct", f.Alkali.NaOHPurityPct)
+	w.maybe("koh_purity_pct", f.Alkali.KOHPurityPct)
+	w.num("purity_half_width_pct", f.Alkali.PurityHalfWidthPct)
+	if f.ScaleDivisionG.Known {
+		w.heading("[scale]")
+		w.num("division_g", f.ScaleDivisionG.V)
+	}
+	for _, x := range f.Fats {
+		w.heading("[[fat]]")
+		w.text("id", x.ID)
+		w.num("pct", x.Pct)
+		w.maybe("sap_mg_koh_g", x.SAP)
+		w.maybe("sap_half_width", x.SAPHalfWidth)
+		if x.Cooked {
+			w.WriteString("cooked = true\n")
+		}
+	}
+	for _, x := range f.Extras {
+		w.heading("[[extra]]")
+		w.text("id", x.ID)
+		w.typed(x.Typed)
+		w.num("dose_g", x.Dose)
+		w.text("per", x.Per.String())
+		w.text("into", x.Into.String())
+		w.maybe("fat_pct", x.FatPct)
+		w.maybe("water_pct", x.WaterPct)
+		w.maybe("sap_mg_koh_g", x.SAP)
+	}
+	for _, s := range f.Scents {
+		w.heading("[[scent]]")
+		w.text("name", s.Name)
+		w.typed(s.Typed)
+		w.num("dose_pct", s.DosePct)
+		w.text("of", s.Of.String())
+		if s.Category != "" || s.Dated != "" {
+			w.note(strings.TrimSpace("certificate: " + s.Category + " " + s.Dated))
+		}
+		if len(s.Constituents) > 0 {
+			w.note("stated: " + statedSaid(s.Constituents))
+		}
+		w.maybe("limit_pct", s.LimitPct)
+	}
+	return []byte(w.String()), nil
+}
+
+// noKey returns a sentence for each thing in f that a formula file has no key for.
+func noKey(f *Formula) (l fault.List) {
 	no := func(field, format string, args ...any) {
 		l.Add(fault.Invalidf(field, format, args...))
 	}
 	if f.Method == Melt {
-		no("method", "a formula file is of a batter with its lye, and has no key for the base of a melt: a melt stays in the studio")
-		return nil, l
+		no("method", "A formula file is of a batter with its lye, and has no key for the base of a melt: a melt stays in the studio.")
+		return l
 	}
 	if f.Water.Rule == ByFats || f.Water.Rule == ByDiscount {
-		no("water", "a formula file holds a lye concentration, and %s is one only once the alkali is worked out: set the water as a concentration first", f.Water)
+		no("water", "A formula file holds a lye concentration, and %s is one only once the alkali is worked out: set the water as a concentration "+
+			"first.", f.Water)
 	}
 	if f.PourC.Known {
-		no("pour_c", "a formula file has no pour temperature: take it out first, and volumes are worked out at 40 °C")
+		no("pour_c", "A formula file has no pour temperature: take it out first, and volumes are worked out at 40 °C.")
 	}
 	if f.Alkali.NaOHSolutionPct.Known {
-		no("alkali.naoh_solution_pct", "a formula file has no ready-mixed solution: write the purity of dry NaOH instead")
+		no("alkali.naoh_solution_pct", "A formula file has no ready-mixed solution: write the purity of dry NaOH instead.")
 	}
 	if f.Alkali.KOHSolutionPct.Known {
-		no("alkali.koh_solution_pct", "a formula file has no ready-mixed solution: write the purity of dry KOH instead")
+		no("alkali.koh_solution_pct", "A formula file has no ready-mixed solution: write the purity of dry KOH instead.")
 	}
 	for i, x := range f.Extras {
 		if x.Per == PerLiquid {
-			no(Path("extra", i, "per"), "a formula file has no dose by share of the liquid: dose %s per kg of fats or per batch first", x.ID)
+			no(Path("extra", i, "per"), "A formula file has no dose by share of the liquid: dose %s per kg of fats or per batch first.", x.ID)
 		}
 	}
 	if f.Liquid.IcePct != 0 || f.Liquid.PeakC.Known {
-		no("liquid.ice_pct", "a formula file has no ice: take it out first; the water is the same")
+		no("liquid.ice_pct", "A formula file has no ice: take it out first; the water is the same.")
 	}
 	if f.Liquid.LaterPct != 0 {
-		no("liquid.later_pct", "a formula file has no water kept back from the lye: take it out first; the water is the same")
+		no("liquid.later_pct", "A formula file has no water kept back from the lye: take it out first; the water is the same.")
 	}
-	if len(l) > 0 {
-		return nil, l
-	}
+	return l
+}
 
-	var b strings.Builder
-	text := func(key, v string) { fmt.Fprintf(&b, "%s = %s\n", key, quoteTOML(v)) }
-	num := func(key string, v float64) { fmt.Fprintf(&b, "%s = %s\n", key, floatTOML(v)) }
-	maybe := func(key string, known bool, v float64) {
-		if known {
-			num(key, v)
-		}
-	}
-	note := func(s string) {
-		for line := range strings.Lines(s) {
-			clean := strings.Map(func(r rune) rune {
-				if unprintable(r, true) {
-					return ' '
-				}
-				return r
-			}, strings.TrimRight(line, "\r\n"))
-			b.WriteString(strings.TrimRight("# "+clean, " ") + "\n")
-		}
-	}
+// tomlWriter writes the lines of a formula file.
+type tomlWriter struct{ strings.Builder }
 
-	note(f.Notes)
-	text("name", f.Name)
-	text("method", f.Method.String())
-	num("superfat", f.SuperfatPct)
-	if f.Water.Rule == ByRatio {
-		note("water to alkali " + f.Water.String())
+func (w *tomlWriter) heading(s string)          { w.WriteString("\n" + s + "\n") }
+func (w *tomlWriter) text(key, v string)        { fmt.Fprintf(w, "%s = %s\n", key, quoteTOML(v)) }
+func (w *tomlWriter) num(key string, v float64) { fmt.Fprintf(w, "%s = %s\n", key, floatTOML(v)) }
+
+func (w *tomlWriter) maybe(key string, m quantity.Maybe) {
+	if m.Known {
+		w.num(key, m.V)
 	}
-	num("lye_concentration", f.Water.LyeConcentration(0, 0))
-	num("fats_g", f.FatsG)
-	maybe("cure_water_loss_pct", f.CureWaterLossPct.Known, f.CureWaterLossPct.V)
-	maybe("cook_loss_pct", f.CookLossPct.Known, f.CookLossPct.V)
-	maybe("measured_density_g_ml", f.DensityGML.Known, f.DensityGML.V)
-	if f.Stage != AnyStage {
-		note(f.Stage.Words())
+}
+
+// note writes s as comments, one on each line.
+func (w *tomlWriter) note(s string) {
+	for line := range strings.Lines(s) {
+		clean := strings.Map(func(r rune) rune {
+			if unprintable(r, true) {
+				return ' '
+			}
+			return r
+		}, strings.TrimRight(line, "\r\n"))
+		w.WriteString(strings.TrimRight("# "+clean, " ") + "\n")
 	}
-	for _, p := range f.Portions {
-		note("portion " + p.Name + ": " + portionSaid(p, Faces{}))
+}
+
+// typed writes a dose as it was typed, unless that was in grams.
+func (w *tomlWriter) typed(t Typed) {
+	if t.Unit != Grams {
+		w.note(typedWords(t))
 	}
-	b.WriteString("\n[alkali]\n")
-	num("koh_mol_pct", f.Alkali.KOHMolPct)
-	maybe("naoh_purity_pct", f.Alkali.NaOHPurityPct.Known, f.Alkali.NaOHPurityPct.V)
-	maybe("koh_purity_pct", f.Alkali.KOHPurityPct.Known, f.Alkali.KOHPurityPct.V)
-	num("purity_half_width_pct", f.Alkali.PurityHalfWidthPct)
-	if f.ScaleDivisionG.Known {
-		b.WriteString("\n[scale]\n")
-		num("division_g", f.ScaleDivisionG.V)
-	}
-	for _, x := range f.Fats {
-		b.WriteString("\n[[fat]]\n")
-		text("id", x.ID)
-		num("pct", x.Pct)
-		maybe("sap_mg_koh_g", x.SAP.Known, x.SAP.V)
-		maybe("sap_half_width", x.SAPHalfWidth.Known, x.SAPHalfWidth.V)
-		if x.Cooked {
-			b.WriteString("cooked = true\n")
-		}
-	}
-	for _, x := range f.Extras {
-		b.WriteString("\n[[extra]]\n")
-		text("id", x.ID)
-		if x.Typed.Unit != Grams {
-			note(typedWords(x.Typed))
-		}
-		num("dose_g", x.Dose)
-		text("per", x.Per.String())
-		text("into", x.Into.String())
-		maybe("fat_pct", x.FatPct.Known, x.FatPct.V)
-		maybe("water_pct", x.WaterPct.Known, x.WaterPct.V)
-		maybe("sap_mg_koh_g", x.SAP.Known, x.SAP.V)
-	}
-	for _, s := range f.Scents {
-		b.WriteString("\n[[scent]]\n")
-		text("name", s.Name)
-		if s.Typed.Unit != Grams {
-			note(typedWords(s.Typed))
-		}
-		num("dose_pct", s.DosePct)
-		text("of", s.Of.String())
-		if s.Category != "" || s.Dated != "" {
-			note(strings.TrimSpace("certificate: " + s.Category + " " + s.Dated))
-		}
-		if len(s.Constituents) > 0 {
-			note("stated: " + statedSaid(s.Constituents))
-		}
-		maybe("limit_pct", s.LimitPct.Known, s.LimitPct.V)
-	}
-	return []byte(b.String()), nil
 }
 
 func quoteTOML(s string) string {

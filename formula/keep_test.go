@@ -12,8 +12,8 @@ import (
 	"barwright/quantity"
 )
 
-// anyFormula draws a formula that the strict rules let pass, with every field
-// used now and then. simple leaves out what a formula file has no key for.
+// anyFormula draws a formula that the strict rules accept, in which every field
+// is used at times. simple leaves out what a formula file has no key for.
 func anyFormula(t *rapid.T, simple bool) *formula.Formula {
 	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 	maybe := func(name string, lo, hi float64) quantity.Maybe {
@@ -95,7 +95,8 @@ func anyFormula(t *rapid.T, simple bool) *formula.Formula {
 		f.Stage = formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage"))
 		f.Portions = anyPortions(t)
 		for i := range f.Scents {
-			for _, name := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"Linalool", "Citral", "CI 5392-40-5", "Vanillin 2"}), 0, 3, rapid.ID).Draw(t, "stated") {
+			for _, name := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"Linalool", "Citral", "CI 5392-40-5", "Vanillin 2"}), 0, 3,
+				rapid.ID).Draw(t, "stated") {
 				f.Scents[i].Constituents = append(f.Scents[i].Constituents, formula.Constituent{Name: name, Pct: num("stated share", 0.001, 100)})
 			}
 		}
@@ -119,7 +120,7 @@ func anyFormula(t *rapid.T, simple bool) *formula.Formula {
 	return f
 }
 
-// anyPortions draws a division that the strict rules let pass.
+// anyPortions draws a division that the strict rules accept.
 func anyPortions(t *rapid.T) []formula.Portion {
 	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 	names := []string{"sea white", "Rock 40", "foam", "lamp"}
@@ -164,7 +165,8 @@ func makeMelt(t *rapid.T, f *formula.Formula) {
 		}
 		return quantity.Maybe{}
 	}
-	f.Method, f.SuperfatPct, f.Water, f.CureWaterLossPct, f.Alkali, f.Liquid, f.Fats = formula.Melt, 0, formula.Water{}, quantity.Maybe{}, formula.Alkali{}, formula.Liquid{}, nil
+	f.Method, f.SuperfatPct, f.Water, f.CureWaterLossPct, f.Alkali, f.Liquid, f.Fats = formula.Melt, 0, formula.Water{}, quantity.Maybe{},
+		formula.Alkali{}, formula.Liquid{}, nil
 	for i := range f.Extras {
 		x := &f.Extras[i]
 		x.Into = formula.IntoBatter
@@ -182,7 +184,8 @@ func makeMelt(t *rapid.T, f *formula.Formula) {
 		}
 		left -= p
 		f.Bases = append(f.Bases, formula.Base{Name: names[i], Pct: p, INCI: rapid.SampledFrom([]string{"", "Aqua, Glycerin, Sodium Stearate"}).Draw(t, "inci"),
-			DensityGML: maybe("density", 0.9, 1.2), SoftensC: maybe("softens", 40, 55), MaxMeltC: maybe("max melt", 70, 90), MaxPourC: maybe("max pour", 50, 70)})
+			DensityGML: maybe("density", 0.9, 1.2), SoftensC: maybe("softens", 40, 55), MaxMeltC: maybe("max melt", 70, 90),
+			MaxPourC: maybe("max pour", 50, 70)})
 	}
 	f.Melting = formula.Melting{MeltC: maybe("melted at", 50, 95), Remelts: rapid.IntRange(0, 5).Draw(t, "remelts"), EvaporationPct: maybe("evaporated", 0, 20)}
 }
@@ -264,8 +267,7 @@ func TestAFileIsWrittenAsItIsRead(t *testing.T) {
 	})
 }
 
-// Everything with a bearing on the sums is in the file; the rest stands in
-// comments.
+// Everything that affects the sums is in the file. The rest is in comments.
 func TestARatioAndNotesGoIntoAFile(t *testing.T) {
 	f := wholeFormula()
 	f.Water = formula.Water{Rule: formula.ByRatio, Value: 2}
@@ -335,13 +337,14 @@ func TestDosesPerPound(t *testing.T) {
 	}
 }
 
-// aMelt is a melt with every field of one.
+// aMelt is a melt in which every field of a melt is set.
 func aMelt() *formula.Formula {
 	some := quantity.Some
 	return &formula.Formula{
 		Name: "Rock", Method: formula.Melt, FatsG: 600, ScaleDivisionG: some(1), PourC: some(58), DensityGML: some(1.04), Stage: formula.ThinTrace,
 		Bases: []formula.Base{
-			{Name: "Clear base", Pct: 75, INCI: "Aqua, Glycerin, Sodium Stearate", DensityGML: some(1.05), SoftensC: some(52), MaxMeltC: some(75), MaxPourC: some(63)},
+			{Name: "Clear base", Pct: 75, INCI: "Aqua, Glycerin, Sodium Stearate",
+				DensityGML: some(1.05), SoftensC: some(52), MaxMeltC: some(75), MaxPourC: some(63)},
 			{Name: "White base", Pct: 25},
 		},
 		Melting: formula.Melting{MeltC: some(68), Remelts: 1, EvaporationPct: some(1.5)},
@@ -458,7 +461,7 @@ func TestRulesOnAFormulaThatIsBeingTyped(t *testing.T) {
 	}
 }
 
-// Every number of a formula is put to NaN and to infinity, one at a time.
+// Every number of a formula is set to NaN and to infinity, one at a time.
 func TestNoNumberMayBeUnendingOrNone(t *testing.T) {
 	for name, set := range map[string]func(f *formula.Formula, v float64){
 		"superfat":                     func(f *formula.Formula, v float64) { f.SuperfatPct = v },

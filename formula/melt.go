@@ -8,31 +8,32 @@ import (
 	"barwright/quantity"
 )
 
-// MaxBases is the most bases of a melt, and MaxRemelts how often one may have
-// been melted before.
+// MaxBases is the largest number of bases in a melt. MaxRemelts is the largest
+// number of times that it may have been melted before.
 const (
 	MaxBases   = 100
 	MaxRemelts = 100
 )
 
-// melt checks what only a melt has, and refuses in it what belongs to lye.
+// melt checks what only a melt has, and refuses what belongs to lye.
 func (c *checker) melt(f *Formula, strict bool) {
 	if len(f.Fats) > 0 {
-		c.addf("fat", "a melt is ready-made base and takes no fats into lye: take them out, list what is stirred in among the extras, or write method cold or hot")
+		c.addf("fat", "A melt is ready-made base and takes no fats into lye: take them out, list what is stirred in among the extras, or write method "+
+			"cold or hot.")
 	}
 	for i, x := range f.Extras {
 		if x.Into != IntoBatter && x.Into <= IntoCooked {
-			c.addf(Path("extra", i, "into"), "a melt has one place for an extra, the molten base: write batter")
+			c.addf(Path("extra", i, "into"), "A melt has one place for an extra, the molten base: write batter.")
 		}
 		if x.Per == PerLiquid {
-			c.addf(Path("extra", i, "per"), "a melt has no liquid to take a share of: write kg-fats (of base), kg-batter or batch")
+			c.addf(Path("extra", i, "per"), "A melt has no liquid to take a share of: write kg-fats (of base), kg-batter or batch.")
 		}
 	}
 	if strict && len(f.Bases) == 0 {
-		c.addf("base", "missing: a melt has at least one base, with its name and its share")
+		c.addf("base", "The base is missing: a melt has at least one base, with its name and its share.")
 	}
 	if len(f.Bases) > MaxBases {
-		c.addf("base", "there are %d bases: %d at most", len(f.Bases), MaxBases)
+		c.addf("base", "There are %d bases: %d at most.", len(f.Bases), MaxBases)
 		return
 	}
 	sum, sound := 0.0, true
@@ -41,7 +42,7 @@ func (c *checker) melt(f *Formula, strict bool) {
 		c.text(path("name"), x.Name, "the name of the base, as white melt-and-pour base", maxNameRunes, true)
 		for j, y := range f.Bases[:i] {
 			if name := strings.TrimSpace(x.Name); name != "" && strings.EqualFold(name, strings.TrimSpace(y.Name)) {
-				c.addf(path("name"), "%s stands in line %d already: put both shares on one line", short(name), j+1)
+				c.addf(path("name"), "The base %s is in line %d already: put both shares on one line.", short(name), j+1)
 				break
 			}
 		}
@@ -55,11 +56,12 @@ func (c *checker) melt(f *Formula, strict bool) {
 		c.hot(path("max_melt_c"), x.MaxMeltC, "the highest temperature for melting the base")
 		c.hot(path("max_pour_c"), x.MaxPourC, "the highest temperature for pouring the base")
 		if x.MaxPourC.Known && x.MaxMeltC.Known && x.MaxPourC.V > x.MaxMeltC.V {
-			c.addf(path("max_pour_c"), "it may be poured at %s °C and melted at no more than %s °C, so one of the two is a slip: look at the supplier's sheet again",
+			c.addf(path("max_pour_c"), "It may be poured at %s °C and melted at no more than %s °C, so one of the two is a slip: look at the "+
+				"supplier's sheet again.",
 				Plain(round(x.MaxPourC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 		if x.SoftensC.Known && x.MaxMeltC.Known && x.SoftensC.V > x.MaxMeltC.V {
-			c.addf(path("softens_c"), "it begins to give at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's sheet again",
+			c.addf(path("softens_c"), "It begins to give at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's sheet again.",
 				Plain(round(x.SoftensC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 	}
@@ -68,24 +70,24 @@ func (c *checker) melt(f *Formula, strict bool) {
 		if off < 0 {
 			side = "short"
 		}
-		c.addf("base", "the shares of the bases sum to %s %%, %s %s: they must sum to 100 (± 0.01)",
+		c.addf("base", "The shares of the bases sum to %s %%, %s %s: they must sum to 100 (± 0.01).",
 			Plain(round(sum, 4)), Plain(round(math.Abs(off), 4)), side)
 	}
 	m := f.Melting
 	c.hot("melting.melt_c", m.MeltC, "the temperature of melting")
 	if m.Remelts < 0 || m.Remelts > MaxRemelts {
-		c.addf("melting.remelts", "%d will not do: how often it was melted before is a whole number from 0 to 100", m.Remelts)
+		c.addf("melting.remelts", "%d will not do: how often it was melted before is a whole number from 0 to 100.", m.Remelts)
 	}
 	c.maybe("melting.evaporation_pct", m.EvaporationPct, func(v float64) bool { return v >= 0 && v < 100 },
 		"what evaporated must be from 0 to below 100 % of what went in, as 2.5")
 }
 
-// noMelt refuses in a batter with lye what only a melt has.
+// noMelt refuses what only a melt has in a batter with lye.
 func (c *checker) noMelt(f *Formula) {
 	if len(f.Bases) > 0 {
-		c.addf("base", "ready-made base belongs in a melt, and this formula has lye: write method melt, or take the base out")
+		c.addf("base", "Ready-made base belongs in a melt, and this formula has lye: write method melt, or take the base out.")
 	}
-	const only = "only a melt is melted: write method melt, or leave this empty"
+	const only = "Only a melt is melted: write method melt, or leave this empty."
 	if f.Melting.MeltC.Known {
 		c.addf("melting.melt_c", only)
 	}
@@ -102,27 +104,28 @@ func (c *checker) density(field string, m quantity.Maybe, what string) {
 		what+" must be from 0.3 to 3 g/mL, as 1.03")
 }
 
-// hot checks a temperature of molten base. The bounds are far outside the trade:
-// a cool room, and a good deal above any base's boil.
+// hot checks a temperature of molten base. The limits are far outside the
+// trade: a cool room, and well above the boiling point of any base.
 func (c *checker) hot(field string, m quantity.Maybe, what string) {
 	c.maybe(field, m, func(v float64) bool { return v >= 20 && v <= 150 },
 		what+" must be from 20 to 150 °C, as 65")
 }
 
-// melting reads what only a melt has; in another method it is read to be refused.
+// melting reads what only a melt has. In another method it is read so that it
+// can be refused.
 func (d *formReader) melting(f *Formula) {
 	f.Melting.MeltC = d.maybe("melting.melt_c", d.temp)
 	f.Melting.EvaporationPct = d.maybe("melting.evaporation_pct", d.percent)
 	if n := d.maybe("melting.remelts", d.number); n.Known {
 		if n.V != math.Trunc(n.V) || math.Abs(n.V) > 1e6 {
-			d.refusef("melting.remelts", "%s will not do: how often it was melted before is a whole number from 0 to 100", Plain(n.V))
+			d.refusef("melting.remelts", "%s will not do: how often it was melted before is a whole number from 0 to 100.", Plain(n.V))
 			return
 		}
 		f.Melting.Remelts = int(n.V)
 	}
 }
 
-// meltFields are the fields of the form that only a melt has.
+// meltFields sets the fields of the form that only a melt has.
 func meltFields(f *Formula, faces Faces, set func(field, s string), maybe, temp func(field string, m quantity.Maybe)) {
 	for i, x := range f.Bases {
 		path := func(key string) string { return Path("base", i, key) }
@@ -159,7 +162,7 @@ func times(n int) string {
 	return strconv.Itoa(n) + " times"
 }
 
-// bases adds what differs between the bases of two melts.
+// bases adds the differences between the bases of two melts.
 func (d *differ) bases(a, b []Base) {
 	pairs(a, b, func(x, y Base) int { return score(strings.EqualFold(x.Name, y.Name), x.INCI == y.INCI) }, func(i, j int) {
 		switch {

@@ -12,15 +12,16 @@ import (
 	"barwright/quantity"
 )
 
-// Bounds on what a batter is divided into.
+// Limits on what a batter is divided into.
 const (
-	// MaxPortions, MaxColours and MaxConstituents are the most lines of each kind:
-	// portions of a formula, colours of a portion, stated constituents of a scent.
+	// MaxPortions, MaxColours and MaxConstituents are the largest numbers of
+	// portions in a formula, colours in a portion, and stated constituents of a
+	// scent.
 	MaxPortions     = 100
 	MaxColours      = 100
 	MaxConstituents = 100
 
-	maxPortion        = 1e7  // g or mL, as MaxFatsG
+	maxPortion        = 1e7  // g or mL, the same as MaxFatsG
 	maxColourGPerKg   = 1000 // as much colour as batter
 	minDensity        = 0.3  // g/mL: whipped to three times its volume
 	maxDensity        = 3.0  // g/mL: a salt bar weighs half of that
@@ -29,23 +30,24 @@ const (
 	statedLineExample = "Linalool 12.5"
 )
 
-// lined puts a line of a list that is typed as text before a sentence about it.
+// lined puts the number of a line before a sentence about it. The line is that
+// of a list that is typed as text.
 func lined(i int, format string, args ...any) string {
-	return "line " + strconv.Itoa(i+1) + ": " + fmt.Sprintf(format, args...)
+	return "Line " + strconv.Itoa(i+1) + ": " + fmt.Sprintf(format, args...)
 }
 
-var lineMark = regexp.MustCompile(`^line ([0-9]+): `)
+var lineMark = regexp.MustCompile(`^Line ([0-9]+): `)
 
 func (c *checker) stage(field string, s Stage) {
 	if s > Dough {
-		c.addf(field, "this is no thickness of a batter: write thin, medium, thick or dough, or leave it open")
+		c.addf(field, "This is no thickness of a batter: write thin, medium, thick or dough, or leave it open.")
 	}
 }
 
-// portions checks what the batter is divided into.
+// portions checks how the batter is divided.
 func (c *checker) portions(f *Formula, strict bool) {
 	if len(f.Portions) > MaxPortions {
-		c.addf("portion", "there are %d portions: %d at most", len(f.Portions), MaxPortions)
+		c.addf("portion", "There are %d portions: %d at most.", len(f.Portions), MaxPortions)
 		return
 	}
 	var share float64
@@ -55,7 +57,7 @@ func (c *checker) portions(f *Formula, strict bool) {
 		c.text(path("name"), p.Name, "the name of the portion, as sea white", maxNameRunes, true)
 		for j, q := range f.Portions[:i] {
 			if name := strings.TrimSpace(p.Name); name != "" && strings.EqualFold(name, strings.TrimSpace(q.Name)) {
-				c.addf(path("name"), "portion %d is called %s already: give each its own name", j+1, short(name))
+				c.addf(path("name"), "Portion %d is called %s already: give each its own name.", j+1, short(name))
 				break
 			}
 		}
@@ -79,12 +81,12 @@ func (c *checker) portions(f *Formula, strict bool) {
 				c.number(path("amount"), p.Amount, true, "the rest needs no amount: leave it empty")
 			}
 			if rest >= 0 {
-				c.addf(path("by"), "portion %d takes the rest already: only one can", rest+1)
+				c.addf(path("by"), "Portion %d takes the rest already: only one can.", rest+1)
 			} else {
 				rest = i
 			}
 		default:
-			c.addf(path("by"), "this is no way to size a portion: write share, volume, mass or rest")
+			c.addf(path("by"), "This is no way to size a portion: write share, volume, mass or rest.")
 		}
 		c.stage(path("stage"), p.Stage)
 		c.colours(i, p.Colourants, strict)
@@ -92,43 +94,44 @@ func (c *checker) portions(f *Formula, strict bool) {
 	switch over := share - 100; {
 	case !sound || len(f.Portions) == 0:
 	case over > SumTolerancePct+1e-9:
-		c.addf("portion", "the shares of the portions sum to %s %%: take %s %% away, for a batter is divided once",
+		c.addf("portion", "The shares of the portions sum to %s %%: take %s %% away, because a batter is divided only once.",
 			Plain(round(share, 4)), Plain(round(over, 4)))
 	case strict && onlyShares && over < -SumTolerancePct-1e-9:
-		c.addf("portion", "the shares of the portions sum to %s %%: they must sum to 100 (± 0.01), or one portion takes the rest", Plain(round(share, 4)))
+		c.addf("portion", "The shares of the portions sum to %s %%: they must sum to 100 (± 0.01), or one portion takes the rest.", Plain(round(share, 4)))
 	case strict && rest >= 0 && share >= 100-SumTolerancePct:
-		c.addf(Path("portion", rest, "by"), "the other portions take all of the batter, so that there is no rest: lower one of them, or leave this one out")
+		c.addf(Path("portion", rest, "by"), "The other portions take all of the batter, so that there is no rest: lower one of them, or leave this one out.")
 	}
 }
 
 func (c *checker) colours(portion int, list []Colour, strict bool) {
 	field := Path("portion", portion, "colours")
 	if len(list) > MaxColours {
-		c.addf(field, "there are %d colours in one portion: %d at most", len(list), MaxColours)
+		c.addf(field, "There are %d colours in one portion: %d at most.", len(list), MaxColours)
 		return
 	}
 	for i, x := range list {
 		bad := func(format string, args ...any) { c.addf(field, "%s", lined(i, format, args...)) }
 		switch t := x.Typed; {
 		case strings.TrimSpace(x.ID) == "":
-			bad("the colour is missing: write it before its dose, as %s", colourLineExample)
+			bad("The colour is missing: write it before its dose, as %s.", colourLineExample)
 		case !lineText(x.ID):
-			bad("the colour's name cannot be read: write its id or its name in the catalogue, as %s", colourLineExample)
+			bad("The colour's name cannot be read: write its id or its name in the catalogue, as %s.", colourLineExample)
 		case t.Unit == TeaspoonsPerPound && !(t.GramsPerTsp > 0 && t.GramsPerTsp <= maxGramsPerTsp):
 			bad("%s", teaspoonRule)
 		case !quantity.Finite(x.GPerKg):
-			bad("the dose of %s is not a number: write one, as %s", short(x.ID), colourLineExample)
+			bad("The dose of %s is not a number: write one, as %s.", short(x.ID), colourLineExample)
 		case !(x.GPerKg > 0 || !strict && x.GPerKg == 0) || x.GPerKg > maxColourGPerKg:
-			bad("%s g per kg of %s will not do: a dose must be above 0 and at most 1000 g per kg of the portion's batter", Plain(x.GPerKg), short(x.ID))
+			bad("%s g per kg of %s will not do: a dose must be above 0 and at most 1000 g per kg of the portion's batter.", Plain(x.GPerKg), short(x.ID))
 		case t == Typed{}:
 		case t.Unit > TeaspoonsPerPound || !quantity.Finite(t.Amount) || t.Amount < 0 || !quantity.Finite(t.GramsPerTsp):
-			bad("the dose of %s as typed cannot be read: type it again", short(x.ID))
+			bad("The dose of %s as typed cannot be read: type it again.", short(x.ID))
 		case t.Unit != Grams && math.Abs(t.GramsPerKgFats()-x.GPerKg) > 1e-6*math.Max(x.GPerKg, t.GramsPerKgFats()):
-			bad("the dose of %s as typed comes to %s g per kg, but %s is kept beside it: type it again", short(x.ID), Plain(t.GramsPerKgFats()), Plain(x.GPerKg))
+			bad("The dose of %s as typed comes to %s g per kg, but %s is kept beside it: type it again.",
+				short(x.ID), Plain(t.GramsPerKgFats()), Plain(x.GPerKg))
 		}
 		for j, y := range list[:i] {
 			if x.ID != "" && x.ID == y.ID {
-				bad("%s stands in line %d already: put both doses on one line", short(x.ID), j+1)
+				bad("The colour %s is in line %d already: put both doses on one line.", short(x.ID), j+1)
 				break
 			}
 		}
@@ -138,38 +141,38 @@ func (c *checker) colours(portion int, list []Colour, strict bool) {
 func (c *checker) stated(scent int, list []Constituent) {
 	field := Path("scent", scent, "stated")
 	if len(list) > MaxConstituents {
-		c.addf(field, "there are %d constituents of one scent: %d at most", len(list), MaxConstituents)
+		c.addf(field, "There are %d constituents of one scent: %d at most.", len(list), MaxConstituents)
 		return
 	}
 	for i, x := range list {
 		bad := func(format string, args ...any) { c.addf(field, "%s", lined(i, format, args...)) }
 		switch {
 		case strings.TrimSpace(x.Name) == "":
-			bad("the constituent is missing: write it before its share of the scent, as %s", statedLineExample)
+			bad("The constituent is missing: write it before its share of the scent, as %s.", statedLineExample)
 		case !lineText(x.Name):
-			bad("the constituent's name cannot be read: write it as the certificate does, as %s", statedLineExample)
+			bad("The constituent's name cannot be read: write it as the certificate does, as %s.", statedLineExample)
 		case !quantity.Finite(x.Pct) || !(x.Pct > 0 && x.Pct <= 100):
-			bad("%s %% of %s will not do: a constituent is above 0 and at most 100 %% of the scent", Plain(x.Pct), short(x.Name))
+			bad("%s %% of %s will not do: a constituent is above 0 and at most 100 %% of the scent.", Plain(x.Pct), short(x.Name))
 		}
 		for j, y := range list[:i] {
 			if strings.EqualFold(strings.TrimSpace(x.Name), strings.TrimSpace(y.Name)) && strings.TrimSpace(x.Name) != "" {
-				bad("%s stands in line %d already: add the two up", short(x.Name), j+1)
+				bad("The constituent %s is in line %d already: add the two up.", short(x.Name), j+1)
 				break
 			}
 		}
 	}
 }
 
-// lineText reports that s can stand in a line of text.
+// lineText reports whether s can be part of a line of text.
 func lineText(s string) bool {
 	c := checker{}
 	c.text("", s, "", maxNameRunes, true)
 	return len(c.faults) == 0
 }
 
-// A dose at the end of a line, and the name before it. The number is one token,
-// with a fraction after it or not, so that a name may end in a number: 'CI 77891
-// 6 g/kg'.
+// lineNumber matches the number in a dose at the end of a line, after the name.
+// The number is one token, or a whole number with a fraction, so that a name
+// may end in a number: 'CI 77891 6 g/kg'.
 const lineNumber = `([-−+]?(?:(?:[0-9]{1,2} )?[0-9]+/[0-9]+|[0-9]*[½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞]|[0-9.,]*[0-9][0-9.,]*(?:e[-+]?[0-9]+)?))`
 
 var (
@@ -179,17 +182,17 @@ var (
 	bareDose   = regexp.MustCompile(`^(.*?)[\s,:;=–—]+` + lineNumber + `$`)
 )
 
-// textLine is one line of a field that is a list, with its number from 1.
+// textLine is one line of a field that is a list. n counts from 1.
 type textLine struct {
 	n    int
 	text string
 }
 
-// linesOf parts a field of several lines; empty ones are left out.
+// linesOf splits a field of several lines. Empty lines are left out.
 func (d *formReader) linesOf(field string) []textLine {
 	text := strings.ToValidUTF8(d.get(field), "�")
 	if r := []rune(text); len(r) > maxTextAreaRunes {
-		d.refusef(field, "this has %d characters: %d at most", len(r), maxTextAreaRunes)
+		d.refusef(field, "This has %d characters: %d at most.", len(r), maxTextAreaRunes)
 		return nil
 	}
 	var out []textLine
@@ -202,17 +205,18 @@ func (d *formReader) linesOf(field string) []textLine {
 	return out
 }
 
-// typedNumber reads the number of a line, with its own sentence when it is none.
+// typedNumber reads the number in a line. If it is not a number, the fault
+// names the line.
 func (d *formReader) typedNumber(field string, line textLine, text string) (float64, bool) {
 	v, err := quantity.ParseNumber(text)
 	if err != nil {
-		d.refusef(field, "line %d: %s", line.n, fault.All(err)[0].Message)
+		d.refusef(field, "Line %d: %s", line.n, fault.All(err)[0].Message)
 		return 0, false
 	}
 	return v, true
 }
 
-// colours reads the colours of a portion, one to a line: see FromForm.
+// colours reads the colours of a portion, one on each line; see FromForm.
 func (d *formReader) colours(field string) []Colour {
 	var out []Colour
 	var at []int
@@ -223,7 +227,7 @@ func (d *formReader) colours(field string) []Colour {
 			if bareDose.MatchString(line.text) {
 				hint = "its dose has no unit: write g/kg, tsp/lb or oz/lb behind it, as " + colourLineExample
 			}
-			d.refusef(field, "line %d: %q cannot be read: %s", line.n, short(line.text), hint)
+			d.refusef(field, "Line %d: %q cannot be read: %s.", line.n, short(line.text), hint)
 			continue
 		}
 		amount, ok := d.typedNumber(field, line, m[2])
@@ -233,7 +237,7 @@ func (d *formReader) colours(field string) []Colour {
 		x := Colour{ID: d.colourID(strings.TrimSpace(m[1])), GPerKg: amount}
 		switch unit := strings.ToLower(m[3]); {
 		case m[4] != "" && unit[0] != 't':
-			d.refusef(field, "line %d: the mass of a teaspoon belongs to a dose in tsp/lb: take it out, or write %s tsp/lb", line.n, m[2])
+			d.refusef(field, "Line %d: The mass of a teaspoon belongs to a dose in tsp/lb: take it out, or write %s tsp/lb.", line.n, m[2])
 			continue
 		case unit == "%":
 			x.GPerKg = 10 * amount
@@ -247,7 +251,8 @@ func (d *formReader) colours(field string) []Colour {
 					continue
 				}
 			} else if x.Typed.GramsPerTsp = d.assumedSpoon(x.ID); x.Typed.GramsPerTsp == 0 {
-				d.refusef(field, "line %d: nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s tsp/lb at 2.1 g",
+				d.refusef(field, "Line %d: Nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s "+
+					"tsp/lb at 2.1 g.",
 					line.n, short(x.ID), m[2])
 				continue
 			}
@@ -261,14 +266,14 @@ func (d *formReader) colours(field string) []Colour {
 	return out
 }
 
-// colourID gives the id of what is called name, and name itself where that is
-// not known: CheckIDs then says so.
+// colourID returns the id of the ingredient called name. It returns name itself
+// when that is not known, and CheckIDs then reports it.
 func (d *formReader) colourID(name string) string {
 	if d.o.Ingredients == nil {
 		return name
 	}
-	// Named takes an id too. Get is not asked first: for what is no id it looks
-	// for the nearest one, which takes a millisecond.
+	// Named takes an id too. Get is not tried first, because for an unknown id
+	// it looks for the nearest one, which takes a millisecond.
 	find := d.o.Ingredients.Get
 	if by, ok := d.o.Ingredients.(interface {
 		Named(string) (*catalogue.Ingredient, error)
@@ -281,15 +286,16 @@ func (d *formReader) colourID(name string) string {
 	return name
 }
 
-// stated reads what a scent's certificate states, one constituent to a line: see
-// FromForm.
+// stated reads what a scent's certificate states, one constituent on each line;
+// see FromForm.
 func (d *formReader) stated(field string) []Constituent {
 	var out []Constituent
 	var at []int
 	for _, line := range d.linesOf(field) {
 		m := statedLine.FindStringSubmatch(line.text)
 		if m == nil || strings.TrimSpace(m[1]) == "" {
-			d.refusef(field, "line %d: %q cannot be read: write the constituent and then its share of the scent in %%, as %s", line.n, short(line.text), statedLineExample)
+			d.refusef(field, "Line %d: %q cannot be read: write the constituent and then its share of the scent in %%, as %s.",
+				line.n, short(line.text), statedLineExample)
 			continue
 		}
 		if v, ok := d.typedNumber(field, line, m[2]); ok {
@@ -300,7 +306,7 @@ func (d *formReader) stated(field string) []Constituent {
 	return out
 }
 
-// numbered notes on which line of the field each entry stands.
+// numbered records the line of the field from which each entry came.
 func (d *formReader) numbered(field string, at []int) {
 	if d.lines == nil {
 		d.lines = map[string][]int{}
@@ -308,15 +314,15 @@ func (d *formReader) numbered(field string, at []int) {
 	d.lines[field] = at
 }
 
-// asTyped turns the line that a rule names, counted over the entries, into the
-// line of the field, where empty lines count too.
+// asTyped corrects the line number in a rule's sentence. The rule counts
+// entries, while the maker counts the lines of the field, including empty ones.
 func (d *formReader) asTyped(e *fault.Error) {
 	at, m := d.lines[e.Field], lineMark.FindStringSubmatch(e.Message)
 	if m == nil {
 		return
 	}
 	if i, err := strconv.Atoi(m[1]); err == nil && i >= 1 && i <= len(at) {
-		e.Message = "line " + strconv.Itoa(at[i-1]) + ": " + e.Message[len(m[0]):]
+		e.Message = "Line " + strconv.Itoa(at[i-1]) + ": " + e.Message[len(m[0]):]
 	}
 }
 
@@ -327,7 +333,7 @@ func (d *formReader) portions(f *Formula) {
 		d.choice(path("by"), byWords[:], byWords[ByShare], func(i int) { p.By = PortionBy(i) })
 		d.choice(path("stage"), stageWords[1:], "", func(i int) { p.Stage = Stage(i + 1) })
 		switch {
-		case d.bad[path("by")]: // nobody knows what the amount is of
+		case d.bad[path("by")]: // it is not known what the amount is a share of
 		case p.By == ByShare:
 			p.Amount = d.percent(path("amount"))
 		case p.By == ByVolume:
@@ -340,7 +346,7 @@ func (d *formReader) portions(f *Formula) {
 	}
 }
 
-// portionFields are the fields of the form for portion i.
+// portionFields sets the fields of the form for portion i.
 func portionFields(set func(field, s string), i int, p Portion, faces Faces) {
 	path := func(key string) string { return Path("portion", i, key) }
 	set(path("name"), p.Name)
@@ -363,7 +369,7 @@ func portionFields(set func(field, s string), i int, p Portion, faces Faces) {
 	set(path("colours"), strings.Join(lines, "\n"))
 }
 
-// dose is the dose as it is typed.
+// dose is the dose as it is typed in the form.
 func (x Colour) dose(number func(float64) string) string {
 	switch x.Typed.Unit {
 	case OuncesPerPound:
@@ -379,7 +385,7 @@ func (x Colour) dose(number func(float64) string) string {
 	}
 }
 
-// Said is the dose in the maker's words, in the face in which it was typed.
+// Said is the dose in the maker's words, in the unit in which it was typed.
 func (x Colour) Said() string {
 	switch x.Typed.Unit {
 	case OuncesPerPound:
@@ -395,8 +401,8 @@ func (x Colour) Said() string {
 	}
 }
 
-// Said is the size of the portion in the maker's words: '40 % of the batter',
-// 'the rest'.
+// Said is the size of the portion in the maker's words, such as '40 % of the
+// batter' or 'the rest'.
 func (p Portion) Said(faces Faces) string {
 	switch p.By {
 	case ByVolume:
@@ -436,7 +442,7 @@ func densitySaid(m quantity.Maybe) string {
 	return shown(m.V) + quantity.UnitSpace + "g/mL"
 }
 
-// portions adds what differs between two divisions of a batter.
+// portions adds the differences between two divisions of a batter.
 func (d *differ) portions(a, b []Portion) {
 	pairs(a, b, func(x, y Portion) int {
 		return score(strings.EqualFold(x.Name, y.Name), x.By == y.By, x.Stage == y.Stage)
@@ -470,7 +476,7 @@ func (d *differ) colours(field, portion string, a, b []Colour) {
 	})
 }
 
-// volumeField is a volume for an input: a bare number in the face's unit.
+// volumeField writes a volume for an input: a bare number in the given unit.
 func volumeField(ml float64, unit quantity.VolumeUnit) string {
 	if f := unit.Millilitres(); unit != quantity.Millilitre && f > 0 {
 		return figure(ml/f, exactFigures)
@@ -478,7 +484,7 @@ func volumeField(ml float64, unit quantity.VolumeUnit) string {
 	return figure(ml, 15)
 }
 
-// volumeText writes a volume with its unit, to that many figures.
+// volumeText writes a volume with its unit, with at most that many figures.
 func volumeText(ml float64, unit quantity.VolumeUnit, figures int) string {
 	f := unit.Millilitres()
 	if !(f > 0) {

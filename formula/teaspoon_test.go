@@ -3,8 +3,8 @@ package formula
 import "testing"
 
 func TestAssumedTeaspoonOfAPowderIsHalfAir(t *testing.T) {
-	// Table salt weighs 5 to 6 g a level teaspoon and water 4.9 g (common practice,
-	// no source); solid salt would be 10.7 g.
+	// A level teaspoon of table salt weighs 5 to 6 g, and one of water 4.9 g
+	// (common practice, no source). Solid salt would weigh 10.7 g.
 	for _, tt := range []struct {
 		what            string
 		density, lo, hi float64

@@ -155,6 +155,3 @@ func readFormula(r *tomlscan.Reader) *Formula {
 
 // short keeps a name printable and within a line.
 func short(name string) string { return tomlscan.Short(name) }
-
-// meant is the end of a sentence that offers a near word.
-func meant(word string, known []string) string { return tomlscan.Meant(word, known) }

@@ -27,8 +27,8 @@ func ingredients(t testing.TB) *catalogue.Catalogue {
 	return cat
 }
 
-// The gallery: for every refusal the smallest file that causes it, and beside it
-// the exact words.
+// The gallery has, for every refusal, the smallest file that causes it and the
+// exact words.
 func TestEveryRefusalHasItsExactWords(t *testing.T) {
 	files, err := filepath.Glob("testdata/errors/*.toml")
 	if err != nil {
@@ -79,7 +79,7 @@ func TestEveryRefusalHasItsExactWords(t *testing.T) {
 	}
 }
 
-// Files that are too large to lie beside the test.
+// These files are too large to keep beside the test.
 func TestLargeFilesAreRefusedInWords(t *testing.T) {
 	for name, data := range map[string][]byte{
 		"10 MB of prose":       bytes.Repeat([]byte("soap "), 2<<20),
@@ -192,12 +192,14 @@ func TestTheKeysOfACookedBatterComeBack(t *testing.T) {
 	want.CookLossPct, want.DensityGML = quantity.Some(12.5), quantity.Some(1.01)
 	same(t, f, want)
 	f.Stage = formula.ThickTrace
-	f.Portions = []formula.Portion{{Name: "sky", Amount: 40, Stage: formula.ThinTrace, Colourants: []formula.Colour{{ID: "mica", GPerKg: 6}}}, {Name: "sea", By: formula.ByRest}}
+	f.Portions = []formula.Portion{{Name: "sky", Amount: 40, Stage: formula.ThinTrace, Colourants: []formula.Colour{{ID: "mica", GPerKg: 6}}},
+		{Name: "sea", By: formula.ByRest}}
 	b, err := formula.WriteTOML(f)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range []string{"# thick trace\n", "# portion sky: 40 % of the batter, thin trace; mica 6 g per kg of batter\n", "# portion sea: the rest\n"} {
+	for _, line := range []string{"# thick trace\n", "# portion sky: 40 % of the batter, thin trace; mica 6 g per kg of batter\n",
+		"# portion sea: the rest\n"} {
 		if !strings.Contains(strings.ReplaceAll(string(b), "\u00a0", " "), line) {
 			t.Errorf("%q is not in\n%s", line, b)
 		}
@@ -280,7 +282,7 @@ func TestAHundredFatsAreReadAndMoreAreRefused(t *testing.T) {
 	}
 }
 
-// The shares may miss 100 by 0.01, and by no more.
+// The shares may differ from 100 by 0.01, and by no more.
 func TestSharesSumTo100Within001(t *testing.T) {
 	for pct, ok := range map[string]bool{"39.99": true, "40.01": true, "39.98": false, "40.02": false} {
 		text := strings.Replace(whole, "pct = 30\n", "pct = "+pct+"\n", 1)

@@ -12,53 +12,61 @@ import (
 	"barwright/quantity"
 )
 
-// Bounds on what is taken as a formula. They are far outside the trade; they
+// Limits on what is accepted as a formula. They are far outside the trade. They
 // keep every sum finite and every page drawable.
 const (
-	// MaxFats, MaxExtras and MaxScents are the most lines of each kind.
+	// MaxFats, MaxExtras and MaxScents are the largest numbers of lines of each
+	// kind.
 	MaxFats   = 100
 	MaxExtras = 100
 	MaxScents = 100
-	// MinFatsG and MaxFatsG bound the mass of fats: 1 mg, and 10 t.
+	// MinFatsG and MaxFatsG limit the mass of fats: 1 mg and 10 t.
 	MinFatsG = 0.001
 	MaxFatsG = 1e7
 	// MaxSAP is more than any fat or fatty acid takes, mg KOH/g: butyric acid,
 	// the smallest acid of a fat, takes 637 (56.1056 / 88.11, from memory).
 	MaxSAP = 1000
-	// SumTolerancePct is how far from 100 the shares of the fats may sum.
+	// SumTolerancePct is how far the sum of the fats' shares may be from 100.
 	SumTolerancePct = 0.01
 
-	// minShare is what 'above 0' means where a sum divides by the number: the
-	// mass of alkali or water would otherwise grow without end.
+	// minShare is what 'above 0' means where a sum divides by the number.
+	// Otherwise the mass of alkali or water would grow without limit.
 	minShare          = 0.001
 	maxDoseGPerKgFats = 10_000
 	maxNameRunes      = 200
 	maxNotesRunes     = 20_000
 )
 
-// Validate gives everything that is wrong with f by itself, whoever wrote it:
-// the file reader and the web form share it. Ids are not looked up; CheckIDs does
-// that.
+// Validate returns everything that is wrong with f itself. The file reader and
+// the web form share it. Ids are not looked up; CheckIDs does that.
 //
 // strict is for a formula that is to be kept or weighed out. While the maker is
-// still typing (strict false) a missing name, no fats yet, fats that do not sum
-// to 100 and lines that weigh nothing are let pass.
+// still typing (strict false), a missing name, a list without fats, fats that
+// do not sum to 100 and lines that weigh nothing are accepted.
 //
-// Every fault is of kind Invalid. Its Field is a key path: the key of the file
-// (superfat, alkali.koh_mol_pct) and, for a line of a list, the list, the line
-// counted from 1, and the key (fat.2.pct, extra.1.dose_g, scent.1.limit_pct).
-// The same path is the name of the form field and its HTML id. Fields that only
-// the page has: water, fat, extra, scent (the whole list), pour_c, notes,
-// alkali.naoh_solution_pct, alkali.koh_solution_pct, liquid.ice_pct,
-// liquid.later_pct, liquid.peak_c, stage, portion and base (the whole list),
-// melting.melt_c, melting.remelts, melting.evaporation_pct, and in a line:
-// extra.1.unit, extra.1.gtsp, portion.1.name, .by, .amount, .stage, .colours,
-// base.1.name, .pct, .inci, .density_g_ml, .softens_c, .max_melt_c, .max_pour_c,
-// scent.1.stated. In .colours and .stated, each a list of its own, the sentence
-// begins with the line, as 'line 2: '.
+// Every fault is of kind Invalid. Its Field is a key path. For a single value
+// it is the key of the file (superfat, alkali.koh_mol_pct). For a line of a
+// list it is the list, the line counted from 1, and the key (fat.2.pct,
+// extra.1.dose_g, scent.1.limit_pct). The form field has the same path as its
+// name and as its HTML id.
 //
-// Of a melt, superfat, water, alkali, the water lost when sold and the liquid are
-// not judged: it has none of them.
+// These fields exist only on the page:
+//
+//	water, pour_c, notes, stage
+//	alkali.naoh_solution_pct, alkali.koh_solution_pct
+//	liquid.ice_pct, liquid.later_pct, liquid.peak_c
+//	melting.melt_c, melting.remelts, melting.evaporation_pct
+//	fat, extra, scent, portion, base          the whole list
+//	extra.1.unit, .gtsp
+//	scent.1.stated
+//	portion.1.name, .by, .amount, .stage, .colours
+//	base.1.name, .pct, .inci, .density_g_ml, .softens_c, .max_melt_c, .max_pour_c
+//
+// .colours and .stated are lists of their own. A sentence about them begins
+// with the line, such as 'Line 2: '.
+//
+// A melt has no superfat, water, alkali, water lost when sold, or liquid, so
+// none of these is checked for it.
 func (f *Formula) Validate(strict bool) fault.List {
 	c := checker{}
 	if strict || f.Name != "" {
@@ -69,9 +77,9 @@ func (f *Formula) Validate(strict bool) fault.List {
 	switch f.Method {
 	case Cold, Hot, Melt:
 	case MethodUnset:
-		c.addf("method", "missing: "+methods)
+		c.addf("method", "The method is missing: "+methods+".")
 	default:
-		c.addf("method", "it is neither cold, hot nor melt: "+methods)
+		c.addf("method", "This is neither cold, hot nor melt: "+methods+".")
 	}
 	if f.Method == Melt {
 		c.fatsG(f.FatsG, "base")
@@ -82,7 +90,7 @@ func (f *Formula) Validate(strict bool) fault.List {
 	c.maybe("pour_c", f.PourC, func(v float64) bool { return v >= 0 && v <= 110 },
 		"the pour temperature must be from 0 to 110 °C, as 40")
 	if f.CookLossPct.Known && f.Method != Hot && f.Method != MethodUnset {
-		c.addf("cook_loss_pct", "nothing is cooked in this method, so no water boils off: write method hot, or leave this empty")
+		c.addf("cook_loss_pct", "Nothing is cooked in this method, so no water boils off: write method hot, or leave this empty.")
 	} else {
 		c.maybe("cook_loss_pct", f.CookLossPct, func(v float64) bool { return v >= 0 && v < 100 },
 			"the share of the water that boils off in the cook must be from 0 to below 100 %, as 15")
@@ -130,18 +138,18 @@ func (c *checker) addf(field, format string, args ...any) {
 	c.faults.Add(fault.Invalidf(field, format, args...))
 }
 
-// number adds a fault unless v is finite and ok holds. rule says in words what
-// would do; the value at fault is put before it.
+// number adds a fault unless v is finite and ok is true. rule says in words
+// which values are accepted, and the sentence puts the refused value before it.
 func (c *checker) number(field string, v float64, ok bool, rule string) {
 	switch {
 	case math.IsNaN(v):
-		c.addf(field, "this is not a number: %s", rule)
+		c.addf(field, "This is not a number: %s.", rule)
 	case math.IsInf(v, 0):
-		c.addf(field, "this is without end: %s", rule)
+		c.addf(field, "This is without end: %s.", rule)
 	case !ok && v > 0 && v < minShare:
-		c.addf(field, "%s is next to nothing, and too little to work with: write at least 0.001", Plain(v))
+		c.addf(field, "%s is next to nothing, and too little to work with: write at least 0.001.", Plain(v))
 	case !ok:
-		c.addf(field, "%s will not do: %s", Plain(v), rule)
+		c.addf(field, "%s will not do: %s.", Plain(v), rule)
 	}
 }
 
@@ -154,13 +162,13 @@ func (c *checker) maybe(field string, m quantity.Maybe, ok func(float64) bool, r
 func (c *checker) text(field, s, what string, limit int, line bool) {
 	switch {
 	case !utf8.ValidString(s):
-		c.addf(field, "%s is not UTF-8 text: type it again", what)
+		c.addf(field, "This is not UTF-8 text: type %s again.", what)
 	case line && strings.TrimSpace(s) == "":
-		c.addf(field, "missing: write %s", what)
+		c.addf(field, "This is missing: write %s.", what)
 	case utf8.RuneCountInString(s) > limit:
-		c.addf(field, "%s has %d characters: %d at most", what, utf8.RuneCountInString(s), limit)
+		c.addf(field, "There are %d characters in %s: %d at most.", utf8.RuneCountInString(s), what, limit)
 	case strings.ContainsFunc(s, func(r rune) bool { return unprintable(r, line) }):
-		c.addf(field, "%s holds a control character, as a line break or a tab: take it out", what)
+		c.addf(field, "There is a control character, such as a line break or a tab, in %s: take it out.", what)
 	}
 }
 
@@ -188,17 +196,17 @@ func (c *checker) water(w Water) {
 		c.number("water", w.FullPct, w.FullPct >= minShare && w.FullPct <= 1000,
 			"full water must be above 0 and at most 1000 % of the fats, as 10 % less than 38 % of fats")
 	default:
-		c.addf("water", "this is no rule for the water: %s", waterHint)
+		c.addf("water", "This is no rule for the water: %s.", waterHint)
 	}
 }
 
-// fatsG checks the mass that all shares are of: of fats, or of base.
+// fatsG checks the mass that all shares refer to, of fats or of base.
 func (c *checker) fatsG(g float64, what string) {
 	switch {
 	case quantity.Finite(g) && g > 0 && g < MinFatsG:
-		c.addf("fats_g", "%s g is less than a milligram of %s: write at least 0.001", Plain(g), what)
+		c.addf("fats_g", "%s g is less than a milligram of %s: write at least 0.001.", Plain(g), what)
 	case quantity.Finite(g) && g > MaxFatsG:
-		c.addf("fats_g", "%s g of %s is more than 10 tonnes: write at most 10000000", Plain(g), what)
+		c.addf("fats_g", "%s g of %s is more than 10 tonnes: write at most 10000000.", Plain(g), what)
 	default:
 		c.number("fats_g", g, g > 0, "the mass of all "+what+" must be above 0 g, as 1000.0")
 	}
@@ -223,15 +231,15 @@ func (c *checker) alkali(a Alkali) {
 	} {
 		c.maybe(p.field, p.v, func(v float64) bool { return v >= minShare && v <= 100 },
 			"the "+p.what+" must be above 0 and at most 100 %, as "+p.like)
-		// An interval that reaches 0 would ask for alkali without end.
+		// A tolerance that reaches 0 would ask for infinitely much alkali.
 		if p.v.Known && p.v.V > 0 && a.PurityHalfWidthPct >= p.v.V && a.PurityHalfWidthPct < 100 {
-			c.addf(width, "± %s points reaches below nothing for a %s of %s %%: the tolerance must be the smaller",
+			c.addf(width, "A tolerance of ± %s points reaches below 0 for a %s of %s %%: the tolerance must be smaller than the value.",
 				Plain(a.PurityHalfWidthPct), p.what, Plain(p.v.V))
 		}
 	}
 }
 
-// Path gives the key path of key in line i, counted from 0, of a list: fat,
+// Path returns the key path of key in line i, counted from 0, of a list: fat,
 // extra, scent, base or portion. The path counts from 1, as the maker does.
 func Path(list string, i int, key string) string {
 	return list + "." + strconv.Itoa(i+1) + "." + key
@@ -248,10 +256,10 @@ func (c *checker) sap(field string, m quantity.Maybe) {
 
 func (c *checker) fats(f *Formula, strict bool) {
 	if strict && len(f.Fats) == 0 {
-		c.addf("fat", "missing: a formula has at least one fat, with its id and its share")
+		c.addf("fat", "The fat is missing: a formula has at least one fat, with its id and its share.")
 	}
 	if len(f.Fats) > MaxFats {
-		c.addf("fat", "there are %d lines of fats: %d at most, so put those of one kind together", len(f.Fats), MaxFats)
+		c.addf("fat", "There are %d lines of fats: %d at most, so put those of one kind together.", len(f.Fats), MaxFats)
 		return
 	}
 	sum, cooked, sound := 0.0, 0, true
@@ -265,7 +273,7 @@ func (c *checker) fats(f *Formula, strict bool) {
 		c.sap(path("sap_mg_koh_g"), x.SAP)
 		switch {
 		case x.SAPHalfWidth.Known && !x.SAP.Known:
-			c.addf(path("sap_half_width"), "a tolerance needs its value: write the certificate's sap_mg_koh_g too, or leave this out")
+			c.addf(path("sap_half_width"), "A tolerance needs its value: write the certificate's sap_mg_koh_g too, or leave this out.")
 		case x.SAPHalfWidth.Known:
 			c.maybe(path("sap_half_width"), x.SAPHalfWidth, func(v float64) bool { return v >= 0 && (v < x.SAP.V || !(x.SAP.V > 0)) },
 				"the tolerance must be from 0 to below the value itself, in mg KOH/g, as 1.0")
@@ -273,12 +281,12 @@ func (c *checker) fats(f *Formula, strict bool) {
 		if x.Cooked {
 			cooked++
 			if f.Method == Cold {
-				c.addf(path("cooked"), "nothing is cooked in the cold method, so no fat goes in after the cook: write method hot, or leave this out")
+				c.addf(path("cooked"), "Nothing is cooked in the cold method, so no fat goes in after the cook: write method hot, or leave this out.")
 			}
 		}
 		for j, y := range f.Fats[:i] {
 			if x.ID != "" && x.ID == y.ID && x.SAP == y.SAP && x.SAPHalfWidth == y.SAPHalfWidth && x.Cooked == y.Cooked {
-				c.addf(path("id"), "%s stands in line %d already: put both shares on one line, or give each lot its own saponification value", x.ID, j+1)
+				c.addf(path("id"), "The fat %s is in line %d already: put both shares on one line, or give each lot its own saponification value.", x.ID, j+1)
 				break
 			}
 		}
@@ -287,21 +295,21 @@ func (c *checker) fats(f *Formula, strict bool) {
 		return
 	}
 	if cooked == len(f.Fats) {
-		c.addf("fat", "every fat goes in after the cook, so nothing would saponify: leave at least one in the cook")
+		c.addf("fat", "Every fat goes in after the cook, so nothing would saponify: leave at least one in the cook.")
 	}
 	if off := sum - 100; sound && math.Abs(off) > SumTolerancePct+1e-9 {
 		side := "too much"
 		if off < 0 {
 			side = "short"
 		}
-		c.addf("fat", "the shares of the fats sum to %s %%, %s %s: they must sum to 100 (± 0.01)",
+		c.addf("fat", "The shares of the fats sum to %s %%, %s %s: they must sum to 100 (± 0.01).",
 			Plain(round(sum, 4)), Plain(round(math.Abs(off), 4)), side)
 	}
 }
 
 func (c *checker) extras(f *Formula, strict bool) {
 	if len(f.Extras) > MaxExtras {
-		c.addf("extra", "there are %d lines of extras: %d at most", len(f.Extras), MaxExtras)
+		c.addf("extra", "There are %d lines of extras: %d at most.", len(f.Extras), MaxExtras)
 		return
 	}
 	liquid, sound := 0.0, true
@@ -322,43 +330,43 @@ func (c *checker) extras(f *Formula, strict bool) {
 			liquid += x.Dose
 			sound = sound && some && x.Dose <= 100
 		default:
-			c.addf(path("per"), "this is no basis for a dose: write kg-fats, kg-batter or batch")
+			c.addf(path("per"), "This is no basis for a dose: write kg-fats, kg-batter or batch.")
 		}
 		if x.Into > IntoCooked {
-			c.addf(path("into"), "this is no place for an extra: write lye, fats, batter or cooked")
+			c.addf(path("into"), "This is no place for an extra: write lye, fats, batter or cooked.")
 		}
 		if x.Into == IntoCooked && f.Method == Cold {
-			c.addf(path("into"), "nothing is cooked in the cold method, so nothing goes in after the cook: write method hot, or into batter")
+			c.addf(path("into"), "Nothing is cooked in the cold method, so nothing goes in after the cook: write method hot, or into batter.")
 		}
 		share := func(v float64) bool { return v >= 0 && v <= 100 }
 		c.maybe(path("fat_pct"), x.FatPct, share, "the fat in an extra must be from 0 to 100 % of its mass, as 60.0")
 		c.maybe(path("water_pct"), x.WaterPct, share, "the water in an extra must be from 0 to 100 % of its mass, as 2.0")
 		if x.FatPct.Known && x.WaterPct.Known && share(x.FatPct.V) && share(x.WaterPct.V) && x.FatPct.V+x.WaterPct.V > 100+1e-9 {
-			c.addf(path("water_pct"), "fat and water come to %s %% of the extra: together they must be at most 100", Plain(round(x.FatPct.V+x.WaterPct.V, 4)))
+			c.addf(path("water_pct"), "Fat and water come to %s %% of the extra: together they must be at most 100.", Plain(round(x.FatPct.V+x.WaterPct.V, 4)))
 		}
 		c.sap(path("sap_mg_koh_g"), x.SAP)
 		c.typed("extra", i, "dose_g", x.Typed, x.Dose, x.Per == PerKgFats, x.Typed.GramsPerKgFats())
 		for j, y := range f.Extras[:i] {
 			x.Dose, y.Dose, x.Typed, y.Typed = 0, 0, Typed{}, Typed{}
 			if x.ID != "" && x == y {
-				c.addf(path("id"), "%s stands in line %d already, dosed in the same way: put both doses on one line", x.ID, j+1)
+				c.addf(path("id"), "The extra %s is in line %d already, dosed in the same way: put both doses on one line.", x.ID, j+1)
 				break
 			}
 		}
 	}
 	if sound && liquid > 100+1e-9 {
-		c.addf("extra", "what takes the place of water comes to %s %% of the liquid: 100 at most", Plain(round(liquid, 4)))
+		c.addf("extra", "What takes the place of water comes to %s %% of the liquid: 100 at most.", Plain(round(liquid, 4)))
 	}
 }
 
-// A teaspoon of 4.93 mL of anything on earth weighs less than 112 g.
+// No substance on earth weighs 112 g in a teaspoon of 4.93 mL.
 const (
 	maxGramsPerTsp = 100
-	teaspoonRule   = "a level teaspoon must weigh above 0 and at most 100 g: weigh ten of them and divide by ten"
+	teaspoonRule   = "A level teaspoon must weigh above 0 and at most 100 g: weigh ten of them and divide by ten."
 )
 
-// typed checks that a dose and the face in which it was typed agree, to one part
-// in a million: they are kept side by side, and a sheet prints both.
+// typed checks that a dose agrees with what was typed, to one part in a
+// million. Both are kept, and a sheet prints both.
 func (c *checker) typed(list string, i int, key string, t Typed, dose float64, onFats bool, want float64) {
 	if t == (Typed{}) {
 		return
@@ -367,22 +375,22 @@ func (c *checker) typed(list string, i int, key string, t Typed, dose float64, o
 	amount := t.Amount
 	switch {
 	case t.Unit > TeaspoonsPerPound:
-		c.addf(Path(list, i, "unit"), "this is no unit of a dose: choose g, oz per lb, or teaspoons per lb")
+		c.addf(Path(list, i, "unit"), "This is no unit of a dose: choose g, oz per lb, or teaspoons per lb.")
 	case !quantity.Finite(amount) || amount < 0:
 		c.number(path, amount, false, "a dose must be above 0")
 	case t.Unit == Grams:
 	case t.Unit == TeaspoonsPerPound && (list == "scent" || !(t.GramsPerTsp > 0) || t.GramsPerTsp > maxGramsPerTsp):
 		c.addf(Path(list, i, "gtsp"), "%s", teaspoonRule)
 	case !onFats:
-		c.addf(Path(list, i, "per"), "ounces and teaspoons per pound are counted on the fats: choose per kg of fats")
+		c.addf(Path(list, i, "per"), "Ounces and teaspoons per pound are counted on the fats: choose per kg of fats.")
 	case math.Abs(want-dose) > 1e-6*math.Max(math.Abs(want), math.Abs(dose)):
-		c.addf(path, "the dose as typed comes to %s, but %s is kept beside it: type it again", Plain(want), Plain(dose))
+		c.addf(path, "The dose as typed comes to %s, but %s is kept beside it: type it again.", Plain(want), Plain(dose))
 	}
 }
 
 func (c *checker) scents(f *Formula, strict bool) {
 	if len(f.Scents) > MaxScents {
-		c.addf("scent", "there are %d lines of scents: %d at most", len(f.Scents), MaxScents)
+		c.addf("scent", "There are %d lines of scents: %d at most.", len(f.Scents), MaxScents)
 		return
 	}
 	for i, s := range f.Scents {
@@ -391,7 +399,7 @@ func (c *checker) scents(f *Formula, strict bool) {
 		const rule = "a scent's dose must be above 0 and at most 100 %, as 3.0; leave out the line of a scent that is not used"
 		c.number(path("dose_pct"), s.DosePct, (s.DosePct > 0 || !strict && s.DosePct == 0) && s.DosePct <= 100, rule)
 		if s.Of > OfBar {
-			c.addf(path("of"), "this is no basis for a scent: write fats, batter or bar")
+			c.addf(path("of"), "This is no basis for a scent: write fats, batter or bar.")
 		}
 		c.maybe(path("limit_pct"), s.LimitPct, func(v float64) bool { return v >= 0 && v <= 100 },
 			"the certificate's limit must be from 0 to 100 % of the finished product, as 6.2")
@@ -402,9 +410,9 @@ func (c *checker) scents(f *Formula, strict bool) {
 	}
 }
 
-// batterShares refuses doses of the batter and of the bar that leave no room for
-// the batter itself. The cured bar is never heavier than the batter, so a share
-// of the bar is at most the same share of the batter.
+// batterShares refuses doses on the batter and on the bar that leave no room
+// for the batter itself. The cured bar is never heavier than the batter, so a
+// share of the bar is at most the same share of the batter.
 func (c *checker) batterShares(f *Formula) {
 	sum, field := 0.0, ""
 	for i, x := range f.Extras {
@@ -419,15 +427,17 @@ func (c *checker) batterShares(f *Formula) {
 			field = Path("scent", i, "dose_pct")
 		}
 	}
-	// Above 99 % the batter would be a hundred times its fats; a slip.
+	// Above 99 % the batter would weigh a hundred times its fats, which must be
+	// a mistake.
 	if sum > 99 && !slices.ContainsFunc(c.faults, func(e *fault.Error) bool { return e.Field == field }) {
-		c.addf(field, "all that is dosed on the batter and on the bar comes to %s %% of it, which leaves no batter: it must stay below 99", Plain(round(sum, 4)))
+		c.addf(field, "All that is dosed on the batter and on the bar comes to %s %% of it, which leaves no batter: it must stay below 99.",
+			Plain(round(sum, 4)))
 	}
 }
 
-// Plain writes a number as a maker can type it again: the shortest decimal that
-// reads back as the same value, without an exponent unless it is very large or
-// very small.
+// Plain writes a number so that a maker can type it again: the shortest decimal
+// that reads back as the same value, without an exponent unless it is very
+// large or very small.
 func Plain(v float64) string {
 	if a := math.Abs(v); a != 0 && (a < 1e-9 || a >= 1e15) {
 		return strconv.FormatFloat(v, 'g', -1, 64)

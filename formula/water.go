@@ -8,8 +8,9 @@ import (
 	"barwright/quantity"
 )
 
-// waterHint is what the water field reads, in words.
-const waterHint = "write a lye concentration as 33 %, water to alkali as 2 to 1, a share of the fats as 38 % of fats, or a discount as 10 % less than 38 % of fats"
+// waterHint says in words what the water field reads.
+const waterHint = "write a lye concentration as 33 %, water to alkali as 2 to 1, a share of the fats as 38 % of fats, or a discount as 10 % less than " +
+	"38 % of fats"
 
 const (
 	waterNum  = `([0-9.,/½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞+\-− \x{a0}\x{202f}]+?(?:e[+-]?[0-9]+)?)`
@@ -26,25 +27,25 @@ var (
 	waterDiscountAfter = regexp.MustCompile(`^` + waterNum + waterOf + `,?\s*(?:less|minus|-|−|with)\s*` + waterNum + waterPct + `(?:\s*(?:off|discount))?$`)
 )
 
-// ParseWater reads how much water there is, as a maker says it:
+// ParseWater reads how much water there is, as a maker writes it:
 //
 //	33, 33 %                         a lye concentration: alkali / (alkali + water), by mass
-//	2 to 1, 2:1                      parts of water to parts of alkali, by mass: water first
+//	2 to 1, 2:1                      parts of water to parts of alkali, by mass: water comes first
 //	38 % of fats                     water as a share of the mass of fats
-//	10 % less than 38 % of fats,     a discount, from what is called full water
+//	10 % less than 38 % of fats,     a discount from what is called full water
 //	10 % off 38 % of fats
 //
-// A ratio that would be less water than alkali, as 1 to 2, is refused unless it
-// is counted to 1 of alkali: it is most likely the wrong way round.
+// A ratio with less water than alkali, such as 1 to 2, is most likely the wrong
+// way round. It is refused unless the alkali is 1.
 //
 // Errors: fault.Invalid on field "water".
 func ParseWater(text string) (Water, error) {
 	s := strings.Join(strings.Fields(strings.ToLower(strings.ToValidUTF8(text, "�"))), " ")
 	if len(s) > 100 {
-		return Water{}, fault.Invalidf("water", "this is too long: %s", waterHint)
+		return Water{}, fault.Invalidf("water", "This is too long: %s.", waterHint)
 	}
 	if s == "" {
-		return Water{}, fault.Invalidf("water", "missing: %s", waterHint)
+		return Water{}, fault.Invalidf("water", "The water is missing: %s.", waterHint)
 	}
 	checked := func(w Water) (Water, error) {
 		c := checker{}
@@ -87,18 +88,19 @@ func ParseWater(text string) (Water, error) {
 		case err != nil:
 			return Water{}, fault.Invalidf("water", "%s", fault.All(err)[0].Message)
 		case !(alkali > 0) || !(water > 0):
-			return Water{}, fault.Invalidf("water", "both parts must be above 0: water stands first, alkali second, as 2 to 1")
+			return Water{}, fault.Invalidf("water", "Both parts must be above 0: the water comes first and the alkali second, as 2 to 1.")
 		case water < alkali && alkali != 1:
-			return Water{}, fault.Invalidf("water", "%s to %s would be less water than alkali, which does not dissolve it: water stands first, so perhaps %s to %s",
+			return Water{}, fault.Invalidf("water", "%s to %s would be less water than alkali, which does not dissolve it: the water comes first, so "+
+				"perhaps %s to %s.",
 				Plain(water), Plain(alkali), Plain(alkali), Plain(water))
 		}
 		return checked(Water{Rule: ByRatio, Value: water / alkali})
 	}
-	return Water{}, fault.Invalidf("water", "this cannot be read as water: %s", waterHint)
+	return Water{}, fault.Invalidf("water", "This cannot be read as water: %s.", waterHint)
 }
 
 // String writes the water as ParseWater reads it: 33 %, 2 to 1, 38 % of fats,
-// 10 % less than 38 % of fats.
+// or 10 % less than 38 % of fats.
 func (w Water) String() string {
 	v := Plain(w.Value)
 	switch w.Rule {
@@ -130,7 +132,7 @@ func (w Water) Grams(alkaliG, fatsG float64) float64 {
 
 // LyeConcentration is the lye concentration that the water means: alkali as
 // weighed over alkali and water, % by mass. For a share of the fats it depends
-// on how much alkali there is; with no alkali it is then 0.
+// on how much alkali there is, and without alkali it is 0.
 func (w Water) LyeConcentration(alkaliG, fatsG float64) float64 {
 	switch w.Rule {
 	case ByConcentration:

@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// The words of each choice, as they stand in files, forms and stored formulas.
+// The words of each choice, as files, forms and stored formulas have them.
 var (
 	methodWords = [...]string{MethodUnset: "", Cold: "cold", Hot: "hot", Melt: "melt"}
 	ruleWords   = [...]string{ByConcentration: "concentration", ByRatio: "ratio", ByFats: "fats", ByDiscount: "discount"}
@@ -38,8 +38,8 @@ func unmarshalWord(words []string, text []byte, what string) (uint8, error) {
 	return 0, fmt.Errorf("%q is no %s", short(string(text)), what)
 }
 
-// String is the word of the files: cold or hot; melt, which no file has; and ""
-// when unset.
+// String is the word in files: cold or hot. It is melt, which no file has, for
+// Melt, and "" when unset.
 func (m Method) String() string { return word(methodWords[:], uint8(m)) }
 
 // MarshalText writes the word.
@@ -54,7 +54,7 @@ func (m *Method) UnmarshalText(b []byte) error {
 	return err
 }
 
-// String is the word that is stored: concentration, ratio, fats, discount.
+// String is the word that is stored: concentration, ratio, fats or discount.
 func (r WaterRule) String() string { return word(ruleWords[:], uint8(r)) }
 
 // MarshalText writes the word.
@@ -69,7 +69,8 @@ func (r *WaterRule) UnmarshalText(b []byte) error {
 	return err
 }
 
-// String is the word of the files: kg-fats, kg-batter, batch; and liquid.
+// String is the word in files: kg-fats, kg-batter or batch. It is liquid, which
+// no file has, for PerLiquid.
 func (p Per) String() string { return word(perWords[:], uint8(p)) }
 
 // MarshalText writes the word.
@@ -84,7 +85,7 @@ func (p *Per) UnmarshalText(b []byte) error {
 	return err
 }
 
-// String is the word of the files: batter, lye, fats, cooked.
+// String is the word in files: batter, lye, fats or cooked.
 func (n Into) String() string { return word(intoWords[:], uint8(n)) }
 
 // MarshalText writes the word.
@@ -99,7 +100,7 @@ func (n *Into) UnmarshalText(b []byte) error {
 	return err
 }
 
-// String is the word that is stored: g, oz-per-lb, tsp-per-lb.
+// String is the word that is stored: g, oz-per-lb or tsp-per-lb.
 func (u DoseUnit) String() string { return word(unitWords[:], uint8(u)) }
 
 // MarshalText writes the word.
@@ -114,7 +115,7 @@ func (u *DoseUnit) UnmarshalText(b []byte) error {
 	return err
 }
 
-// String is the word of the files: fats, batter, bar.
+// String is the word in files: fats, batter or bar.
 func (o Of) String() string { return word(ofWords[:], uint8(o)) }
 
 // MarshalText writes the word.
@@ -129,10 +130,12 @@ func (o *Of) UnmarshalText(b []byte) error {
 	return err
 }
 
-// String is the word that is stored: thin, medium, thick, dough, and "" for any.
+// String is the word that is stored: thin, medium, thick or dough. It is "" for
+// any.
 func (s Stage) String() string { return word(stageWords[:], uint8(s)) }
 
-// Words is the stage on a page: 'thin trace', 'dough'; "" for any.
+// Words is the stage on a page, such as 'thin trace' or 'dough'. It is "" for
+// any.
 func (s Stage) Words() string {
 	switch s {
 	case ThinTrace, MediumTrace, ThickTrace:
@@ -141,8 +144,8 @@ func (s Stage) Words() string {
 	return s.String()
 }
 
-// Stages are all stages that have a name, thinnest first: the order in which
-// batters are poured.
+// Stages returns all stages that have a name, the thinnest first. That is the
+// order in which batters are poured.
 func Stages() []Stage { return []Stage{ThinTrace, MediumTrace, ThickTrace, Dough} }
 
 // MarshalText writes the word.
@@ -157,7 +160,7 @@ func (s *Stage) UnmarshalText(b []byte) error {
 	return err
 }
 
-// String is the word that is stored: share, volume, mass, rest.
+// String is the word that is stored: share, volume, mass or rest.
 func (p PortionBy) String() string { return word(byWords[:], uint8(p)) }
 
 // MarshalText writes the word.

@@ -6,21 +6,23 @@ import (
 
 // Sources of a batter's heat, for a page to show.
 const (
-	SaponificationSource = "no calorimetry of a batter was found; by Hess's law from formation enthalpies, CRC Handbook of Chemistry and Physics (ethyl acetate -54.3, methyl laurate -54.1 kJ/mol)"
-	FatHeatSource        = "Y. Choi and M. R. Okos, Food Engineering and Process Applications 1 (1986) 93"
+	SaponificationSource = "no calorimetry of a batter was found; by Hess's law from formation enthalpies, CRC Handbook of Chemistry and Physics " +
+		"(ethyl acetate -54.3, methyl laurate -54.1 kJ/mol)"
+	FatHeatSource = "Y. Choi and M. R. Okos, Food Engineering and Process Applications 1 (1986) 93"
 )
 
 const (
-	// SaponificationHeat is that of an ester in alkali, kJ per mol of ester, and
-	// SaponificationHeatSD its standard uncertainty, an estimate.
+	// SaponificationHeat is the heat of an ester in alkali, kJ per mol of
+	// ester. SaponificationHeatSD is its standard uncertainty, an estimate.
 	SaponificationHeat   = -54.2
 	SaponificationHeatSD = 6.0
-	// NeutralisationHeat is that of an acid in alkali, kJ/mol: H+ + OH-, CRC Handbook.
+	// NeutralisationHeat is the heat of an acid in alkali, kJ/mol: H+ + OH-,
+	// CRC Handbook.
 	NeutralisationHeat = -55.8
 )
 
 // FatCp is the specific heat of liquid fat, kJ/kg·K, from −40 to 150 °C. Error:
-// fault.Invalid on "temp_c" outside that. Source: Choi and Okos 1986.
+// fault.Invalid on "temp_c" outside that range. Source: Choi and Okos 1986.
 func FatCp(tempC float64) (float64, error) {
 	if err := tempIn("temp_c", "The specific heat of fat", tempC, -40, 150); err != nil {
 		return 0, err
@@ -28,8 +30,8 @@ func FatCp(tempC float64) (float64, error) {
 	return 1.9842 + tempC*(1.4733e-3-4.8008e-6*tempC), nil
 }
 
-// FatConductivity is the thermal conductivity of fat, W/m·K; range, error and
-// source as FatCp, the signs of the terms from memory.
+// FatConductivity is the thermal conductivity of fat, W/m·K. Its range, error
+// and source are those of FatCp. The signs of its terms are from memory.
 func FatConductivity(tempC float64) (float64, error) {
 	if err := tempIn("temp_c", "The conductivity of fat", tempC, -40, 150); err != nil {
 		return 0, err
@@ -38,7 +40,8 @@ func FatConductivity(tempC float64) (float64, error) {
 }
 
 // SaponificationKJPerKg is the heat that 1 kg of fat gives off, kJ, from its
-// saponification value in mg KOH/g. Error: fault.Invalid on "sap".
+// saponification value in mg KOH/g, 0 to 1000. Error: fault.Invalid on "sap"
+// outside that range.
 func SaponificationKJPerKg(sapMgKOHPerG float64) (float64, error) {
 	if !(sapMgKOHPerG >= 0 && sapMgKOHPerG <= 1000) {
 		return 0, fault.Invalidf("sap", "A saponification value of %g mg KOH/g is not one; give one from 0 to 1000, such as 190.", sapMgKOHPerG)
@@ -46,29 +49,30 @@ func SaponificationKJPerKg(sapMgKOHPerG float64) (float64, error) {
 	return -SaponificationHeat * sapMgKOHPerG / KOHMolarMass, nil
 }
 
-// Batter is fats and lye, about to react.
+// Batter is fats and lye that are about to react.
 type Batter struct {
 	FatsG  float64
 	NaOHG  float64 // pure
 	KOHG   float64 // pure
 	WaterG float64
-	// EsterMol is what will saponify, AcidMol what will be neutralised, mol.
+	// EsterMol will saponify and AcidMol will be neutralised, mol.
 	EsterMol, AcidMol float64
 	StartC            float64 // of the batter as stirred, 0 to 100 °C
 }
 
-// Ceiling is how hot a batter may get if it kept all of its heat: a band, because
-// it is not known how much of the heat stored in strong lye the soap gives back.
-// A loaf loses heat and stays below; sugar, honey and milk add heat of their own,
-// which is not in it.
+// Ceiling is how hot a batter may get if it keeps all of its heat. It is a
+// band, because it is not known how much of the heat stored in strong lye the
+// soap gives back. A loaf loses heat and stays below the band. Sugar, honey and
+// milk add heat of their own, which the band does not include.
 type Ceiling struct {
 	LowC, HighC float64
-	// DoubtK is about how far both ends may be out, one standard deviation: the
-	// heat of saponification (6 of 54 kJ/mol) and the specific heats, together
-	// 15 % of the rise.
+	// DoubtK is how far both ends may be out, as one standard deviation, K. It
+	// covers the heat of saponification (6 of 54 kJ/mol) and the specific
+	// heats: together 15 % of the rise.
 	DoubtK float64
-	// HeatKJ is the heat of saponification and neutralisation; LyeKJ that stored
-	// in the lye, which only the high end has. That of KOH is not known and left out.
+	// HeatKJ is the heat of saponification and neutralisation. LyeKJ is the
+	// heat stored in the lye, which only the high end includes. The heat stored
+	// by KOH is not known and is left out.
 	HeatKJ, LyeKJ float64
 	// CapacityKJPerK is the heat capacity of fats and lye.
 	CapacityKJPerK float64
@@ -77,11 +81,13 @@ type Ceiling struct {
 // ceilingDoubt is DoubtK as a share of the rise: about 8 K of 52 K.
 const ceilingDoubt = 0.15
 
-// BatterCeiling is the adiabatic ceiling of b. The specific heat of a mixed lye is
-// taken between those of its alkalis at the same strength, by mass. Errors, all at
-// once: fault.Invalid on "fats_g", "naoh_g", "koh_g", "water_g", "ester_mol",
-// "acid_mol", "start_c", and on "concentration" when the lye is stronger than its
-// specific heat is known for (NaOH 50 %, KOH 46 %).
+// BatterCeiling is the adiabatic ceiling of b. The specific heat of a mixed lye
+// is the average of those of its alkalis at the same strength, weighted by
+// mass.
+//
+// Errors, all at once: fault.Invalid on "fats_g", "naoh_g", "koh_g", "water_g",
+// "ester_mol", "acid_mol" or "start_c", and on "concentration" when the lye is
+// stronger than the range of its specific heat (NaOH 50 %, KOH 46 %).
 func BatterCeiling(b Batter) (Ceiling, error) {
 	var faults fault.List
 	add := func(err error) { faults = append(faults, fault.All(err)...) }
@@ -122,7 +128,7 @@ func BatterCeiling(b Batter) (Ceiling, error) {
 				return Ceiling{}, err
 			}
 			lyeCp += b.NaOHG / alkali * cp
-			// Weaker than the table goes, next to nothing is stored.
+			// A lye weaker than the table's range stores almost no heat.
 			if w >= weakest {
 				stored, err := NaOHHeatOfSolution(w)
 				if err != nil {
@@ -145,7 +151,8 @@ func BatterCeiling(b Batter) (Ceiling, error) {
 	c.HighC = b.StartC + (c.HeatKJ+c.LyeKJ)/c.CapacityKJPerK
 	c.DoubtK = ceilingDoubt * (c.HighC - b.StartC)
 	if !(c.HighC < 1e4) {
-		return Ceiling{}, fault.Invalidf("ester_mol", "%g mol of ester and %g mol of acid are more than %g g of fats hold; check them.", b.EsterMol, b.AcidMol, b.FatsG)
+		return Ceiling{}, fault.Invalidf("ester_mol", "%g mol of ester and %g mol of acid are more than %g g of fats hold; check them.",
+			b.EsterMol, b.AcidMol, b.FatsG)
 	}
 	return c, nil
 }

@@ -15,10 +15,11 @@ const (
 	FatDensitySource  = "Lund's rule, J. Am. Oil Chem. Soc. 76 (1999) 1415"
 )
 
-// NaOHDensity is the density of sodium hydroxide solution, g/mL, w from 0 to
-// 0.50 and 20 to 60 °C, by straight lines between the points of the table. The
-// points are good to 0.001 g/mL where the CRC Handbook has them and to 0.003
-// elsewhere. Errors: fault.Invalid on "concentration" or "temp_c" outside that.
+// NaOHDensity is the density of sodium hydroxide solution, g/mL, for w from 0
+// to 0.50 and 20 to 60 °C. It follows straight lines between the points of the
+// table. The points are good to 0.001 g/mL where the CRC Handbook has them, and
+// to 0.003 elsewhere. Errors: fault.Invalid on "concentration" or "temp_c"
+// outside those ranges.
 func NaOHDensity(w, tempC float64) (float64, error) {
 	if err := strengthIn("The density of sodium hydroxide solution", w, 0, 0.50); err != nil {
 		return 0, err
@@ -36,10 +37,11 @@ func NaOHDensity(w, tempC float64) (float64, error) {
 	return (cool + f*(warm-cool)) / 1000, nil
 }
 
-// KOHDensity is the density of potassium hydroxide solution, g/mL, w from 0 to
-// 0.519 and 4 to 95 °C; within 0.002 of tables to 40 %. Errors: fault.Invalid on
-// "concentration" or "temp_c" outside that. Source: Laliberté 2009, whose
-// coefficients for NaOH are not used: they are up to 0.009 g/mL too low at 50 %.
+// KOHDensity is the density of potassium hydroxide solution, g/mL, for w from 0
+// to 0.519 and 4 to 95 °C. It agrees with tables to within 0.002 up to 40 %.
+// Errors: fault.Invalid on "concentration" or "temp_c" outside those ranges.
+// Source: Laliberté 2009. Its coefficients for NaOH are not used, because they
+// are up to 0.009 g/mL too low at 50 %.
 func KOHDensity(w, tempC float64) (float64, error) {
 	if err := strengthIn("The density of potassium hydroxide solution", w, 0, 0.519); err != nil {
 		return 0, err
@@ -60,8 +62,9 @@ func Density(a Alkali, w, tempC float64) (float64, error) {
 	return NaOHDensity(w, tempC)
 }
 
-// WaterDensityGML is the density of water free of air at 101.325 kPa, g/mL, from
-// 0 to 100 °C. Error: fault.Invalid on "temp_c" outside that. Source: Kell 1975.
+// WaterDensityGML is the density of air-free water at 101.325 kPa, g/mL, from 0
+// to 100 °C. Error: fault.Invalid on "temp_c" outside that range. Source: Kell
+// 1975.
 func WaterDensityGML(tempC float64) (float64, error) {
 	if err := tempIn("temp_c", "The density of water", tempC, 0, 100); err != nil {
 		return 0, err
@@ -69,18 +72,20 @@ func WaterDensityGML(tempC float64) (float64, error) {
 	return kell(tempC) / 1000, nil
 }
 
-// kell is in kg/m³. One copy on the web prints the last constant as 16.897850e-3,
-// two digits changed over, which is 0.27 kg/m³ out at 20 °C.
+// kell is the density of water in kg/m³. One copy of the equation on the web
+// prints the last constant as 16.897850e-3, with two digits swapped, which is
+// 0.27 kg/m³ out at 20 °C.
 func kell(t float64) float64 {
 	return (999.83952 + t*(16.945176+t*(-7.9870401e-3+t*(-46.170461e-6+t*(105.56302e-9-t*280.54253e-12))))) /
 		(1 + 16.879850e-3*t)
 }
 
-// BalanceToMillilitres is the volume, in mL, of each gram of water that a balance
-// shows, at the water's temperature, 0 to 60 °C: what a mould holds is its water
-// by weight times this. It allows for the lift of air (1.2 kg/m³) on water and
-// on the balance's weights (8000 kg/m³), as ISO 8655-6 does. Straight lines
-// between whole degrees. Error: fault.Invalid on "water_c" outside that.
+// BalanceToMillilitres is the volume, in mL, of each gram of water that a
+// balance shows, for water at 0 to 60 °C. A mould's volume is the weight of its
+// water times this. It allows for the buoyancy of air (1.2 kg/m³) on water and
+// on the balance's weights (8000 kg/m³), as ISO 8655-6 does. Between whole
+// degrees it follows straight lines. Error: fault.Invalid on "water_c" outside
+// that range.
 func BalanceToMillilitres(tempC float64) (float64, error) {
 	if err := tempIn("water_c", "The volume of weighed water", tempC, 0, 60); err != nil {
 		return 0, err
@@ -88,12 +93,12 @@ func BalanceToMillilitres(tempC float64) (float64, error) {
 	return tables().balance.at(tempC), nil
 }
 
-// FatDensityGML is the density of a liquid fat, g/mL, by Lund's rule from its
-// saponification value (mg KOH/g) and iodine value (g/100 g), 15 to 110 °C;
-// within 0.004 of measured fats. It does not hold for castor, whose acid has a
-// hydroxyl, nor for waxes. Errors: fault.Invalid on "sap", "iodine", "temp_c".
-// Source: J. Am. Oil Chem. Soc. 76 (1999) 1415, with the water of 15 °C at
-// 0.99910 g/mL.
+// FatDensityGML is the density of a liquid fat, g/mL, from 15 to 110 °C. Lund's
+// rule gives it from the saponification value (mg KOH/g) and the iodine value
+// (g/100 g). It is within 0.004 of measured fats. It does not hold for castor
+// oil, whose acid has a hydroxyl group, nor for waxes. Errors: fault.Invalid on
+// "sap", "iodine" or "temp_c". Source: J. Am. Oil Chem. Soc. 76 (1999) 1415,
+// with water of 15 °C at 0.99910 g/mL.
 func FatDensityGML(sapMgKOHPerG, iodine, tempC float64) (float64, error) {
 	if !(sapMgKOHPerG > 0 && sapMgKOHPerG <= 1000) {
 		return 0, fault.Invalidf("sap", "A saponification value of %g mg KOH/g gives no density; give one above 0, such as 190.", sapMgKOHPerG)
@@ -107,9 +112,9 @@ func FatDensityGML(sapMgKOHPerG, iodine, tempC float64) (float64, error) {
 	return (999.10*(0.8475+0.00030*sapMgKOHPerG+0.00014*iodine) - 0.64*(tempC-15)) / 1000, nil
 }
 
-// What 100 g of water takes up, g. The point at 5.4 °C is where 32.5 % lye starts
-// to crystallise; without it a line from 0 to 20 °C would promise more than a
-// cold room keeps dissolved.
+// How much alkali 100 g of water dissolves, g, by temperature. At 5.4 °C, 32.5
+// % lye starts to crystallise. Without that point, a line from 0 to 20 °C would
+// promise more than stays dissolved in a cold room.
 var (
 	naohInWater = series{
 		x: []float64{0, 5.4, 20, 40, 60},
@@ -121,10 +126,11 @@ var (
 	}
 )
 
-// SaturationPct is the strongest solution that stays one, % by mass: NaOH from
-// 0 to 60 °C (20 °C: 52.2), KOH from 0 to 100 °C (20 °C: 52.8). Between the
-// points of the table it follows a straight line, which for NaOH below 20 °C says
-// rather less than dissolves. Error: fault.Invalid on "temp_c" outside that.
+// SaturationPct is the strongest solution that stays dissolved, % by mass: NaOH
+// from 0 to 60 °C (20 °C: 52.2), KOH from 0 to 100 °C (20 °C: 52.8). Between
+// the points of the table it follows a straight line. For NaOH below 20 °C the
+// line gives a little less than really dissolves. Error: fault.Invalid on
+// "temp_c" outside those ranges.
 func SaturationPct(a Alkali, tempC float64) (float64, error) {
 	s := naohInWater
 	if a == KOH {

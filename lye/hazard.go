@@ -22,25 +22,29 @@ var (
 // Class is how CLP classes a solution, for the label of a lye container and for
 // the sheet. It does not replace the supplier's safety data sheet.
 type Class struct {
-	Category   string // as "Skin Corr. 1A"; "" when no class follows from the limits
+	Category   string // such as "Skin Corr. 1A"; "" when no class follows from the limits
 	Signal     string // "Danger", "Warning" or ""
 	Statements []Statement
-	Pictograms []string // as "GHS05"
+	Pictograms []string // such as "GHS05"
 }
 
-// Classify is the class of a solution with the mass fraction w of alkali, solid
-// included (w = 1), by the limits of the harmonised entries: 5 % and over burns
-// (1A), 2 to under 5 % burns (1B), 0.5 to under 2 % irritates, under that nothing
-// follows from them, which does not say that it is without danger. KOH from 5 % up
-// also carries the statement of its oral class, H302: of a solution that is rather
-// too much, as the exact limit takes a toxicity calculation. A w outside 0 to 1,
-// or NaN, is classed as the solid.
+// Classify returns the class of a solution with the mass fraction w of alkali,
+// or of the solid (w = 1), by the limits of the harmonised entries:
+//
+//	5 % and over       burns (1A)
+//	2 to under 5 %     burns (1B)
+//	0.5 to under 2 %   irritates
+//	under 0.5 %        no class follows, which does not mean that it is without danger
+//
+// KOH from 5 % up also carries the statement of its oral class, H302. For a
+// solution this is rather too strict, because the exact limit takes a toxicity
+// calculation. A w outside 0 to 1, or NaN, is classed as the solid.
 func Classify(a Alkali, w float64) Class {
 	if !(w >= 0) || w > 1 {
 		w = 1
 	}
-	// Compared in hundred-thousandths, so that 2 g in 100 g is 2 % whatever the
-	// last bit says.
+	// The shares are compared in hundred-thousandths, so that 2 g in 100 g
+	// counts as 2 % despite rounding in the last bit.
 	switch parts := math.Round(w * 1e5); {
 	case parts >= 5000:
 		c := Class{Category: "Skin Corr. 1A", Signal: "Danger", Statements: []Statement{h314}, Pictograms: []string{"GHS05"}}
@@ -57,23 +61,23 @@ func Classify(a Alkali, w float64) Class {
 	return Class{}
 }
 
-// Moment is when a caution is wanted: where the hand is.
+// Moment is when a caution is needed: at the work that it is about.
 type Moment uint8
 
 const (
-	// BeforeOpening the alkali's container.
+	// BeforeOpening is before the alkali's container is opened.
 	BeforeOpening Moment = iota
-	// Weighing alkali.
+	// Weighing is the weighing of alkali.
 	Weighing
-	// Pouring alkali onto the water.
+	// Pouring is when alkali goes into the water.
 	Pouring
-	// Splash on skin or in an eye, swallowed or breathed in.
+	// Splash is lye or alkali on skin, in an eye, swallowed or breathed in.
 	Splash
-	// Spill on the bench or the floor.
+	// Spill is alkali or lye on the bench or the floor.
 	Spill
-	// Waste and what is left over.
+	// Waste is what is left over.
 	Waste
-	// Storage of alkali and of made lye.
+	// Storage is the storage of alkali and of made lye.
 	Storage
 )
 
@@ -93,25 +97,32 @@ const (
 )
 
 var cautions = []Caution{
-	{"wear", BeforeOpening, "Put on goggles, alkali-proof gloves, long sleeves, an apron and closed shoes before you open the alkali.", icsc + "; P280, " + clp},
+	{"wear", BeforeOpening, "Put on goggles, alkali-proof gloves, long sleeves, an apron and closed shoes before you open the alkali.",
+		icsc + "; P280, " + clp},
 	{"air", BeforeOpening, "Open a window or run the fan, and do not breathe dust, mist or steam.", "P260, " + clp},
 	{"others", BeforeOpening, "Keep children and animals out of the room, and food off the bench.", practice},
 	{"sheet", BeforeOpening, "Read the supplier's safety data sheet first; where it says otherwise, it is right.", practice},
 	{"rinse-ready", BeforeOpening, "Know the nearest running water before you start.", practice},
 
-	{"materials", Weighing, "No aluminium, zinc or tin: lye eats them and gives off hydrogen, which explodes. Use stainless steel, polypropylene, HDPE or silicone.", icsc + "; list of what resists: " + practice},
+	{"materials", Weighing, "No aluminium, zinc or tin: lye eats them and gives off hydrogen, which explodes. Use stainless steel, polypropylene, " +
+		"HDPE or silicone.", icsc + "; list of what resists: " + practice},
 	{"no-glass", Weighing, "No glass jug: heat cracks it, lye etches it, and one day it shatters.", practice},
 	{"dry-cup", Weighing, "Weigh the alkali in a dry cup of its own and close the container at once: it draws water from the air.", icsc},
 	{"too-much", Weighing, "Alkali weighed too much goes into a labelled dry waste cup, never back into its container.", practice},
 
-	{"water-first", Pouring, "Water stands first, in the heatproof jug; the alkali goes onto it, little by little, stirring. Never water onto alkali, and no water into made lye.", icsc},
-	{"cold-liquid", Pouring, "Start with cold water or ice: never hot water, hot milk or alcohol. The lye heats by itself, spits and steams.", icsc + "; heat of solution: CRC Handbook of Chemistry and Physics"},
+	{"water-first", Pouring, "Water stands first, in the heatproof jug; the alkali goes onto it, little by little, stirring. Never water onto alkali, " +
+		"and no water into made lye.", icsc},
+	{"cold-liquid", Pouring, "Start with cold water or ice: never hot water, hot milk or alcohol. The lye heats by itself, spits and steams.",
+		icsc + "; heat of solution: CRC Handbook of Chemistry and Physics"},
 	{"flames", Pouring, "No flame or hotplate near spirit sprays, and nothing that burns near hot lye.", icsc},
 	{"acids", Pouring, "Keep acids away from strong lye: they react violently.", icsc},
 
-	{"splash-skin", Splash, "On skin: take off what is wetted and rinse with running water at once and for long, 15 minutes or more. Never vinegar. Then get medical help.", icsc + "; P303+P361+P353, " + clp + "; 15 minutes: university laboratory practice"},
-	{"splash-eye", Splash, "In an eye: rinse with running water at once, lenses out, keep rinsing for 15 minutes or more, and get medical help without delay.", icsc + "; P305+P351+P338, " + clp + "; 15 minutes: university laboratory practice"},
-	{"swallowed", Splash, "Swallowed: rinse the mouth, do not bring on vomiting, and call the emergency number or a poison centre at once.", icsc + "; P301+P330+P331, P310, " + clp},
+	{"splash-skin", Splash, "On skin: take off what is wetted and rinse with running water at once and for long, 15 minutes or more. Never vinegar. " +
+		"Then get medical help.", icsc + "; P303+P361+P353, " + clp + "; 15 minutes: university laboratory practice"},
+	{"splash-eye", Splash, "In an eye: rinse with running water at once, lenses out, keep rinsing for 15 minutes or more, and get medical help " +
+		"without delay.", icsc + "; P305+P351+P338, " + clp + "; 15 minutes: university laboratory practice"},
+	{"swallowed", Splash, "Swallowed: rinse the mouth, do not bring on vomiting, and call the emergency number or a poison centre at once.",
+		icsc + "; P301+P330+P331, P310, " + clp},
 	{"breathed", Splash, "Breathed in: fresh air, rest, and medical help.", icsc + "; P304+P340, " + clp},
 
 	{"spill", Spill, "Still in goggles and gloves: sweep up dry alkali into a dry plastic tub, then rinse the rest away with much water.", icsc},
@@ -119,14 +130,15 @@ var cautions = []Caution{
 	{"waste", Waste, "Leftover lye stays lye: keep it labelled and closed, and dispose of it by local rules.", "P501, " + clp},
 
 	{"store", Storage, "Keep alkali dry, closed, labelled and locked up, apart from acids, metals and food.", icsc + "; P405, " + clp},
-	{"opened-on", Storage, "Write the opening date on the container: alkali that has drawn water and carbon dioxide from the air is weaker than its label.", icsc},
+	{"opened-on", Storage, "Write the opening date on the container: alkali that has drawn water and carbon dioxide from the air is weaker than its " +
+		"label.", icsc},
 	{"lye-label", Storage, "Made lye that waits is labelled with its name, strength and date, and never in a drinks bottle.", practice},
 }
 
-// Cautions are the cautions of working with lye, in the order of the work.
+// Cautions returns the cautions of working with lye, in the order of the work.
 func Cautions() []Caution { return slices.Clone(cautions) }
 
-// CautionsFor are those of one moment.
+// CautionsFor returns the cautions for one moment.
 func CautionsFor(m Moment) []Caution {
 	var out []Caution
 	for _, c := range cautions {

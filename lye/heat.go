@@ -9,32 +9,34 @@ import (
 
 // Sources of the heats, for a page to show.
 const (
-	EnthalpySource = "H. Olsson, Å. Jernqvist, G. Aly, Int. J. Thermophys. 18 (1997) 779; heat of solution at infinite dilution: CRC Handbook of Chemistry and Physics"
-	IceSource      = "heat of fusion of ice 333.55 kJ/kg, CRC Handbook of Chemistry and Physics; heat capacity of ice: IAPWS R10-06, from memory"
+	EnthalpySource = "H. Olsson, Å. Jernqvist, G. Aly, Int. J. Thermophys. 18 (1997) 779; heat of solution at infinite dilution: CRC Handbook of " +
+		"Chemistry and Physics"
+	IceSource = "heat of fusion of ice 333.55 kJ/kg, CRC Handbook of Chemistry and Physics; heat capacity of ice: IAPWS R10-06, from memory"
 )
 
 // Heats of solution at infinite dilution and 25 °C, kJ/mol: CRC Handbook, after
-// Parker, NSRDS-NBS 2 (1965). That of KOH against strength was not found: its
-// value here is an upper bound of what stronger lye gives off.
+// Parker, NSRDS-NBS 2 (1965). How the heat of KOH depends on strength was not
+// found. The value here is an upper bound for stronger lye.
 const (
 	NaOHSolutionHeat = -44.51
 	KOHSolutionHeat  = -57.61
 )
 
 const (
-	// solidNaOH is the enthalpy of solid NaOH at 20 °C on Olsson's scale, kJ/kg,
-	// from NaOHSolutionHeat. The chart of textbooks rests on 455 Btu/lb (1058.3)
-	// at 68 °F (Himmelblau, example 13.3), which gives peaks some 2 to 4 °C lower;
-	// of the two, the higher is the one to be warned by.
+	// solidNaOH is the enthalpy of solid NaOH at 20 °C on Olsson's scale,
+	// kJ/kg, from NaOHSolutionHeat. The chart in textbooks rests on 455 Btu/lb
+	// (1058.3 kJ/kg) at 68 °F (Himmelblau, example 13.3), which gives peaks
+	// some 2 to 4 °C lower. The higher of the two gives the better warning.
 	solidNaOH = 1085.65
-	// solidNaOHCp is in kJ/kg·K: 59.5 J/mol·K (CRC Handbook).
+	// solidNaOHCp is the specific heat of solid NaOH, kJ/kg·K, from 59.5
+	// J/mol·K (CRC Handbook).
 	solidNaOHCp = 59.5 / NaOHMolarMass
 	waterCp     = 4.18   // kJ/kg·K, within 0.3 % from 0 to 60 °C
 	iceFusion   = 333.55 // kJ/kg
 )
 
-// olsson are the coefficients of h = c[0] + c[1]·t + c[2]·t² + c[3]·t³, kJ/kg of
-// solution, at one strength.
+// olsson holds the coefficients of the enthalpy at one strength, kJ/kg of
+// solution: h = c[0] + c[1]·t + c[2]·t² + c[3]·t³.
 type olsson [4]float64
 
 func olssonAt(w float64) olsson {
@@ -59,7 +61,8 @@ func poly(y float64, c ...float64) float64 {
 func (c *olsson) enthalpy(t float64) float64 { return c[0] + t*(c[1]+t*(c[2]+t*c[3])) }
 func (c *olsson) cp(t float64) float64       { return c[1] + t*(2*c[2]+t*3*c[3]) }
 
-// Where the enthalpy is known: strengths, and the temperatures that lye sees.
+// The range in which the enthalpy is known: the strengths, and the temperatures
+// that lye reaches.
 const (
 	weakest, strongest = 0.04, 0.50
 	coldest, hottest   = 0, 150
@@ -73,10 +76,11 @@ func enthalpyKnown(what string, w, tempC float64) error {
 }
 
 // NaOHEnthalpy is the enthalpy of sodium hydroxide solution, kJ per kg of
-// solution, w from 0.04 to 0.50 and 0 to 150 °C; water at 0 °C and infinitely
-// dilute NaOH at 20 °C stand at 0. Above 0.46 it is extrapolated at room
-// temperature, and soft. Errors: fault.Invalid on "concentration" or "temp_c"
-// outside that. Source: Olsson, Jernqvist and Aly 1997.
+// solution, for w from 0.04 to 0.50 and 0 to 150 °C. Water at 0 °C and
+// infinitely dilute NaOH at 20 °C have the enthalpy 0. Above 0.46 it is
+// extrapolated at room temperature, and less reliable. Errors: fault.Invalid on
+// "concentration" or "temp_c" outside those ranges. Source: Olsson, Jernqvist
+// and Aly 1997.
 func NaOHEnthalpy(w, tempC float64) (float64, error) {
 	if err := enthalpyKnown("The enthalpy of sodium hydroxide solution", w, tempC); err != nil {
 		return 0, err
@@ -85,9 +89,9 @@ func NaOHEnthalpy(w, tempC float64) (float64, error) {
 	return c.enthalpy(tempC), nil
 }
 
-// NaOHCp is the specific heat of sodium hydroxide solution, kJ/kg·K, by the slope
-// of NaOHEnthalpy; below 0.04 a straight line to that of water. w from 0 to 0.50,
-// 0 to 150 °C; errors as there.
+// NaOHCp is the specific heat of sodium hydroxide solution, kJ/kg·K, for w from
+// 0 to 0.50 and 0 to 150 °C. It is the slope of NaOHEnthalpy, and below 0.04 a
+// straight line to the value of water. Errors: as for NaOHEnthalpy.
 func NaOHCp(w, tempC float64) (float64, error) {
 	if w >= 0 && w < weakest {
 		if err := tempIn("temp_c", "The specific heat of sodium hydroxide solution", tempC, coldest, hottest); err != nil {
@@ -103,9 +107,9 @@ func NaOHCp(w, tempC float64) (float64, error) {
 	return c.cp(tempC), nil
 }
 
-// KOHCp is the specific heat of potassium hydroxide solution at 20 °C, kJ/kg·K, w
-// from 0 to 0.46. Error: fault.Invalid on "concentration" outside that. Source:
-// Laliberté, J. Chem. Eng. Data 54 (2009) 1725.
+// KOHCp is the specific heat of potassium hydroxide solution at 20 °C, kJ/kg·K,
+// for w from 0 to 0.46. Error: fault.Invalid on "concentration" outside that
+// range. Source: Laliberté, J. Chem. Eng. Data 54 (2009) 1725.
 func KOHCp(w float64) (float64, error) {
 	if err := strengthIn("The specific heat of potassium hydroxide solution", w, 0, 0.46); err != nil {
 		return 0, err
@@ -113,9 +117,10 @@ func KOHCp(w float64) (float64, error) {
 	return tables().kohCp.at(100 * w), nil
 }
 
-// NaOHHeatOfSolution is the heat, kJ per mol of NaOH, below 0 because it is given
-// off, when the solid dissolves to the strength w at 25 °C; w from 0.04 to 0.50,
-// good to 0.3 kJ/mol. Error: fault.Invalid on "concentration" outside that.
+// NaOHHeatOfSolution is the heat, kJ per mol of NaOH, when the solid dissolves
+// to the strength w at 25 °C, for w from 0.04 to 0.50. It is below 0 because
+// the heat is given off. It is good to 0.3 kJ/mol. Error: fault.Invalid on
+// "concentration" outside that range.
 func NaOHHeatOfSolution(w float64) (float64, error) {
 	if err := strengthIn("The heat of solution of sodium hydroxide", w, weakest, strongest); err != nil {
 		return 0, err
@@ -125,9 +130,10 @@ func NaOHHeatOfSolution(w float64) (float64, error) {
 	return kJPerKg * NaOHMolarMass / w / 1000, nil
 }
 
-// BoilingC is where sodium hydroxide solution boils at 101.3 kPa, °C, w from 0 to
-// 0.50, by straight lines between points. Error: fault.Invalid on "concentration"
-// outside that. Source: Olsson, Jernqvist and Aly 1997.
+// BoilingC is the boiling point of sodium hydroxide solution at 101.3 kPa, °C,
+// for w from 0 to 0.50. It follows straight lines between the points of the
+// table. Error: fault.Invalid on "concentration" outside that range. Source:
+// Olsson, Jernqvist and Aly 1997.
 func BoilingC(w float64) (float64, error) {
 	if err := strengthIn("The boiling point of sodium hydroxide solution", w, 0, 0.50); err != nil {
 		return 0, err
@@ -135,30 +141,32 @@ func BoilingC(w float64) (float64, error) {
 	return tables().boiling.at(100 * w), nil
 }
 
-// Jug is sodium hydroxide about to be dissolved in water: the water, with the
-// ice in it, stands first, and the flakes go onto it.
+// Jug is sodium hydroxide about to be dissolved in water. The water, with the
+// ice in it, is in the jug first, and the flakes are added to it.
 type Jug struct {
 	NaOHG  float64 // pure; what is not NaOH in the flakes counts as water
-	WaterG float64 // all of it, the ice included
+	WaterG float64 // all of the water, including the ice
 	StartC float64 // of the water, 0 to 40 °C: hot water is never used
-	// FlakesC is the temperature of the flakes; that of the water when unknown.
+	// FlakesC is the temperature of the flakes. When unknown, it is that of the
+	// water.
 	FlakesC quantity.Maybe
-	IceC    float64 // of the ice, −40 to 0 °C; a freezer's −18 for less ice
+	IceC    float64 // of the ice, −40 to 0 °C; straight from a freezer at −18 °C less ice is needed
 }
 
 // PeakC is the temperature, °C, that fresh lye of the strength w may reach when
-// water and flakes both start at startC: an upper end, as if no heat were lost
-// while the flakes go in. As a claim about the world it is good to ± 4 °C. For w
-// and errors, see PeakWithIce.
+// water and flakes both start at startC. It is an upper limit, because no heat
+// is taken to be lost while the flakes go in. As a prediction of the real peak
+// it is good to ± 4 °C. For the range of w and the errors, see PeakWithIce.
 func PeakC(w, startC float64) (float64, error) {
 	return Jug{NaOHG: w, WaterG: 1 - w, StartC: startC}.PeakWithIce(0)
 }
 
 // PeakWithIce is the temperature, °C, that the lye may reach when iceG of the
-// water is ice. The strength must lie between 4 and 50 % NaOH by mass, where the
-// heat is known; so much ice that the lye would end below 0 °C is refused. Errors:
-// fault.Invalid on "naoh_g", "water_g", "concentration", "start_c", "flakes_c",
-// "ice_c", "ice_g". Sources: EnthalpySource, IceSource.
+// water is ice. The strength must lie between 4 and 50 % NaOH by mass, where
+// the heat is known. It refuses so much ice that the lye would end below 0 °C.
+//
+// Errors: fault.Invalid on "naoh_g", "water_g", "concentration", "start_c",
+// "flakes_c", "ice_c" or "ice_g". Sources: EnthalpySource, IceSource.
 func (j Jug) PeakWithIce(iceG float64) (float64, error) {
 	if err := j.check(); err != nil {
 		return 0, err
@@ -175,10 +183,12 @@ func (j Jug) PeakWithIce(iceG float64) (float64, error) {
 	return t, nil
 }
 
-// IceFor is the least mass of ice, g, out of the water of j, that keeps the peak at
-// targetC; 0 when the peak is no higher without. Errors: those of PeakWithIce;
-// fault.Invalid on "peak_c" when even all the water as ice does not do, with the
-// peak it would give, or when targetC is not between 0 and 150 °C.
+// IceFor is the smallest mass of ice, g, in place of water of j, that keeps the
+// peak at targetC. It is 0 when the peak is no higher without ice.
+//
+// Errors: those of PeakWithIce; fault.Invalid on "peak_c" when targetC is not
+// between 0 and 150 °C, or when even all the water as ice is not enough. The
+// message then gives the peak with all of it as ice.
 func IceFor(j Jug, targetC float64) (float64, error) {
 	if err := j.check(); err != nil {
 		return 0, err
@@ -188,8 +198,8 @@ func IceFor(j Jug, targetC float64) (float64, error) {
 	}
 	all := j.NaOHG + j.WaterG
 	c := olssonAt(j.NaOHG / all)
-	// Each gram of ice in place of water takes the same heat out, so that the
-	// mass follows in one step.
+	// Each gram of ice in place of water removes the same heat, so one division
+	// gives the mass.
 	ice := (j.heat() - all*c.enthalpy(targetC)) / j.perGramOfIce()
 	if ice <= 0 {
 		return 0, nil
@@ -199,16 +209,18 @@ func IceFor(j Jug, targetC float64) (float64, error) {
 		if err != nil {
 			return 0, err
 		}
-		return 0, fault.Invalidf("peak_c", "No amount of ice keeps the peak at %.0f °C: with all %.4g g of the water as ice the lye may still reach %.0f °C. Ask for that or more, or for a weaker lye.",
+		return 0, fault.Invalidf("peak_c", "No amount of ice keeps the peak at %.0f °C: with all %.4g g of the water as ice the lye may still reach "+
+			"%.0f °C. Ask for that or more, or for a weaker lye.",
 			targetC, j.WaterG, math.Ceil(least))
 	}
 	return ice, nil
 }
 
-// FrozenFor is the mass, g, of a frozen liquid that cools as iceG of ice does: its
-// water is the ice, and the heat that its solids take up is left out, which errs
-// towards too much of it. waterPct is its share of water, 0.1 to 100 (whole
-// milk: about 87, from memory). Errors: fault.Invalid on "ice_g", "water_pct".
+// FrozenFor is the mass, g, of a frozen liquid that cools as much as iceG of
+// ice. Its water counts as ice. The heat that its solids take up is left out,
+// so the result is rather too much than too little. waterPct is its share of
+// water, 0.1 to 100 (whole milk: about 87, from memory). Errors: fault.Invalid
+// on "ice_g" or "water_pct".
 func FrozenFor(iceG, waterPct float64) (float64, error) {
 	if err := massIn("ice_g", "ice", iceG); err != nil {
 		return 0, err
@@ -233,30 +245,30 @@ func (j Jug) check() error {
 	return faults.Err()
 }
 
-// heat is the enthalpy of what goes in with no ice, J.
+// heat is the enthalpy of everything that goes in, without ice, J.
 func (j Jug) heat() float64 {
 	return j.WaterG*waterEnthalpy(j.StartC) + j.NaOHG*(solidNaOH+solidNaOHCp*(j.FlakesC.Or(j.StartC)-20))
 }
 
-// perGramOfIce is how much less heat comes in with 1 g of ice than with 1 g of
-// the water, J.
+// perGramOfIce is how much less heat 1 g of ice brings in than 1 g of the
+// water, J.
 func (j Jug) perGramOfIce() float64 {
-	// IAPWS R10-06: 2.097 kJ/kg·K at 0 °C, 7 J/kg·K less with each degree down
-	// (from memory).
+	// IAPWS R10-06: 2.097 kJ/kg·K at 0 °C, and 7 J/kg·K less for each degree
+	// below (from memory).
 	t := j.IceC
 	return waterEnthalpy(j.StartC) - (waterEnthalpy(0) - iceFusion + t*(2.097+t*0.0035))
 }
 
-// waterEnthalpy is that of water, kJ/kg. Olsson's equation was made for solutions
-// and at w = 0 drifts by up to 3 kJ/kg near 0 °C; at 20 °C, where solidNaOH was
-// fixed with it, it is right.
+// waterEnthalpy is the enthalpy of water, kJ/kg. Olsson's equation was made for
+// solutions, and at w = 0 it drifts by up to 3 kJ/kg near 0 °C. It is right at
+// 20 °C, where solidNaOH was fixed with it.
 func waterEnthalpy(tempC float64) float64 {
 	c := olssonAt(0)
 	return c.enthalpy(20) + waterCp*(tempC-20)
 }
 
-// temperature is where the enthalpy is h, and false when that is below coldest or
-// above hottest.
+// temperature is where the enthalpy is h. The bool is false when that is below
+// coldest or above hottest.
 func (c *olsson) temperature(h float64) (float64, bool) {
 	if math.IsNaN(h) || h < c.enthalpy(coldest) || h > c.enthalpy(hottest) {
 		return 0, false

@@ -1,14 +1,15 @@
-// Package lye is what is known of sodium and potassium hydroxide in water, and
-// of the heat they make: densities, saturation, the peak that fresh lye may
+// Package lye holds what is known of sodium and potassium hydroxide in water,
+// and of the heat they make: densities, saturation, the peak that fresh lye may
 // reach, the ice that keeps it lower, how it cools, how hot a batter may get,
 // and the cautions that go with all of it.
 //
-// Every peak here is a ceiling, worked out as if no heat were lost: it says what
-// a jug may reach, and is no forecast. w is the mass fraction of pure alkali in
-// the solution, 0 to 1; temperatures are °C; densities g/mL; heats kJ.
+// Every peak here is a ceiling, worked out as if no heat were lost. It says
+// what a jug may reach and is not a forecast. w is the mass fraction of pure
+// alkali in the solution, 0 to 1. Temperatures are in °C, densities in g/mL and
+// heats in kJ, unless a comment says otherwise.
 //
-// The tables are in data/, each row with its source. A value outside the range
-// that a source covers is an error (fault.Invalid), never a guess.
+// The tables are in data/, and each row has its source. A value outside the
+// range that a source covers is an error (fault.Invalid), never a guess.
 package lye
 
 import (
@@ -18,7 +19,7 @@ import (
 	"barwright/fault"
 )
 
-// Alkali is one of the two that make soap.
+// Alkali is one of the two alkalis that make soap.
 type Alkali uint8
 
 const (
@@ -48,7 +49,7 @@ const (
 	GlycerolMolarMass = 3*12.011 + 8*1.008 + 3*15.999
 )
 
-// MolarMass is that of the alkali, g/mol.
+// MolarMass is the molar mass of the alkali, g/mol.
 func (a Alkali) MolarMass() float64 {
 	if a == KOH {
 		return KOHMolarMass
@@ -64,7 +65,8 @@ func strengthIn(what string, w, lo, hi float64) error {
 	if math.IsNaN(w) || math.IsInf(w, 0) {
 		return fault.Invalidf("concentration", "The strength of the lye is not a finite number; give one in %%.")
 	}
-	return fault.Invalidf("concentration", "%s is known from %.4g to %.4g %% alkali by mass, not at %.4g %%; choose a strength between.", what, 100*lo, 100*hi, 100*w)
+	return fault.Invalidf("concentration", "%s is known from %.4g to %.4g %% alkali by mass, not at %.4g %%; choose a strength between.",
+		what, 100*lo, 100*hi, 100*w)
 }
 
 // tempIn refuses a temperature outside what a source covers.
@@ -78,7 +80,8 @@ func tempIn(field, what string, tempC, lo, hi float64) error {
 	return fault.Invalidf(field, "%s is known from %.4g to %.4g °C, not at %.4g °C; give a temperature between.", what, lo, hi, tempC)
 }
 
-// massIn refuses a mass that is not one, or is more than a thousand tonnes.
+// massIn refuses a mass that is not a number, is negative, or is more than a
+// thousand tonnes.
 func massIn(field, what string, g float64) error {
 	if g >= 0 && g <= 1e9 {
 		return nil

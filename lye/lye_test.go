@@ -81,7 +81,7 @@ func TestEveryRowHasItsSource(t *testing.T) {
 }
 
 // CRC Handbook of Chemistry and Physics, concentrative properties of aqueous
-// solutions: NaOH at 20 °C, kg/m³, asserted to 1.
+// solutions: NaOH at 20 °C, kg/m³, checked to 1.
 func TestNaOHDensityIsThatOfTheCRCHandbook(t *testing.T) {
 	for pct, want := range map[float64]float64{1: 1009.5, 5: 1053.8, 10: 1108.9, 20: 1219.2, 30: 1327.7, 40: 1429.9} {
 		d, err := lye.NaOHDensity(pct/100, 20)
@@ -95,8 +95,9 @@ func TestNaOHDensityIsThatOfTheCRCHandbook(t *testing.T) {
 		d, err := lye.NaOHDensity(row.pct/100, row.c)
 		near(t, fmt.Sprintf("density of %g %% NaOH at %g °C", row.pct, row.c), 1000*d, err, row.want, 3)
 	}
-	// Olsson, Jernqvist and Aly 1997, whose own density equation the table's
-	// column holds: within 2.6 kg/m³ from 30 to 50 %, 2.0 below.
+	// Olsson, Jernqvist and Aly 1997: the table has a column from their own
+	// density equation. It agrees within 2.6 kg/m³ from 30 to 50 %, and within
+	// 2.0 below.
 	head, records := rows(t, "naoh-solution.csv")
 	n := 0
 	for _, r := range records {
@@ -110,7 +111,7 @@ func TestNaOHDensityIsThatOfTheCRCHandbook(t *testing.T) {
 	if n < 20 {
 		t.Fatalf("only %d strengths were compared", n)
 	}
-	// Ice-cold and hot lye are not in the table.
+	// Ice-cold lye and hot lye are not in the table.
 	for _, c := range []float64{19.9, 60.1, math.NaN()} {
 		_, err := lye.NaOHDensity(0.3, c)
 		refused(t, "NaOH at a temperature outside", err, "temp_c")
@@ -125,7 +126,7 @@ func TestKOHDensity(t *testing.T) {
 		d, err := lye.KOHDensity(pct/100, 20)
 		near(t, fmt.Sprintf("density of %g %% KOH", pct), 1000*d, err, want, 0.1)
 	}
-	// A physics laboratory's table at 18 °C, matched to 2.
+	// A physics laboratory's table at 18 °C, which must agree to 2.
 	for pct, want := range map[float64]float64{5: 1045, 10: 1091, 20: 1188, 25: 1238, 30: 1290} {
 		d, err := lye.KOHDensity(pct/100, 18)
 		near(t, fmt.Sprintf("density of %g %% KOH at 18 °C", pct), 1000*d, err, want, 2)
@@ -196,12 +197,13 @@ func TestAMouldByTheWaterThatFillsIt(t *testing.T) {
 }
 
 func TestFatDensityByLund(t *testing.T) {
-	// Worked from the rule, to 0.1 kg/m³.
+	// Worked out from the rule, to 0.1 kg/m³.
 	for _, row := range []struct{ sap, iodine, c, want float64 }{{190, 84, 20, 912.2}, {256, 9, 40, 908.7}, {199, 52, 50, 891.3}} {
 		d, err := lye.FatDensityGML(row.sap, row.iodine, row.c)
 		near(t, fmt.Sprintf("fat with SAP %g and iodine value %g at %g °C", row.sap, row.iodine, row.c), 1000*d, err, row.want, 0.1)
 	}
-	// Relative densities of Codex CXS 33-1981 and CXS 210-1999, to water at 20 °C.
+	// Relative densities of Codex CXS 33-1981 and CXS 210-1999, against water
+	// at 20 °C.
 	for _, row := range []struct {
 		name              string
 		sap, iodine, c    float64
@@ -220,7 +222,8 @@ func TestFatDensityByLund(t *testing.T) {
 	refused(t, "200 °C", err, "temp_c")
 }
 
-// CRC Handbook: g per 100 g of water; 52.2 % NaOH at 20 °C from a second source.
+// CRC Handbook: g per 100 g of water. The 52.2 % NaOH at 20 °C is from a second
+// source.
 func TestSaturation(t *testing.T) {
 	for _, row := range []struct {
 		a         lye.Alkali
@@ -242,9 +245,9 @@ func TestSaturation(t *testing.T) {
 	refused(t, "61 °C", err, "temp_c")
 }
 
-// Textbook readings from the enthalpy chart of NaOH: McCabe, Smith and Harriott,
-// and Geankoplis, examples 8.4-3 and on (both from memory). Read off a printed
-// chart, hence 1.5 %.
+// Textbook readings from the enthalpy chart of NaOH: McCabe, Smith and
+// Harriott, and Geankoplis, examples 8.4-3 and on (both from memory). They were
+// read off a printed chart, hence the tolerance of 1.5 %.
 func TestEnthalpyIsThatOfTheTextbooks(t *testing.T) {
 	const btuPerLb = 2.326
 	for _, row := range []struct {
@@ -290,9 +293,9 @@ func fractionOf(molWaterPerMol float64) float64 {
 }
 
 // Felder and Rousseau, table B.11 and problem 8.83. Their solid is that of NBS
-// Circular 500, -42.87 kJ/mol at infinite dilution, 1.64 less negative than the
-// CRC Handbook's -44.51 (Parker 1965): the difference from infinite dilution is
-// what the two must share.
+// Circular 500, -42.87 kJ/mol at infinite dilution. That is 1.64 less negative
+// than the CRC Handbook's -44.51 (Parker 1965). Only the difference from
+// infinite dilution must be the same in both.
 func TestHeatOfSolutionIsThatOfFelderAndRousseau(t *testing.T) {
 	for r, theirs := range map[float64]float64{3: -28.87, 4: -34.43, 5: -37.74, 10: -42.51} {
 		dh, err := lye.NaOHHeatOfSolution(fractionOf(r))
@@ -300,25 +303,26 @@ func TestHeatOfSolutionIsThatOfFelderAndRousseau(t *testing.T) {
 	}
 	dh, err := lye.NaOHHeatOfSolution(fractionOf(4))
 	kJ := 20 * (dh - lye.NaOHSolutionHeat - 42.87)
-	// 20 mol in 80 mol of water at 25 °C: -688.6 kJ; 0.2 kJ/mol on 20 mol.
+	// 20 mol in 80 mol of water at 25 °C: -688.6 kJ, with 0.2 kJ/mol of
+	// tolerance on 20 mol.
 	near(t, "20 mol NaOH in 80 mol of water", kJ, err, -688.6, 4)
 	kg := (20*lye.NaOHMolarMass + 80*lye.WaterMolarMass) / 1000
 	near(t, "the same in Btu/lb of solution", kJ/kg/2.326, err, -132, 1)
-	// By mass, on the CRC's solid.
+	// By mass, with the CRC's solid.
 	for pct, want := range map[float64]float64{25: -42.20, 30: -39.85, 33: -38.00, 40: -32.64, 50: -23.89} {
 		dh, err := lye.NaOHHeatOfSolution(pct / 100)
 		near(t, fmt.Sprintf("heat of solution at %g %%", pct), dh, err, want, 0.3)
 	}
 }
 
-// The peak from 20 °C, worked independently from Olsson's equation and the CRC
-// Handbook's -44.51 kJ/mol.
+// The peak from 20 °C, worked out independently from Olsson's equation and the
+// CRC Handbook's -44.51 kJ/mol.
 func TestPeakOfFreshLye(t *testing.T) {
 	for pct, want := range map[float64]float64{25: 92.3, 28: 99.1, 30: 103.0, 33: 107.9, 40: 114.6, 50: 113.5} {
 		peak, err := lye.PeakC(pct/100, 20)
 		near(t, fmt.Sprintf("peak of %g %% lye", pct), peak, err, want, 0.3)
-		// The classical chart, 455 Btu/lb for the solid at 68 °F (Himmelblau,
-		// example 13.3), stands 2 to 4.5 °C lower.
+		// The classical chart, with 455 Btu/lb for the solid at 68 °F
+		// (Himmelblau, example 13.3), is 2 to 4.5 °C lower.
 		chart := map[float64]float64{25: 90.4, 28: 97.0, 30: 100.7, 33: 105.4, 40: 111.5, 50: 109.3}[pct]
 		if d := peak - chart; d < 1.5 || d > 4.5 {
 			t.Errorf("%g %% lye peaks %.1f °C above the chart's figure", pct, d)
@@ -328,20 +332,22 @@ func TestPeakOfFreshLye(t *testing.T) {
 			t.Errorf("%g %% lye would boil at %g °C (%v), and peaks at %g", pct, boils, err, peak)
 		}
 	}
-	// 33 % by flakes of 99 %, and 30 % by flakes of 98 %: the rest counts as water.
+	// 33 % by flakes of 99 %, and 30 % by flakes of 98 %. The rest of the
+	// flakes counts as water.
 	peak, err := lye.PeakC(0.33*0.99, 20)
 	near(t, "33 % of flakes of 99 %", peak, err, 107.4, 0.05)
 	peak, err = lye.PeakC(0.30*0.98, 20)
 	near(t, "30 % of flakes of 98 %", peak, err, 101.9, 0.05)
-	// 100 g in 180 g from 25 °C: the heat of solution over the solution's own specific
-	// heat gains about 87 °C, water's would give only 73. Within the 4 °C that a
-	// peak is good to.
+	// 100 g in 180 g from 25 °C: the heat of solution over the solution's own
+	// specific heat gives a rise of about 87 °C. With the specific heat of
+	// water it would be only 73. A peak is good to 4 °C.
 	peak, err = lye.PeakC(100.0/280, 25)
 	near(t, "gain of 100 g in 180 g from 25 °C", peak-25, err, 87, 4)
-	// A jug in grams is the same jug.
+	// A jug in grams gives the same peak.
 	one, err := lye.PeakC(0.33, 20)
 	near(t, "the peak of 330 g in 670 g", one, err, must(lye.Jug{NaOHG: 330, WaterG: 670, StartC: 20}.PeakWithIce(0)), 1e-9)
-	// Colder water is a lower peak; cold flakes lower it less, being the smaller heat.
+	// Colder water gives a lower peak. Cold flakes lower it less, because they
+	// hold less heat.
 	cold, err := lye.PeakC(0.33, 5)
 	near(t, "33 % from 5 °C", cold, err, 107.9-15*(0.67*4.18+0.33*1.488)/3.62, 0.6)
 	flakes := must(lye.Jug{NaOHG: 33, WaterG: 67, StartC: 20, FlakesC: quantity.Some(5)}.PeakWithIce(0))
@@ -367,12 +373,12 @@ func must(v float64, err error) float64 {
 func TestIceKeepsThePeakAtTheTarget(t *testing.T) {
 	j := lye.Jug{NaOHG: 140, WaterG: 280, StartC: 20}
 	plain := must(j.PeakWithIce(0))
-	// By hand: the ice takes its heat of fusion, 333.55 J/g (CRC Handbook), and that
-	// of warming from 0 to 20 °C, out of 420 g of lye with 3.6 J/g·K.
+	// By hand: the ice takes its heat of fusion, 333.55 J/g (CRC Handbook), and
+	// the heat of warming from 0 to 20 °C, out of 420 g of lye with 3.6 J/g·K.
 	ice, err := lye.IceFor(j, plain-30)
 	near(t, "ice for 30 °C less", ice, err, 30*420*3.60/(333.55+20*4.18), 2)
-	// From a freezer at -18 °C each gram also takes up 18 K of ice's own heat, about
-	// 2.03 J/g·K (IAPWS R10-06, from memory), so that less of it does.
+	// From a freezer at -18 °C each gram also takes up 18 K of ice's own heat,
+	// about 2.03 J/g·K (IAPWS R10-06, from memory), so less ice is needed.
 	frozen := j
 	frozen.IceC = -18
 	less, err := lye.IceFor(frozen, plain-30)
@@ -392,7 +398,8 @@ func TestIceKeepsThePeakAtTheTarget(t *testing.T) {
 		}
 		ice, err := lye.IceFor(j, target)
 		if err != nil {
-			// No amount does: all of it as ice must leave more than the target.
+			// No amount is enough: even with all the water as ice, the peak
+			// must be above the target.
 			all, e := j.PeakWithIce(j.WaterG)
 			if fault.All(err)[0].Field != "peak_c" || e != nil || all <= target {
 				t.Fatalf("%v, though all ice gives %g °C (%v)", err, all, e)
@@ -428,7 +435,7 @@ func TestIceKeepsThePeakAtTheTarget(t *testing.T) {
 }
 
 func TestCoolingIsLearnt(t *testing.T) {
-	// Readings made from the law itself come back: k = 0.02/min above 20 °C.
+	// Readings made from the law itself give it back: k = 0.02/min above 20 °C.
 	law := func(minutes float64) float64 { return 20 + 80*math.Exp(-0.02*minutes) }
 	var exact []lye.Reading
 	for _, m := range []float64{30, 0, 10, 20} { // in any order
@@ -441,7 +448,8 @@ func TestCoolingIsLearnt(t *testing.T) {
 	w, err := c.Reach(40)
 	near(t, "minute of 40 °C", w.Minute, err, math.Log(4)/0.02, 1e-9)
 
-	// Worked by hand from least squares: ln excess 4, 3.5, 3.2 at 0, 10, 20 min.
+	// Worked by hand from least squares, with ln excess 4, 3.5 and 3.2 at 0, 10
+	// and 20 min.
 	hand := []lye.Reading{{0, 20 + math.Exp(4)}, {10, 20 + math.Exp(3.5)}, {20, 20 + math.Exp(3.2)}}
 	c, err = lye.LearnCooling(20, hand)
 	near(t, "constant", c.PerMinute, err, 0.04, 1e-12)                                    // (0.8·10)/200
@@ -507,8 +515,9 @@ func TestHeatOfABatter(t *testing.T) {
 	kJ, err = lye.SaponificationKJPerKg(256)
 	near(t, "heat at SAP 256", kJ, err, 247.3, 0.1)
 
-	// 1000 g of fat of SAP 190 with 135.45 g NaOH as 33 % lye at 40 °C, worked by
-	// hand: 3.504 kJ/K; +52.4 K, and +58.7 K with the 22.0 kJ stored in the lye.
+	// 1000 g of fat of SAP 190 with 135.45 g NaOH as 33 % lye at 40 °C, worked
+	// by hand: 3.504 kJ/K, which gives +52.4 K, and +58.7 K with the 22.0 kJ
+	// stored in the lye.
 	b := lye.Batter{FatsG: 1000, NaOHG: 135.45, WaterG: 410.45 - 135.45, EsterMol: 190 / lye.KOHMolarMass, StartC: 40}
 	c, err := lye.BatterCeiling(b)
 	near(t, "heat capacity", c.CapacityKJPerK, err, 3.504, 0.002)
@@ -518,7 +527,8 @@ func TestHeatOfABatter(t *testing.T) {
 	near(t, "high rise", c.HighC-40, err, 58.7, 0.3)
 	near(t, "doubt", c.DoubtK, err, 8, 1)
 
-	// Half of it as KOH by mol: no more stored heat than NaOH has, and a capacity near by.
+	// Half of it as KOH by mol: no more stored heat than with NaOH alone, and
+	// nearly the same heat capacity.
 	mixed := b
 	mixed.NaOHG, mixed.KOHG = b.NaOHG/2, b.NaOHG/2*lye.KOHMolarMass/lye.NaOHMolarMass
 	m, err := lye.BatterCeiling(mixed)
@@ -584,7 +594,7 @@ func TestCautions(t *testing.T) {
 		text.WriteString(strings.ToLower(c.Text) + "\n")
 	}
 	words := text.String()
-	// What must be said somewhere.
+	// These words must appear somewhere.
 	for _, w := range []string{
 		"goggles", "gloves", "aluminium", "zinc", "tin", "no glass jug", "children", "animals", "never vinegar", "running water",
 		"15 minutes or more", "water stands first", "never water onto alkali", "no water into made lye", "dry cup", "never back into its container",
@@ -594,7 +604,7 @@ func TestCautions(t *testing.T) {
 			t.Errorf("no caution says %q", w)
 		}
 	}
-	// What must not.
+	// These words must not appear.
 	for _, w := range []string{"safe", "harmless"} {
 		if strings.Contains(strings.ReplaceAll(words, "safety data sheet", ""), w) {
 			t.Errorf("a caution says %q", w)
@@ -617,7 +627,7 @@ func TestCautions(t *testing.T) {
 	}
 }
 
-// Whatever is asked, the answer is a finite number or a sentence on a field.
+// Whatever is asked, the answer is a finite number or a sentence about a field.
 func TestNoNaNForAnyInput(t *testing.T) {
 	any64 := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-1, 2), rapid.Float64Range(-60, 160),
 		rapid.SampledFrom([]float64{0, 1, -1, math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, 5e-324, 0.04, 0.5, 20, 60, 150}))

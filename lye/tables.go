@@ -13,10 +13,11 @@ import (
 //go:embed data/*.csv
 var data embed.FS
 
-// series is a column against another, x rising.
+// series is one column against another, with x rising.
 type series struct{ x, y []float64 }
 
-// at interpolates in a straight line; outside its ends, the nearest end.
+// at interpolates in a straight line. Outside the ends it gives the value at
+// the nearest end.
 func (s series) at(x float64) float64 {
 	for i := 1; i < len(s.x); i++ {
 		if x <= s.x[i] {
@@ -27,13 +28,13 @@ func (s series) at(x float64) float64 {
 	return s.y[len(s.y)-1]
 }
 
-// table is one file, its numbers by column; a blank is NaN.
+// table is one file, its numbers by column. A blank is NaN.
 type table struct {
 	rows    int
 	numbers map[string][]float64
 }
 
-// column is y against x, over the rows that have both.
+// column is y against x, from the rows that have both.
 func (t *table) column(x, y string) series {
 	var s series
 	xs, ys := t.numbers[x], t.numbers[y]
@@ -49,8 +50,8 @@ func (t *table) column(x, y string) series {
 	return s
 }
 
-// readTable reads an embedded file. The tests read all of them, so that a bad
-// one cannot be built in unseen.
+// readTable reads an embedded file. The tests read all of them, so a bad file
+// cannot be built in unnoticed.
 func readTable(name string) (*table, error) {
 	raw, err := data.ReadFile("data/" + name)
 	if err != nil {
@@ -66,7 +67,7 @@ func readTable(name string) (*table, error) {
 	t := &table{rows: len(records) - 1, numbers: map[string][]float64{}}
 	for c, head := range records[0] {
 		switch head {
-		case "density_20c_kind", "source", "provenance": // words, for people
+		case "density_20c_kind", "source", "provenance": // words for people
 			continue
 		}
 		for line, r := range records[1:] {
@@ -90,7 +91,7 @@ func mustTable(name string) *table {
 	return t
 }
 
-// known are the columns in use, read once, when first asked for.
+// known holds the columns in use, read once, when first needed.
 type known struct {
 	naoh    [3]series // kg/m³ against % at 20, 40 and 60 °C
 	boiling series    // °C against % NaOH

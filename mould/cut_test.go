@@ -19,9 +19,10 @@ func loaf(c Cut) Mould {
 	return m
 }
 
-// By hand: 250 − 2·5 − 9·1 = 231 mm make ten of 23.1; 90 − 2·2 = 86 across. The
-// 1 125 mL stand 50 mm high, 47 without the top: 23.1 · 86 · 47 = 93.3702 mL. The
-// blade takes 9 · 1 · 86 · 47 = 36.378 mL, and the rest of 1 125 mL is trimmed.
+// By hand: 250 − 2·5 − 9·1 = 231 mm makes ten bars of 23.1 mm, and 90 − 2·2 =
+// 86 mm is left across. 1 125 mL reaches 50 mm high, 47 without the top: 23.1 ·
+// 86 · 47 = 93.3702 mL. The blade takes 9 · 1 · 86 · 47 = 36.378 mL, and the
+// rest of the 1 125 mL is trimmed.
 func TestALoafCutByHand(t *testing.T) {
 	m := loaf(Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 1, EndMM: 5, SideMM: 2, TopMM: 3})
 	c, err := m.CutUp(1125)
@@ -46,8 +47,8 @@ func TestALoafCutByHand(t *testing.T) {
 
 type point [3]float64
 
-// clip keeps of a convex solid, given by its faces, what lies where n · p ≤ d, and
-// closes it with a new face.
+// clip keeps the part of a convex solid, given by its faces, where n · p ≤ d,
+// and closes it with a new face.
 func clip(faces [][]point, n point, d float64) [][]point {
 	dot := func(p point) float64 {
 		if v := n[0]*p[0] + n[1]*p[1] + n[2]*p[2] - d; math.Abs(v) > 1e-9 {
@@ -84,7 +85,8 @@ func clip(faces [][]point, n point, d float64) [][]point {
 	if len(rim) < 3 {
 		return out
 	}
-	// Around their middle, by the angle in the plane of the cut.
+	// The points are sorted around their middle, by the angle in the plane of
+	// the cut.
 	var c point
 	for _, p := range rim {
 		for k := range c {
@@ -117,7 +119,8 @@ func clip(faces [][]point, n point, d float64) [][]point {
 	return append(out, rim)
 }
 
-// solid is the volume of a convex solid: pyramids from a point inside it.
+// solid is the volume of a convex solid, from pyramids with their apex at a
+// point inside it.
 func solid(faces [][]point) float64 {
 	var c point
 	n := 0.0
@@ -169,13 +172,14 @@ func anyCut(t *rapid.T) Mould {
 		m = of(Cuboid, Dimensions{LengthMM: some(side.Draw(t, "length")), WidthMM: some(side.Draw(t, "width")), DepthMM: some(side.Draw(t, "depth"))})
 	}
 	m.Cut = &Cut{Along: rapid.IntRange(1, 6).Draw(t, "along"), Across: rapid.IntRange(1, 5).Draw(t, "across"), Layers: rapid.IntRange(1, 3).Draw(t, "layers"),
-		KerfMM: rapid.Float64Range(0, 3).Draw(t, "kerf"), EndMM: rapid.Float64Range(0, 15).Draw(t, "end"), SideMM: rapid.Float64Range(0, 15).Draw(t, "side"), TopMM: rapid.Float64Range(0, 10).Draw(t, "top")}
+		KerfMM: rapid.Float64Range(0, 3).Draw(t, "kerf"), EndMM: rapid.Float64Range(0, 15).Draw(t, "end"),
+		SideMM: rapid.Float64Range(0, 15).Draw(t, "side"), TopMM: rapid.Float64Range(0, 10).Draw(t, "top")}
 	return m
 }
 
-// Every bar is the box it is cut as, clipped by the four sloping faces: solid
-// geometry by clipping polygons, which shares no step with the slices by level.
-// And every millilitre is in a bar, in the kerf or in the trimmings.
+// Every bar is the box that it is cut as, clipped by the four sloping faces.
+// Clipping polygons shares no step with the slices by level. Every millilitre
+// is in a bar, in the kerf or in the trimmings.
 func TestBarsAreTheSolidsThatClippingGives(t *testing.T) {
 	tried, sloping, refused := 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
@@ -207,15 +211,16 @@ func TestBarsAreTheSolidsThatClippingGives(t *testing.T) {
 			y := m.Cut.SideMM + float64(b.Across-1)*(wide+m.Cut.KerfMM) - widest/2
 			z := float64(b.Layer-1) * (high + m.Cut.KerfMM)
 			f := box(x, x+long, y, y+wide, z, z+high)
-			// x ≤ l0/2 + (l1 − l0)/2 · z/deep, and its three fellows.
+			// x ≤ l0/2 + (l1 − l0)/2 · z/deep, and the same for the other three
+			// faces.
 			tx, ty := (l1-l0)/2/deep, (w1-w0)/2/deep
 			f = clip(f, point{1, 0, -tx}, l0/2)
 			f = clip(f, point{-1, 0, -tx}, l0/2)
 			f = clip(f, point{0, 1, -ty}, w0/2)
 			f = clip(f, point{0, -1, -ty}, w0/2)
 			want := solid(f) / 1000
-			// Where a corner of the box lies in a face, clipping is as good as
-			// binary numbers are; elsewhere both are exact.
+			// Where a corner of the box lies in a face, clipping is only as
+			// exact as binary numbers allow. Elsewhere both are exact.
 			if math.Abs(b.VolumeML-want) > 1e-6*want+1e-9 {
 				t.Fatalf("%+v %+v filled with %v: bar %+v, by clipping %v", m.Dimensions, *m.Cut, ml, b, want)
 			}
@@ -236,7 +241,8 @@ func TestBarsAreTheSolidsThatClippingGives(t *testing.T) {
 	}
 }
 
-// The kerf and the trims each by counting points of a grid, ½ % of the block.
+// The kerf and the trims are each found by counting the points of a grid, to
+// ½ % of the block.
 func TestKerfAndTrimsByCounting(t *testing.T) {
 	m := of(TaperedBox, Dimensions{TopLengthMM: some(260), TopWidthMM: some(100), BottomLengthMM: some(230), BottomWidthMM: some(82), DepthMM: some(70)})
 	m.Cut = &Cut{Along: 5, Across: 2, Layers: 2, KerfMM: 4, EndMM: 9, SideMM: 6, TopMM: 5}
@@ -274,9 +280,9 @@ func TestKerfAndTrimsByCounting(t *testing.T) {
 	}
 }
 
-// The closed forms against points counted by the equation of each solid: it
-// shares nothing with the spans, and would notice a wrong one. 128³ points, and
-// a surface's worth of doubt: 1 %.
+// The closed forms are compared with points counted by the equation of each
+// solid. The count shares nothing with the spans, and would notice a wrong one.
+// With 128³ points, those near the surface leave a doubt of 1 %.
 func TestClosedFormsByCountingPoints(t *testing.T) {
 	sq := func(x float64) float64 { return x * x }
 	for name, c := range map[string]struct {
@@ -284,14 +290,22 @@ func TestClosedFormsByCountingPoints(t *testing.T) {
 		x, y, z float64 // half the box, half the box, its depth
 		in      func(x, y, z float64) bool
 	}{
-		"cuboid":         {of(Cuboid, Dimensions{LengthMM: some(100), WidthMM: some(60), DepthMM: some(40)}), 60, 40, 40, func(x, y, z float64) bool { return math.Abs(x) < 50 && math.Abs(y) < 30 }},
-		"cylinder":       {of(Cylinder, Dimensions{DiameterMM: some(70), DepthMM: some(30)}), 35, 35, 30, func(x, y, z float64) bool { return sq(x)+sq(y) < sq(35) }},
-		"half cylinder":  {of(HalfCylinder, Dimensions{DiameterMM: some(80), LengthMM: some(90)}), 40, 45, 40, func(x, y, z float64) bool { return sq(x)+sq(z-40) < sq(40) }},
-		"frustum":        {of(ConeFrustum, Dimensions{TopDiameterMM: some(80), BottomDiameterMM: some(50), DepthMM: some(60)}), 40, 40, 60, func(x, y, z float64) bool { return math.Hypot(x, y) < 25+z/4 }},
-		"tapered box":    {of(TaperedBox, Dimensions{TopLengthMM: some(100), TopWidthMM: some(40), BottomLengthMM: some(60), BottomWidthMM: some(50), DepthMM: some(50)}), 50, 25, 50, func(x, y, z float64) bool { return math.Abs(x) < 30+0.4*z && math.Abs(y) < 25-0.1*z }},
-		"cap":            {of(SphericalCap, Dimensions{RimDiameterMM: some(80), DepthMM: some(20)}), 40, 40, 20, func(x, y, z float64) bool { return sq(x)+sq(y)+sq(z-50) < sq(50) }},
-		"deep cap":       {of(SphericalCap, Dimensions{RimDiameterMM: some(80), DepthMM: some(80)}), 50, 50, 80, func(x, y, z float64) bool { return sq(x)+sq(y)+sq(z-50) < sq(50) }},
-		"half ellipsoid": {of(HalfEllipsoid, Dimensions{LengthMM: some(90), WidthMM: some(60), DepthMM: some(30)}), 45, 30, 30, func(x, y, z float64) bool { return sq(x/45)+sq(y/30)+sq((z-30)/30) < 1 }},
+		"cuboid": {of(Cuboid, Dimensions{LengthMM: some(100), WidthMM: some(60), DepthMM: some(40)}), 60, 40, 40,
+			func(x, y, z float64) bool { return math.Abs(x) < 50 && math.Abs(y) < 30 }},
+		"cylinder": {of(Cylinder, Dimensions{DiameterMM: some(70), DepthMM: some(30)}), 35, 35, 30,
+			func(x, y, z float64) bool { return sq(x)+sq(y) < sq(35) }},
+		"half cylinder": {of(HalfCylinder, Dimensions{DiameterMM: some(80), LengthMM: some(90)}), 40, 45, 40,
+			func(x, y, z float64) bool { return sq(x)+sq(z-40) < sq(40) }},
+		"frustum": {of(ConeFrustum, Dimensions{TopDiameterMM: some(80), BottomDiameterMM: some(50), DepthMM: some(60)}), 40, 40, 60,
+			func(x, y, z float64) bool { return math.Hypot(x, y) < 25+z/4 }},
+		"tapered box": {of(TaperedBox, Dimensions{TopLengthMM: some(100), TopWidthMM: some(40), BottomLengthMM: some(60), BottomWidthMM: some(50),
+			DepthMM: some(50)}), 50, 25, 50, func(x, y, z float64) bool { return math.Abs(x) < 30+0.4*z && math.Abs(y) < 25-0.1*z }},
+		"cap": {of(SphericalCap, Dimensions{RimDiameterMM: some(80), DepthMM: some(20)}), 40, 40, 20,
+			func(x, y, z float64) bool { return sq(x)+sq(y)+sq(z-50) < sq(50) }},
+		"deep cap": {of(SphericalCap, Dimensions{RimDiameterMM: some(80), DepthMM: some(80)}), 50, 50, 80,
+			func(x, y, z float64) bool { return sq(x)+sq(y)+sq(z-50) < sq(50) }},
+		"half ellipsoid": {of(HalfEllipsoid, Dimensions{LengthMM: some(90), WidthMM: some(60), DepthMM: some(30)}), 45, 30, 30,
+			func(x, y, z float64) bool { return sq(x/45)+sq(y/30)+sq((z-30)/30) < 1 }},
 	} {
 		const n = 128
 		inside, below := 0, 0
@@ -372,7 +386,7 @@ func TestEveryFaultOfACuttingPlan(t *testing.T) {
 			t.Errorf("%v mL: %v", c.ml, err)
 		}
 	}
-	// A funnel of a tin: filled low its block is far narrower than its rim.
+	// A tin like a funnel: filled low, its block is far narrower than its rim.
 	tin := of(TaperedBox, Dimensions{TopLengthMM: some(300), TopWidthMM: some(100), BottomLengthMM: some(40), BottomWidthMM: some(40), DepthMM: some(100)})
 	tin.Cut = &Cut{Along: 2, Across: 1, Layers: 1, EndMM: 40}
 	if _, err := tin.CutUp(30); err == nil || !strings.Contains(err.Error(), "cut.along: Filled ") {
@@ -406,8 +420,10 @@ func TestFindingsOfCuts(t *testing.T) {
 }
 
 func FuzzCutUp(f *testing.F) {
-	f.Add([]byte(`{"shape":"cuboid","length_mm":250,"width_mm":90,"depth_mm":75,"cavities":1,"sets":1,"cut":{"along":10,"across":1,"layers":1,"kerf_mm":1}}`), 1000.0)
-	f.Add([]byte(`{"shape":"tapered-box","top_length_mm":330,"top_width_mm":230,"bottom_length_mm":320,"bottom_width_mm":220,"depth_mm":40,"cavities":1,"sets":1,"cut":{"along":5,"across":4,"layers":1,"end_mm":5}}`), 500.0)
+	f.Add([]byte(`{"shape":"cuboid","length_mm":250,"width_mm":90,"depth_mm":75,"cavities":1,"sets":1,`+
+		`"cut":{"along":10,"across":1,"layers":1,"kerf_mm":1}}`), 1000.0)
+	f.Add([]byte(`{"shape":"tapered-box","top_length_mm":330,"top_width_mm":230,"bottom_length_mm":320,"bottom_width_mm":220,"depth_mm":40,`+
+		`"cavities":1,"sets":1,"cut":{"along":5,"across":4,"layers":1,"end_mm":5}}`), 500.0)
 	f.Fuzz(func(t *testing.T, b []byte, ml float64) {
 		var m Mould
 		if json.Unmarshal(b, &m) != nil {

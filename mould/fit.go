@@ -7,7 +7,7 @@ import (
 	"barwright/quantity"
 )
 
-// maxPieces bounds a run, so that a slip of the keys does not ask for a lake.
+// maxPieces limits a run, so that a typing error does not ask for a lake.
 const maxPieces = 100_000
 
 // Fill is how cavities are filled.
@@ -17,12 +17,12 @@ type Fill struct {
 	PotLossML  float64 // stays in the pot, once per batch, at least 0
 }
 
-// Fit is what a batter fills.
+// Fit is what an amount of batter fills.
 type Fit struct {
 	Pieces  int     // whole pieces
-	LeftML  float64 // over, beside overage and what stays in the pot
+	LeftML  float64 // what remains, apart from overage and what stays in the pot
 	PieceML float64 // in each piece
-	Rounds  int     // how often every set is filled; 0 for no piece
+	Rounds  int     // how many times every set is filled; 0 for no piece
 }
 
 func (f Fill) check() fault.List {
@@ -40,10 +40,11 @@ func (f Fill) check() fault.List {
 }
 
 // BatterFor is how much batter, mL, a number of pieces needs:
-// pieces × filled volume × (1 + overage) + what stays in the pot.
 //
-// Errors: what Validate gives; fault.Invalid on fields "pieces", "fill_pct",
-// "overage_pct", "pot_loss_ml".
+//	pieces × filled volume × (1 + overage) + what stays in the pot
+//
+// Errors: what Validate gives; fault.Invalid on field "pieces", "fill_pct",
+// "overage_pct" or "pot_loss_ml".
 func (m Mould) BatterFor(pieces int, f Fill) (float64, error) {
 	l := append(m.Validate(), f.check()...)
 	if pieces < 1 || pieces > maxPieces {
@@ -59,12 +60,12 @@ func (m Mould) BatterFor(pieces int, f Fill) (float64, error) {
 	return float64(pieces)*v.Value*f.Pct/100*(1+f.OveragePct/100) + f.PotLossML, nil
 }
 
-// Pieces is how many pieces a batter, mL, fills, and what is left over. A batter
-// that falls short of a whole piece by less than a millionth of it fills it, so
-// that BatterFor and back gives the same number.
+// Pieces is how many pieces an amount of batter, mL, fills, and what remains. A
+// batter that is less than a millionth of a piece short of a whole one fills
+// it, so that the result of BatterFor gives the same number back.
 //
-// Errors: what Validate gives; fault.Invalid on fields "batter_ml", "fill_pct",
-// "overage_pct", "pot_loss_ml".
+// Errors: what Validate gives; fault.Invalid on field "batter_ml", "fill_pct",
+// "overage_pct" or "pot_loss_ml".
 func (m Mould) Pieces(batterML float64, f Fill) (Fit, error) {
 	l := append(m.Validate(), f.check()...)
 	if !(batterML >= 0 && batterML <= 1e9) {
@@ -85,7 +86,8 @@ func (m Mould) Pieces(batterML float64, f Fill) (Fit, error) {
 	each := fit.PieceML * (1 + f.OveragePct/100)
 	n := math.Floor(pour/each + 1e-6)
 	if n > maxPieces {
-		return Fit{}, fault.Invalidf("batter_ml", "%s would fill more than %s pieces: check the number.", quantity.Volume(batterML, quantity.Millilitre, 0), quantity.Number(maxPieces, 0))
+		return Fit{}, fault.Invalidf("batter_ml", "%s would fill more than %s pieces: check the number.",
+			quantity.Volume(batterML, quantity.Millilitre, 0), quantity.Number(maxPieces, 0))
 	}
 	fit.Pieces = int(n)
 	fit.LeftML = math.Max(0, pour-n*each)
@@ -93,8 +95,8 @@ func (m Mould) Pieces(batterML float64, f Fill) (Fit, error) {
 	return fit, nil
 }
 
-// Rounds is how often every cavity must be filled for so many pieces: 0 for
-// none, and for a mould without cavities.
+// Rounds is how many times the sets must be filled for that many pieces. It is
+// 0 for no pieces and for a mould without cavities.
 func (m Mould) Rounds(pieces int) int {
 	all := m.All()
 	if pieces <= 0 || all <= 0 {

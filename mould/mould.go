@@ -1,15 +1,16 @@
-// Package mould holds the cavities that batter is poured into: their shape or
-// their fill of water, how much they hold and how surely, how high a volume
-// stands in them, and how many of them a batter fills.
+// Package mould describes the cavities that batter is poured into: their shape,
+// or the water that fills them; how much they hold and how sure that is; how
+// high a volume reaches in them; and how many of them a batter fills.
 //
-// Lengths are mm and volumes mL throughout. Levels are measured upwards from
-// the lowest point of the cavity as it stands when poured.
+// Lengths are in mm and volumes in mL throughout. Levels are measured upwards
+// from the lowest point of the cavity as it stands when poured.
 package mould
 
 import (
 	"strings"
 
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -17,34 +18,34 @@ import (
 type Shape uint8
 
 const (
-	// ShapeUnset is no shape: refused.
+	// ShapeUnset means that no shape was chosen. It is refused.
 	ShapeUnset Shape = iota
-	// Measured is any shape, sculpted or not, whose volume is the water that
-	// fills it.
+	// Measured is any shape, sculpted or not. Its volume is that of the water
+	// that fills it.
 	Measured
 	// Cuboid has upright sides: a loaf or a slab.
 	Cuboid
 	// Cylinder stands upright.
 	Cylinder
-	// HalfCylinder is a trough, half a cylinder lying with its flat face up.
+	// HalfCylinder is a trough: half a cylinder lying with its flat face up.
 	HalfCylinder
 	// ConeFrustum is round with sloping sides.
 	ConeFrustum
 	// TaperedBox is rectangular with sloping sides, each pair with its own draft.
 	TaperedBox
-	// SphericalCap is a bowl cut from a sphere. Deeper than half its rim it is
-	// more than a hemisphere, and narrows again towards the rim.
+	// SphericalCap is a bowl cut from a sphere. When it is deeper than half its
+	// rim it is more than a hemisphere, and it narrows again towards the rim.
 	SphericalCap
 	// HalfEllipsoid is an oval dome, its flat face up.
 	HalfEllipsoid
 )
 
-// shapes says which dimensions each shape has. The order is that of forms and
-// of faults.
+// shapes says which dimensions each shape has, in the order of forms and of
+// faults.
 var shapes = [...]struct {
 	name string
 	dims []dim
-	may  []dim // of use, not needed
+	may  []dim // useful but not required
 }{
 	ShapeUnset:    {},
 	Measured:      {"measured", nil, []dim{depth, rimDiameter}},
@@ -57,13 +58,13 @@ var shapes = [...]struct {
 	HalfEllipsoid: {"half-ellipsoid", []dim{length, width, depth}, nil},
 }
 
-// Shapes are all shapes that a mould may have, in the order of a form.
+// Shapes returns all shapes that a mould may have, in the order of a form.
 func Shapes() []Shape {
 	return []Shape{Measured, Cuboid, Cylinder, HalfCylinder, ConeFrustum, TaperedBox, SphericalCap, HalfEllipsoid}
 }
 
-// String is the name in files and forms: measured, cuboid, half-cylinder …; ""
-// for ShapeUnset.
+// String is the name in files and forms: measured, cuboid, half-cylinder and so
+// on. It is "" for ShapeUnset.
 func (s Shape) String() string {
 	if int(s) < len(shapes) {
 		return shapes[s].name
@@ -71,10 +72,10 @@ func (s Shape) String() string {
 	return "unknown shape"
 }
 
-// Words is the name on a page: 'half cylinder'.
+// Words is the name on a page, such as 'half cylinder'.
 func (s Shape) Words() string { return strings.ReplaceAll(s.String(), "-", " ") }
 
-// noun is what a sentence calls a cavity of the shape.
+// noun is what a sentence calls a cavity of this shape.
 func (s Shape) noun() string {
 	if s == Measured {
 		return "measured cavity"
@@ -83,7 +84,7 @@ func (s Shape) noun() string {
 }
 
 // Fields are the names of the dimensions that the shape must have, in the order
-// of a form: length_mm, width_mm … None for Measured.
+// of a form: length_mm, width_mm and so on. Measured has none.
 func (s Shape) Fields() []string {
 	if int(s) >= len(shapes) {
 		return nil
@@ -115,7 +116,7 @@ func shapeNames() string {
 	for i, s := range all {
 		names[i] = s.String()
 	}
-	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
+	return words.Either(names)
 }
 
 // MarshalText writes the name.
@@ -126,8 +127,8 @@ func (s Shape) MarshalText() ([]byte, error) {
 	return []byte(s.String()), nil
 }
 
-// UnmarshalText reads what ParseShape reads; an empty text is ShapeUnset, which
-// Validate refuses.
+// UnmarshalText reads what ParseShape reads. An empty text gives ShapeUnset,
+// which Validate refuses.
 func (s *Shape) UnmarshalText(b []byte) error {
 	if len(b) == 0 {
 		*s = ShapeUnset
@@ -141,12 +142,12 @@ func (s *Shape) UnmarshalText(b []byte) error {
 	return nil
 }
 
-// Dimensions are the inside measures of one cavity, mm. Which of them a shape
-// has, Shape.Fields says.
+// Dimensions are the inside measures of one cavity, mm. Shape.Fields says which
+// of them a shape has.
 type Dimensions struct {
 	LengthMM         quantity.Maybe `json:"length_mm,omitzero"`
 	WidthMM          quantity.Maybe `json:"width_mm,omitzero"`
-	DepthMM          quantity.Maybe `json:"depth_mm,omitzero"` // of a Measured cavity: optional, for its levels
+	DepthMM          quantity.Maybe `json:"depth_mm,omitzero"` // optional for a Measured cavity, for its levels
 	DiameterMM       quantity.Maybe `json:"diameter_mm,omitzero"`
 	TopDiameterMM    quantity.Maybe `json:"top_diameter_mm,omitzero"`
 	BottomDiameterMM quantity.Maybe `json:"bottom_diameter_mm,omitzero"`
@@ -154,7 +155,7 @@ type Dimensions struct {
 	TopWidthMM       quantity.Maybe `json:"top_width_mm,omitzero"`
 	BottomLengthMM   quantity.Maybe `json:"bottom_length_mm,omitzero"`
 	BottomWidthMM    quantity.Maybe `json:"bottom_width_mm,omitzero"`
-	RimDiameterMM    quantity.Maybe `json:"rim_diameter_mm,omitzero"` // of a Measured cavity: optional, for its meniscus
+	RimDiameterMM    quantity.Maybe `json:"rim_diameter_mm,omitzero"` // optional for a Measured cavity, for its meniscus
 }
 
 type dim uint8
@@ -181,14 +182,14 @@ var (
 		"length at the top", "width at the top", "length at the bottom", "width at the bottom", "diameter of the rim"}
 )
 
-// at gives the dimensions by index, so that the rules are written once.
+// at returns a dimension by its index, so that each rule is written once.
 func (d *Dimensions) at(i dim) *quantity.Maybe {
 	return [numDims]*quantity.Maybe{&d.LengthMM, &d.WidthMM, &d.DepthMM, &d.DiameterMM, &d.TopDiameterMM, &d.BottomDiameterMM,
 		&d.TopLengthMM, &d.TopWidthMM, &d.BottomLengthMM, &d.BottomWidthMM, &d.RimDiameterMM}[i]
 }
 
-// Field gives a dimension by the name that forms and files use, to be read or
-// set; nil for a name that is none.
+// Field returns a dimension by the name that forms and files use, to be read or
+// set. It is nil for an unknown name.
 func (d *Dimensions) Field(name string) *quantity.Maybe {
 	for i, n := range dimNames {
 		if n == name {
@@ -198,8 +199,8 @@ func (d *Dimensions) Field(name string) *quantity.Maybe {
 	return nil
 }
 
-// FieldWords is what a page calls the dimension of that name: 'diameter of the
-// rim' for rim_diameter_mm; "" for a name that is none.
+// FieldWords is what a page calls the dimension of that name, such as 'diameter
+// of the rim' for rim_diameter_mm. It is "" for an unknown name.
 func FieldWords(name string) string {
 	for i, n := range dimNames {
 		if n == name {
@@ -209,34 +210,36 @@ func FieldWords(name string) string {
 	return ""
 }
 
-// Mould is a kind of mould that the studio has: so many sets of so many cavities,
-// all alike.
+// Mould is a kind of mould that the studio has: a number of sets, each with the
+// same number of equal cavities.
 type Mould struct {
 	ID    string `json:"id"`
 	Name  string `json:"name"`
 	Shape Shape  `json:"shape"`
 	Dimensions
-	// WaterG are the readings of the balance, g, for repeated fills of one cavity
-	// to its brim; WaterC the water's temperature, °C. Measured only.
+	// WaterG are the readings of the balance, g, for repeated fills of one
+	// cavity to its brim. WaterC is the water's temperature, °C. Both are for
+	// Measured only.
 	WaterG       []float64      `json:"water_g,omitempty"`
 	WaterC       quantity.Maybe `json:"water_c,omitzero"`
 	Cavities     int            `json:"cavities"`               // in one set
-	Sets         int            `json:"sets"`                   // that the studio has
+	Sets         int            `json:"sets"`                   // how many the studio has
 	ReleaseHours quantity.Maybe `json:"release_hours,omitzero"` // h from pour to unmould
-	MaxTempC     quantity.Maybe `json:"max_temp_c,omitzero"`    // °C the mould stands, from its maker
-	// Cut is how the block is cut into bars: of a Cuboid or a TaperedBox. Nil
-	// when every cavity makes one piece.
+	MaxTempC     quantity.Maybe `json:"max_temp_c,omitzero"`    // the hottest that the mould bears, °C, from its maker
+	// Cut is how the block of a Cuboid or a TaperedBox is cut into bars. It is
+	// nil when every cavity makes one piece.
 	Cut  *Cut   `json:"cut,omitempty"`
 	Note string `json:"note,omitempty"`
 }
 
-// Cut is a cutting plan: bars along × across × layers, from what the trimmed
-// ends and sides leave, a kerf of the blade lost at every cut inside.
+// Cut is a cutting plan: bars along × across × layers, cut from what is left
+// after the ends and sides are trimmed. Every cut between two bars takes a
+// kerf.
 type Cut struct {
 	Along  int `json:"along"`  // bars along the length, at least 1
 	Across int `json:"across"` // bars across the width, at least 1
 	Layers int `json:"layers"` // bars over the depth of the block, at least 1
-	// KerfMM is what a cut takes: 0 for a wire.
+	// KerfMM is what one cut takes. It is 0 for a wire.
 	KerfMM float64 `json:"kerf_mm,omitzero"`
 	// EndMM, SideMM and TopMM are trimmed off each end, each side, and the top.
 	EndMM  float64 `json:"end_mm,omitzero"`
@@ -244,7 +247,8 @@ type Cut struct {
 	TopMM  float64 `json:"top_mm,omitzero"`
 }
 
-// Bars is how many pieces one cavity gives: those of its cutting plan, else 1.
+// Bars is how many pieces one cavity gives: the bars of its cutting plan, or 1
+// without a plan.
 func (m *Mould) Bars() int {
 	if m.Cut == nil {
 		return 1
@@ -252,10 +256,10 @@ func (m *Mould) Bars() int {
 	return m.Cut.Along * m.Cut.Across * m.Cut.Layers
 }
 
-// All is how many cavities stand on the bench at once: those of every set.
+// All is how many cavities can be filled at once, over all sets.
 func (m *Mould) All() int { return m.Cavities * m.Sets }
 
-// short keeps what was typed printable inside a sentence.
+// short makes what was typed printable and short enough for a sentence.
 func short(s string) string {
 	r := []rune(strings.ToValidUTF8(strings.TrimSpace(s), "\uFFFD"))
 	if len(r) > 32 {

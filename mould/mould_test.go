@@ -28,35 +28,39 @@ func volumeOf(t testing.TB, m Mould) quantity.Reading[float64] {
 	return v
 }
 
-// The published figures are in units of length cubed; here one unit is 10 mm, so
-// that a unit of volume is a millilitre.
+// The published figures are in cubed units of length. Here one unit is 10 mm,
+// so that a unit of volume is a millilitre.
 func TestClosedFormsGivePublishedVolumes(t *testing.T) {
 	for _, c := range []struct {
 		name    string
 		m       Mould
 		ml, tol float64
 	}{
-		// Cone frustum of radii 5 and 3, 10 high: 490π/3.
+		// Cone frustum with radii 5 and 3 and height 10: 490π/3.
 		{"frustum", of(ConeFrustum, Dimensions{TopDiameterMM: some(100), BottomDiameterMM: some(60), DepthMM: some(100)}), 513.127, 5e-4},
 		// Moscow mathematical papyrus, problem 14: 56 exactly.
-		{"papyrus", of(TaperedBox, Dimensions{TopLengthMM: some(20), TopWidthMM: some(20), BottomLengthMM: some(40), BottomWidthMM: some(40), DepthMM: some(60)}), 56, 1e-9},
-		// Similar ends of areas 100 and 64, 5 high: 406.667.
-		{"similar ends", of(TaperedBox, Dimensions{TopLengthMM: some(100), TopWidthMM: some(100), BottomLengthMM: some(80), BottomWidthMM: some(80), DepthMM: some(50)}), 406.667, 5e-4},
-		// Loaf tin 25 × 9 over 23 × 8, 7 deep, prismoid rule; the rule for similar
-		// ends would give 1429.096.
-		{"tapered tin", of(TaperedBox, Dimensions{TopLengthMM: some(250), TopWidthMM: some(90), BottomLengthMM: some(230), BottomWidthMM: some(80), DepthMM: some(70)}), 1429.167, 5e-4},
-		// Cap of a sphere of radius 5, 2 high; its rim is 4 from the axis.
+		{"papyrus", of(TaperedBox, Dimensions{TopLengthMM: some(20), TopWidthMM: some(20), BottomLengthMM: some(40), BottomWidthMM: some(40),
+			DepthMM: some(60)}), 56, 1e-9},
+		// Similar ends with areas 100 and 64, height 5: 406.667.
+		{"similar ends", of(TaperedBox, Dimensions{TopLengthMM: some(100), TopWidthMM: some(100), BottomLengthMM: some(80), BottomWidthMM: some(80),
+			DepthMM: some(50)}), 406.667, 5e-4},
+		// Loaf tin 25 × 9 above 23 × 8, 7 deep, by the prismoid rule. The rule
+		// for similar ends would give 1429.096.
+		{"tapered tin", of(TaperedBox, Dimensions{TopLengthMM: some(250), TopWidthMM: some(90), BottomLengthMM: some(230), BottomWidthMM: some(80),
+			DepthMM: some(70)}), 1429.167, 5e-4},
+		// Cap of a sphere of radius 5, height 2. Its rim is 4 from the axis.
 		{"cap", of(SphericalCap, Dimensions{RimDiameterMM: some(80), DepthMM: some(20)}), 54.4543, 5e-5},
 		{"hemisphere, 2πr³/3", of(SphericalCap, Dimensions{RimDiameterMM: some(60), DepthMM: some(30)}), 2 * math.Pi * 27 / 3, 1e-9},
-		// A rim of 1 mm on a sphere of radius 3: all but a sliver of 4πr³/3.
+		// A rim of 1 mm on a sphere of radius 3: nearly all of 4πr³/3.
 		{"all but a sphere", of(SphericalCap, Dimensions{RimDiameterMM: some(1), DepthMM: some(30 + math.Sqrt(900-0.25))}), 4 * math.Pi * 27 / 3, 1e-4},
 		{"half ellipsoid of equal axes", of(HalfEllipsoid, Dimensions{LengthMM: some(60), WidthMM: some(60), DepthMM: some(30)}), 2 * math.Pi * 27 / 3, 1e-9},
-		// Of half axes 5, 3, 2: 2π/3 · 30.
+		// Half axes 5, 3 and 2: 2π/3 · 30.
 		{"half ellipsoid", of(HalfEllipsoid, Dimensions{LengthMM: some(100), WidthMM: some(60), DepthMM: some(20)}), 62.8318530718, 1e-9},
-		// Diameter 7.5, 25 high.
+		// Diameter 7.5, height 25.
 		{"cylinder", of(Cylinder, Dimensions{DiameterMM: some(75), DepthMM: some(250)}), 1104.466, 5e-4},
 		{"half of it, lying", of(HalfCylinder, Dimensions{DiameterMM: some(75), LengthMM: some(250)}), 1104.466 / 2, 5e-4},
-		{"frustum of equal ends is a cylinder", of(ConeFrustum, Dimensions{TopDiameterMM: some(75), BottomDiameterMM: some(75), DepthMM: some(250)}), 1104.466, 5e-4},
+		{"frustum of equal ends is a cylinder", of(ConeFrustum, Dimensions{TopDiameterMM: some(75), BottomDiameterMM: some(75), DepthMM: some(250)}),
+			1104.466, 5e-4},
 		{"cuboid", of(Cuboid, Dimensions{LengthMM: some(250), WidthMM: some(80), DepthMM: some(65)}), 1300, 1e-9},
 	} {
 		if v := volumeOf(t, c.m); math.Abs(v.Value-c.ml) > c.tol || !(v.SD > 0) {
@@ -65,8 +69,8 @@ func TestClosedFormsGivePublishedVolumes(t *testing.T) {
 	}
 }
 
-// 1234.5 g at 22 °C: ISO 8655-6 gives Z(22) near 1.0033 mL/g; worked with Kell's
-// density it is 1238.56 mL (tolerance 0.1, the table's last digit).
+// 1234.5 g at 22 °C: ISO 8655-6 gives Z(22) near 1.0033 mL/g. Worked with
+// Kell's density it is 1238.56 mL (tolerance 0.1, the table's last digit).
 func TestAFillOfWaterIsAVolume(t *testing.T) {
 	m := Mould{Shape: Measured, WaterG: []float64{1234.5}, WaterC: some(22), Cavities: 6, Sets: 2}
 	if v := volumeOf(t, m); math.Abs(v.Value-1238.56) > 0.1 || math.Abs(v.SD-0.005*v.Value) > 1e-9 {
@@ -91,7 +95,8 @@ func TestAFillOfWaterIsAVolume(t *testing.T) {
 	}
 }
 
-// The doubt of a cuboid by hand: each relative term is 0.5/√3 over its side.
+// The doubt of a cuboid by hand: each relative term is 0.5/√3 divided by the
+// side.
 func TestDoubtOfDimensions(t *testing.T) {
 	v := volumeOf(t, of(Cuboid, Dimensions{LengthMM: some(250), WidthMM: some(80), DepthMM: some(65)}))
 	u := 0.5 / math.Sqrt(3)
@@ -111,8 +116,9 @@ func anyMould(t *rapid.T) Mould {
 	return m
 }
 
-// Simpson's rule over the areas, which share only the spans with the closed forms.
-// In h = D(1 − cos θ)/2 the square-root ends of a half cylinder become smooth.
+// Simpson's rule over the areas shares only the spans with the closed forms.
+// With h = D(1 − cos θ)/2 the square-root ends of a half cylinder become
+// smooth.
 func TestVolumeIsTheIntegralOfAreas(t *testing.T) {
 	seen := map[Shape]bool{}
 	rapid.Check(t, func(t *rapid.T) {
@@ -282,13 +288,15 @@ func TestFindings(t *testing.T) {
 }
 
 func TestBatterAndPiecesAgree(t *testing.T) {
-	// 12 pieces of 100 mL at 80 %, 3 % over, 15 mL in the pot: 12·80·1.03 + 15.
+	// 12 pieces of 100 mL at 80 %, with 3 % overage and 15 mL left in the pot:
+	// 12·80·1.03 + 15.
 	m := Mould{Shape: Cuboid, Dimensions: Dimensions{LengthMM: some(100), WidthMM: some(50), DepthMM: some(20)}, Cavities: 5, Sets: 2}
 	f := Fill{Pct: 80, OveragePct: 3, PotLossML: 15}
 	if ml, err := m.BatterFor(12, f); err != nil || math.Abs(ml-1003.8) > 1e-9 {
 		t.Errorf("%v, %v", ml, err)
 	}
-	// 1 100 mL: (1100 − 15)/82.4 = 13.17: 13 pieces, 13.8 mL over, 2 rounds of 10.
+	// 1 100 mL: (1100 − 15)/82.4 = 13.17, so 13 pieces, 13.8 mL left and 2
+	// rounds of 10.
 	fit, err := m.Pieces(1100, f)
 	if err != nil || fit.Pieces != 13 || math.Abs(fit.LeftML-13.8) > 1e-9 || math.Abs(fit.PieceML-80) > 1e-9 || fit.Rounds != 2 {
 		t.Errorf("%+v, %v", fit, err)
@@ -298,7 +306,8 @@ func TestBatterAndPiecesAgree(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		m := anyMould(t)
-		f := Fill{Pct: rapid.Float64Range(1, 100).Draw(t, "pct"), OveragePct: rapid.Float64Range(0, 50).Draw(t, "over"), PotLossML: rapid.Float64Range(0, 500).Draw(t, "loss")}
+		f := Fill{Pct: rapid.Float64Range(1, 100).Draw(t, "pct"), OveragePct: rapid.Float64Range(0, 50).Draw(t, "over"),
+			PotLossML: rapid.Float64Range(0, 500).Draw(t, "loss")}
 		n := rapid.IntRange(1, 500).Draw(t, "n")
 		ml, err := m.BatterFor(n, f)
 		if err != nil {

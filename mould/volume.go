@@ -9,25 +9,27 @@ import (
 )
 
 const (
-	// toleranceMM is the half-width, mm, of every dimension: assumed, for a rule
-	// held into a mould. Rectangular.
+	// toleranceMM is the half-width, mm, of every dimension, rectangular.
+	// Assumed, for a rule held into a mould.
 	toleranceMM = 0.5
-	// onceSDPct is the standard uncertainty, %, of a cavity filled but once:
-	// assumed.
+	// onceSDPct is the standard uncertainty, %, of a cavity that was filled
+	// only once. Assumed.
 	onceSDPct = 0.5
-	// meniscusMM is the half-width, mm, by which water stands above or below a
-	// brim. Rectangular.
+	// meniscusMM is the half-width, mm, by which water may stand above or below
+	// the brim, rectangular. Assumed.
 	meniscusMM = 1.0
 )
 
 // Volume is how much one cavity holds to its brim, mL, with its standard
-// uncertainty: from the tolerance of the dimensions, each ± 0.5 mm, or from the
-// spread of the fills of water and, where the rim is known, the meniscus, ± 1 mm
-// over its area. VolumeBasis says it in words.
+// uncertainty. The uncertainty comes from the tolerance of the dimensions, each
+// ± 0.5 mm. For a measured cavity it comes from the spread of the fills of
+// water and, where the rim is known, from the meniscus, ± 1 mm over its area.
+// VolumeBasis says so in words.
 //
 // Errors: what Validate gives.
-// Source of the propagation: JCGM 100:2008 (GUM), 5.1.2 and 4.3.7; of the mass
-// of water in air: ISO 8655-6.
+//
+// Source of the propagation: JCGM 100:2008 (GUM), 5.1.2 and 4.3.7. Source of
+// the mass of water in air: ISO 8655-6.
 func (m Mould) Volume() (quantity.Reading[float64], error) {
 	if err := m.Validate().Err(); err != nil {
 		return quantity.Reading[float64]{}, err
@@ -38,8 +40,8 @@ func (m Mould) Volume() (quantity.Reading[float64], error) {
 	r := quantity.Reading[float64]{Value: volume(&m.Dimensions, m.Shape)}
 	var sum float64
 	for _, i := range shapes[m.Shape].dims {
-		// A central difference: the closed forms are polynomials of low degree,
-		// or nearly, on so short a step.
+		// A central difference is enough: over such a short step the closed
+		// forms are polynomials of low degree, or nearly.
 		up, down := m.Dimensions, m.Dimensions
 		h := m.at(i).V * 1e-4
 		up.at(i).V += h
@@ -73,7 +75,7 @@ func (m *Mould) filled() (quantity.Reading[float64], error) {
 	return quantity.Reading[float64]{Value: mean * mlPerG, SD: u}, nil
 }
 
-// VolumeBasis says what the volume and its doubt rest on.
+// VolumeBasis says what the volume and its doubt are based on.
 func (m Mould) VolumeBasis() string {
 	if m.Shape != Measured {
 		return "from its dimensions, each taken as ±" + quantity.UnitSpace + lengthBoth(toleranceMM) + ", assumed"
@@ -96,8 +98,8 @@ func meanOf(xs []float64) float64 {
 	return s / float64(len(xs))
 }
 
-// Depth is the depth of the cavity, mm, from its lowest point to its brim; false
-// where it is not known, as for most measured cavities.
+// Depth is the depth of the cavity, mm, from its lowest point to its brim. The
+// bool is false when the depth is not known, as for most measured cavities.
 func (m Mould) Depth() (float64, bool) {
 	switch m.Shape {
 	case HalfCylinder:
@@ -107,13 +109,14 @@ func (m Mould) Depth() (float64, bool) {
 	}
 }
 
-// Proportional reports that levels and volumes in this mould go by proportion,
-// because its shape is not known. A page that shows such a level says so.
+// Proportional reports whether levels and volumes in this mould are taken to be
+// proportional, because its shape is not known. A page that shows such a level
+// says so.
 func (m Mould) Proportional() bool { return m.Shape == Measured }
 
 // SpanAt is how far the cavity reaches at a level, mm: along its section as
-// drawn, and across. Along is the length, the diameter, or of a half cylinder
-// the chord. It is 0, 0 outside the cavity and for a measured one.
+// drawn, and across it. Along is the length or the diameter, or the chord of a
+// half cylinder. Both are 0 outside the cavity and for a measured one.
 func (m Mould) SpanAt(levelMM float64) (along, across float64) {
 	return span(&m.Dimensions, m.Shape, levelMM)
 }
@@ -151,13 +154,13 @@ func span(d *Dimensions, s Shape, h float64) (along, across float64) {
 	return 0, 0
 }
 
-// Round reports that the cavity seen from above is a circle or an oval.
+// Round reports whether the cavity seen from above is a circle or an oval.
 func (s Shape) Round() bool {
 	return s == Cylinder || s == ConeFrustum || s == SphericalCap || s == HalfEllipsoid
 }
 
-// AreaAt is the area of the surface of a batter that stands at the level, mm².
-// It is 0 outside the cavity and for a measured one.
+// AreaAt is the area of the batter's surface at the level, mm². It is 0 outside
+// the cavity and for a measured one.
 func (m Mould) AreaAt(levelMM float64) float64 {
 	a, b := m.SpanAt(levelMM)
 	if m.Shape.Round() {
@@ -166,14 +169,14 @@ func (m Mould) AreaAt(levelMM float64) float64 {
 	return a * b
 }
 
-// capRadius is the radius of the sphere that a cap is cut from, by the
-// intersecting chords of the rim and of the axis.
+// capRadius is the radius of the sphere that a cap is cut from. It follows from
+// the intersecting chords of the rim and of the axis.
 func capRadius(d *Dimensions) float64 {
 	a, h := d.RimDiameterMM.V/2, d.DepthMM.V
 	return (a*a + h*h) / (2 * h)
 }
 
-// volume is the closed form of the whole cavity, mL.
+// volume is the volume of the whole cavity in closed form, mL.
 func volume(d *Dimensions, s Shape) float64 {
 	if s == HalfCylinder {
 		return below(d, s, d.DiameterMM.V/2)
@@ -181,11 +184,11 @@ func volume(d *Dimensions, s Shape) float64 {
 	return below(d, s, d.DepthMM.V)
 }
 
-// below is the closed form of what lies under a level from 0 to the depth, mL.
-// Source: the textbook solids (frustum, prismoid, segment of a circle, cap); the
-// square prismoid is problem 14 of the Moscow mathematical papyrus. The tests hold
-// them to published figures, to Simpson's rule, and to points counted by the
-// equation of each solid.
+// below is the volume below a level from 0 to the depth in closed form, mL.
+// Source: the textbook solids (frustum, prismoid, segment of a circle, cap);
+// the square prismoid is problem 14 of the Moscow mathematical papyrus. The
+// tests compare them with published figures, with Simpson's rule, and with
+// points counted by the equation of each solid.
 func below(d *Dimensions, s Shape, h float64) float64 {
 	deep := d.DepthMM.V
 	var mm3 float64
@@ -202,21 +205,24 @@ func below(d *Dimensions, s Shape, h float64) float64 {
 		r1 := r0 + (d.TopDiameterMM.V/2-r0)*h/deep
 		mm3 = math.Pi * h / 3 * (r0*r0 + r0*r1 + r1*r1)
 	case TaperedBox:
-		// The prismoid rule: the four edges need not meet in one point.
+		// The prismoid rule holds although the four edges need not meet in one
+		// point.
 		c, e := d.BottomLengthMM.V, d.BottomWidthMM.V
 		a, b := c+(d.TopLengthMM.V-c)*h/deep, e+(d.TopWidthMM.V-e)*h/deep
 		mm3 = h / 6 * (a*b + (a+c)*(b+e) + c*e)
 	case SphericalCap:
 		mm3 = math.Pi * h * h * (3*capRadius(d) - h) / 3
 	case HalfEllipsoid:
-		// h − (D³ − (D−h)³)/3D² without the difference of near equals.
+		// This is h − (D³ − (D−h)³)/3D², written without the difference of
+		// nearly equal terms.
 		mm3 = math.Pi / 4 * d.LengthMM.V * d.WidthMM.V * h * h / deep * (1 - h/(3*deep))
 	}
 	return mm3 / 1000
 }
 
-// VolumeBelow is how much lies in one cavity that is filled to the level, mL. A
-// measured cavity goes by proportion of its depth: see Proportional.
+// VolumeBelow is how much one cavity holds when it is filled to the level, mL.
+// A measured cavity is taken to fill in proportion to its depth; see
+// Proportional.
 //
 // Errors: what Validate gives; fault.Invalid on field "level_mm" outside the
 // cavity, and on "depth_mm" for a measured cavity of unknown depth.
@@ -229,7 +235,8 @@ func (m Mould) VolumeBelow(levelMM float64) (float64, error) {
 	if !ok {
 		return 0, depthMissing()
 	}
-	// A level that was worked out for the brim may lie above it by binary fuzz.
+	// Rounding may put a level that was worked out for the brim slightly above
+	// it.
 	if !(levelMM >= 0 && levelMM <= deep*(1+1e-12)) {
 		return 0, fault.Invalidf("level_mm", "A level of %s lies outside the cavity, which is %s deep.", lengthBoth(levelMM), lengthBoth(deep))
 	}
@@ -239,8 +246,8 @@ func (m Mould) VolumeBelow(levelMM float64) (float64, error) {
 	return below(&m.Dimensions, m.Shape, math.Min(levelMM, deep)), nil
 }
 
-// LevelFor is the level at which a volume stands in one cavity, mm. A measured
-// cavity goes by proportion of its depth: see Proportional.
+// LevelFor is the level that a volume reaches in one cavity, mm. A measured
+// cavity is taken to fill in proportion to its depth; see Proportional.
 //
 // Errors: what Validate gives; fault.Invalid on field "volume_ml" below 0 or
 // above what the cavity holds, and on "depth_mm" for a measured cavity of
@@ -255,13 +262,14 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 		return 0, depthMissing()
 	}
 	if !(ml >= 0 && ml <= v.Value*(1+1e-12)) {
-		return 0, fault.Invalidf("volume_ml", "%s does not fit into the cavity, which holds %s.", quantity.Volume(ml, quantity.Millilitre, 1), quantity.Volume(v.Value, quantity.Millilitre, 1))
+		return 0, fault.Invalidf("volume_ml", "%s does not fit into the cavity, which holds %s.",
+			quantity.Volume(ml, quantity.Millilitre, 1), quantity.Volume(v.Value, quantity.Millilitre, 1))
 	}
 	if m.Proportional() || m.Shape == Cuboid || m.Shape == Cylinder {
 		return math.Min(ml/v.Value, 1) * deep, nil
 	}
-	// What lies below rises with the level, so halving closes in on it; after 64
-	// halvings the two ends are neighbours.
+	// The volume below rises with the level, so halving closes in on it. After
+	// 64 halvings the two ends are neighbouring numbers.
 	lo, hi := 0.0, deep
 	for range 64 {
 		mid := lo + (hi-lo)/2
@@ -274,8 +282,8 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 	return hi, nil
 }
 
-// LevelAt is the level of a share of one cavity's volume, %, in mm. Errors: what
-// LevelFor gives.
+// LevelAt is the level of a share of one cavity's volume, %, in mm. Errors: those
+// of LevelFor.
 func (m Mould) LevelAt(pct float64) (float64, error) {
 	v, err := m.Volume()
 	if err != nil {

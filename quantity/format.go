@@ -24,7 +24,11 @@ func Number(v float64, decimals int) string {
 	if !Finite(v) {
 		return NotKnown
 	}
-	whole, frac, negative := rounded(v, decimals)
+	return face(rounded(v, decimals))
+}
+
+// face sets the digits before and after the point with their marks.
+func face(whole, frac string, negative bool) string {
 	var b strings.Builder
 	if negative {
 		b.WriteString(Minus)

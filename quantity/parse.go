@@ -330,7 +330,8 @@ func parseMass(text string, def MassUnit) (float64, *fault.Error) {
 		}
 		if lb != math.Trunc(lb) || oz >= 16 {
 			total := math.Abs(lb)*16 + oz
-			return 0, fault.Invalidf("", "%s mixes pounds and ounces in a way that can be misread: write %s lb %s oz", quoted(text), plain(math.Floor(total/16)), plain(total-16*math.Floor(total/16)))
+			return 0, fault.Invalidf("", "%s mixes pounds and ounces in a way that can be misread: write %s lb %s oz",
+				quoted(text), plain(math.Floor(total/16)), plain(total-16*math.Floor(total/16)))
 		}
 		g = math.Abs(lb)*GramsPerPound + oz*GramsPerOunce
 		if lb < 0 {

@@ -99,7 +99,8 @@ var (
 	}
 	tempWords = map[string]TempUnit{
 		"c": Celsius, "°c": Celsius, "° c": Celsius, "℃": Celsius, "celsius": Celsius, "degrees c": Celsius, "deg c": Celsius, "degrees celsius": Celsius,
-		"f": Fahrenheit, "°f": Fahrenheit, "° f": Fahrenheit, "℉": Fahrenheit, "fahrenheit": Fahrenheit, "degrees f": Fahrenheit, "deg f": Fahrenheit, "degrees fahrenheit": Fahrenheit,
+		"f": Fahrenheit, "°f": Fahrenheit, "° f": Fahrenheit, "℉": Fahrenheit, "fahrenheit": Fahrenheit,
+		"degrees f": Fahrenheit, "deg f": Fahrenheit, "degrees fahrenheit": Fahrenheit,
 	}
 )
 

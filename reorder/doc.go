@@ -1,6 +1,6 @@
 // Package reorder holds the small exact sums of stock: how much to make at once,
 // how much to keep in hand, when to make again.
 //
-// The formulas are those of any textbook on inventory; where a paper is theirs,
-// it is named at the function.
+// The formulas are those of any textbook on inventory. Where one comes from a
+// paper, the function names it.
 package reorder

@@ -6,15 +6,17 @@ import (
 	"barwright/fault"
 )
 
-// EOQ is the lot that makes setting up plus carrying cheapest where demand is
-// steady, and what both cost together in the same span of time.
+// EOQ is the lot size at which set-up and holding together cost least when demand
+// is steady. It also returns that cost.
 //
 // perYear is the demand in units a year, setup the cost of one lot, holding the
-// cost of one unit carried for a year; the answer is in units and in the costs'
-// money a year. Any other span serves, if all three use it. No demand gives (0, 0).
+// cost of holding one unit for a year. The lot is in units, the cost in money a
+// year. Any other span works as well, if perYear and holding use the same. No
+// demand gives (0, 0).
+//
 // Errors: fault.Invalid on "demand" below 0, on "setup" below 0, on "holding" not
-// above 0, and on any that is not finite. Source: Harris, How Many Parts to Make at
-// Once, 1913.
+// above 0, and on any that is not finite. Source: Harris, How Many Parts to Make
+// at Once, 1913.
 func EOQ(perYear, setup, holding float64) (lot, cost float64, err error) {
 	var l fault.List
 	l.Add(atLeast("demand", perYear, 0))
@@ -23,7 +25,8 @@ func EOQ(perYear, setup, holding float64) (lot, cost float64, err error) {
 	if err := l.Err(); err != nil {
 		return 0, 0, err
 	}
-	// Under one root two large figures could run over; apart they cannot.
+	// Under one root, two large figures could overflow; with separate roots they
+	// cannot.
 	lot = math.Sqrt(2) * math.Sqrt(perYear) * math.Sqrt(setup) / math.Sqrt(holding)
 	return lot, lot * holding, nil
 }

@@ -13,18 +13,24 @@ type Lot struct {
 	Units  float64 // for this period and those after it, until the next lot
 }
 
-// WagnerWhitin is the cheapest way to make a known demand without limits on a lot
-// and without ever being short, and least, the least cost of the first t periods for
-// every t from 1: least[t−1].
+// WagnerWhitin is the cheapest way to meet a known demand without ever being
+// short, with no limit on the size of a lot. It also returns least: least[t−1] is
+// the least cost of the first t periods, for every t from 1.
 //
-// demand is in units, setup in money per lot, holding in money per unit carried from
-// the period into the next (the last figure is never charged); all three have one
-// figure per period. A period without demand needs no lot. No periods give no lots
-// and no cost. Among plans that cost the same, the one with the later last lot is
-// given. The time grows with the square of the periods.
-// Errors: fault.Invalid on "setup" or "holding" of another length than demand, and on
-// "demand.N", "setup.N", "holding.N" (N from 1) below 0 or not finite.
-// Source: Wagner and Whitin, Dynamic Version of the Economic Lot Size Model, 1958.
+// demand is in units. setup is money for each lot. holding is money for each unit
+// that is held from the period into the next (the last figure is never charged).
+// All three have one figure for each period.
+//
+// A period without demand needs no lot. No periods give no lots and no cost. Of
+// plans that cost the same, the one with the later last lot is returned. The time
+// grows with the square of the number of periods.
+//
+// Errors: fault.Invalid on "setup" or "holding" if its length differs from
+// demand's, and on "demand.N", "setup.N", "holding.N" (N from 1) below 0 or not
+// finite.
+//
+// Source: Wagner and Whitin, Dynamic Version of the Economic Lot Size Model,
+// 1958.
 func WagnerWhitin(demand, setup, holding []float64) (lots []Lot, least []float64, err error) {
 	var l fault.List
 	for _, in := range []struct {
@@ -44,7 +50,7 @@ func WagnerWhitin(demand, setup, holding []float64) (lots []Lot, least []float64
 	}
 	periods := len(demand)
 	least = make([]float64, periods)
-	from := make([]int, periods) // the lot that serves period t; −1: none is needed
+	from := make([]int, periods) // the lot that serves period t; −1 if none is needed
 	before := func(t int) float64 {
 		if t == 0 {
 			return 0
@@ -57,8 +63,8 @@ func WagnerWhitin(demand, setup, holding []float64) (lots []Lot, least []float64
 		if demand[t] == 0 {
 			continue
 		}
-		// Backwards, each lot further from t carries all that was summed so far
-		// through one more period.
+		// Going backwards, each lot further from t holds everything summed so far
+		// for one more period.
 		units, carried, found := 0.0, 0.0, false
 		for s := t; s >= 0; s-- {
 			carried += units * holding[s]

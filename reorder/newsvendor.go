@@ -12,8 +12,8 @@ import (
 // CriticalRatio is the chance of meeting all demand at which one more unit earns
 // as much as it risks: under / (under + over), between 0 and 1.
 //
-// under is what a unit too few costs, over what a unit too many does. Errors:
-// fault.Invalid on "under" or "over" that is not above 0 and finite.
+// under is the cost of one unit too few, over the cost of one unit too many.
+// Errors: fault.Invalid on "under" or "over" that is not above 0 and finite.
 func CriticalRatio(under, over float64) (float64, error) {
 	var l fault.List
 	l.Add(above("under", under))
@@ -24,12 +24,12 @@ func CriticalRatio(under, over float64) (float64, error) {
 	return 1 / (1 + over/under), nil
 }
 
-// NewsvendorNormal is the lot to make once for a demand that is normal, and the
-// cost of being wrong that must then be expected.
+// NewsvendorNormal is the lot to make once for a normal demand, and the expected
+// cost of being wrong with that lot.
 //
-// mean and sd are in units; the lot is not rounded, and may come out below 0 where
-// sd is large beside mean. Errors: as of CriticalRatio, and fault.Invalid on "mean"
-// or "sd" below 0 or not finite.
+// mean and sd are in units. The lot is not rounded, and may be below 0 if sd is
+// large compared with mean. Errors: as for CriticalRatio, and fault.Invalid on
+// "mean" or "sd" below 0 or not finite.
 func NewsvendorNormal(mean, sd, under, over float64) (lot, cost float64, err error) {
 	ratio, err := CriticalRatio(under, over)
 	l := fault.All(err)
@@ -42,15 +42,15 @@ func NewsvendorNormal(mean, sd, under, over float64) (lot, cost float64, err err
 	return mean + z*sd, (under + over) * sd * distuv.UnitNormal.Prob(z), nil
 }
 
-// mostUnits is where a search for a quantile gives up: no bench makes so many.
+// mostUnits is where a search for a quantile gives up: nobody makes so many.
 const mostUnits = 1 << 40
 
-// Smallest is the smallest whole number of units, 0 or more, whose cdf reaches p:
-// the lot of a newsvendor for any demand that comes in whole units.
+// Smallest is the smallest whole number of units, at least 0, whose cdf reaches
+// p. This is a newsvendor's lot for any demand in whole units.
 //
-// cdf gives the chance that demand is at most k; it must not fall, and it must reach
-// p. p lies between 0 and 1. Errors: fault.Invalid on "p" outside (0, 1), on "cdf"
-// that gives no number or has not reached p at 2^40 units.
+// cdf gives the chance that demand is at most k. It must not fall, and must reach
+// p. p lies between 0 and 1. Errors: fault.Invalid on "p" outside (0, 1), and on
+// a "cdf" that gives no number or has not reached p at 2^40 units.
 func Smallest(cdf func(k int) float64, p float64) (int, error) {
 	if err := share("p", p); err != nil {
 		return 0, err
@@ -91,9 +91,9 @@ func Smallest(cdf func(k int) float64, p float64) (int, error) {
 	return high, nil
 }
 
-// NewsvendorPoisson is the lot to make once for a Poisson demand of that mean, in
-// whole units. Errors: as of CriticalRatio, and fault.Invalid on "mean" below 0 or
-// not finite.
+// NewsvendorPoisson is the lot to make once, in whole units, for a Poisson demand
+// with that mean. Errors: as for CriticalRatio, and fault.Invalid on "mean" below
+// 0 or not finite.
 func NewsvendorPoisson(mean, under, over float64) (int, error) {
 	ratio, err := CriticalRatio(under, over)
 	l := fault.All(err)
@@ -104,13 +104,14 @@ func NewsvendorPoisson(mean, under, over float64) (int, error) {
 	return NegativeBinomialQuantile(mean, mean, ratio)
 }
 
-// NegativeBinomialQuantile is the smallest whole number of units that a demand of
-// that mean and variance does not pass with chance p: the closed stand-in where too
+// NegativeBinomialQuantile is the smallest whole number of units that demand with
+// that mean and variance does not exceed, with chance p. It is used where too
 // little is known for anything better.
 //
-// A variance at or below the mean is taken as Poisson, for whole units that come
-// one by one do not vary less. A mean of 0 gives 0. p lies between 0 and 1. Errors:
-// fault.Invalid on "mean" or "variance" below 0 or not finite, on "p" outside (0, 1).
+// A variance at or below the mean is taken as Poisson, because whole units that
+// are sold one by one do not vary less. A mean of 0 gives 0. p lies between 0 and
+// 1. Errors: fault.Invalid on "mean" or "variance" below 0 or not finite, on "p"
+// outside (0, 1).
 func NegativeBinomialQuantile(mean, variance, p float64) (int, error) {
 	var l fault.List
 	l.Add(atLeast("mean", mean, 0))
@@ -130,7 +131,8 @@ func countCDF(mean, variance float64, k int) float64 {
 	if variance <= mean*(1+1e-9) {
 		return mathext.GammaIncRegComp(float64(k)+1, mean)
 	}
-	// Mean m and variance v are size r = m²/(v − m) and success q = m/v; at most k
-	// failures before the r-th success are a regularised incomplete beta.
+	// Mean m and variance v correspond to size r = m²/(v − m) and success q =
+	// m/v. The chance of at most k failures before the rth success is a
+	// regularised incomplete beta.
 	return mathext.RegIncBeta(mean*mean/(variance-mean), float64(k)+1, mean/variance)
 }

@@ -26,8 +26,8 @@ func same(n int, v float64) []float64 {
 	return out
 }
 
-// The simple rules that the exact plan is set beside. Each says how many periods a
-// lot that starts at s should serve.
+// The simple rules with which the exact plan is compared. Each says how many
+// periods a lot that starts at s should serve.
 type rule func(demand []float64, setup, holding float64, s int) int
 
 // Silver and Meal 1973: stop when the cost per period rises.
@@ -104,8 +104,8 @@ func TestLotsOfTheLiterature(t *testing.T) {
 		rules         map[string]float64
 	}{
 		{
-			// Wagner and Whitin 1958, their twelve periods; inputs from memory, all
-			// results computed by an independent program.
+			// Wagner and Whitin 1958, their twelve periods. The inputs are from
+			// memory; all results were computed by an independent program.
 			name:    "Wagner and Whitin 1958",
 			demand:  []float64{69, 29, 36, 61, 61, 26, 34, 67, 45, 67, 79, 56},
 			setup:   []float64{85, 102, 102, 101, 98, 114, 105, 86, 119, 110, 98, 114},
@@ -115,8 +115,8 @@ func TestLotsOfTheLiterature(t *testing.T) {
 			rules:   map[string]float64{"Silver-Meal": 913, "least unit cost": 913, "part-period": 903, "lot for lot": 1234},
 		},
 		{
-			// Silver and Peterson, the textbook's twelve months; inputs from memory,
-			// results computed by an independent program.
+			// Silver and Peterson, the textbook's twelve months. The inputs are
+			// from memory; the results were computed by an independent program.
 			name:    "Silver and Peterson",
 			demand:  []float64{10, 62, 12, 130, 154, 129, 88, 52, 124, 160, 238, 41},
 			setup:   same(12, 54),
@@ -125,7 +125,7 @@ func TestLotsOfTheLiterature(t *testing.T) {
 			rules:   map[string]float64{"Silver-Meal": 501.20, "part-period": 501.20, "least unit cost": 558.80, "lot for lot": 648},
 		},
 		{
-			// Zero demand in between; computed by an independent program.
+			// Zero demand in between. Computed by an independent program.
 			name:    "zeros in between",
 			demand:  []float64{75, 0, 33, 28, 0, 10},
 			setup:   same(6, 100),
@@ -157,7 +157,7 @@ func TestLotsOfTheLiterature(t *testing.T) {
 	}
 }
 
-// Every choice of periods to make in is tried: 2^T of them.
+// Tries every choice of periods in which to make a lot: 2^T of them.
 func TestNoChoiceOfPeriodsIsCheaper(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 9).Draw(t, "periods")
@@ -198,7 +198,7 @@ func TestNoChoiceOfPeriodsIsCheaper(t *testing.T) {
 		if got != best {
 			t.Fatalf("cost %v, by trying all %v", got, best)
 		}
-		// The lots given cost what is said, and no period is short.
+		// The returned lots cost what is said, and no period is short.
 		stock, cost, k := 0.0, 0.0, 0
 		for j := range n {
 			if k < len(lots) && lots[k].Period == j+1 {
@@ -218,7 +218,7 @@ func TestNoChoiceOfPeriodsIsCheaper(t *testing.T) {
 	})
 }
 
-// Standard formulas; figures computed by an independent program.
+// Standard formulas; an independent program computed the figures.
 func TestEOQ(t *testing.T) {
 	lot, cost, err := EOQ(1200, 8, 0.6)
 	if err != nil {
@@ -231,7 +231,7 @@ func TestEOQ(t *testing.T) {
 	}
 }
 
-// Standard formulas; figures computed by an independent program.
+// Standard formulas; an independent program computed the figures.
 func TestNewsvendor(t *testing.T) {
 	ratio, err := CriticalRatio(5, 2)
 	if err != nil {
@@ -253,7 +253,7 @@ func TestNewsvendor(t *testing.T) {
 	near(t, "F(6)", countCDF(6, 6, 6), distuv.Poisson{Lambda: 6}.CDF(6), 1e-12)
 }
 
-// Standard formulas; figures computed by an independent program.
+// Standard formulas; an independent program computed the figures.
 func TestBaseStock(t *testing.T) {
 	b, err := BaseStock(12, 5, 5, 1, 0.95)
 	if err != nil {
@@ -269,8 +269,8 @@ func TestBaseStock(t *testing.T) {
 	near(t, "loss far above", UnitNormalLoss(40), 0, 0)
 }
 
-// The sum of the chances themselves, taken from their recursion, reaches p at the
-// quantile and not one unit before it.
+// The sum of the probabilities themselves, taken from their recursion, reaches p
+// at the quantile and not one unit before.
 func TestNegativeBinomialQuantileIsTheSmallest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		mean := rapid.Float64Range(0.01, 80).Draw(t, "mean")
@@ -303,7 +303,7 @@ func TestNegativeBinomialQuantileIsTheSmallest(t *testing.T) {
 }
 
 func TestSmallestOfAnyDemand(t *testing.T) {
-	// Half the weeks nothing, else 3 or 10.
+	// Half of the weeks have no demand, the others 3 or 10.
 	cdf := func(k int) float64 {
 		switch {
 		case k < 3:

@@ -5,46 +5,14 @@ import (
 	"slices"
 )
 
-// A Bound proves what no plan of an instance can cost less than.
+// A Bound proves a cost that no plan of an instance can go below. The package
+// comment, under 'How the bound is proved', has the argument; its steps are done
+// here:
 //
-// The proof. Write a plan twice: as pours x of each item, and as patterns z of
-// each bench day, linked by 'x pours at least n batches of i on day d only where
-// z does', for n = 1, 2, …; and write what is drawn of component c on day d as δ,
-// linked by 'what x draws is δ'. Then the season's problem falls into
-// blocks: each product's x, whose cost depends on its own pours alone; each
-// component's x and δ, whose stock must not fall below 0; each day's z, which must
-// fit its minutes, the mould sets of that day and the batches a day. What is left
-// over the blocks are the links, the places on the rack and the mould sets that
-// one day's pours keep from another's. Every plan that keeps the rules gives x, z
-// = x and δ = what it draws, which keep all of it, at the plan's own cost.
-//
-// Take any prices λ of these rows, (left side) ≤ room, none below 0 but those of
-// the equations for δ, and let
-//
-//	L(λ) = Σ over blocks of min (cost + λ·left side) − λ·room.
-//
-// A plan that keeps the rows has λ·(left side − room) ≤ 0, so it costs at least its
-// own priced cost, and each block's minimum is no more than the plan's part in it:
-// L(λ) ≤ the cost of every plan. This is weak duality (Geoffrion 1974); the two
-// copies are Lagrangian decomposition (Guignard and Kim 1987). Nothing in it asks
-// where λ came from, so only two things must be right: the rows, and that each
-// block's minimum is exact or too low. The greatest L is the least cost over plans
-// that lie at once in the hull of each product's whole-batch plans and in the hull
-// of each day's whole patterns, which is why it is far above what pricing minutes
-// gives.
-//
-// That a block gives its true minimum rests on these. Stock is in whole units and
-// every level that can be reached is kept. A batch is left out of a product's
-// programme only where stock before it already covers all demand, safety stock,
-// launch and end target from that week on: without it nothing falls short and
-// nothing costs more, for no cost is below 0, no price of a row is, and a price of
-// what is drawn only as far as a batch's own cost outweighs it; for a component,
-// where stock covers all that can still be drawn. A day's patterns only ever gain
-// by holding more, so 'only where' in the links loses nothing. Pins cut the blocks:
-// a fixed pour is the only choice of its item and day in both copies.
-//
-// The prices are moved as a proximal bundle method moves them (bound_master.go).
-// Where they lift L no further, the plans are parted (bound_branch.go).
+//   - makeRows and findScarce write the rows (bound_master.go has findScarce);
+//   - ask works out L(λ) from the blocks (bound_item.go, bound_day.go);
+//   - settle (bound_master.go) and Step move the prices;
+//   - branch splits the plans into kinds (bound_branch.go).
 type Bound struct {
 	in       *Instance
 	pins     Pins
@@ -53,33 +21,33 @@ type Bound struct {
 	stores   []*componentChart
 	packs    []*dayPack
 
-	// Rows of the constraints that are priced, in this order: links by item, bench
-	// day and batch; draws by component and bench day; rack and moulds, as they are
-	// found to bind.
-	link, levels []int // by item: first row; how many batches of a day are linked
-	draw         []int // by item: first row of a component, −1
+	// Rows of the priced constraints, in this order: links by item, bench day and
+	// batch; draws by component and bench day; rack and mould rows in the order
+	// in which they are found.
+	link, levels []int // by item: its first row; how many batches of a day are linked
+	draw         []int // by item: the first row of a component, −1 for a product
 	scarce       []scarceRow
 	room         []float64 // right side, by row
 	floor        []float64 // lowest price, by row
-	scale        []float64 // how strongly a row's excess moves its price, beside a link's
+	scale        []float64 // how strongly a row's excess moves its price, compared with a link's
 
 	blocks   []block   // items, then bench days
 	center   []float64 // prices of the best bound so far
 	proposed []float64 // prices that the master proposes
-	excess   []float64 // left side of the weighted columns less room, by row
+	excess   []float64 // left side of the weighted columns minus room, by row
 	penalty  float64   // how far an excess moves a price
 
 	value     float64 // best bound, before it is rounded down
 	proved    float64 // the same, rounded down
-	gross     float64 // what the parts of the last answer came to, each taken as positive
-	ceiling   float64 // no plan costs more
+	gross     float64 // sum of the sizes of all parts of the last answer
+	ceiling   float64 // every plan costs at most this
 	rounds    int
 	stalled   int     // rounds since the value rose
-	rise      float64 // value when it last rose by something, and the round
+	rise      float64 // value when it last rose noticeably, and the round
 	riseAt    int
-	stirredAt int // round of the last rise that is worth more rounds to a kind
+	stirredAt int // round of the last rise that earns a kind more rounds, and the value then
 	stirred   float64
-	kind      bool // of a tree: is not parted itself
+	kind      bool // this bound belongs to a tree and is not split itself
 	tree      *tree
 	done      bool
 	hopeless  bool // the pins cannot be kept
@@ -92,14 +60,14 @@ type Bound struct {
 	drawn   []int         // by bench day
 	pours   []Pour
 	running []float64 // by day
-	table   []float64 // by bench day, wide batches each
+	table   []float64 // by bench day, with room for the most batches of a day
 	wide    []int     // by item
 	delta   []float64
 	touched []int32
 }
 
-// A scarceRow says that all batches in use of a mould type, or places on the
-// rack, on one day are no more than there are.
+// A scarceRow says that all batches that use a mould type, or all places in use
+// on the rack, are at most as many as there are on one day.
 type scarceRow struct {
 	mould int // −1: the rack
 	day   int
@@ -109,8 +77,8 @@ type block struct {
 	columns []column
 }
 
-// level makes the weights add up to 1; where there are none, the newest column
-// takes it all.
+// level scales the weights so that they add up to 1. Where there are none, the
+// newest column gets the whole weight.
 func (bl *block) level() {
 	sum := 0.0
 	for k := range bl.columns {
@@ -128,36 +96,37 @@ func (bl *block) level() {
 	}
 }
 
-// A column is one plan of a block: what it costs and how it counts in each row.
-// Days are bench days' indices.
+// A column is one plan of a block: its cost and what it counts in each row. Days
+// are indices of bench days.
 type column struct {
 	cost   float64
 	rows   []int32
 	counts []float64
 	pours  []Pour
-	drawn  []int // a component's, by bench day
+	drawn  []int // units of a component, by bench day
 	weight float64
 	idle   int // rounds without weight
 	key    uint64
 }
 
 const (
-	// linked is how many batches of an item and day have a link each; more than
-	// that go with the last one, which loses a little and nothing of the proof.
+	// linked is how many batches of an item and day have a link of their own.
+	// Further batches go with the last link, which makes the bound a little
+	// weaker but keeps it valid.
 	linked = 12
-	// cells is how many items × bench days × batches are taken on. A season beyond
-	// it keeps the bound of 0, below which no cost can be.
+	// cells is the greatest number of items × bench days × batches that is worked
+	// on. A larger season keeps the bound 0, since no cost is below 0.
 	cells = 4_000_000
 )
 
-// NewBound makes ready to bound the cost of every plan of in that keeps the pins.
-// The instance must be as Read gives it: no cost below 0, days rising.
+// NewBound prepares a bound for the cost of every plan of in that keeps the pins.
+// The instance must be as Read returns it: no cost below 0, days in rising order.
 func NewBound(in *Instance, pins Pins) *Bound { return newBound(in, pins, nil) }
 
 func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
 	bd := &Bound{in: in, pins: pins, value: math.Inf(-1), proved: math.Inf(-1), rise: math.Inf(-1), stirred: math.Inf(-1), penalty: 1}
 	bd.limits(Pins{})
-	bd.makeRows() // of what could be poured without pins, so that prices can be handed on
+	bd.makeRows() // rows of all that could be poured without pins, so that a child can take over prices
 	if !bd.limits(pins) || !bd.cut(cuts) {
 		bd.hopeless, bd.done = true, true
 		return bd
@@ -229,8 +198,8 @@ func newBound(in *Instance, pins Pins, cuts []cut) *Bound {
 	return bd
 }
 
-// limits works out how many batches may be poured of each item on each day. It
-// returns false where a pin asks for more than the day takes.
+// limits works out how many batches of each item may be poured on each day. It
+// returns false if a pin asks for more than the day allows.
 func (bd *Bound) limits(pins Pins) bool {
 	in := bd.in
 	bd.limit = make([][]limits, len(in.Items))
@@ -268,7 +237,8 @@ func (bd *Bound) limits(pins Pins) bool {
 	return true
 }
 
-// cut narrows the limits to what the cuts allow of days.
+// cut narrows the limits to what the cuts allow on single days. It returns false
+// if nothing is left.
 func (bd *Bound) cut(cuts []cut) bool {
 	for _, x := range cuts {
 		if x.day >= 0 {
@@ -336,13 +306,14 @@ func (bd *Bound) makeRows() {
 	}
 }
 
-// mostDrawn is what all batches of one bench day can draw of a component at most.
+// mostDrawn is the most that all batches of one bench day can draw of a
+// component.
 func (bd *Bound) mostDrawn(component, b int) int {
 	in := bd.in
 	all := 0
 	for i := range in.Items {
 		n := drawnBy(&in.Items[i], component)
-		if n > 0 && bd.limit[i][b].most > linked { // more than the packing counts
+		if n > 0 && bd.limit[i][b].most > linked { // more than the knapsack counts
 			for j := range in.Items {
 				all += bd.limit[j][b].most * drawnBy(&in.Items[j], component)
 			}
@@ -363,9 +334,9 @@ func drawnBy(it *Item, component int) int {
 	return n
 }
 
-// Value is the best bound proved so far, in the studio's currency. It holds at
-// any time and never falls: −Inf before the first step, +Inf where it is proved
-// that no plan keeps the pins and the rules.
+// Value is the best bound proved so far, in the studio's currency. It is valid at
+// any time and never falls. It is −Inf before the first step, and +Inf once it is
+// proved that no plan keeps both the pins and the rules.
 func (bd *Bound) Value() float64 {
 	if bd.hopeless {
 		return math.Inf(1)
@@ -373,9 +344,9 @@ func (bd *Bound) Value() float64 {
 	return bd.proved
 }
 
-// Shares gives, by item and bench day, how many batches the plans behind the bound
-// pour there, weighted as the bound weighs them: what a plan of just this cost
-// would pour if batches could be parted. A search may begin near it.
+// Shares gives the weighted number of batches by item and bench day over the
+// columns behind the bound. This is what a plan at just the bound's cost would
+// pour if a batch could be divided, so a search may start near it.
 func (bd *Bound) Shares() [][]float64 {
 	in := bd.in
 	shares := make([][]float64, len(in.Items))
@@ -395,12 +366,13 @@ func (bd *Bound) Shares() [][]float64 {
 	return shares
 }
 
-// patience is how many rounds may go by without a rise by a hundred-thousandth.
+// patience is how many rounds may pass without a rise of 1e-5 of the bound.
 const patience = 75
 
-// Step does one round: it weighs the plans in hand, takes the prices that these
-// weights ask for, and works out the bound there. It returns false once the bound
-// rises no more to speak of. The same instance and pins give the same values.
+// Step does one round. It weighs the columns found so far, takes the prices that
+// these weights ask for, and works out the bound at those prices. It returns
+// false once nothing more can be gained. The same instance and pins always give
+// the same values.
 func (bd *Bound) Step() bool {
 	if bd.done {
 		return false
@@ -454,15 +426,15 @@ func (bd *Bound) Step() bool {
 	case waited > patience:
 		bd.done = !bd.branch()
 	case waited == patience/3:
-		bd.penalty = 1 // steps may have become too short to tell
+		bd.penalty = 1 // the steps may have become too short to show a rise
 	}
 	return !bd.done
 }
 
-// take keeps a better value. What is proved is the sum of about a hundred
-// programmes, each of some thousand additions and comparisons of figures that add
-// up to gross at most, so rounding is below 1e4 × 2⁻⁵³ of it, about 1e-12; a
-// thousand times as much is taken off.
+// take keeps a better value. The proved value is the sum of about a hundred
+// programmes. Each does some thousand additions and comparisons, of figures whose
+// sizes add up to gross at most. So the rounding error is below 1e4 × 2⁻⁵³ of
+// gross, about 1e-12; a thousand times as much is taken off.
 func (bd *Bound) take(value float64) {
 	bd.value = value
 	bd.proved = max(bd.proved, 0, value-1e-9*(1+bd.gross)) // no cost is below 0
@@ -471,12 +443,15 @@ func (bd *Bound) take(value float64) {
 	}
 }
 
-// needs is, of each component, how many units a least plan of the season draws at
-// most. Some least plan has no more batches of a product than its programme lets
-// in, and no batch of a component on top of a supply that covers all draws: taking
-// such a batch away keeps every rule and saves its cost, and all that it adds is
-// that what it drew is held to the end. Where that is not sure to be less than the
-// batch's cost, what could be poured at all is counted.
+// needs is, for each component, the most units that some cheapest plan of the
+// season draws.
+//
+// There is a cheapest plan that has no more batches of a product than its
+// programme allows, and no batch of a component on top of a supply that covers
+// all draws. The reason: leaving such a batch out keeps every rule and saves its
+// cost, and the only cost it adds is for holding, to the end, the components that
+// it would have drawn. Where that holding could cost more than the batch, needs
+// counts every batch that could be poured.
 func (bd *Bound) needs(cuts []cut) []int {
 	in := bd.in
 	batches, need := make([]int, len(in.Items)), make([]int, len(in.Items))
@@ -525,8 +500,8 @@ func (bd *Bound) needs(cuts []cut) []int {
 	return need
 }
 
-// dearest is what no plan can cost more than. A bound above it shows that there is
-// no plan.
+// dearest is a cost that every plan stays below. A bound above it shows that
+// there is no plan.
 func (bd *Bound) dearest() float64 {
 	in := bd.in
 	cost := 1.0
@@ -557,8 +532,8 @@ func (bd *Bound) dearest() float64 {
 	return cost * (1 + 1e-9)
 }
 
-// ask works out the Lagrangian at prices, exactly, and keeps each block's answer
-// as a column.
+// ask works out L(λ) exactly at the given prices, and keeps each block's best
+// plan as a column.
 func (bd *Bound) ask(prices []float64) float64 {
 	in := bd.in
 	total := 0.0
@@ -610,7 +585,7 @@ func (bd *Bound) ask(prices []float64) float64 {
 	return total
 }
 
-// run makes the running sum of the rack's prices by day.
+// run fills running with the running sum of the rack prices by day.
 func (bd *Bound) run(prices []float64) {
 	base := len(bd.room) - len(bd.scarce)
 	clear(bd.running)
@@ -624,9 +599,9 @@ func (bd *Bound) run(prices []float64) {
 	}
 }
 
-// unitPrices sets unit to what the prices ask of each batch of an item, by bench
-// day, beside its links. run must have gone before: a batch's rows of the rack are
-// many, and over a range of days they are a difference of two running sums.
+// unitPrices fills unit, by bench day, with what the prices charge for one batch
+// of an item, links apart. Call run first: a batch has many rack rows, and over a
+// range of days their sum is the difference of two running sums.
 func (bd *Bound) unitPrices(i int, prices []float64) {
 	in := bd.in
 	it := &in.Items[i]
@@ -652,7 +627,8 @@ func (bd *Bound) unitPrices(i int, prices []float64) {
 	}
 }
 
-// uses is how one batch of an item, poured on bench day b, counts in a scarce row.
+// uses is what one batch of an item, poured on bench day b, counts in a scarce
+// row.
 func (bd *Bound) uses(row scarceRow, i, b int) float64 {
 	it, d := &bd.in.Items[i], bd.in.BenchDays[b].Day
 	if row.mould >= 0 {
@@ -673,7 +649,7 @@ func (bd *Bound) keepItem(i int, value float64, prices []float64) {
 		c.drawn = slices.Clone(bd.drawn)
 	}
 	bd.fill(&c, i)
-	// What the plan costs without the prices.
+	// The cost of the plan without the prices.
 	c.cost = value
 	for k, r := range c.rows {
 		c.cost -= c.counts[k] * prices[r]
@@ -687,7 +663,7 @@ func (bd *Bound) keepDay(b int) {
 	bd.add(len(bd.in.Items)+b, c)
 }
 
-// fillDay gives a bench day's column its rows.
+// fillDay writes the rows of a bench day's column.
 func (bd *Bound) fillDay(c *column, b int) {
 	for _, p := range c.pours {
 		for n := range min(p.Batches, linked) {
@@ -697,7 +673,7 @@ func (bd *Bound) fillDay(c *column, b int) {
 	}
 }
 
-// fill gives an item's column its rows.
+// fill writes the rows of an item's column.
 func (bd *Bound) fill(c *column, i int) {
 	it := &bd.in.Items[i]
 	c.rows, c.counts = c.rows[:0], c.counts[:0]

@@ -5,52 +5,59 @@ import (
 	"slices"
 )
 
-// Once prices alone can lift the bound no further, the plans are parted into kinds
-// that leave none out: those that make at most n batches of a component, or have at
-// most n of a product ready for a week, and those with more; or, where these are settled, those that pour 0,
-// 1, 2, … batches of an item on a day. The bound is then the least over the kinds,
-// each with prices of its own, and the least kind is parted next. Small seasons
-// end with a kind whose best priced plan keeps every rule: its cost is the bound.
+// Once prices alone cannot lift the bound further, the plans are split into kinds
+// that together leave none out. One split is by count: at most n batches of a
+// component in the season, or more; or at most n batches of a product ready for a
+// week, or more. Where the columns agree on those counts, the split is by day: 0,
+// 1, 2, … batches of an item on one day.
+//
+// Each kind has its own prices and its own bound. The season's bound is the least
+// of these, so the kind with the least bound is split next. Small seasons end
+// with a kind whose best priced plan keeps every rule; its cost is the bound.
 
-// A cut is a choice that all plans of a kind have made: from least to most batches
-// of a product that is ready for a week (at index Weeks: after the season), of a
-// component in the whole season, or of either on a bench day.
+// A cut is a choice that all plans of a kind share: between least and most
+// batches of a product that are ready for a week (index Weeks means after the
+// season), of a component in the whole season, or of either on one bench day.
 type cut struct {
 	item        int
-	week, day   int // −1: not by it
+	week, day   int // −1: the cut does not concern it
 	least, most int
 }
 
-// A kind is a set of plans. Kinds share what they took over.
+// A kind is a set of plans. Several kinds may share the Bound that they start
+// from.
 type kind struct {
 	cuts   []cut
 	proved float64
-	from   *Bound  // prices and plans to begin with; holds no programmes
-	parts  [][]cut // how to part it further; nil before it was worked on
+	from   *Bound  // prices and columns to start from; holds no programmes
+	parts  [][]cut // how to split it further; nil until it has been worked on
 	worked bool
 }
 
 type tree struct {
-	base *Bound // as it was when the parting began
+	base *Bound // as it was when the splitting began
 	open []*kind
 	now  *kind
-	work *Bound // of now
-	held int    // pours kept in all kinds' plans
+	work *Bound // the bound of now
+	held int    // pours kept in the columns of all kinds
 }
 
 const (
-	// heldMost is how many pours the kinds may keep, about 200 MB of them.
+	// heldMost is the greatest number of pours that the kinds may keep, about 200
+	// MB.
 	heldMost = 8_000_000
-	// partMost is how many kinds a day's batches are parted into; items of which
-	// more can be poured on a day are parted by weeks only.
+	// partMost is the greatest number of batches of an item on a day by which
+	// plans are split. Items of which more can be poured on a day are split by
+	// counts only.
 	partMost = 5
-	// kindRounds and kindPatience are how long a kind is worked on before it is
-	// parted again.
+	// kindRounds is how many rounds a kind is worked on before it is split again.
+	// It may be split earlier if it does not rise for kindPatience rounds.
 	kindRounds   = 120
 	kindPatience = 12
 )
 
-// branch does one round on the kinds, and returns false once nothing is left to do.
+// branch does one round on the kinds. It returns false once nothing is left to
+// do.
 func (bd *Bound) branch() bool {
 	t := bd.tree
 	if t == nil {
@@ -61,11 +68,12 @@ func (bd *Bound) branch() bool {
 		}
 		t.open = []*kind{root}
 		bd.tree = t
-		// The programmes are made anew for each kind.
+		// Each kind builds its own programmes.
 		bd.products, bd.stores, bd.packs = nil, nil, nil
 	}
 	if t.work == nil {
-		// The least kind is next; of equals, the one that has made more choices.
+		// Take the kind with the least bound; of equals, the one with the most
+		// cuts.
 		least := 0
 		for k, x := range t.open {
 			if y := t.open[least]; x.proved < y.proved || x.proved == y.proved && len(x.cuts) > len(y.cuts) {
@@ -76,7 +84,7 @@ func (bd *Bound) branch() bool {
 		if x.worked {
 			if len(x.parts) == 0 || t.held > heldMost {
 				bd.proved = math.Max(bd.proved, x.proved)
-				return false // settled, or as far as memory goes
+				return false // solved, or out of memory for more kinds
 			}
 			t.open = slices.Delete(t.open, least, least+1)
 			for _, more := range x.parts {
@@ -94,7 +102,7 @@ func (bd *Bound) branch() bool {
 		x.worked, x.proved = true, math.Inf(1)
 	} else if !more || w.rounds%kindPatience == 0 && (w.rounds >= kindRounds || w.rounds-w.stirredAt > kindPatience) || t.beyond(x) {
 		x.parts = w.parts()
-		x.worked = !more || len(x.parts) > 0 || t.beyond(x) // else of one mind, but not yet at its own price
+		x.worked = !more || len(x.parts) > 0 || t.beyond(x) // otherwise the columns agree, but the bound has not reached their cost yet
 		if x.worked && len(x.parts) == 0 {
 			x.parts, x.proved = w.last(x.proved)
 		}
@@ -113,14 +121,15 @@ func (bd *Bound) branch() bool {
 		least = math.Min(least, y.proved)
 	}
 	if math.IsInf(least, 1) {
-		bd.hopeless = true // no kind is left: no plan keeps the rules
+		bd.hopeless = true // no kind is left, so no plan keeps the rules
 		return false
 	}
 	bd.proved = math.Max(bd.proved, least)
 	return true
 }
 
-// beyond reports that a kind has risen so far above another that it can wait.
+// beyond reports whether a kind's bound is so far above another's that it can
+// wait.
 func (t *tree) beyond(x *kind) bool {
 	for _, y := range t.open {
 		if y != x && x.proved > y.proved+0.02*(1+math.Abs(y.proved)) {
@@ -130,9 +139,10 @@ func (t *tree) beyond(x *kind) bool {
 	return false
 }
 
-// last parts a kind whose weighted plans are of one mind and yet no plan of the
-// season, or no dear enough one: by what else could be poured. Where nothing else
-// can be, the one plan that is left is played through.
+// last handles a kind whose weighted columns agree and still do not prove its
+// cost: they are no plan of the season, or one that costs more than the bound. It
+// splits the kind by any item and day whose batches are not settled yet. Where
+// all are settled, only one plan is left, and last simulates it.
 func (bd *Bound) last(proved float64) ([][]cut, float64) {
 	in := bd.in
 	item, day := -1, -1
@@ -162,11 +172,12 @@ func (bd *Bound) last(proved float64) ([][]cut, float64) {
 	if len(broken) > 0 {
 		return nil, math.Inf(1)
 	}
-	// What the file's sums come to, in another order: no higher than that.
+	// The same sum in another order of additions, so take a little off for
+	// rounding.
 	return nil, math.Max(proved, r.Cost.Total()*(1-1e-9)-1e-9)
 }
 
-// dayParts parts by how many batches of an item are poured on a bench day.
+// dayParts splits by how many batches of an item are poured on a bench day.
 func (bd *Bound) dayParts(item, day int) [][]cut {
 	var out [][]cut
 	for n := bd.limit[item][day].least; n <= bd.limit[item][day].most; n++ {
@@ -175,7 +186,7 @@ func (bd *Bound) dayParts(item, day int) [][]cut {
 	return out
 }
 
-// light is what a kind hands on: prices, and the plans that have weight.
+// light is what a kind hands on: its prices, and the columns that have weight.
 func (bd *Bound) light() *Bound {
 	l := &Bound{
 		in: bd.in, pins: bd.pins, scarce: slices.Clone(bd.scarce), room: slices.Clone(bd.room),
@@ -202,8 +213,8 @@ func (bd *Bound) held() int {
 	return n
 }
 
-// child is a bound of base's season with cuts, which begins with the prices of bd
-// and those of its plans that keep the cuts.
+// child is a bound of base's season under the cuts. It starts with the prices of
+// bd and with those of its columns that satisfy the cuts.
 func (bd *Bound) child(base *Bound, cuts []cut) *Bound {
 	c := newBound(base.in, base.pins, cuts)
 	c.kind = true
@@ -236,7 +247,7 @@ func (bd *Bound) child(base *Bound, cuts []cut) *Bound {
 	return c
 }
 
-// keeps reports whether a plan of block j keeps the cuts.
+// keeps reports whether a column of block j satisfies the cuts.
 func (bd *Bound) keeps(j int, c *column, cuts []cut) bool {
 	items := len(bd.in.Items)
 	for _, x := range cuts {
@@ -265,14 +276,14 @@ func (bd *Bound) keeps(j int, c *column, cuts []cut) bool {
 	return true
 }
 
-// readyWeek is the week for which what is poured of an item on bench day b counts,
-// Weeks where that is after the season.
+// readyWeek is the week for which a batch of an item poured on bench day b
+// counts. It is Weeks for a batch that is ready after the season.
 func (in *Instance) readyWeek(item, b int) int {
 	return min(weekOf(in.BenchDays[b].Day+in.Items[item].LeadDays), in.Weeks)
 }
 
-// parts says how to part the plans next: where the weighted plans are of two
-// minds most. It is nil where they are of one mind throughout.
+// parts says how to split the plans next: at the count on which the weighted
+// columns disagree most. It is nil if they agree throughout.
 func (bd *Bound) parts() [][]cut {
 	in := bd.in
 	const small = 1e-4
@@ -286,7 +297,7 @@ func (bd *Bound) parts() [][]cut {
 			}
 			off := math.Abs(n - math.Round(n))
 			if off > 0.1 {
-				off++ // it binds all users, so it goes first
+				off++ // it affects all users of the component, so it goes first
 			}
 			if off > most && bd.stores[i].size*int(n+2) <= componentLimit {
 				most, best = off, cut{item: i, week: -1, day: -1, most: int(math.Floor(n))}
@@ -314,7 +325,7 @@ func (bd *Bound) parts() [][]cut {
 			if top > partMost || top == bd.limit[i][b].least {
 				continue
 			}
-			first, other := -1, 0.0 // batches of the weightiest choice; weight of the rest
+			first, other := -1, 0.0 // the choice with the most weight; the weight of all others
 			byCount := make([]float64, top+1)
 			for k := range bd.blocks[i].columns {
 				c := &bd.blocks[i].columns[k]

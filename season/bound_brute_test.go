@@ -6,7 +6,7 @@ import (
 	"testing"
 )
 
-// tinyInstance makes an instance small enough that all its plans can be tried.
+// tinyInstance makes an instance so small that all its plans can be tried.
 func tinyInstance(r *rand.Rand) *Instance {
 	in := &Instance{Name: "tiny", Weeks: 2 + r.IntN(5), RackSlots: 1 + r.IntN(6)}
 	for range 1 + r.IntN(2) {
@@ -71,8 +71,9 @@ func tinyInstance(r *rand.Rand) *Instance {
 	return in
 }
 
-// plain plays a plan through day by day, in its own words: n[i][b] batches of
-// item i on bench day b. It is as the reference's text on the season plan says.
+// plain simulates a plan day by day with its own code. n[i][b] is the batches of
+// item i on bench day b. It follows the text of the planning reference on the
+// season plan.
 func plain(in *Instance, n [][]int) (float64, bool) {
 	cost := 0.0
 	last := 7 * in.Weeks
@@ -144,7 +145,7 @@ func plain(in *Instance, n [][]int) (float64, bool) {
 			continue
 		}
 		for w := range in.Weeks {
-			after := 7*w - 7 // what is ready after this day, and up to Monday, arrives
+			after := 7*w - 7 // what is ready after this day, and up to that Monday, arrives then
 			if w == 0 {
 				after = -1
 			}
@@ -188,7 +189,7 @@ func plain(in *Instance, n [][]int) (float64, bool) {
 // best tries every plan that keeps the pins, and counts those that break no rule.
 func best(in *Instance, pins Pins) (cost float64, plans int) {
 	n := make([][]int, len(in.Items))
-	fixed := make([][]int, len(in.Items)) // −1 is free
+	fixed := make([][]int, len(in.Items)) // −1 means free
 	for i := range n {
 		n[i] = make([]int, len(in.BenchDays))
 		fixed[i] = make([]int, len(in.BenchDays))
@@ -289,13 +290,14 @@ func TestBoundIsNeverAboveTheBestOfAllPlans(t *testing.T) {
 		bounds += was
 		optima += optimum
 	}
-	t.Logf("%d instances, %d with pins, %d with no plan at all, which was shown of %d; %d bounds meet the optimum, all are %.2f %% of it", tried, pinned, stuck, shown, met, 100*bounds/optima)
+	t.Logf("%d instances, %d with pins, %d with no plan at all, which was shown of %d; %d bounds meet the optimum, all are %.2f %% of it",
+		tried, pinned, stuck, shown, met, 100*bounds/optima)
 	if tried < 300 || pinned < 100 || met < 250 || shown < 60 || bounds < 0.99*optima {
 		t.Errorf("%d tried, %d pinned, bounds %g of %g: this test has tested too little", tried, pinned, bounds, optima)
 	}
 }
 
-// More batches of an item may be poured on a day than have a link each.
+// More batches of an item may be poured on a day than have a link of their own.
 func TestBoundOfManyBatchesADay(t *testing.T) {
 	const seed = 14
 	r := rand.New(rand.NewPCG(seed, 2))

@@ -2,17 +2,17 @@ package season
 
 import "math"
 
-// dayPack finds what fits into one bench day and is worth most: batches of
-// items within its minutes, set-ups included, and within the mould sets that one
-// day's pours take. It is a knapsack, solved exactly over minutes and, type by
-// type, sets in use, where a type can run out at all.
+// dayPack finds the batches that fit into one bench day and are worth most. They
+// must fit into its minutes, set-ups included, and into the mould sets. It is a
+// knapsack, solved exactly over minutes and, for each mould type that can run
+// out, over the sets in use.
 type dayPack struct {
 	slots    int // minutes free, in steps
 	step     int // minutes of a step
 	types    []packType
-	fixed    []Pour // what is fixed on the day, Day its index
+	fixed    []Pour // what is fixed on the day; Pour.Day is the day's index
 	feasible bool
-	best     []float64 // scratch: by sets in use, then by steps
+	best     []float64 // scratch, indexed by sets in use, then by steps
 	next     []float64
 	pick     [][]uint16 // by entry
 }
@@ -65,9 +65,9 @@ func newDayPack(in *Instance, b int, day [][]limits) *dayPack {
 	if !p.feasible {
 		return p
 	}
-	// Minutes in steps of their common measure lose nothing. Where that leaves too
-	// many steps they are made coarser, and need and room are both rounded down:
-	// what fits still fits, so the bound stays valid.
+	// Counting minutes in steps of their greatest common divisor loses nothing.
+	// Where that leaves too many steps, the steps are made longer, and both need
+	// and room are rounded down. What fits still fits, so the bound stays valid.
 	p.step = max(step, 1, (minutes+packSteps-1)/packSteps)
 	p.slots = minutes / p.step
 	width := 1
@@ -103,7 +103,7 @@ func newDayPack(in *Instance, b int, day [][]limits) *dayPack {
 		p.types = append(p.types, t)
 	}
 	if (p.slots+1)*width*count > packCells {
-		width = 1 // without the sets more fits, and the bound stays valid
+		width = 1 // more fits when sets are ignored, so the bound stays valid
 		for k := range p.types {
 			p.types[k].sets = -1
 		}
@@ -117,8 +117,8 @@ func newDayPack(in *Instance, b int, day [][]limits) *dayPack {
 	return p
 }
 
-// canRunOut reports whether more sets than there are could be poured in the
-// minutes, by the quickest batches alone.
+// canRunOut reports whether the minutes would allow more sets to be poured than
+// there are, judged by the quickest batch alone.
 func (p *dayPack) canRunOut(in *Instance, t packType, sets, minutes int) bool {
 	quickest := math.MaxInt
 	for _, e := range t.entries {
@@ -136,8 +136,9 @@ func gcd(a, b int) int {
 	return a
 }
 
-// solve appends what is worth most, where worth(item, n) is what n batches of it
-// are worth, 0 or more, and returns the worth, of what is fixed too.
+// solve appends the batches that are worth most and returns their worth, fixed
+// ones included. Here worth(item, n) is what n batches of the item are worth, at
+// least 0.
 func (p *dayPack) solve(in *Instance, b int, worth func(item, batches int) float64, to []Pour) (float64, []Pour) {
 	wide := p.slots + 1
 	clear(p.best[:wide])
@@ -147,7 +148,7 @@ func (p *dayPack) solve(in *Instance, b int, worth func(item, batches int) float
 		rows := 1
 		if t.sets >= 0 {
 			rows = t.sets + 1
-			for r := 1; r < rows; r++ { // sets in use at most r: the same start for each
+			for r := 1; r < rows; r++ { // at most r sets in use: each starts the same
 				copy(p.best[r*wide:(r+1)*wide], p.best[:wide])
 			}
 		}

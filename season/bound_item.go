@@ -2,48 +2,50 @@ package season
 
 import "math"
 
-// productChart is one product's whole-batch plan as a dynamic programme over
-// week and stock. Stock is in whole units, so its levels are exact; only levels
-// that can be reached are kept.
+// productChart is a dynamic programme for one product's whole batches over week
+// and stock. Stock is in whole units, so its levels are exact. Only levels that
+// can be reached are kept.
 //
-// A bucket is a week in which batches arrive; the last bucket, at index Weeks,
-// is what arrives after the season and counts in the end position only. In each
-// bucket the days that lead to it matter by their prices alone, so the cheapest
-// way to pour k batches over them (days) is found first and the programme over
+// A bucket is a week in which batches arrive. The last bucket, at index Weeks, is
+// what arrives after the season; it counts only for the end target. The bench
+// days that lead to one bucket differ only in their prices. So the programme
+// first finds the cheapest way to pour k batches over those days (spreadOver),
+// and then chooses k for each level of stock.
 // stock takes only k.
 type productChart struct {
 	buckets []chartBucket
-	use     int  // batches that a least plan has at most
-	own     bool // false: the chart would be too large, and stands for 0
+	use     int  // the most batches that some cheapest plan has
+	own     bool // false: the chart would be too large, and its cost counts as 0
 }
 
 type chartBucket struct {
-	days       []int32 // bench days, by index, that arrive here
+	days       []int32 // indices of the bench days whose batches arrive here
 	least      int     // batches that are fixed
-	most       int     // batches that could be used at all
+	most       int     // the most batches that can be of use
 	states     int
-	firstY     []int32 // of a state, where its arrivals begin in toY
-	leastOf    []int32 // of a state: batches of its first arrival
+	firstY     []int32 // by state: where its arrivals begin in toY
+	leastOf    []int32 // by state: batches of its first arrival
 	toY        []int32 // level after arrival, by state and number of batches
 	levelCost  []float64
 	levelNext  []int32 // state in the next bucket
 	spread     []float64
 	spreadPick []int32
-	stay       []float64 // best cost from a state on
-	pick       []int32   // batches taken there
+	stay       []float64 // by state: least cost from here to the end
+	pick       []int32   // batches taken in that case
 	levelValue []float64
 }
 
-// chartLimit is how many choices a chart may have, of batches by stock and by day,
-// before its item is left out of the bound, which then stays valid and loses what
-// that item costs.
+// chartLimit is the greatest number of choices (batches by stock, and batches by
+// day) in a chart. A larger item is left out of the bound, which stays valid but
+// loses that item's cost.
 const chartLimit = 8_000_000
 
-// limits says how many batches may be poured of an item on a bench day, at least
-// and at most.
+// limits is the least and the greatest number of batches of an item on a bench
+// day.
 type limits struct{ least, most int }
 
-// newProductChart keeps the cuts of weeks too; it is nil where they leave no plan.
+// newProductChart also applies the cuts by week. It returns nil if they leave no
+// plan.
 func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productChart {
 	it := &in.Items[item]
 	weeks := in.Weeks
@@ -71,17 +73,8 @@ func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productC
 			arriving[max(w, 0)] += o.Batches * it.BatchUnits
 		}
 	}
-	// enough[w] is the stock in week w, after arrivals, from which on nothing can
-	// fall short: no batch need arrive on top of it.
-	enough := make([]int, weeks+1)
-	enough[weeks] = it.EndTarget
-	for w := weeks - 1; w >= 0; w-- {
-		enough[w] = it.Demand[w] + max(it.SafetyStock[w], enough[w+1])
-		if l := it.Launch; l != nil && l.Week == w {
-			enough[w] = max(enough[w], l.StockNeeded)
-		}
-	}
-	// All that comes before a batch that is let in is less than this.
+	enough := enoughStock(it, weeks)
+	// The pours before a batch that is let in hold less than enough[0].
 	c.use = enough[0]/it.BatchUnits + 1
 	possible := 0
 	for w := range c.buckets {
@@ -146,7 +139,7 @@ func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productC
 			cost += it.Holding * float64(left)
 			cost += it.SafetyPenalty * float64(max(0, it.SafetyStock[w]-left))
 			k.levelCost[j] = cost
-			left += arriving[w+1] // nothing is counted that arrives at index weeks
+			left += arriving[w+1] // what arrives at index Weeks is not counted as stock
 			at, ok := state[left]
 			if !ok {
 				at = int32(len(next))
@@ -166,9 +159,24 @@ func newProductChart(in *Instance, item int, day []limits, cuts []cut) *productC
 	return c
 }
 
-// solve finds the plan of least cost, where price gives what n batches on bench
-// day b cost (price[b][n], rising in n), and appends its pours to to. Pour.Day is
-// the bench day's index, until the plan leaves this package's bound.
+// enoughStock gives, by week, a stock after arrivals with which nothing can fall
+// short from that week on. No further batch need arrive on top of it. The entry at
+// index weeks is for the end of the season.
+func enoughStock(it *Item, weeks int) []int {
+	enough := make([]int, weeks+1)
+	enough[weeks] = it.EndTarget
+	for w := weeks - 1; w >= 0; w-- {
+		enough[w] = it.Demand[w] + max(it.SafetyStock[w], enough[w+1])
+		if l := it.Launch; l != nil && l.Week == w {
+			enough[w] = max(enough[w], l.StockNeeded)
+		}
+	}
+	return enough
+}
+
+// solve finds the plan of least cost and appends its pours to to. price[b][n] is
+// what n batches on bench day b cost, rising in n. Pour.Day is the index of the
+// bench day for as long as a plan is inside the bound.
 func (c *productChart) solve(price [][]float64, day []limits, to []Pour) (float64, []Pour) {
 	if !c.own {
 		return 0, to
@@ -217,8 +225,8 @@ func (c *productChart) solve(price [][]float64, day []limits, to []Pour) (float6
 	return value, to
 }
 
-// spreadOver fills spread: row j is the cheapest way to pour n batches over the
-// first j days.
+// spreadOver fills spread: row j, column n is the least cost of pouring n batches
+// over the first j days.
 func (k *chartBucket) spreadOver(price [][]float64, day []limits) {
 	width := k.most + 1
 	for n := range width {
@@ -241,35 +249,36 @@ func (k *chartBucket) spreadOver(price [][]float64, day []limits) {
 	}
 }
 
-// componentChart is one component's plan, day by day: batches that are ready,
-// then what is drawn, which is a choice here and priced, then the stock of a
-// week's last day. Stock is never negative. Where a cut bounds the batches of the
-// season, the programme also counts them.
+// componentChart is a dynamic programme for one component, day by day. Batches
+// become ready, then units are drawn, then the stock of a week's last day is paid
+// for. How much is drawn is a choice here, and has a price. Stock is never below
+// 0. Where a cut bounds the batches of the season, the programme counts the
+// batches too.
 type componentChart struct {
 	steps       []chartStep
 	units       int
 	hold        float64
 	open        int
-	least, most int   // batches in all
-	capped      bool  // whether most is less than what could be poured
-	size        int   // levels of stock over all steps, once
-	all         []int // by bench day, what can be drawn at most
-	own         bool  // false: the chart would be too large, and all can be drawn
+	least, most int   // batches in the whole season
+	capped      bool  // most is less than what could be poured
+	size        int   // levels of stock over all steps, each counted once
+	all         []int // by bench day: the most that can be drawn
+	own         bool  // false: the chart would be too large, and all draws count as possible
 }
 
 type chartStep struct {
-	bench   int         // of an arrival or a draw, the bench day's index; -1 on a week's last day
-	draw    int         // units that may be drawn at most; -1 where batches arrive
-	enough  int         // of an arrival: stock on top of which no batch need come
-	top     int         // highest stock after the step
-	value   [][]float64 // by batches so far, up to what is asked how many, then stock
+	bench   int         // index of the bench day of an arrival or a draw; −1 on a week's last day
+	draw    int         // the most units that may be drawn; −1 where batches arrive
+	enough  int         // of an arrival: a stock that needs no batch on top of it
+	top     int         // the highest stock after the step
+	value   [][]float64 // by batches so far (as far as they are counted), then by stock
 	weekEnd bool
 }
 
 const componentLimit = 4_000_000
 
-// newComponentChart takes, by bench day, what all users can draw at most, and what
-// they draw at most over the season. It is nil where the cuts leave no plan.
+// newComponentChart takes the most that all users can draw, on each bench day
+// (draw) and over the season (need). It returns nil if the cuts leave no plan.
 func newComponentChart(in *Instance, item int, day []limits, draw []int, need int, cuts []cut) *componentChart {
 	it := &in.Items[item]
 	c := &componentChart{units: it.BatchUnits, hold: it.Holding, open: it.OpeningStock, all: draw}
@@ -295,7 +304,7 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int, need in
 	for _, n := range draw {
 		left += n
 	}
-	arrive, use := 0, 0 // bench days of which the arrival, the draw is yet to come
+	arrive, use := 0, 0 // the next bench day whose arrival, and whose draw, has no step yet
 	for t := 0; t < 7*in.Weeks; t++ {
 		for arrive < len(in.BenchDays) && in.BenchDays[arrive].Day+it.LeadDays <= t {
 			if day[arrive].most > 0 {
@@ -328,8 +337,9 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int, need in
 			if l.most > l.least {
 				high := s.enough + c.units - 1
 				if c.least > 0 {
-					// Batches that only the count asks for come on top, and the stock of
-					// fewer than least batches is what these can make.
+					// Batches that only the count asks for come on top. While
+					// there are fewer than least batches, the stock is at most
+					// what they can make.
 					high = max(high, c.open+(c.least-1+l.most)*c.units)
 				}
 				next = max(next, min(top+l.most*c.units, high))
@@ -353,13 +363,15 @@ func newComponentChart(in *Instance, item int, day []limits, draw []int, need in
 	return c
 }
 
-// solve finds the plan of least cost: price[b][n] is what n batches on bench day
-// b cost, earn[b] what a unit drawn on it brings. It appends the pours to to and
-// sets drawn, by bench day. The value is +Inf where no plan has so many batches.
+// solve finds the plan of least cost. price[b][n] is what n batches on bench day
+// b cost, and earn[b] is what a unit drawn on that day brings. It appends the
+// pours to to and fills drawn, by bench day. The value is +Inf if no plan has the
+// batches that the cuts ask for.
 func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, drawn []int, to []Pour) (float64, []Pour) {
 	clear(drawn)
 	if !c.own {
-		// Nothing poured and all drawn that can be is cheaper than any plan.
+		// Every plan costs at least as much as pouring nothing and drawing all
+		// that can be drawn.
 		value := 0.0
 		for b, n := range c.all {
 			if earn[b] > 0 {
@@ -369,7 +381,7 @@ func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, 
 		}
 		return value, to
 	}
-	// value of step j: cost of the best rest, by stock after the step.
+	// The value of step j is the least cost of the rest, by stock after the step.
 	last := len(c.steps) - 1
 	if last < 0 {
 		if c.least > 0 {
@@ -430,8 +442,9 @@ func (c *componentChart) solve(price [][]float64, day []limits, earn []float64, 
 	return value, to
 }
 
-// may reports whether n batches are a choice: the last of them is fixed, or asked
-// for by the count, or comes on a stock that does not cover all that can be drawn.
+// may reports whether an nth batch is a choice. It is one if the batch is fixed,
+// if the count asks for it, or if the stock before it does not cover all that can
+// still be drawn.
 func (c *componentChart) may(n int, l limits, stock, count int, s *chartStep) bool {
 	if c.capped && count+n > c.most || stock+n*c.units > s.top { // so high is never reached
 		return false
@@ -439,7 +452,8 @@ func (c *componentChart) may(n int, l limits, stock, count int, s *chartStep) bo
 	return n <= l.least || stock+(n-1)*c.units < s.enough || count+n <= c.least
 }
 
-// after is the count after n more batches; beyond least it matters only to a cap.
+// after is the count after n more batches. Beyond least, the count matters only
+// if it is capped.
 func (c *componentChart) after(count, n int) int {
 	if c.capped {
 		return count + n
@@ -447,7 +461,7 @@ func (c *componentChart) after(count, n int) int {
 	return min(count+n, c.least)
 }
 
-// back takes the values after step s to those before it.
+// back works out the values before step s from those after it.
 func (c *componentChart) back(s *chartStep, before [][]float64, price [][]float64, day []limits, earn []float64, queue []int32) []int32 {
 	for count, to := range before {
 		from := s.value[count]
@@ -457,8 +471,9 @@ func (c *componentChart) back(s *chartStep, before [][]float64, price [][]float6
 				to[x] = from[x] + c.hold*float64(x)
 			}
 		case s.draw >= 0:
-			// min over left in [x-draw, x] of from[left] + e left, less e x: a sliding
-			// window, whose candidates queue keeps in rising order of value.
+			// The least of from[left] + e·left, minus e·x, over left in [x−draw,
+			// x]. This is a sliding window; queue holds its candidates in rising
+			// order of value.
 			e := earn[s.bench]
 			queue = queue[:0]
 			head := 0

@@ -2,7 +2,7 @@ package season
 
 import "math"
 
-// sum works out excess and the proposed prices anew from the weights.
+// sum works out excess and the proposed prices afresh from the weights.
 func (bd *Bound) sum() {
 	for r, v := range bd.room {
 		bd.excess[r] = -v
@@ -22,8 +22,8 @@ func (bd *Bound) sum() {
 	}
 }
 
-// tabulate works out, for an item's block, what the proposed prices make of so
-// many batches on a bench day, so that a plan is priced by its pours alone.
+// tabulate works out what the proposed prices charge for each number of batches
+// of an item on each bench day. A plan can then be priced by its pours alone.
 func (bd *Bound) tabulate(i int) {
 	bd.run(bd.proposed)
 	bd.unitPrices(i, bd.proposed)
@@ -43,8 +43,8 @@ func (bd *Bound) tabulate(i int) {
 	}
 }
 
-// reduced is what a column costs at the proposed prices; for an item's, tabulate
-// must have gone before.
+// reduced is the cost of a column at the proposed prices. For an item's column,
+// call tabulate first.
 func (bd *Bound) reduced(j int, c *column) float64 {
 	v := c.cost
 	if j >= len(bd.in.Items) {
@@ -65,16 +65,16 @@ func (bd *Bound) reduced(j int, c *column) float64 {
 	return v
 }
 
-// sweeps is how often settle goes over the blocks at most, memory after how many
-// rounds without weight a column is forgotten.
+// sweeps is how often settle goes over the blocks at most. memory is after how
+// many rounds without weight a column is dropped.
 const (
 	sweeps = 8
 	memory = 30
 )
 
-// settle weighs each block's columns so that the augmented Lagrangian of the
-// weighted plans is least, one block after another, and returns what the columns
-// in hand make of the prices that come of it: no less than the Lagrangian there.
+// settle weighs the columns of one block after another, so that the augmented
+// Lagrangian of the weighted plans becomes least. It returns the modelValue at
+// the prices that result, which is at least L there.
 func (bd *Bound) settle() float64 {
 	bd.drop()
 	bd.sum()
@@ -122,7 +122,8 @@ func (bd *Bound) settle() float64 {
 	return bd.modelValue()
 }
 
-// shift moves weight from one column to another of its block as far as pays.
+// shift moves weight from one column to another of the same block, as far as this
+// gains anything.
 func (bd *Bound) shift(from, to *column, gain float64) {
 	square := 0.0
 	for e, r := range to.rows {
@@ -161,8 +162,8 @@ func (bd *Bound) mark(r int32, d float64) {
 	bd.delta[r] += d
 }
 
-// modelValue is what the columns in hand say of the proposed prices: no less than
-// the Lagrangian there.
+// modelValue is L at the proposed prices as far as the columns found so far know
+// it. The true L is at most this.
 func (bd *Bound) modelValue() float64 {
 	v := 0.0
 	for r, p := range bd.proposed {
@@ -181,7 +182,7 @@ func (bd *Bound) modelValue() float64 {
 	return v
 }
 
-// drop forgets columns that have long had no weight.
+// drop removes columns that have had no weight for a long time.
 func (bd *Bound) drop() {
 	for j := range bd.blocks {
 		cols := bd.blocks[j].columns
@@ -203,8 +204,8 @@ func (bd *Bound) drop() {
 }
 
 // findScarce looks for days on which the weighted plans take more of the rack or
-// of a mould type than there is, and prices those days from now on. A day that is
-// not priced is a rule left out, which a bound may always do.
+// of a mould type than there is, and prices those days from now on. A day without
+// a price is a rule left out, which a bound may always do.
 func (bd *Bound) findScarce() {
 	in := bd.in
 	days := 7 * in.Weeks
@@ -237,7 +238,7 @@ func (bd *Bound) findScarce() {
 		}
 		used := 0.0
 		for t := range days {
-			rises := take[t] > 1e-9 // otherwise the day before says as much
+			rises := take[t] > 1e-9 // otherwise the row of the day before says the same
 			used += take[t]
 			row := scarceRow{m, t}
 			if !rises || known[row] {

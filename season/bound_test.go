@@ -9,8 +9,8 @@ import (
 	"barwright/internal/instances"
 )
 
-// planning reads an instance of the planning reference, and skips where that is
-// not at hand.
+// planning reads an instance of the planning reference. It skips the test if the
+// reference is not there.
 func planning(t testing.TB, name string) *Instance {
 	t.Helper()
 	data, err := os.ReadFile(filepath.Join(instances.Planning(t), "season", name))
@@ -70,8 +70,8 @@ func TestBoundIsTheSameEachTime(t *testing.T) {
 			}
 		}
 	}
-	// The reference's results give 704.082 as proved, and 730.004 as the best plan
-	// known.
+	// The reference's results give 704.082 as a proved bound, and 730.004 as the
+	// cost of the best known plan.
 	if last := first[len(first)-1]; last < 697 || last > 730.004 {
 		t.Errorf("after 60 rounds %g, want 697 at least and no more than 730.004", last)
 	}
@@ -79,7 +79,7 @@ func TestBoundIsTheSameEachTime(t *testing.T) {
 
 func TestBoundOfPinsThatADayCannotHold(t *testing.T) {
 	in := planning(t, "season-tiny-1.json")
-	day := in.BenchDays[0].Day // 170 minutes; two of P02 take 15 + 150
+	day := in.BenchDays[0].Day // 170 minutes; two batches of P02 take 15 + 150
 	b := NewBound(in, Pins{Fixed: []Pour{{Day: day, Item: 0, Batches: 1}, {Day: day, Item: 1, Batches: 2}}})
 	if b.Step() || !math.IsInf(b.Value(), 1) {
 		t.Errorf("the bound is %g, want +Inf: no plan keeps the pins", b.Value())

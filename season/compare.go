@@ -6,43 +6,44 @@ import (
 	"slices"
 	"strings"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
-// Difference is what becomes of a season when one plan is taken in place of
-// another: from plan A to plan B.
+// Difference is what changes for a season when plan B is taken instead of plan A.
 type Difference struct {
 	A, B Cost
-	// Changes lead from A to B: pours moved first, then added, then dropped, each
-	// by item and day.
+	// Changes lead from A to B. Moved pours come first, then added, then dropped
+	// ones, each sorted by item and day.
 	Changes []Change
 	// Shortages are those that differ, by item, week and kind.
 	Shortages []ShortageChange
 }
 
-// Change is one step from plan A to plan B: so many batches of an item moved
-// from a day to another, added on one or dropped from one.
+// Change is one step from plan A to plan B: some batches of an item are moved
+// from one day to another, added on a day, or dropped from a day.
 type Change struct {
 	Item     int // index into Items
 	Batches  int // above 0
-	From, To int // days; NoDay for From where they are added, for To where they are dropped
-	// Cost is what this step costs after all those before it, part by part, below
-	// 0 where it spares: so the changes' costs add up to the whole difference. It
-	// depends on their order, as two pours that serve the same customers do.
+	From, To int // days; From is NoDay for an added pour, To is NoDay for a dropped one
+	// Cost is what this step costs once all steps before it are done, part by
+	// part. It is below 0 where the step saves. So the costs of all changes add
+	// up to the whole difference. The cost of a single step depends on the order
+	// of the steps, because two pours may serve the same customers.
 	Cost Cost
 }
 
-// NoDay stands for a day where there is none.
+// NoDay stands for the missing day of a Change.
 const NoDay = -1
 
-// ShortageChange is a shortage that the two plans do not share.
+// ShortageChange is a shortage that is not the same under both plans.
 type ShortageChange struct {
 	Item, Week int
 	Kind       Short
 	A, B       int // units missing under each, at least 0
 }
 
-// Minus is c less d, part by part.
+// Minus is c minus d, part by part.
 func (c Cost) Minus(d Cost) Cost {
 	return Cost{
 		Setup: c.Setup - d.Setup, Batch: c.Batch - d.Batch, Holding: c.Holding - d.Holding, ComponentHolding: c.ComponentHolding - d.ComponentHolding,
@@ -57,17 +58,18 @@ type CostPart struct {
 	Value float64
 }
 
-// Parts are the parts of a cost in a fixed order.
+// Parts gives the parts of a cost in a fixed order.
 func (c Cost) Parts() []CostPart {
 	return []CostPart{
-		{"setup", "setting up", c.Setup}, {"batch", "batches", c.Batch}, {"holding", "holding", c.Holding}, {"component_holding", "holding components", c.ComponentHolding},
+		{"setup", "setting up", c.Setup}, {"batch", "batches", c.Batch}, {"holding", "holding", c.Holding},
+		{"component_holding", "holding components", c.ComponentHolding},
 		{"lost", "lost sales", c.Lost}, {"safety", "short reserves", c.Safety}, {"launch", "short launches", c.Launch}, {"end", "a short end", c.End},
 	}
 }
 
 // Compare says how two plans of a season differ: which pours, what each change
-// costs, and where what is missing changes. A plan compared with itself, in
-// whatever order it is written, differs in nothing.
+// costs, and which shortages change. A plan compared with itself, in whatever
+// order it is written, gives no difference.
 func Compare(in *Instance, a, b Plan) Difference {
 	ga, gb := a.grid(), b.grid()
 	ra, _ := Simulate(in, planOf(ga))
@@ -84,17 +86,18 @@ func Compare(in *Instance, a, b Plan) Difference {
 		if c.To != NoDay {
 			t.add(c.Item, c.To, c.Batches)
 		}
-		// What a step leaves may ask for more minutes than a day has, or lend a
-		// component for a while: only the two ends are plans. The costs are exact
-		// all the same.
+		// Between the two plans, a step may leave a day with too many minutes or
+		// a component below 0 for a while. Only A and B need keep the rules; the
+		// costs are exact all the same.
 		_, after := t.play(items)
 		c.Cost = after.Minus(before)
 	}
 	return d
 }
 
-// changes pairs what b pours more with what it pours less, item by item, the
-// nearest days first: those are moved. What is left over is added or dropped.
+// changes pairs the batches that only b pours with those that only a pours, item
+// by item, nearest days first. Each pair is a move. What is left over is added or
+// dropped.
 func changes(in *Instance, a, b map[ItemDay]int) []Change {
 	var moved, added, dropped []Change
 	type pair struct{ from, to int }
@@ -168,12 +171,12 @@ func shortageChanges(a, b []Shortage) []ShortageChange {
 	return out
 }
 
-// None reports that the two plans pour the same.
+// None reports whether both plans pour the same.
 func (d *Difference) None() bool { return len(d.Changes) == 0 }
 
-// Words says what a change does and what it costs, for a terminal.
+// Words says what a change does and what it costs, in a sentence for a terminal.
 func (c *Change) Words(in *Instance) string {
-	what := fmt.Sprintf("%s of %s", batches(c.Batches), in.Items[c.Item].Name)
+	what := fmt.Sprintf("%s of %s", words.Count(c.Batches, "batch", "batches"), in.Items[c.Item].Name)
 	switch {
 	case c.From == NoDay:
 		what = fmt.Sprintf("%s added on day %d (week %d)", what, c.To, c.To/7)
@@ -185,13 +188,13 @@ func (c *Change) Words(in *Instance) string {
 	return fmt.Sprintf("%s: %s.", what, inWords(c.Cost))
 }
 
-// Words says what the second plan costs against the first, part by part.
+// Words says how much more or less plan B costs than plan A, part by part.
 func (d *Difference) Words() string { return inWords(d.B.Minus(d.A)) }
 
-// inWords says what a difference costs: "3.10 dearer (batches +5.00, lost sales
-// −1.90)".
+// inWords says what a difference in cost is: "3.10 dearer (batches +5.00, lost
+// sales −1.90)".
 func inWords(c Cost) string {
-	// What is below a tenth of a cent is rounding of sums.
+	// Less than a tenth of a cent is rounding of sums.
 	const nothing = 0.001
 	var parts []string
 	for _, p := range c.Parts() {

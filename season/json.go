@@ -14,7 +14,7 @@ import (
 	"unicode/utf8"
 
 	"barwright/fault"
-	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 )
 
 // MaxFileBytes is the most that a file of a season, of pins or of a plan may have.
@@ -351,6 +351,6 @@ func (o *object) rest() {
 		if m.key == "note" || strings.HasPrefix(m.key, "_") || slices.Contains(o.asked, m.key) {
 			continue
 		}
-		o.fault(m.line, clip(m.key), "this key is not known here%s: leave it out, or begin its name with _ for a remark", tomlscan.Meant(m.key, o.asked))
+		o.fault(m.line, clip(m.key), "this key is not known here%s: leave it out, or begin its name with _ for a remark", words.Meant(m.key, o.asked))
 	}
 }

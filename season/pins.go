@@ -3,10 +3,9 @@ package season
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"barwright/fault"
-	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 )
 
 // ResultFormat is the name of the form that a plan is printed in, and that
@@ -152,7 +151,7 @@ func (o *object) itemDay(in *Instance) (at ItemDay, known bool) {
 		for i := range in.Items {
 			ids[i] = in.Items[i].ID
 		}
-		o.fault(o.line("item"), "item", "%q is no item of the season%s", clip(id), tomlscan.Meant(id, ids))
+		o.fault(o.line("item"), "item", "%q is no item of the season%s", clip(id), words.Meant(id, ids))
 		known = false
 	}
 	return at, known
@@ -196,29 +195,15 @@ func (p Pins) Broken(in *Instance, plan Plan) []string {
 	var out []string
 	for _, x := range p.Fixed {
 		if n := g[ItemDay{x.Item, x.Day}]; n != x.Batches {
-			out = append(out, fmt.Sprintf("%s on day %d is fixed at %s, and %d are poured", in.Items[x.Item].ID, x.Day, batches(x.Batches), n))
+			out = append(out, fmt.Sprintf("%s on day %d is fixed at %s, and %d are poured", in.Items[x.Item].ID, x.Day, words.Count(x.Batches, "batch", "batches"), n))
 		}
 	}
 	for _, x := range p.Forbidden {
 		if n := g[x]; n > 0 {
-			out = append(out, fmt.Sprintf("%s on day %d is forbidden, and %s poured", in.Items[x.Item].ID, x.Day, areBatches(n)))
+			out = append(out, fmt.Sprintf("%s on day %d is forbidden, and %s poured", in.Items[x.Item].ID, x.Day, words.Count(n, "batch is", "batches are")))
 		}
 	}
 	return out
-}
-
-func batches(n int) string {
-	if n == 1 {
-		return "1 batch"
-	}
-	return fmt.Sprintf("%d batches", n)
-}
-
-func areBatches(n int) string {
-	if n == 1 {
-		return "1 batch is"
-	}
-	return fmt.Sprintf("%d batches are", n)
 }
 
 // Check says whether the pins alone already contradict the season: minutes of a
@@ -249,20 +234,9 @@ func (p Pins) names(in *Instance, ks []int) string {
 	parts := make([]string, len(ks))
 	for j, k := range ks {
 		x := p.Fixed[k]
-		parts[j] = fmt.Sprintf("%s of %s on day %d", batches(x.Batches), in.Items[x.Item].ID, x.Day)
+		parts[j] = fmt.Sprintf("%s of %s on day %d", words.Count(x.Batches, "batch", "batches"), in.Items[x.Item].ID, x.Day)
 	}
-	if n := len(parts); n > 6 {
-		parts = append(parts[:5:5], fmt.Sprintf("%d more", n-5))
-	}
-	return and(parts)
-}
-
-// and joins words as one says them.
-func and(parts []string) string {
-	if n := len(parts); n > 1 {
-		return strings.Join(parts[:n-1], ", ") + " and " + parts[n-1]
-	}
-	return strings.Join(parts, "")
+	return words.Some(parts, 5, "more")
 }
 
 func (p Pins) checkMinutes(in *Instance, minutes map[int]int, faults *fault.List) {

@@ -12,8 +12,8 @@ import (
 	"barwright/season"
 )
 
-// bench is a season of three weeks, small enough to count by hand: a bar and a
-// lantern that share a mould of two sets, and a lamp that goes into the lantern.
+// bench is a season of three weeks, small enough to count by hand. A bar and a
+// lantern share a mould of two sets, and a lamp goes into the lantern.
 const bench = `{"format": "season-plan/1", "name": "three weeks", "weeks": 3, "rackSlots": 2,
 "moulds": [{"id": "loaf", "count": 2}, {"id": "cups", "count": 1}],
 "benchDays": [{"day": 0, "minutes": 100}, {"day": 2, "minutes": 100}, {"day": 7, "minutes": 200}, {"day": 14, "minutes": 60}],
@@ -136,8 +136,8 @@ func TestPlanIsRead(t *testing.T) {
 	}
 }
 
-// FuzzPins holds what is read to the season: whatever the file says, either there
-// is a sentence, or the pins are of the season and keep its limits.
+// FuzzPins checks that any file either gives an error sentence, or gives pins
+// that belong to the season and keep its limits.
 func FuzzPins(f *testing.F) {
 	in := season3(f)
 	own, err := os.ReadFile("../examples/quillfen-pins.json")
@@ -172,8 +172,8 @@ func FuzzPins(f *testing.F) {
 	})
 }
 
-// FuzzPlan holds what is read to be played through, and to be read again as the
-// same from what is printed of it.
+// FuzzPlan checks that a plan that was read can be simulated, and that reading it
+// back from its printed form gives the same plan.
 func FuzzPlan(f *testing.F) {
 	in := season3(f)
 	f.Add([]byte(`{"plan": [{"day": 2, "item": "bar", "batches": 2}, {"day": 0, "item": "lamp", "batches": 1}]}`))

@@ -19,8 +19,8 @@ func example(t testing.TB, name string) []byte {
 	return data
 }
 
-// Quillfen's own season, which the README shows: it can be planned with its pins,
-// the launch is met, and what no pour could bring in time is said.
+// Quillfen's own season, which the README shows, can be planned with its pins.
+// The launch is met, and the program says what no pour could bring in time.
 func TestQuillfensSeason(t *testing.T) {
 	in, err := season.Read("quillfen-season.json", example(t, "quillfen-season.json"))
 	if err != nil {
@@ -61,8 +61,8 @@ func TestQuillfensSeason(t *testing.T) {
 	if better, c, ok := q.Better(); ok {
 		checked(t, in, example(t, "quillfen-season.json"), better, c)
 	}
-	// 16 and 17 of 38 kelp cubes go in the first two weeks, 15 are asked for in
-	// the third, and a cube cures for four.
+	// The first two weeks take 16 and 17 of the 38 kelp cubes, and the third asks
+	// for 15. A cube cures for four weeks.
 	cube, _ := in.ItemByID("kelp-cube")
 	found := false
 	for _, m := range q.Misses() {
@@ -81,7 +81,8 @@ func TestQuillfensSeason(t *testing.T) {
 	}
 }
 
-// checked has a plan played through by the checker that knows nothing of ours.
+// checked has a plan simulated by the checker, which shares no code with the
+// planner.
 func checked(t *testing.T, in *season.Instance, data []byte, plan season.Plan, cost float64) {
 	t.Helper()
 	type pour struct {
@@ -105,7 +106,7 @@ func checked(t *testing.T, in *season.Instance, data []byte, plan season.Plan, c
 	}
 }
 
-// planned is the best of two short searches.
+// planned is the better result of two short searches.
 func planned(t *testing.T, in *season.Instance, pins season.Pins) (season.Plan, float64) {
 	t.Helper()
 	best, least := season.Plan(nil), math.Inf(1)

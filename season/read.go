@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"barwright/internal/tomlscan"
+	"barwright/internal/words"
 )
 
 // What a season may have at most. A plan of ten years for a thousand products is
@@ -170,7 +170,7 @@ func readItems(in *Instance, top *object, moulds map[string]int) {
 		if m := o.text("mould", `"loaf", one of moulds`); m != "" {
 			var known bool
 			if it.Mould, known = moulds[m]; !known {
-				o.fault(o.line("mould"), "mould", "%q is none of moulds%s; list it there, or name one that is", clip(m), tomlscan.Meant(m, names))
+				o.fault(o.line("mould"), "mould", "%q is none of moulds%s; list it there, or name one that is", clip(m), words.Meant(m, names))
 			}
 		}
 		days, before := 7*maxWeeks, len(top.r.faults)
@@ -217,7 +217,7 @@ func readUses(it *Item, o *object, at map[string]int, kinds map[string]string, c
 		case id == "":
 			continue
 		case !known:
-			u.fault(u.line("component"), "component", "%q is none of items%s; list it there as a component, or name one that is", clip(id), tomlscan.Meant(id, components))
+			u.fault(u.line("component"), "component", "%q is none of items%s; list it there as a component, or name one that is", clip(id), words.Meant(id, components))
 			continue
 		case kinds[id] != "component":
 			u.fault(u.line("component"), "component", `%q is a product, and only components go into others: write "kind": "component" for it, or name one that is`, clip(id))

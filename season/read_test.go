@@ -9,7 +9,7 @@ import (
 	"barwright/fault"
 )
 
-// least is the smallest season that says something of everything.
+// least is the smallest season that has every field.
 const least = `{"format": "season-plan/1", "name": "least", "note": "a remark", "_x": [1], "weeks": 2, "rackSlots": 4,
  "moulds": [{"id": "loaf", "count": 2}],
  "benchDays": [{"day": 8, "minutes": 200}, {"day": 1, "minutes": 100}],
@@ -40,8 +40,8 @@ func TestRead(t *testing.T) {
 	}
 }
 
-// Each bad file is the good one with one thing changed; the sentence says which
-// line and entry, and what would do.
+// Each bad file is the good one with one change. The sentence names the line and
+// the entry, and says what would be right.
 func TestReadRefuses(t *testing.T) {
 	for name, c := range map[string]struct{ old, new, want string }{
 		"empty":                 {least, " \n", `x.json: the file is empty: a season has at least "format", "weeks", "rackSlots", "moulds", "benchDays" and "items"`},
@@ -110,7 +110,7 @@ func TestReadRefuses(t *testing.T) {
 	}
 }
 
-// All that is wrong is told at once, up to a dozen; the rest would not be read.
+// All errors are reported at once, up to twelve; nobody would read more.
 func TestReadTellsAllAtOnce(t *testing.T) {
 	text := strings.NewReplacer(`"count": 2`, `"count": -2`, `"week": 1`, `"week": 9`, `"unitsPerBatch": 3`, `"unitsPerBatch": 0`).Replace(least)
 	_, err := Read("x.json", []byte(text))
@@ -136,8 +136,8 @@ func TestReadRefusesWhatIsTooMuch(t *testing.T) {
 	}
 }
 
-// FuzzRead holds that any bytes are read or refused in words, that what is read
-// can be planned, and that the plan breaks nothing.
+// FuzzRead checks that any bytes are either read or refused with a sentence, that
+// what is read can be planned, and that the plan breaks no rule.
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(least))
 	f.Add([]byte("{"))

@@ -8,32 +8,34 @@ import (
 )
 
 // Search looks for a cheap plan by simulated annealing on the pours themselves.
-// It is stepped by its caller, who owns the clock, and is not safe for use by
-// several goroutines; several searches of different seeds are.
+// Its caller steps it and keeps the time. One Search must not be used by several
+// goroutines; several searches with different seeds may run side by side.
 //
-// A state may break rules, at a price that rises while the temperature falls;
-// what Best gives never does, unless nothing that keeps the pins was found.
+// A state may break rules, at a price that rises while the temperature falls. The
+// plan that Best returns never breaks one, unless nothing that keeps the pins was
+// found.
 type Search struct {
 	in                 *Instance
 	items, days, weeks int
 	rng                *rand.PCG
-	unit               float64 // what a typical batch is worth: the scale of prices and temperatures
+	unit               float64 // what a typical batch is worth: prices and temperatures are in this unit
 
-	// What does not change. A cell is a bench day and an item: day × items + item.
+	// These fields do not change. A cell is a bench day and an item: day × items
+	// + item.
 	figures   []figures
-	free      []bool        // by cell: may change
+	free      []bool        // by cell: may be changed
 	adds      []int32       // the free cells
 	users     []int32       // items that draw components
 	arrive    []int32       // by cell: week in which a product's batch counts; weeks is after the season
 	mouldTo   []int32       // by cell: first bench day on which the mould is free again
-	rackFrom  []int32       // by cell: the rack points at which a batch stands there
+	rackFrom  []int32       // by cell: rack points from rackFrom to rackTo−1, on which a batch stands there
 	rackTo    []int32       //
 	usable    []int32       // by cell: first bench day on which a component's batch can be used
-	slope     []float64     // by cell: cost of a batch apart from setups and from what becomes of a product
+	slope     []float64     // by cell: cost of one batch, without set-up and without what happens to a product
 	week      []weekFigures // by item, then week
 	minutesOf []int         // by bench day
 	mouldsOf  []int         // by mould
-	rackOf    []int         // by rack point, opening cure taken off
+	rackOf    []int         // by rack point: places left by the opening cure
 
 	now     state
 	temp    float64
@@ -42,29 +44,30 @@ type Search struct {
 	touched []touch
 
 	moves      int64 // in all
-	expected   int64 // in all, by what the caller says; 0 is nothing
-	cycle      int   // annealings begun
-	at, length int64 // moves of this one
-	laid       bool  // length follows from expected
-	shares     int   // annealings that shared what was left
-	doneAt     int64 // the move of this one at which it had come as far as done0
+	expected   int64 // in all, as the caller says; 0 if not said
+	cycle      int   // number of annealings begun
+	at, length int64 // moves of the current annealing
+	laid       bool  // length was derived from expected
+	shares     int   // number of annealings that got a share of the moves left
+	doneAt     int64 // move of the current annealing at which its progress was done0
 	done0      float64
 	schedule   schedule
 	best       plan // best of all
 }
 
-// plan is a state's pours by cell, with what they cost; ok when one is there.
+// plan is a state's pours by cell, and their cost. ok is false as long as there
+// is no plan.
 type plan struct {
 	n    []int32
 	cost float64
 	ok   bool
 }
 
-// schedule is how temperature and price go from the first move to the last.
+// schedule is how temperature and price change from the first move to the last.
 type schedule struct{ hot, cold, light, heavy float64 }
 
-// temp falls from hot to cold, and at the end fast to a twentieth of that, so that
-// what is left to gain by a cent is gained.
+// temp falls from hot to cold, and over the last tenth quickly to a twentieth of
+// cold, so that gains of a cent are found too.
 func (s *schedule) temp(x float64) float64 {
 	const quench = 0.9
 	if x < quench {
@@ -73,34 +76,34 @@ func (s *schedule) temp(x float64) float64 {
 	return s.cold * math.Pow(0.05, (x-quench)/(1-quench))
 }
 
-// state is the plan that the search stands at, with all that is reckoned from it.
+// state is the plan that the search is at, with all that is computed from it.
 type state struct {
 	n        []int32 // by cell: batches
-	list     []int32 // free cells with batches
-	place    []int32 // by cell: where in list
-	minutes  []int   // by bench day: taken
-	moulds   []int   // by mould, then bench day: taken
-	rack     []int   // by rack point: taken
-	stock    []int   // by item, then bench day: a component's
+	list     []int32 // free cells that have batches
+	place    []int32 // by cell: its position in list
+	minutes  []int   // by bench day: minutes used
+	moulds   []int   // by mould, then bench day: sets used
+	rack     []int   // by rack point: places used
+	stock    []int   // by item, then bench day: stock of a component
 	arrivals []int   // by item, then week; the last is after the season
 	before   []int   // by item, then week: stock before the week's arrivals
 	sum      []float64
-	flow     []float64 // by item: what becomes of its stock
+	flow     []float64 // by item: cost of what happens to its stock
 	tally
 }
 
-// tally is what is put back when a move is not taken.
+// tally holds the sums that are restored when a move is not accepted.
 type tally struct {
 	linear, flows                 float64
 	minutes, sets, places, pieces int     // too many, or missing
-	lacking                       float64 // pieces as batches of their components
+	lacking                       float64 // missing pieces, counted in batches of their components
 }
 
 func (t *tally) cost() float64 { return t.linear + t.flows }
 func (t *tally) sound() bool   { return t.minutes|t.sets|t.places|t.pieces == 0 }
 
-// broken is what the broken rules weigh: a set, two hours, five places and half
-// a batch of a component weigh the same.
+// broken is the weight of the broken rules. One set, one hour, five places and
+// one batch of a component weigh the same.
 func (t *tally) broken() float64 {
 	if t.sound() {
 		return 0
@@ -108,14 +111,14 @@ func (t *tally) broken() float64 {
 	return float64(t.sets) + float64(t.minutes)/60 + float64(t.places)/5 + t.lacking
 }
 
-// figures are an item's, packed for the search.
+// figures holds an item's numbers, packed for the search.
 type figures struct {
 	mould, slots, most         int
 	setupMinutes, batchMinutes int
 	units, opening             int
 	setupCost, batchCost       float64
 	component                  bool
-	share                      float64 // of a component's piece in a batch
+	share                      float64 // of one piece of a component: its share of a batch
 	uses                       []Use
 	holding, safety, end       float64
 	target                     int
@@ -128,7 +131,8 @@ type weekFigures struct {
 	demand, safety int
 }
 
-// shift moves k batches of an item from one bench day to another; −1 is none.
+// shift moves k batches of an item from one bench day to another; −1 stands for
+// no day.
 type shift struct{ item, from, to, k int }
 
 // touch is a product whose arrivals changed between two weeks.
@@ -137,8 +141,9 @@ type touch struct {
 	flow           float64
 }
 
-// NewSearch begins a search of in for plans that keep the pins. The same seed and
-// the same moves in all give the same plan, however the moves are cut into steps.
+// NewSearch begins a search for plans of in that keep the pins. The same seed and
+// the same number of moves give the same plan, however the moves are divided into
+// steps.
 func NewSearch(in *Instance, seed uint64, pins Pins) *Search {
 	s := &Search{
 		in: in, items: len(in.Items), days: len(in.BenchDays), weeks: in.Weeks,
@@ -199,12 +204,12 @@ func (s *Search) readItems() {
 	}
 }
 
-// readCells works out, for each item and bench day, what a batch takes and when.
+// readCells works out what a batch of each item on each bench day uses, and when.
 //
-// Sets, places and components are watched on few days only: use of moulds rises
-// on bench days alone, use of the rack on days on which a batch may leave its
-// mould, and a component's stock falls on bench days alone; so a rule that is
-// broken is broken on one of those.
+// Sets, places and components are watched on a few days only. The use of moulds
+// rises only on bench days. The use of the rack rises only on days on which a
+// batch may leave its mould. A component's stock falls only on bench days. So a
+// rule that is broken at all is broken on one of those days.
 func (s *Search) readCells(pins Pins) {
 	in, last := s.in, 7*s.weeks
 	var points []int
@@ -254,7 +259,7 @@ func (s *Search) readCells(pins Pins) {
 			for _, u := range it.BOM {
 				s.slope[c] -= in.Items[u.Component].Holding * float64(u.Units*(s.weeks-b.Day/7))
 			}
-			// A batch that cannot be poured on that day at all is not tried.
+			// A batch that could never be poured on that day is not tried.
 			s.free[c] = it.MaxBatchesPerDay > 0 && it.SetupMinutes+it.BatchMinutes <= b.Minutes &&
 				(it.MouldDays == 0 || in.Moulds[it.Mould].Count > 0)
 		}
@@ -277,7 +282,7 @@ func (s *Search) readCells(pins Pins) {
 	}
 }
 
-// reset makes n the state, and reckons everything from it anew.
+// reset makes n the state and computes everything that depends on it.
 func (s *Search) reset(n []int32) {
 	from := slices.Clone(n)
 	cells := s.items * s.days
@@ -306,14 +311,15 @@ func (s *Search) reset(n []int32) {
 			for j := range s.days {
 				st.stock[i*s.days+j] = f.opening
 			}
-			// The opening stock is kept from the first week's end.
+			// The opening stock is paid for from the end of the first week.
 			st.linear += s.in.Items[i].Holding * float64(f.opening*s.weeks)
 			continue
 		}
 		for _, c := range s.in.Items[i].OpeningCure {
 			st.arrivals[i*(s.weeks+1)+min(weekOf(c.ReadyDay), s.weeks)] += c.Batches * f.units
 		}
-		// What is ready after the season counts for nothing (Read refuses it).
+		// What is ready only after the season counts for nothing (Read refuses
+		// it).
 		st.arrivals[i*(s.weeks+1)+s.weeks] = 0
 	}
 	for c, k := range from {
@@ -330,7 +336,7 @@ func (s *Search) reset(n []int32) {
 	}
 }
 
-// use adds by to the use of a limit and to what is over it.
+// use adds by to the use of a limit, and updates the total above limits.
 func use(used, over *int, limit, by int) {
 	was := max(0, *used-limit)
 	*used += by
@@ -369,7 +375,7 @@ func (s *Search) useRack(from, to, by int) {
 	s.now.places += over
 }
 
-// apply moves batches, which must be there, and follows them in all but flows.
+// apply moves batches, which must exist, and updates everything except flows.
 func (s *Search) apply(m shift) {
 	st, f := &s.now, &s.figures[m.item]
 	k := m.k
@@ -412,7 +418,7 @@ func (s *Search) apply(m shift) {
 		}
 		st.arrivals[m.item*(s.weeks+1)+int(s.arrive[c])] += k * f.units
 	}
-	// Of a batch that moves a little, only the days by which it moves are looked at.
+	// Where a batch moves a short way, only the days between are looked at.
 	switch {
 	case f.slots == 0:
 	case m.from < 0:
@@ -460,8 +466,8 @@ func (s *Search) apply(m shift) {
 	}
 }
 
-// follow is what becomes of a product's stock when arrivals changed in weeks from
-// to only. It stops where the stock is what it was.
+// follow is the cost of a product's stock after its arrivals changed, in the
+// weeks from … to only. It stops where the stock is as it was before.
 func (s *Search) follow(item, from, to int) float64 {
 	st, f := &s.now, &s.figures[item]
 	row := item * (s.weeks + 1)
@@ -492,7 +498,7 @@ func (s *Search) follow(item, from, to int) float64 {
 	return cost
 }
 
-// settle does what follow does from a week to the end, and keeps it.
+// settle does the same as follow, from a week to the end, and stores the results.
 func (s *Search) settle(item, from int) {
 	st, f := &s.now, &s.figures[item]
 	row := item * (s.weeks + 1)
@@ -523,8 +529,8 @@ func (s *Search) settle(item, from int) {
 	st.flow[item] = cost
 }
 
-// move applies m if it may be done: both cells free, batches enough, no more of
-// them than the day may hold.
+// move applies a shift if it is allowed: both cells are free, the batches exist,
+// and the day may hold them.
 func (s *Search) move(item, from, to, k int) bool {
 	if from == to || k <= 0 {
 		return false
@@ -566,7 +572,7 @@ func (s *Search) move(item, from, to, k int) bool {
 	return true
 }
 
-// Step tries so many moves.
+// Step makes so many moves.
 func (s *Search) Step(moves int) {
 	if len(s.adds) == 0 {
 		s.moves += int64(moves)
@@ -590,36 +596,37 @@ func (s *Search) Step(moves int) {
 	}
 }
 
-// Moves is how many were tried.
+// Moves is the number of moves made so far.
 func (s *Search) Moves() int64 { return s.moves }
 
 // Expect says how many moves there will be in all. One long annealing finds far
-// better plans than several short ones, so the search lays them out to end with
-// the last move. A caller who goes by a clock may say so again and again, as the
-// pace shows; one who wants the same plan every time says it once, before the
-// first Step. Without it, or beyond it, annealings grow longer and longer.
+// better plans than several short ones, so the search lays its annealings out to
+// end with the last move. A caller who goes by a clock may call Expect again
+// whenever its pace shows another number. A caller who wants the same plan every
+// time calls it once, before the first Step. Without Expect, or beyond its
+// number, each annealing is longer than the one before.
 func (s *Search) Expect(moves int64) {
 	s.expected = moves
 	if s.laid && s.at > 0 && s.at < s.length {
 		end, _ := s.end(s.moves - s.at)
 		if end < s.moves+256 {
-			end = moves // shared out otherwise than it was begun
+			end = moves // the moves are divided differently than when this one began
 		}
 		s.done0, s.doneAt = s.progress(), s.at
 		s.length = max(s.at+256, s.at+end-s.moves)
 	}
 }
 
-// progress is how far this annealing is, 0 to 1.
+// progress is how far the current annealing is, from 0 to 1.
 func (s *Search) progress() float64 {
 	return s.done0 + (1-s.done0)*float64(s.at-s.doneAt)/float64(s.length-s.doneAt)
 }
 
-// end is the move at which an annealing that begins after so many is to end. The
-// first are short, so that a plan is soon there for one who stops early. From
-// some length on, which goes with the size of the season, another annealing finds
-// more than a longer one does, so what is left is shared out; last says that it
-// is such a share.
+// end is the move at which an annealing that begins after from moves is to end.
+// The first ones are short, so that a caller who stops early has a plan. Beyond a
+// length that grows with the season, another annealing finds more than a longer
+// one does. So the moves left are then divided into equal shares; last says that
+// the annealing is such a share.
 func (s *Search) end(from int64) (at int64, last bool) {
 	all, enough := s.expected, int64(len(s.adds))*20_000
 	if all >= 5*firstCycle {
@@ -637,7 +644,7 @@ func (s *Search) end(from int64) (at int64, last bool) {
 	return from + left/max(1, (left+enough/2)/enough), true
 }
 
-// begin starts the next annealing from nothing.
+// begin starts the next annealing, from an empty plan.
 func (s *Search) begin() {
 	end, last := s.end(s.moves)
 	length := end - s.moves
@@ -660,15 +667,15 @@ func (s *Search) begin() {
 
 const firstCycle = 400_000
 
-// lighter makes the first price of broken rules another in each share: what leads
-// one annealing astray leads the next elsewhere.
+// lighter varies the first price of broken rules from share to share. A price
+// that leads one annealing into a dead end leads the next elsewhere.
 var lighter = [...]float64{1, 7, 0.2}
 
-// fromCold was chosen by trial on seasons of 12 and 15 products: a light or slow
-// price ends unsound, a cold end finds nothing more.
+// fromCold was chosen by trial on seasons of 12 and 15 products. A lower or
+// slower price ends with broken rules; a colder end finds nothing more.
 var fromCold = schedule{hot: 0.3, cold: 0.002, light: 0.015, heavy: 2000}
 
-// note keeps the state if it is the cheapest that breaks nothing.
+// note keeps the state if it breaks no rule and is the cheapest so far.
 func (s *Search) note(p *plan) {
 	if !s.now.sound() {
 		return
@@ -678,12 +685,12 @@ func (s *Search) note(p *plan) {
 	}
 }
 
-// try makes one move and takes it or takes it back.
+// try makes one move, then accepts it or undoes it.
 func (s *Search) try() {
 	s.done, s.touched = s.done[:0], s.touched[:0]
 	was := s.now.tally
-	// A rise of so much is taken: exponential with mean temp, which accepts a rise
-	// of d with probability exp(−d/temp).
+	// room is the greatest rise in cost that is accepted. It is exponential with
+	// mean temp, so a rise of d is accepted with probability exp(−d/temp).
 	room := -s.temp * math.Log(s.uniform())
 	if s.propose() {
 		d := s.now.linear - was.linear + s.price*(s.now.broken()-was.broken())
@@ -708,13 +715,14 @@ func (s *Search) try() {
 	s.now.tally = was
 }
 
-// uniform is in (0, 1].
+// uniform is a random number in (0, 1].
 func (s *Search) uniform() float64 { return (float64(s.rng.Uint64()>>11) + 1) / (1 << 53) }
 
-// below is a number from 0 to n−1, all as likely as 2⁻³² allows.
+// below is a random number from 0 to n−1. All are equally likely, to within 2⁻³².
 func (s *Search) below(n int) int { return int(uint64(uint32(s.rng.Uint64()>>32)) * uint64(n) >> 32) }
 
-// nearby is a bench day near j: one away half of the time, two a quarter, …
+// nearby is a random bench day near j: one day away half of the time, two a
+// quarter of the time, …
 func (s *Search) nearby(j int) int {
 	r := s.rng.Uint64()
 	g := 1
@@ -734,7 +742,7 @@ func (s *Search) nearby(j int) int {
 	return j + g
 }
 
-// pour is a free cell with batches; false when there is none.
+// pour is a random free cell that has batches; ok is false if there is none.
 func (s *Search) pour() (item, day int, ok bool) {
 	if len(s.now.list) == 0 {
 		return 0, 0, false
@@ -743,7 +751,7 @@ func (s *Search) pour() (item, day int, ok bool) {
 	return c % s.items, c / s.items, true
 }
 
-// pourOn is a free cell with batches on that day, other than item.
+// pourOn is a random free cell with batches on that day, of another item.
 func (s *Search) pourOn(day, item int) (int, bool) {
 	row, free := s.now.n[day*s.items:(day+1)*s.items], s.free[day*s.items:(day+1)*s.items]
 	i := s.below(s.items)
@@ -758,7 +766,7 @@ func (s *Search) pourOn(day, item int) (int, bool) {
 	return 0, false
 }
 
-// some is how many of the batches in a cell move: all, or one.
+// some is how many of the batches in a cell to move: all, or one.
 func (s *Search) some(item, day int) int {
 	n := int(s.now.n[day*s.items+item])
 	if n > 1 && s.rng.Uint64()&1 == 0 {
@@ -767,8 +775,8 @@ func (s *Search) some(item, day int) int {
 	return n
 }
 
-// propose makes a move of one of several kinds; false when it cannot be made,
-// with what was done of it left in done.
+// propose makes a move of one of several kinds. It returns false if the move
+// cannot be made; what was done of it is then in done.
 func (s *Search) propose() bool {
 	kind := s.below(100)
 	if kind < 8 || len(s.now.list) == 0 { // add a batch
@@ -791,22 +799,22 @@ func (s *Search) propose() bool {
 			return false
 		}
 		return s.move(i, j, l, s.some(i, j)) && s.move(k, l, j, s.some(k, l))
-	case kind < 68: // another item in its place
+	case kind < 68: // replace an item by another
 		k := s.below(s.items)
 		return k != i && s.move(i, j, -1, s.some(i, j)) && s.move(k, -1, j, 1)
-	case kind < 73: // one batch less here, one more anywhere
+	case kind < 73: // one batch less here, one more on any day
 		c := int(s.adds[s.below(len(s.adds))])
 		return s.move(i, j, -1, 1) && s.move(c%s.items, -1, c/s.items, 1)
-	case kind < 81: // push another pour on
+	case kind < 81: // make room by moving another pour
 		l := s.nearby(j)
 		k, ok := s.pourOn(l, i)
 		return ok && s.move(i, j, l, s.some(i, j)) && s.move(k, l, s.nearby(l), s.some(k, l))
-	case kind < 85: // two pours of different days change places
+	case kind < 85: // exchange two pours of different days
 		k, l, ok := s.pour()
 		return ok && k != i && l != j && s.move(i, j, l, s.some(i, j)) && s.move(k, l, j, s.some(k, l))
 	case kind < 93: // swap two days
 		return s.swapDays(j, s.nearby(j))
-	case kind < 95: // join another pour of the item
+	case kind < 95: // join two pours of one item
 		l := s.below(s.days)
 		for g := range s.days {
 			if x := (l + g) % s.days; x != j && s.now.n[x*s.items+i] > 0 {
@@ -834,14 +842,15 @@ func (s *Search) swapDays(j, l int) bool {
 	return true
 }
 
-// together adds, drops or shifts a pour with a pour of a component that it draws.
+// together adds, drops or shifts a pour along with a pour of a component that it
+// draws.
 func (s *Search) together() bool {
 	i := int(s.users[s.below(len(s.users))])
 	f := &s.figures[i]
 	k := f.uses[s.below(len(f.uses))].Component
 	j := s.below(s.days)
 	switch s.below(3) {
-	case 0: // add both, the component in time
+	case 0: // add both, the component early enough
 		if l := s.inTime(k, j); l >= 0 {
 			return s.move(k, -1, l, 1) && s.move(i, -1, j, 1)
 		}
@@ -871,7 +880,8 @@ func (s *Search) together() bool {
 	return false
 }
 
-// next is the first bench day from j on, round the season, on which item is poured; −1 for none.
+// next is the first bench day from j on on which item is poured, starting over
+// after the last day; −1 for none.
 func (s *Search) next(item, j int) int {
 	for g := range s.days {
 		if x := (j + g) % s.days; s.now.n[x*s.items+item] > 0 {
@@ -882,7 +892,7 @@ func (s *Search) next(item, j int) int {
 }
 
 // inTime is a bench day on which component k can be poured for use on bench day
-// j: the last one mostly; −1 for none.
+// j: mostly the last such day; −1 for none.
 func (s *Search) inTime(k, j int) int {
 	for l := j; l >= 0; l-- {
 		if c := l*s.items + k; int(s.usable[c]) <= j && s.free[c] && int(s.now.n[c]) < s.figures[k].most {
@@ -894,8 +904,9 @@ func (s *Search) inTime(k, j int) int {
 	return -1
 }
 
-// Best is the cheapest plan found that breaks no rule, and what it costs. Before
-// one is found that keeps the pins, the plan is what the pins fix and the cost +Inf.
+// Best is the cheapest plan found that breaks no rule, and its cost. Before any
+// plan that keeps the pins is found, the plan is what the pins fix and the cost
+// is +Inf.
 func (s *Search) Best() (Plan, float64) {
 	if !s.best.ok {
 		var p Plan

@@ -11,8 +11,8 @@ import (
 	"barwright/season/seasoncheck"
 )
 
-// written is an instance as its file says it, and a plan as a result does, for
-// the checker, which reads for itself.
+// written is an instance in the form of its file, and a plan in the form of a
+// result. The checker reads both by itself.
 func written(t testing.TB, in *Instance, p Plan) (instance, plan []byte) {
 	t.Helper()
 	type m = map[string]any
@@ -52,7 +52,8 @@ func written(t testing.TB, in *Instance, p Plan) (instance, plan []byte) {
 	for _, x := range p {
 		pours = append(pours, m{"day": x.Day, "item": item(x.Item), "batches": x.Batches})
 	}
-	instance, err := json.Marshal(m{"format": Format, "name": "written", "weeks": in.Weeks, "rackSlots": in.RackSlots, "moulds": moulds, "benchDays": days, "items": items})
+	instance, err := json.Marshal(m{"format": Format, "name": "written", "weeks": in.Weeks,
+		"rackSlots": in.RackSlots, "moulds": moulds, "benchDays": days, "items": items})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,8 +63,8 @@ func written(t testing.TB, in *Instance, p Plan) (instance, plan []byte) {
 	return instance, plan
 }
 
-// checked fails unless the checker that shares no code finds p sound and as dear
-// as it is said to be.
+// checked fails unless the checker, which shares no code with the planner, finds
+// that p keeps the rules and costs what it is said to cost.
 func checked(t testing.TB, in *Instance, p Plan, cost float64) {
 	t.Helper()
 	got, broken, err := seasoncheck.Check(written(t, in, p))
@@ -85,8 +86,8 @@ func tiny(t testing.TB, name string) (*Instance, []byte) {
 	return in, data
 }
 
-// The simulation and the checker agree on any plan, broken or not, and what was
-// written is read as it was.
+// The simulation and the checker agree on any plan, whether it breaks rules or
+// not, and reading back what was written gives the same instance.
 func TestSimulateAgreesWithTheChecker(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 4))
 	sound := 0
@@ -116,8 +117,8 @@ func TestSimulateAgreesWithTheChecker(t *testing.T) {
 	}
 }
 
-// Costs of plans of the two tiny seasons as an independent simulator in Python
-// gives them.
+// The costs of plans of the two tiny seasons come from an independent simulator
+// in Python.
 func TestSimulateKnownCosts(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -148,7 +149,8 @@ func TestSimulateNamesEveryRule(t *testing.T) {
 		{Plan{{Day: 2, Item: 0, Batches: -1}}, RuleBatches, "-1 batches of P01 on day 2, where 0 to 2 may be poured"},
 		{Plan{{Day: 2, Item: 1, Batches: 2}, {Day: 2, Item: 0, Batches: 1}}, RuleMinutes, "day 2 takes 250 minutes at the bench and has 170"},
 		{Plan{{Day: 2, Item: 2, Batches: 2}, {Day: 2, Item: 4, Batches: 4}}, RuleMoulds, "6 sets of cavity-12 are in use on day 2 and there are 5"},
-		{Plan{{Day: 2, Item: 1, Batches: 2}, {Day: 9, Item: 1, Batches: 2}, {Day: 16, Item: 1, Batches: 2}}, RuleRack, "12 rack places are in use on day 17 and there are 10"},
+		{Plan{{Day: 2, Item: 1, Batches: 2}, {Day: 9, Item: 1, Batches: 2}, {Day: 16, Item: 1, Batches: 2}},
+			RuleRack, "12 rack places are in use on day 17 and there are 10"},
 		{Plan{{Day: 2, Item: 3, Batches: 1}}, RuleComponents, "9 of star embeds are missing on day 2"},
 	} {
 		_, broken := Simulate(in, c.plan)
@@ -162,7 +164,7 @@ func TestSimulateNamesEveryRule(t *testing.T) {
 	}
 }
 
-// The optima are those of a general solver, HiGHS, proved there.
+// The optima were proved by a general solver, HiGHS.
 func TestSearchFindsTheProvenOptimum(t *testing.T) {
 	for name, want := range map[string]float64{"tiny-1.json": 301.816, "tiny-2.json": 244.056} {
 		in, data := tiny(t, name)
@@ -190,7 +192,7 @@ func TestSearchFindsTheProvenOptimum(t *testing.T) {
 	}
 }
 
-// All plans of random tiny seasons are tried, with pins and without: the search
+// For random tiny seasons, with pins and without, every plan is tried. The search
 // finds the cheapest, or that there is none.
 func TestSearchFindsTheBestOfAllPlans(t *testing.T) {
 	r := rand.New(rand.NewPCG(15, 20261125))
@@ -254,8 +256,8 @@ func pinsAt(pins Pins, at ItemDay) (int, bool) {
 	return 0, false
 }
 
-// What the search reckons by differences is at any time what the simulation
-// finds from nothing: costs, and whether a rule is broken.
+// At any time, the costs and breaches that the search updates by differences are
+// those that Simulate finds from the plan alone.
 func TestSearchReckonsExactly(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 9))
 	ins := []*Instance{}
@@ -277,7 +279,8 @@ func TestSearchReckonsExactly(t *testing.T) {
 			}
 			res, breaks := Simulate(in, planOf(g))
 			if d := res.Cost.Total() - s.now.cost(); math.Abs(d) > 1e-6 || (len(breaks) == 0) != s.now.sound() {
-				t.Fatalf("instance %d after %d moves: %g reckoned, %g simulated, sound %t, breaks %v", k, s.Moves(), s.now.cost(), res.Cost.Total(), s.now.sound(), breaks)
+				t.Fatalf("instance %d after %d moves: %g reckoned, %g simulated, sound %t, breaks %v",
+					k, s.Moves(), s.now.cost(), res.Cost.Total(), s.now.sound(), breaks)
 			}
 			if len(breaks) > 0 {
 				broken++
@@ -289,8 +292,8 @@ func TestSearchReckonsExactly(t *testing.T) {
 	}
 }
 
-// Equal seeds and moves give the same plan, however the moves are cut; another
-// seed goes another way.
+// The same seed and moves give the same plan, however the moves are divided into
+// steps. Another seed takes another course.
 func TestSearchIsTheSameHoweverItIsCut(t *testing.T) {
 	in, _ := tiny(t, "tiny-2.json")
 	run := func(seed uint64, cut int) ([]int32, Plan) {
@@ -317,8 +320,8 @@ func TestSearchIsTheSameHoweverItIsCut(t *testing.T) {
 	}
 }
 
-// A caller who goes by a clock changes his mind about how many moves there are;
-// the annealing ends in time all the same.
+// A caller who goes by a clock may change the expected number of moves. The
+// annealing still ends in time.
 func TestSearchFollowsTheClock(t *testing.T) {
 	in, _ := tiny(t, "tiny-2.json")
 	s := NewSearch(in, 1, Pins{})
@@ -346,8 +349,8 @@ func TestSearchWithNothingToPour(t *testing.T) {
 	}
 }
 
-// The best known costs are those that came with the two seasons; a search of the
-// length that 20 s allow is to be within 1 %.
+// The best known costs came with the two seasons. A search as long as 20 s allow
+// must be within 1 %.
 func TestSearchOnTheReference(t *testing.T) {
 	if testing.Short() {
 		t.Skip("skipped: takes half a minute")
@@ -366,8 +369,8 @@ func TestSearchOnTheReference(t *testing.T) {
 	}
 }
 
-// BenchmarkMoves is one move tried of the season of 15 products, over a whole
-// annealing.
+// BenchmarkMoves measures one move on the season of 15 products, averaged over a
+// whole annealing.
 func BenchmarkMoves(b *testing.B) {
 	for _, name := range []string{"season-x.json", "season-y.json"} {
 		b.Run(name, func(b *testing.B) {

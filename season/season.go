@@ -1,23 +1,16 @@
-// Package season plans what to pour on which bench day over the next months:
-// whole batches, within the minutes of each day, the mould sets and when they
-// are free again, the places on the rack, and the embeds that are made ahead.
-//
-// Day 0 is a Monday and week w begins on day 7w. A batch poured on day d is
-// ready on day d + LeadDays; a product counts from the first Monday at or after
-// that, a component from the day itself.
 package season
 
 // Format is the name of the form that Read takes.
 const Format = "season-plan/1"
 
-// Instance is one season to plan, as its file says it. Days count from 0,
-// weeks from 0, minutes are the maker's, money is in the studio's currency.
+// Instance is one season to plan, as its file says it. Days and weeks count from
+// 0. Minutes are the maker's working minutes; money is in the studio's currency.
 type Instance struct {
 	Name      string
 	Weeks     int
 	RackSlots int
 	Moulds    []Mould
-	BenchDays []BenchDay // rising by day
+	BenchDays []BenchDay // in rising order of day
 	Items     []Item
 }
 
@@ -27,43 +20,43 @@ type Mould struct {
 	Count int
 }
 
-// BenchDay is a day on which may be poured.
+// BenchDay is a day on which the maker can pour.
 type BenchDay struct {
 	Day, Minutes int
 }
 
-// Item is what is poured: a product that is sold, or a component that goes into
-// other items' batches.
+// Item is something that is poured: a product that is sold, or a component that
+// goes into batches of other items.
 type Item struct {
 	ID, Name  string
 	Component bool
-	// BatchUnits are the pieces of one batch.
+	// BatchUnits is the number of pieces in one batch.
 	BatchUnits int
 	Mould      int // index into Moulds
-	MouldDays  int // the mould is taken on days d … d+MouldDays−1
+	MouldDays  int // the mould is in use on days d … d+MouldDays−1
 	LeadDays   int
-	RackSlots  int // of one batch, on days d+MouldDays … d+LeadDays−1
-	// SetupMinutes are spent once on a day that the item is poured, BatchMinutes
-	// on every batch; SetupCost and BatchCost likewise.
+	RackSlots  int // places that one batch takes on days d+MouldDays … d+LeadDays−1
+	// SetupMinutes and SetupCost are spent once on each day on which the item is
+	// poured, BatchMinutes and BatchCost on every batch.
 	SetupMinutes, BatchMinutes int
 	SetupCost, BatchCost       float64
 	MaxBatchesPerDay           int
-	Holding                    float64 // a unit, a week
+	Holding                    float64 // for each unit and week
 	OpeningStock               int
-	BOM                        []Use // what one batch draws on the day it is poured
+	BOM                        []Use // what one batch draws from stock on the day it is poured
 
-	// The rest is a product's.
+	// The fields below apply to products only.
 	Demand        []int     // by week
-	LostSale      []float64 // penalty a unit, by week
+	LostSale      []float64 // penalty for each unit, by week
 	SafetyStock   []int     // by week
-	SafetyPenalty float64   // a unit below it, a week
+	SafetyPenalty float64   // for each unit below the safety stock and week
 	EndTarget     int
-	EndPenalty    float64 // a unit by which last stock and what cures fall short
+	EndPenalty    float64 // for each unit by which the last stock and what still cures fall short
 	OpeningCure   []Curing
 	Launch        *Launch // nil for none
 }
 
-// Use is so many units of a component.
+// Use is a number of units of one component.
 type Use struct {
 	Component int // index into Items
 	Units     int
@@ -74,18 +67,19 @@ type Curing struct {
 	ReadyDay, Batches int
 }
 
-// Launch asks for stock on a week's Monday.
+// Launch asks for a stock on the Monday of a week.
 type Launch struct {
 	Week, StockNeeded int
-	ShortPenalty      float64 // a unit
+	ShortPenalty      float64 // for each unit
 }
 
-// Pour is so many batches of an item on a bench day.
+// Pour is a number of batches of one item on one bench day.
 type Pour struct {
 	Day     int `json:"day"`
 	Item    int `json:"-"` // index into Items; files name it by its id
 	Batches int `json:"batches"`
 }
 
-// Plan is what to pour, rising by day, then by item; one entry for each.
+// Plan is what to pour: one entry for each day and item, in rising order of day,
+// then of item.
 type Plan []Pour

@@ -4,15 +4,15 @@ import (
 	"fmt"
 )
 
-// Cost is what a plan costs, by what it is paid for.
+// Cost is what a plan costs, part by part.
 type Cost struct {
 	Setup, Batch     float64 // of pouring
-	Holding          float64 // products kept over a week's end
-	ComponentHolding float64 // components likewise
+	Holding          float64 // of products kept over a week's end
+	ComponentHolding float64 // of components kept over a week's end
 	Lost             float64 // units asked for and not there
 	Safety           float64 // units below the safety stock
 	Launch           float64 // units short on a launch's Monday
-	End              float64 // units by which the last stock and what cures fall short
+	End              float64 // units by which the last stock and what still cures fall short
 }
 
 // Total is the sum of the parts.
@@ -20,35 +20,36 @@ func (c Cost) Total() float64 {
 	return c.Setup + c.Batch + c.Holding + c.ComponentHolding + c.Lost + c.Safety + c.Launch + c.End
 }
 
-// Flow is what becomes of an item under a plan. The slices of weeks are the
-// season's weeks long.
+// Flow is what happens to an item under a plan. Each slice of weeks has one entry
+// for each week of the season.
 type Flow struct {
-	Arrivals []int // units that count from that week's Monday (component: ready in that week)
+	Arrivals []int // units that count from that week's Monday (for a component: that are ready in that week)
 	Stock    []int // at the week's end, after selling
-	Sold     []int // product
-	Lost     []int // product: asked for and not there
+	Sold     []int // product only
+	Lost     []int // product only: units asked for and not there
 	// DayStock is a component's stock after each day's arrivals and pours; nil
 	// for a product. It is below 0 only where a rule is broken.
 	DayStock    []int
-	LaunchShort int // product: units short on the launch's Monday
-	Late        int // product: units still curing when the season ends
-	EndShort    int // product: units by which Stock's last and Late miss EndTarget
+	LaunchShort int // product only: units short on the launch's Monday
+	Late        int // product only: units still curing when the season ends
+	EndShort    int // product only: units by which the last Stock plus Late falls short of EndTarget
 }
 
-// Result is a plan played through.
+// Result is what comes of simulating a plan.
 type Result struct {
 	Cost    Cost
 	Flows   []Flow  // by item
-	Minutes []int   // by bench day: minutes taken
+	Minutes []int   // by bench day: minutes used
 	Moulds  [][]int // by mould, then day: sets in use
 	Rack    []int   // by day: places in use
 }
 
-// Rule is a limit that every plan keeps.
+// Rule is a limit that every plan must keep.
 type Rule string
 
-// The rules. RuleDay is broken by a pour on a day that is no bench day,
-// RuleBatches by too many batches of one item on one day, or fewer than none.
+// The rules. RuleDay is broken by a pour on a day that is not a bench day.
+// RuleBatches is broken by too many batches of one item on one day, or by a
+// number below 0.
 const (
 	RuleDay        Rule = "bench day"
 	RuleBatches    Rule = "batches a day"
@@ -62,16 +63,17 @@ const (
 type Breach struct {
 	Rule  Rule
 	Day   int
-	Item  int // index into Items; −1 where the rule is of all
-	Mould int // index into Moulds; −1 where it is not of moulds
-	By    int // batches, minutes, sets, places or units too many (RuleComponents: missing)
+	Item  int // index into Items; −1 where the rule concerns all
+	Mould int // index into Moulds; −1 where the rule is not about moulds
+	By    int // how many batches, minutes, sets, places or units too many (RuleComponents: missing)
 	Words string
 }
 
-// weekOf is the week on whose Monday something ready on day counts.
+// weekOf is the week on whose Monday something that is ready on day begins to
+// count.
 func weekOf(day int) int { return (day + 6) / 7 }
 
-// openingRack is the places that what cures at the start takes, by day.
+// openingRack is the places used by what cures at the start, by day.
 func openingRack(in *Instance) []int {
 	rack := make([]int, 7*in.Weeks)
 	for i := range in.Items {
@@ -84,10 +86,10 @@ func openingRack(in *Instance) []int {
 	return rack
 }
 
-// Simulate plays a plan through, day by day and exactly, and gives what it costs
-// and every rule that it breaks, in the order of the rules and then of the days.
-// Pours of an item outside Items panic; pours on no bench day are a breach and
-// count for nothing else; several entries for one day and item add up.
+// Simulate plays a plan through exactly, day by day. It returns the cost and
+// every breach, in the order of the rules and then of the days. A pour of an item
+// outside Items panics. A pour on a day that is no bench day is a breach and is
+// otherwise ignored. Several entries for one day and item are added up.
 func Simulate(in *Instance, p Plan) (Result, []Breach) {
 	days := 7 * in.Weeks
 	r := Result{

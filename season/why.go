@@ -6,21 +6,23 @@ import (
 	"slices"
 	"strings"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
-// Short says in what way a product runs short.
+// Short says in which way a product runs short.
 type Short uint8
 
 const (
-	// Lost is what customers asked for in a week and did not find.
+	// Lost counts units that customers asked for in a week and did not get.
 	Lost Short = iota
-	// LaunchShort is what the stock lies below a launch's need on its Monday.
+	// LaunchShort counts units that are missing for a launch on its Monday.
 	LaunchShort
-	// BelowSafety is what the stock that a week leaves lies below the reserve.
+	// BelowSafety counts units by which the stock at a week's end is below the
+	// reserve.
 	BelowSafety
-	// EndShort is what the last week's stock and all that still cures lie below
-	// the position that the season is to end in. Its week is the last one.
+	// EndShort counts units by which the last week's stock and everything still
+	// curing fall short of the season's end target. Its week is the last one.
 	EndShort
 )
 
@@ -32,29 +34,30 @@ func (s Short) String() string { return shortNames[s] }
 // MarshalJSON writes the word.
 func (s Short) MarshalJSON() ([]byte, error) { return []byte(`"` + s.String() + `"`), nil }
 
-// Shortage is so many units of a product that are missing in a week.
+// Shortage is a number of units of a product that are missing in a week.
 type Shortage struct {
 	Item, Week int // index into Items; weeks from 0
 	Units      int // above 0
 	Kind       Short
 }
 
-// Reason says why a pour is in a plan: what would go wrong if it alone were
-// left out, by exact simulation.
+// Reason says why a pour is in a plan: what would go wrong without this one pour,
+// by exact simulation.
 type Reason struct {
 	Pour
-	// Prevents is what would be missing beyond what is missing anyway, by item,
-	// week and kind. None: the pour prevents no shortage.
+	// Prevents is what would be missing in addition without the pour, by item,
+	// week and kind. It is empty if the pour prevents no shortage.
 	Prevents []Shortage
 	// Strands are the pours that would lack a component without this one, with
-	// the batches that could not be made. Only a component's pour has any.
+	// the number of batches that could not be made. Only a component's pour can
+	// have any.
 	Strands []Pour
-	// Saves is what the plan would cost more without it; below 0 where the plan
-	// would be cheaper without.
+	// Saves is how much more the plan would cost without the pour. It is below 0
+	// if the plan would be cheaper without it.
 	Saves float64
 }
 
-// grid is a plan as batches, by item and day, one entry for each.
+// grid is the plan as batches by item and day, one entry for each pair.
 func (p Plan) grid() map[ItemDay]int {
 	g := map[ItemDay]int{}
 	for _, x := range p {
@@ -63,7 +66,8 @@ func (p Plan) grid() map[ItemDay]int {
 	return g
 }
 
-// planOf is a grid as a plan: rising by day, then by item, nothing empty.
+// planOf turns a grid into a plan, sorted by day and then by item, without empty
+// pours.
 func planOf(g map[ItemDay]int) Plan {
 	out := make(Plan, 0, len(g))
 	for at, n := range g {
@@ -77,10 +81,10 @@ func planOf(g map[ItemDay]int) Plan {
 	return out
 }
 
-// stranded is what of a plan cannot be poured where its components do not reach:
-// on every day, in the order of the file, an item is poured in as many batches as
-// its components allow. What is short of a component is not poured later either:
-// this asks what a plan would come to, not what a maker would do.
+// stranded is the part of a plan that cannot be poured because components are
+// missing. Day by day, and in the order of making, each item is poured in as many
+// batches as its components allow. Batches that lack a component are not poured
+// later: this asks what a plan would come to, not what a maker would do.
 func stranded(in *Instance, p Plan) Plan {
 	var out Plan
 	order := making(in)
@@ -96,7 +100,7 @@ func stranded(in *Instance, p Plan) Plan {
 	for i := range in.Items {
 		stock[i] = in.Items[i].OpeningStock
 	}
-	var curing []Pour // components that are not ready, Day is the ready day
+	var curing []Pour // components that are not ready yet; Day is the day on which they are
 	for _, x := range p {
 		rest := curing[:0]
 		for _, c := range curing {
@@ -127,8 +131,8 @@ func stranded(in *Instance, p Plan) Plan {
 	return planOf(out.grid())
 }
 
-// making is the order in which items can be made of each other: components
-// before what they go into, otherwise the order of the file.
+// making is the order in which items can be made: components before the items
+// that they go into, otherwise the order of the file.
 func making(in *Instance) []int {
 	out := make([]int, 0, len(in.Items))
 	seen := make([]bool, len(in.Items))
@@ -149,8 +153,8 @@ func making(in *Instance) []int {
 	return out
 }
 
-// Shortages are all that a plan leaves missing, by item, week and kind, with the
-// end last. Items that are sold only.
+// Shortages lists all that a plan leaves missing, by item, then by week and kind,
+// with the item's end last. It covers products only.
 func Shortages(in *Instance, p Plan) []Shortage {
 	r, _ := Simulate(in, p)
 	return r.shortages(in)
@@ -186,7 +190,7 @@ func (r *Result) shortagesOf(in *Instance, i int) []Shortage {
 	return out
 }
 
-// beyond is what after is short of more than before, in after's order.
+// beyond lists what after lacks in addition to before, in the order of after.
 func beyond(before, after []Shortage) []Shortage {
 	was := make(map[Shortage]int, len(before))
 	for _, s := range before {
@@ -201,11 +205,12 @@ func beyond(before, after []Shortage) []Shortage {
 	return out
 }
 
-// Why gives the reason of every pour of a plan, in the plan's order. Each is
-// taken out alone and the season played through again. Without a component's
-// pour, those that use it are made as far as what is there reaches, day by day,
-// and what they then lack is what the component's pour prevents. A pour that two
-// others stand in for prevents nothing on its own, and Prevents is empty.
+// Why gives the reason for every pour of a plan, in the plan's order. It takes
+// out one pour at a time and simulates the season again. Without a component's
+// pour, the items that use it are made, day by day, for as long as the component
+// lasts; what they then lack is counted as prevented by the component's pour. If
+// two other pours can each stand in for a pour, it prevents nothing alone and
+// Prevents is empty.
 //
 // The plan must break no rule; Simulate says whether it does.
 func Why(in *Instance, p Plan) []Reason {
@@ -232,8 +237,8 @@ func Why(in *Instance, p Plan) []Reason {
 	return out
 }
 
-// touched are the items that run otherwise when pours change: those poured, and
-// what they are made of.
+// touched lists the items whose course changes when pours change: the poured
+// items and their components.
 func touched(in *Instance, pours ...Pour) []int {
 	var items []int
 	for _, x := range pours {
@@ -246,7 +251,7 @@ func touched(in *Instance, pours ...Pour) []int {
 	return slices.Compact(items)
 }
 
-// table is a plan by item and bench day, to be played through in part.
+// table is a plan by item and bench day that can be simulated in part.
 type table struct {
 	in    *Instance
 	pours [][]int
@@ -263,15 +268,15 @@ func tableOf(in *Instance, p Plan) *table {
 	return t
 }
 
-// add pours n batches more; on a day that is no bench day, none.
+// add pours n more batches. It does nothing on a day that is not a bench day.
 func (t *table) add(item, day, n int) {
 	if j, ok := t.in.DayIndex(day); ok {
 		t.pours[item][j] += n
 	}
 }
 
-// play plays the plan through for some items alone, and gives what is missing of
-// them and what they cost.
+// play simulates the plan for some items only. It returns what they lack and what
+// they cost.
 func (t *table) play(items []int) ([]Shortage, Cost) {
 	r := Result{Flows: make([]Flow, len(t.in.Items))}
 	var missing []Shortage
@@ -293,16 +298,16 @@ func (t *table) play(items []int) ([]Shortage, Cost) {
 	return missing, r.Cost
 }
 
-// Words says a reason in a sentence, for a terminal; pins may be the zero Pins.
+// Words says the reason in a sentence, for a terminal. pins may be the zero Pins.
 func (r *Reason) Words(in *Instance, pins Pins) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Pour %d of %s on day %d (week %d): ", r.Batches, in.Items[r.Item].Name, r.Day, r.Day/7)
 	told, lacking := r.told(in), r.lacking(in)
 	switch {
 	case len(told) > 0 && lacking != "":
-		fmt.Fprintf(&b, "else %s, since %s would lack it", and(told), lacking)
+		fmt.Fprintf(&b, "else %s, since %s would lack it", words.List(told), lacking)
 	case len(told) > 0:
-		b.WriteString("else " + and(told))
+		b.WriteString("else " + words.List(told))
 	case lacking != "":
 		fmt.Fprintf(&b, "nothing would be missing without it, but %s would lack it", lacking)
 	case slices.Contains(pins.Fixed, r.Pour):
@@ -315,8 +320,8 @@ func (r *Reason) Words(in *Instance, pins Pins) string {
 	return b.String() + "."
 }
 
-// told puts what a pour prevents into words, the gravest kind first; a reserve
-// that is short is told of an item only where nothing graver is.
+// told says what a pour prevents, the most serious kind first. A short reserve is
+// mentioned only if nothing more serious is said of the same item.
 func (r *Reason) told(in *Instance) []string {
 	var out []string
 	graver := map[int]bool{}
@@ -330,29 +335,26 @@ func (r *Reason) told(in *Instance) []string {
 	return out
 }
 
-// lacking names the pours that would lack a component, "" for none.
+// lacking names the pours that would lack a component, or "" for none.
 func (r *Reason) lacking(in *Instance) string {
 	parts := make([]string, 0, len(r.Strands))
 	for _, s := range r.Strands {
-		parts = append(parts, fmt.Sprintf("%s of %s on day %d", batches(s.Batches), in.Items[s.Item].Name, s.Day))
+		parts = append(parts, fmt.Sprintf("%s of %s on day %d", words.Count(s.Batches, "batch", "batches"), in.Items[s.Item].Name, s.Day))
 	}
-	if n := len(parts); n > 3 {
-		parts = append(parts[:2:2], fmt.Sprintf("%d more pours", n-2))
-	}
-	return and(parts)
+	return words.Some(parts, 2, "more pours")
 }
 
-// run is shortages of one item and kind, in one week or several.
+// run is the shortages of one item and kind, in one week or several.
 type run struct {
 	item        int
 	kind        Short
 	first, last int // weeks
-	units, most int // all together, and in one week at most
+	units, most int // in all, and the most in one week
 	weeks       int
 }
 
-// runs gathers shortages by item and kind, lost and short launches first, below
-// safety last; otherwise in their order.
+// runs groups shortages by item and kind: lost sales and short launches first,
+// short reserves last, otherwise in the given order.
 func runs(ss []Shortage) []run {
 	var out []run
 	at := map[Shortage]int{}
@@ -373,7 +375,7 @@ func runs(ss []Shortage) []run {
 	return out
 }
 
-// when says the weeks of a run.
+// when names the weeks of a run.
 func (r *run) when() string {
 	switch {
 	case r.weeks == 1:
@@ -384,7 +386,7 @@ func (r *run) when() string {
 	return fmt.Sprintf("from week %d on", r.first)
 }
 
-// would says what would be missing; the item is named where it is not known.
+// would says what would be missing. The item is named unless it is the known one.
 func (r *run) would(in *Instance, known int) string {
 	name, of, its := in.Items[r.item].Name, "", "the"
 	if r.item != known {

@@ -11,8 +11,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// drawn is a random tiny season with a plan of it that breaks no rule, and pins
-// that the plan keeps.
+// drawn is a random tiny season, a plan for it that breaks no rule, and pins that
+// the plan keeps.
 func drawn(t *rapid.T) (*Instance, Plan, Pins) {
 	r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "season"), 7))
 	in := roomy(r)
@@ -40,14 +40,16 @@ func drawn(t *rapid.T) (*Instance, Plan, Pins) {
 	return in, p, pins
 }
 
-// roomy is a tiny season whose rack takes what cures at the start, as Read asks.
+// roomy is a tiny season whose rack holds what cures at the start, as Read
+// demands.
 func roomy(r *rand.Rand) *Instance {
 	in := tinyInstance(r)
 	in.RackSlots = max(in.RackSlots, slices.Max(openingRack(in)))
 	return in
 }
 
-// Pins of a plan that breaks no rule contradict nothing: Check must not say so.
+// Pins taken from a plan that breaks no rule never contradict each other, so
+// Check must not say that they do.
 func TestPinsOfASoundPlanAreNeverRefused(t *testing.T) {
 	fixedAll := 0
 	rapid.Check(t, func(t *rapid.T) {
@@ -69,7 +71,7 @@ func TestPinsOfASoundPlanAreNeverRefused(t *testing.T) {
 	}
 }
 
-// What Check refuses, no plan keeps: all plans are tried.
+// No plan keeps pins that Check refuses: all plans are tried.
 func TestPinsRefusedHaveNoPlan(t *testing.T) {
 	refused, kept := 0, 0
 	r := rand.New(rand.NewPCG(20261125, 3))
@@ -106,7 +108,7 @@ func TestPinsRefusedHaveNoPlan(t *testing.T) {
 	}
 }
 
-// size is about how many plans a season has.
+// size is roughly the number of plans of a season.
 func size(in *Instance) float64 {
 	n := 1.0
 	for i := range in.Items {
@@ -148,8 +150,8 @@ func TestWhyIsWhatIsMissingWithoutThePour(t *testing.T) {
 			if math.Abs(left.Cost.Total()-full.Cost.Total()-r.Saves) > 1e-9 {
 				t.Fatalf("saves %g", r.Saves)
 			}
-			// Units lost and short are exactly those prevented, and none are lost
-			// twice.
+			// Units lost and short are exactly those prevented, and no unit is
+			// counted twice.
 			lost := 0
 			for i := range in.Items {
 				if in.Items[i].Component {
@@ -163,7 +165,8 @@ func TestWhyIsWhatIsMissingWithoutThePour(t *testing.T) {
 						lost += d
 					}
 				}
-				if d := now.LaunchShort - was.LaunchShort; d > 0 && d != unitsOf(r.Prevents, Shortage{Item: i, Week: in.Items[i].Launch.Week, Kind: LaunchShort}) {
+				if d := now.LaunchShort - was.LaunchShort; d > 0 &&
+					d != unitsOf(r.Prevents, Shortage{Item: i, Week: in.Items[i].Launch.Week, Kind: LaunchShort}) {
 					t.Fatalf("item %d: launch %d shorter, %v", i, d, r.Prevents)
 				}
 				if d := now.EndShort - was.EndShort; d != unitsOf(r.Prevents, Shortage{Item: i, Week: in.Weeks - 1, Kind: EndShort}) {
@@ -254,8 +257,8 @@ func TestCompareLeadsFromOnePlanToTheOther(t *testing.T) {
 	}
 }
 
-// The worth of one thing more is never below 0, and never above what the best of
-// all plans with it spares: they are all tried.
+// The worth of one more of something is never below 0, and never above what the
+// best of all plans with it saves. All plans are tried.
 func TestWorthIsOneThatAPlanHas(t *testing.T) {
 	worthy, tight, answers := 0, 0, 0
 	rules := map[Rule]int{}
@@ -327,7 +330,7 @@ func TestWorthIsOneThatAPlanHas(t *testing.T) {
 	}
 }
 
-// The answers do not hang on how the moves are cut.
+// The answers do not depend on how the moves are divided into steps.
 func TestAnswersAreTheSameHoweverSteppedAndAtAnyTime(t *testing.T) {
 	asked := 0
 	rapid.Check(t, func(t *rapid.T) {
@@ -366,8 +369,8 @@ func TestPlanOfIsInOrder(t *testing.T) {
 	}
 }
 
-// What is said to fit breaks no rule, and what is said to keep a batch out is
-// what Simulate says of it.
+// What is said to fit breaks no rule, and what is said to keep a batch out is a
+// breach that Simulate finds.
 func TestWhatFitsIsWhatSimulateAllows(t *testing.T) {
 	fits, supplied, kept := 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {

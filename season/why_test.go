@@ -9,16 +9,16 @@ import (
 	"barwright/season"
 )
 
-// In bench: item 0 is the bar, 1 the lantern, 2 the lamp.
+// In bench, item 0 is the bar, item 1 the lantern and item 2 the lamp.
 const (
 	bar = iota
 	lantern
 	lamp
 )
 
-// all sells all that bench asks for: a bar of day 0 counts in week 1, one of day
-// 7 in week 2; the lamp of day 0 is there on day 2 for the lantern, which counts
-// in week 2.
+// all meets the whole demand of bench. A bar of day 0 counts in week 1, one of
+// day 7 in week 2. The lamp of day 0 is ready on day 2 for the lantern, which
+// counts in week 2.
 var all = season.Plan{
 	{Day: 0, Item: bar, Batches: 1}, {Day: 0, Item: lamp, Batches: 1}, {Day: 2, Item: lantern, Batches: 1}, {Day: 7, Item: bar, Batches: 1},
 }
@@ -32,7 +32,7 @@ func feasible(t testing.TB, in *season.Instance, p season.Plan) season.Result {
 	return r
 }
 
-// Worked out by hand from bench.
+// The expected reasons are worked out by hand from bench.
 func TestWhyOfEveryPour(t *testing.T) {
 	in := season3(t)
 	feasible(t, in, all)
@@ -49,8 +49,9 @@ func TestWhyOfEveryPour(t *testing.T) {
 			{Item: bar, Week: 2, Units: 2, Kind: season.EndShort}, // 10 arrive, 9 go, 1 stays of 3
 		}, Saves: 6*4.9 + 2*2 - 1 - 2 - 0.1*(4+5-0-1)},
 		{Pour: all[1], Prevents: fair, Strands: []season.Pour{all[2]},
-			// Without it there is no lantern: neither its costs, nor the one left
-			// over for a week, nor what is kept of 10 lamps of which 5 are drawn.
+			// Without it there is no lantern. That saves the lantern's own costs and
+			// the holding of the one lantern left over for a week. It also saves
+			// the holding of the 5 lamps that are left of 10.
 			Saves: 4*5.8 + 5*3 - (1 + 2) - 0.1 - (1 + 1) - 3*5*0.01},
 		{Pour: all[2], Prevents: fair, Saves: 4*5.8 + 5*3 - (1 + 2) - 0.1 + 3*5*0.01},
 		{Pour: all[3], Prevents: []season.Shortage{
@@ -64,7 +65,8 @@ func TestWhyOfEveryPour(t *testing.T) {
 	}
 	for k, words := range []string{
 		"Pour 1 of Bar on day 0 (week 0): else 6 would be missing in week 1 and the season would end 2 short.",
-		"Pour 1 of Lamp on day 0 (week 0): else 4 of Lantern would be missing in week 2 and the Lantern launch in week 2 would be 5 short, since 1 batch of Lantern on day 2 would lack it.",
+		"Pour 1 of Lamp on day 0 (week 0): else 4 of Lantern would be missing in week 2 and the Lantern launch in week 2 would be " +
+			"5 short, since 1 batch of Lantern on day 2 would lack it.",
 		"Pour 1 of Lantern on day 2 (week 0): else 4 would be missing in week 2 and the launch in week 2 would be 5 short.",
 		"Pour 1 of Bar on day 7 (week 1): else 5 would be missing in week 2 and the season would end 3 short.",
 	} {
@@ -76,7 +78,7 @@ func TestWhyOfEveryPour(t *testing.T) {
 
 func TestWhyOfAPourThatPreventsNothing(t *testing.T) {
 	in := season3(t)
-	late := season.Pour{Day: 14, Item: bar, Batches: 1} // ready after the season, whose end is met
+	late := season.Pour{Day: 14, Item: bar, Batches: 1} // ready after the season, whose end target is met anyway
 	plan := append(append(season.Plan{}, all...), late)
 	feasible(t, in, plan)
 	got := season.Why(in, plan)
@@ -87,12 +89,14 @@ func TestWhyOfAPourThatPreventsNothing(t *testing.T) {
 	if w := last.Words(in, season.Pins{}); w != "Pour 1 of Bar on day 14 (week 2): nothing would be missing without it." {
 		t.Error(w)
 	}
-	if w := last.Words(in, season.Pins{Fixed: []season.Pour{late}}); w != "Pour 1 of Bar on day 14 (week 2): you fixed it; nothing would be missing without it." {
+	if w := last.Words(in, season.Pins{Fixed: []season.Pour{late}}); w != "Pour 1 of Bar on day 14 (week 2): you fixed it; "+
+		"nothing would be missing without it." {
 		t.Error(w)
 	}
 }
 
-// A reserve has no week of its own to be missed in, and the weeks run on.
+// Shortages in neighbouring weeks are told together. A short reserve says how far
+// it falls short at most.
 func TestWhySaysSinceWhen(t *testing.T) {
 	in := season3(t)
 	in.Items[bar].SafetyStock = []int{0, 2, 2}
@@ -112,14 +116,16 @@ func TestWhySaysSinceWhen(t *testing.T) {
 
 func TestCompareByHand(t *testing.T) {
 	in := season3(t)
-	// The lantern a bench day later, no bar on day 7, a lamp more on day 2.
-	other := season.Plan{{Day: 7, Item: lantern, Batches: 1}, {Day: 0, Item: bar, Batches: 1}, {Day: 0, Item: lamp, Batches: 1}, {Day: 2, Item: lamp, Batches: 1}}
+	// The lantern is poured one bench day later, no bar on day 7, and one more
+	// lamp on day 2.
+	other := season.Plan{{Day: 7, Item: lantern, Batches: 1}, {Day: 0, Item: bar, Batches: 1},
+		{Day: 0, Item: lamp, Batches: 1}, {Day: 2, Item: lamp, Batches: 1}}
 	feasible(t, in, other)
 	got := season.Compare(in, all, other)
 	want := season.Difference{
 		A: got.A, B: got.B,
 		Changes: []season.Change{
-			{Item: lantern, Batches: 1, From: 2, To: 7, Cost: season.Cost{ComponentHolding: 5 * 0.01}}, // 5 lamps wait over the end of week 0
+			{Item: lantern, Batches: 1, From: 2, To: 7, Cost: season.Cost{ComponentHolding: 5 * 0.01}}, // 5 lamps are kept over the end of week 0
 			{Item: lamp, Batches: 1, From: season.NoDay, To: 2, Cost: season.Cost{Setup: 1, Batch: 1, ComponentHolding: 3 * 10 * 0.01}},
 			{Item: bar, Batches: 1, From: 7, To: season.NoDay, Cost: season.Cost{Setup: -1, Batch: -2, Holding: -0.5, Lost: 24, End: 6}},
 		},
@@ -155,14 +161,15 @@ func answers(t *testing.T, in *season.Instance, p season.Plan, pins season.Pins)
 	return q.Misses()
 }
 
-// Each is worked out by hand from bench: what is changed in it leaves one thing
-// to stand in the way of the bar.
+// Each case is worked out by hand from bench. It changes bench so that only one
+// limit keeps the bar out.
 func TestMissesByHand(t *testing.T) {
-	// A bar of day 14 is too late for any customer, and meets the end: 3 are spent
-	// where 4 would be paid.
-	late := season.Plan{{Day: 0, Item: lamp, Batches: 1}, {Day: 2, Item: lantern, Batches: 1}, {Day: 7, Item: bar, Batches: 1}, {Day: 14, Item: bar, Batches: 1}}
-	// A bar of day 0 in its place sells 6 more in week 1; 4 and 5 are kept where 0
-	// and 1 were.
+	// A bar of day 14 is too late for any customer but meets the end target: it
+	// costs 3 and saves 4.
+	late := season.Plan{{Day: 0, Item: lamp, Batches: 1}, {Day: 2, Item: lantern, Batches: 1},
+		{Day: 7, Item: bar, Batches: 1}, {Day: 14, Item: bar, Batches: 1}}
+	// A bar on day 0 instead sells 6 more in week 1. It means keeping 4 and 5
+	// bars where 0 and 1 were kept.
 	early := 6*4.9 - 0.1*(4+5-1)
 	for name, c := range map[string]struct {
 		change func(in *season.Instance)
@@ -180,9 +187,10 @@ func TestMissesByHand(t *testing.T) {
 		},
 		"no bench day early enough": {
 			change: func(in *season.Instance) { in.BenchDays = in.BenchDays[1:] }, week: 1, rule: season.RuleDay,
-			plan: season.Plan{{Day: 2, Item: lamp, Batches: 1}, {Day: 7, Item: lantern, Batches: 1}, {Day: 7, Item: bar, Batches: 1}, {Day: 14, Item: bar, Batches: 1}},
-			// The lamp moves to day 0 too, and the lantern to day 2: 5 are kept over
-			// the end of week 0 where 10 were.
+			plan: season.Plan{{Day: 2, Item: lamp, Batches: 1}, {Day: 7, Item: lantern, Batches: 1},
+				{Day: 7, Item: bar, Batches: 1}, {Day: 14, Item: bar, Batches: 1}},
+			// The lamp moves to day 0 as well, and the lantern to day 2: 5 lamps
+			// are kept over the end of week 0 where 10 were kept.
 			worth: early + 5*0.01,
 			words: "Bar: 6 missing in week 1. No bench day is early enough. One more bench day of 100 minutes on day 0 (week 0) would be worth at least 28.65.",
 		},
@@ -191,17 +199,19 @@ func TestMissesByHand(t *testing.T) {
 			words: "Bar: 6 missing in week 1. The bench has no minutes left on day 0. 100 more minutes on bench day 0 (week 0) would be worth at least 28.60.",
 		},
 		"forbidden": {
-			change: func(in *season.Instance) {}, plan: late, pins: season.Pins{Forbidden: []season.ItemDay{{Item: bar, Day: 0}}}, week: 1, rule: season.RulePins, days: []int{0}, worth: early,
+			change: func(in *season.Instance) {}, plan: late, pins: season.Pins{Forbidden: []season.ItemDay{{Item: bar, Day: 0}}},
+			week: 1, rule: season.RulePins, days: []int{0}, worth: early,
 			words: "Bar: 6 missing in week 1. The pins stand in the way on day 0. A plan without the pins would be worth at least 28.60.",
 		},
-		// One set: taken on days 0 to 2 by the bar of day 0, on day 7 by the
-		// lantern. With a second, the bar of day 14 moves to day 7, where it is in
-		// time for 5 and leaves 5 to keep, and the lamp and the lantern move to days
-		// 0 and 2, as above.
+		// There is one set. The bar of day 0 uses it on days 0 to 2, the lantern
+		// on day 7. With a second set, the bar of day 14 moves to day 7. There it
+		// is in time for 5 customers and leaves 5 to keep. The lamp and the
+		// lantern move to days 0 and 2, as above.
 		"one mould set": {
 			change: func(in *season.Instance) { in.Moulds[0].Count = 1 },
-			plan:   season.Plan{{Day: 0, Item: bar, Batches: 1}, {Day: 2, Item: lamp, Batches: 1}, {Day: 7, Item: lantern, Batches: 1}, {Day: 14, Item: bar, Batches: 1}},
-			week:   2, rule: season.RuleMoulds, days: []int{0, 2, 7}, worth: 5*4.8 - 0.1*5 + 5*0.01,
+			plan: season.Plan{{Day: 0, Item: bar, Batches: 1}, {Day: 2, Item: lamp, Batches: 1},
+				{Day: 7, Item: lantern, Batches: 1}, {Day: 14, Item: bar, Batches: 1}},
+			week: 2, rule: season.RuleMoulds, days: []int{0, 2, 7}, worth: 5*4.8 - 0.1*5 + 5*0.01,
 			words: "Bar: 5 missing in week 2. No mould set of loaf is free on days 0, 2 and 7. One more mould set of loaf would be worth at least 23.55.",
 		},
 		"not worth a batch": {
@@ -243,8 +253,10 @@ func TestMissWordsGatherWeeks(t *testing.T) {
 		{Shortage: season.Shortage{Item: bar, Week: 0, Units: 3}, Binding: none},
 		{Shortage: season.Shortage{Item: bar, Week: 1, Units: 6}, Binding: none},
 		{Shortage: season.Shortage{Item: bar, Week: 2, Units: 9}, Binding: none},
-		{Shortage: season.Shortage{Item: lantern, Week: 2, Units: 5, Kind: season.LaunchShort}, Binding: season.Binding{Rule: season.RuleComponents, Mould: -1, Component: lamp, Days: []int{0, 2}}},
-		{Shortage: season.Shortage{Item: bar, Week: 2, Units: 3, Kind: season.EndShort}, Binding: season.Binding{Rule: season.RuleCost, Mould: -1, Component: -1}},
+		{Shortage: season.Shortage{Item: lantern, Week: 2, Units: 5, Kind: season.LaunchShort},
+			Binding: season.Binding{Rule: season.RuleComponents, Mould: -1, Component: lamp, Days: []int{0, 2}}},
+		{Shortage: season.Shortage{Item: bar, Week: 2, Units: 3, Kind: season.EndShort},
+			Binding: season.Binding{Rule: season.RuleCost, Mould: -1, Component: -1}},
 	})
 	want := []string{
 		"Bar: 18 missing in weeks 0 to 2. Nothing poured in this season is ready so early.",

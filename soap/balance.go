@@ -7,27 +7,27 @@ import (
 	"barwright/catalogue"
 )
 
-// Stratum is what a part of the bar is, for the picture of the bar cut open:
-// bottom to top, soaps first.
+// Stratum is a kind of matter in the bar. The picture of the bar cut open shows
+// the strata from bottom to top, soaps first.
 type Stratum uint8
 
-// The strata. Soaps stand by the group of their acid.
+// The strata. Each soap belongs to the stratum of its acid's group.
 const (
 	Slow Stratum = iota
 	Mellow
 	Holder
 	Fleeting
 	Quick
-	UnknownSoap // soap of acids that nobody stated: hidden fat, a wax's acids, ready-made base
+	UnknownSoap // soap of acids that nobody stated: of hidden fat, of a wax, or of a ready-made base
 	FreeFat     // unsaponified fat, free acids
-	Wax         // what stays of a wax
+	Wax         // what remains of a wax
 	Unsaponifiable
 	Glycerol
 	Water
 	Salts
 	Extras
 	Scent
-	FreeAlkali // only where alkali is in excess
+	FreeAlkali // only when alkali is in excess
 	NumStrata  = iota
 )
 
@@ -46,12 +46,12 @@ const (
 	Potassium
 )
 
-// Bar is what the bar is made of, g in the whole batch. It closes: the species
-// and the water lost sum to the batter.
+// Bar is what the bar is made of, in g for the whole batch. It closes:
+// everything in the bar and the water lost add up to the batter.
 type Bar struct {
 	MassG      float64 // when sold
 	WaterLostG float64 // since the pour
-	MadeWaterG float64 // water that neutralising acids made
+	MadeWaterG float64 // water made by neutralised acids
 
 	Soap           [catalogue.NumAcids][2]float64 // by acid and cation
 	UnknownSoap    [2]float64
@@ -60,18 +60,18 @@ type Bar struct {
 	Unsaponifiable float64
 	Glycerol       float64
 	Water          float64
-	Impurities     float64    // what is not alkali in the alkali
-	FreeAlkali     [2]float64 // only where it is in excess
+	Impurities     float64    // what is not alkali in the alkali as weighed
+	FreeAlkali     [2]float64 // only when alkali is in excess
 
-	// Reached is the share of all esters that found alkali; AcidReached the
-	// share of all acids. 1 each at superfat 0.
+	// Reached is the share of all esters that found alkali. AcidReached is the
+	// share of all acids that did. Both are 1 at superfat 0.
 	Reached, AcidReached float64
 
 	FattyAcidG   float64 // of the soaps, as acids
 	TFMPct       float64 // total fatty matter, ISO 685: fatty acids, free fat, wax, unsaponifiable
 	GlycerolPct  float64
 	IodineValue  float64 // of the fats, g I2/100 g; AOCS Cd 1c-85
-	HasProfile   bool    // false: no fat has a profile, and groups, iodine value and oxidizability are unknown
+	HasProfile   bool    // false: no fat has a profile, so groups, iodine value and oxidizability are unknown
 	Oxidizable   float64 // Cosgrove, Church & Pryor, Lipids 22 (1987) 299
 	GroupsPct    [catalogue.NumGroups]float64
 	Acids        catalogue.Profile // shares of the total fatty acids, by mass
@@ -86,7 +86,8 @@ type Species struct {
 	Stratum    Stratum
 }
 
-// esterMol and acidMol are what takes alkali: esters, and acids of every kind.
+// demand returns how much alkali the esters take and how much the acids of
+// every kind take, mol.
 func (r *Result) demand() (ester, acid float64) {
 	acid = r.AcidMol
 	for i := range r.Fats {
@@ -104,9 +105,9 @@ func (r *Result) demand() (ester, acid float64) {
 	return ester, acid
 }
 
-// split parts the alkali a fat takes into that of its free acids and that of
-// its esters. A wax's sure acids are free acids; a value above them, given by a
-// certificate, is esters.
+// split divides the alkali that a fat takes between its free acids and its
+// esters, mol. A wax's sure acids are free acids. If a certificate gives a
+// higher value, the rest is esters.
 func (m *FatMass) split() (free, ester float64) {
 	switch m.Kind {
 	case catalogue.FreeAcid:
@@ -119,9 +120,10 @@ func (m *FatMass) split() (free, ester float64) {
 	return 0, m.Mol
 }
 
-// reached is the share of esters and of acids that find alkali: acids first,
-// and what is left saponifies all esters in equal shares; if it does not reach,
-// the acids share it. What is left over then is in excess, mol.
+// reached returns the share of the esters and the share of the acids that find
+// alkali. Acids come first. The alkali that is left saponifies all esters in
+// equal shares. If the alkali does not suffice for the acids, they share it.
+// excess is the alkali that remains at the end, mol.
 func (r *Result) reached() (ester, acid, excess float64) {
 	e, a := r.demand()
 	n := r.Mol
@@ -140,7 +142,8 @@ func (r *Result) reached() (ester, acid, excess float64) {
 	return 1, 1, n - a - e
 }
 
-// madeWater is the water that neutralised acids make, a mole a mole, g.
+// madeWater is the water that neutralised acids make, g: one mole for each mole
+// of acid.
 func (r *Result) madeWater() float64 {
 	_, acid, _ := r.reached()
 	_, a := r.demand()
@@ -153,149 +156,34 @@ func (r *Result) balance() {
 	*b = Bar{}
 	var excess float64
 	b.Reached, b.AcidReached, excess = r.reached()
-	share := [2]float64{1 - r.x, r.x}
-	metal := [2]float64{catalogue.MolarNa, catalogue.MolarK}
-	hydroxide := [2]float64{catalogue.MolarNaOH, catalogue.MolarKOH}
-	// soapOf adds the soap of n mol of acids of mean molar mass mean, spread over
-	// profile by mass, or as unknown without one.
-	soapOf := func(n, mean float64, p *catalogue.Profile) {
-		b.FattyAcidG += n * mean
-		for c := range 2 {
-			g := n * share[c] * (mean - catalogue.MolarH + metal[c])
-			if p == nil {
-				b.UnknownSoap[c] += g
-				continue
-			}
-			for a, v := range p {
-				if v != 0 {
-					b.Soap[a][c] += v * g
-				}
-			}
-		}
-	}
-	var acidsG catalogue.Profile
-	var iodine, iodineG float64
+	t := tally{bar: b, share: [2]float64{1 - r.x, r.x}}
 	for i := range r.Fats {
-		m := &r.Fats[i]
-		if m.MassG == 0 {
-			continue
-		}
-		prof := &m.fat.Profile
-		if !m.fat.HasProfile {
-			prof = nil
-		} else {
-			if iv := prof.Iodine(m.Kind); iv.Known {
-				iodine += m.MassG * iv.V
-				iodineG += m.MassG
-			}
-		}
-		unsap := m.MassG * m.unsap
-		ester := m.MassG - unsap
-		b.Unsaponifiable += unsap
-		// The mol by which the acids' mean molar mass closes; a cooked fat has
-		// the same acids though it takes no alkali.
-		n := m.Mol
-		if m.Cooked {
-			n = m.MassG * m.SAP / 1000 / catalogue.MolarKOH
-		}
-		var fattyG float64 // its fatty acids, for the mean profile
-		switch m.Kind {
-		case catalogue.FreeAcid:
-			fattyG = ester
-			if m.Cooked {
-				b.FreeFat += ester
-				break
-			}
-			if n > 0 {
-				soapOf(n*b.AcidReached, ester/n, prof)
-			}
-			b.FreeFat += ester * (1 - b.AcidReached)
-		case catalogue.Wax:
-			mean := cerotic
-			if prof != nil {
-				mean = prof.MeanMolarMass().Or(cerotic)
-			}
-			if m.Cooked {
-				b.Wax += ester
-				break
-			}
-			free, est := m.split()
-			// No more acid can come out of a wax than it weighs.
-			if total := (free + est) * mean; total > ester {
-				mean *= ester / total
-			}
-			soapOf(free*b.AcidReached, mean, prof)
-			soapOf(est*b.Reached, mean, prof)
-			// An ester split by alkali leaves its alcohol, which takes up what
-			// the acid's hydroxyl leaves: with the wax it stays.
-			b.Wax += ester - free*b.AcidReached*mean - est*b.Reached*(mean-catalogue.MolarWater)
-		default:
-			mean := 0.0
-			if n > 0 {
-				mean = ester/n - catalogue.MolarGlycerol/3 + catalogue.MolarWater
-			}
-			fattyG = n * mean
-			if m.Cooked {
-				b.FreeFat += ester
-				break
-			}
-			soapOf(n*b.Reached, mean, prof)
-			b.Glycerol += n * b.Reached / 3 * catalogue.MolarGlycerol
-			b.FreeFat += ester * (1 - b.Reached)
-		}
-		if prof != nil && fattyG > 0 {
-			for a, v := range prof {
-				acidsG[a] += v * fattyG
-			}
-			b.ProfiledG += fattyG
+		if r.Fats[i].MassG != 0 {
+			t.fat(&r.Fats[i])
 		}
 	}
-	var water float64
 	for i := range r.Extras {
-		m := &r.Extras[i]
-		if m.FatG == 0 {
-			continue
-		}
-		if m.FatMol > 0 {
-			mean := m.FatG/m.FatMol - catalogue.MolarGlycerol/3 + catalogue.MolarWater
-			soapOf(m.FatMol*b.Reached, mean, nil)
-			b.Glycerol += m.FatMol * b.Reached / 3 * catalogue.MolarGlycerol
-			b.FreeFat += m.FatG * (1 - b.Reached)
-		} else {
-			b.FreeFat += m.FatG
+		if r.Extras[i].FatG != 0 {
+			t.hiddenFat(&r.Extras[i])
 		}
 	}
-	if r.naSolution {
-		b.Impurities = r.KOHG * (1 - r.purityK)
-	} else {
-		b.Impurities = r.NaOHG * (1 - r.purityNa)
+	// The rest of a ready-mixed solution is water and not an impurity.
+	if !r.naSolution {
+		b.Impurities += r.NaOHG * (1 - r.purityNa)
 	}
-	switch {
-	case r.naSolution && r.kSolute:
-		b.Impurities = 0
-	case !r.naSolution && !r.kSolute:
+	if !r.kSolute {
 		b.Impurities += r.KOHG * (1 - r.purityK)
 	}
+	hydroxide := [2]float64{catalogue.MolarNaOH, catalogue.MolarKOH}
 	for c := range 2 {
-		b.FreeAlkali[c] = excess * share[c] * hydroxide[c]
+		b.FreeAlkali[c] = excess * t.share[c] * hydroxide[c]
 	}
 	b.MadeWaterG = r.madeWater()
-	water = r.AllWaterG + b.MadeWaterG
+	water := r.AllWaterG + b.MadeWaterG
 	b.WaterLostG = water * (r.lossShare - r.cookShare)
 	b.Water = water - b.WaterLostG - r.Batter.LostG
 	b.MassG = r.Batter.MassG - b.WaterLostG
-
-	b.HasProfile = b.ProfiledG > 0
-	if b.HasProfile {
-		for a := range acidsG {
-			b.Acids[a] = acidsG[a] / b.ProfiledG
-			b.GroupsPct[catalogue.Acid(a).Group()] += 100 * b.Acids[a]
-		}
-		if iodineG > 0 {
-			b.IodineValue = iodine / iodineG
-		}
-		b.Oxidizable = 0.02*b.Acids[catalogue.C18x1] + b.Acids[catalogue.C18x2] + 2*b.Acids[catalogue.C18x3]
-	}
+	t.profile()
 	b.TFMPct = pct(b.FattyAcidG+b.FreeFat+b.Wax+b.Unsaponifiable, b.MassG)
 	b.GlycerolPct = pct(b.Glycerol, b.MassG)
 	if r.x > 0.5 {
@@ -303,13 +191,157 @@ func (r *Result) balance() {
 	}
 }
 
-// rest is what of an extra is neither fat, water, nor acid that reacts.
+// tally adds up the species of a bar, fat by fat.
+type tally struct {
+	bar             *Bar
+	share           [2]float64        // of the alkali, by cation, mol/mol
+	acidsG          catalogue.Profile // mass of each fatty acid in the fats with a profile, g
+	iodine, iodineG float64           // Σ of mass times iodine value, and the mass behind it
+}
+
+// soap adds the soap of n mol of acids whose mean molar mass is mean, g/mol. The
+// profile spreads it over the acids by mass. Without a profile it is soap of
+// unknown acids.
+func (t *tally) soap(n, mean float64, p *catalogue.Profile) {
+	b := t.bar
+	metal := [2]float64{catalogue.MolarNa, catalogue.MolarK}
+	b.FattyAcidG += n * mean
+	for c := range 2 {
+		g := n * t.share[c] * (mean - catalogue.MolarH + metal[c])
+		if p == nil {
+			b.UnknownSoap[c] += g
+			continue
+		}
+		for a, v := range p {
+			if v != 0 {
+				b.Soap[a][c] += v * g
+			}
+		}
+	}
+}
+
+// fat adds what a fat becomes.
+func (t *tally) fat(m *FatMass) {
+	b := t.bar
+	var prof *catalogue.Profile
+	if m.fat.HasProfile {
+		prof = &m.fat.Profile
+		if iv := prof.Iodine(m.Kind); iv.Known {
+			t.iodine += m.MassG * iv.V
+			t.iodineG += m.MassG
+		}
+	}
+	unsap := m.MassG * m.unsap
+	ester := m.MassG - unsap
+	b.Unsaponifiable += unsap
+	// n is the number of mol that sets the mean molar mass of the acids. A cooked
+	// fat has the same acids although it takes no alkali.
+	n := m.Mol
+	if m.Cooked {
+		n = m.MassG * m.SAP / 1000 / catalogue.MolarKOH
+	}
+	var fattyG float64 // its fatty acids, for the mean profile
+	switch m.Kind {
+	case catalogue.FreeAcid:
+		fattyG = ester
+		if m.Cooked {
+			b.FreeFat += ester
+			break
+		}
+		if n > 0 {
+			t.soap(n*b.AcidReached, ester/n, prof)
+		}
+		b.FreeFat += ester * (1 - b.AcidReached)
+	case catalogue.Wax:
+		t.wax(m, ester, prof)
+	default:
+		mean := 0.0
+		if n > 0 {
+			mean = ester/n - catalogue.MolarGlycerol/3 + catalogue.MolarWater
+		}
+		fattyG = n * mean
+		if m.Cooked {
+			b.FreeFat += ester
+			break
+		}
+		t.soap(n*b.Reached, mean, prof)
+		b.Glycerol += n * b.Reached / 3 * catalogue.MolarGlycerol
+		b.FreeFat += ester * (1 - b.Reached)
+	}
+	if prof != nil && fattyG > 0 {
+		for a, v := range prof {
+			t.acidsG[a] += v * fattyG
+		}
+		b.ProfiledG += fattyG
+	}
+}
+
+// wax adds a wax: the soap of the acids that reacted, and the wax that remains.
+// ester is its mass without the unsaponifiable matter, g.
+func (t *tally) wax(m *FatMass, ester float64, prof *catalogue.Profile) {
+	b := t.bar
+	if m.Cooked {
+		b.Wax += ester
+		return
+	}
+	mean := cerotic
+	if prof != nil {
+		mean = prof.MeanMolarMass().Or(cerotic)
+	}
+	free, est := m.split()
+	// No more acid can come out of a wax than it weighs.
+	if total := (free + est) * mean; total > ester {
+		mean *= ester / total
+	}
+	t.soap(free*b.AcidReached, mean, prof)
+	t.soap(est*b.Reached, mean, prof)
+	// An ester that alkali splits leaves its alcohol, which stays with the wax:
+	//
+	//	ester + water = acid + alcohol
+	//
+	// So the wax loses the mass of the acid less that of one water.
+	b.Wax += ester - free*b.AcidReached*mean - est*b.Reached*(mean-catalogue.MolarWater)
+}
+
+// hiddenFat adds what the fat in an extra becomes.
+func (t *tally) hiddenFat(m *ExtraMass) {
+	b := t.bar
+	if m.FatMol <= 0 {
+		b.FreeFat += m.FatG
+		return
+	}
+	mean := m.FatG/m.FatMol - catalogue.MolarGlycerol/3 + catalogue.MolarWater
+	t.soap(m.FatMol*b.Reached, mean, nil)
+	b.Glycerol += m.FatMol * b.Reached / 3 * catalogue.MolarGlycerol
+	b.FreeFat += m.FatG * (1 - b.Reached)
+}
+
+// profile sets what follows from the fats' profiles: the shares of the acids and
+// groups, the iodine value and the oxidizability.
+func (t *tally) profile() {
+	b := t.bar
+	b.HasProfile = b.ProfiledG > 0
+	if !b.HasProfile {
+		return
+	}
+	for a := range t.acidsG {
+		b.Acids[a] = t.acidsG[a] / b.ProfiledG
+		b.GroupsPct[catalogue.Acid(a).Group()] += 100 * b.Acids[a]
+	}
+	if t.iodineG > 0 {
+		b.IodineValue = t.iodine / t.iodineG
+	}
+	b.Oxidizable = 0.02*b.Acids[catalogue.C18x1] + b.Acids[catalogue.C18x2] + 2*b.Acids[catalogue.C18x3]
+}
+
+// rest is the mass of an extra that is not fat, water or an acid that reacts,
+// g.
 func (m *ExtraMass) rest() float64 {
 	return max(m.MassG-m.FatG-m.WaterG-m.AcidG, 0)
 }
 
-// salt is the mass of the salts that an extra's acid leaves with each cation,
-// and of the acid that found no alkali.
+// salt is the mass of the salt that an extra's acid forms with cation c, g. The
+// acid that found no alkali is not in it.
 func (m *ExtraMass) salt(r *Result, c Cation) float64 {
 	share, gain := 1-r.x, catalogue.MolarNa-catalogue.MolarH
 	if c == Potassium {
@@ -325,8 +357,8 @@ func (m *ExtraMass) stratum() Stratum {
 	return Extras
 }
 
-// Strata is the mass of every stratum of the bar as sold, g. They sum to the
-// bar's mass.
+// Strata returns the mass of each stratum of the bar as sold, g. They add up to
+// the bar's mass.
 func (r *Result) Strata() [NumStrata]float64 {
 	var s [NumStrata]float64
 	if r.Melts() {
@@ -351,15 +383,16 @@ func (r *Result) Strata() [NumStrata]float64 {
 	return s
 }
 
-// SoapG is the mass of all soap in the bar, ready-made base whole, g.
+// SoapG is the mass of all soap in the bar, g. Ready-made base counts whole.
 func (r *Result) SoapG() float64 {
 	s := r.Strata()
 	return s[Slow] + s[Mellow] + s[Holder] + s[Fleeting] + s[Quick] + s[UnknownSoap]
 }
 
-// Composition is the bar as sold, cation × acid beside all else, heaviest first.
-// Of a melt it is each base as one line, its INCI as declared, and the extras and
-// scents as they are, since nothing in it reacts.
+// Composition lists what is in the bar as sold, heaviest first: each soap by
+// cation and acid, and everything else. In a melt nothing reacts, so each base
+// is one line with its INCI as declared, and the extras and scents are listed
+// as they are.
 func (r *Result) Composition() []Species {
 	b := &r.Bar
 	if r.Melts() {
@@ -416,16 +449,17 @@ func heaviestFirst(out []Species) []Species {
 	return out
 }
 
-// Stage is the bar at one time: what of the water has gone.
+// Stage is the bar at one time: its mass and the water still in it.
 type Stage struct {
 	Name   string
 	MassG  float64
 	WaterG float64
 }
 
-// Stages are the bar as poured, when sold, and when every drop of water has
-// gone, g in the whole batch. What boiled off before the pour is in none of them.
-// How much water a ready-made base holds is not known: a melt is the same at each.
+// Stages are the bar as poured, when sold, and when all water has gone, in g
+// for the whole batch. What boiled off before the pour is in none of them. How
+// much water a ready-made base holds is not known, so a melt is the same at
+// each stage.
 func (r *Result) Stages() [3]Stage {
 	all := r.AllWaterG + r.Bar.MadeWaterG - r.Batter.LostG
 	if r.Melts() {
@@ -439,8 +473,8 @@ func (r *Result) Stages() [3]Stage {
 	}
 }
 
-// LyeCountsOn reports that the lye counts on an extra: it holds fat or acid, and
-// leaving it out would leave alkali over.
+// LyeCountsOn reports whether the lye counts on this extra: it holds fat or
+// acid, so leaving it out would leave some alkali unused.
 func (m *ExtraMass) LyeCountsOn() bool { return m.FatMol > 0 || m.AcidMol > 0 }
 
 // SuperfatWithout is the superfat, as a share, that the weighed alkali would

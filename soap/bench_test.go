@@ -6,8 +6,8 @@ import (
 	"barwright/formula"
 )
 
-// tenFats is the formula of the speed figures: ten fats by the catalogue's
-// ranges, an extra with acid, a scent.
+// tenFats is the formula behind the speed figures: ten fats with the
+// catalogue's ranges, an extra with acid, and a scent.
 func tenFats() *formula.Formula {
 	f := workedOne()
 	f.Fats = nil
@@ -18,7 +18,7 @@ func tenFats() *formula.Formula {
 	return f
 }
 
-// BenchmarkWorkTenFats is a formula worked out with its first-order spread.
+// BenchmarkWorkTenFats works out a formula with its first-order spread.
 func BenchmarkWorkTenFats(b *testing.B) {
 	f, cat := tenFats(), mustCatalogue(b)
 	b.ReportAllocs()
@@ -29,7 +29,8 @@ func BenchmarkWorkTenFats(b *testing.B) {
 	}
 }
 
-// BenchmarkDrawMillion is 1 000 000 draws of it, interval and chances included.
+// BenchmarkDrawMillion takes 1 000 000 draws of it, and finds the interval and
+// the chances.
 func BenchmarkDrawMillion(b *testing.B) {
 	r := mustWork(b, tenFats())
 	b.ReportAllocs()

@@ -8,29 +8,31 @@ import (
 	"barwright/catalogue"
 )
 
-// ConstituentMass is a substance that certificates state, over all scents of a
-// batter.
+// ConstituentMass is a substance that certificates state, added up over all
+// scents of a batter.
 type ConstituentMass struct {
-	// Name is the one that a label prints where the substance is on the list of
-	// fragrance allergens; else it is as the certificate states it.
+	// Name is what a label prints if the substance is on the list of fragrance
+	// allergens. Otherwise it is the name that the certificate states.
 	Name   string
-	Stated []string // the names by which it was stated, where they are others
+	Stated []string // names on certificates that differ from Name
 	Scents []int    // the lines of scents that state it, from 0
 	MassG  float64
-	// PctOfBar is its share of the bar when sold, PctDry that of the bar when all
-	// water has gone, % by mass.
+	// PctOfBar is its share of the bar when sold, and PctDry its share when all
+	// water has gone, both in % by mass.
 	PctOfBar, PctDry float64
-	// Listed: it is on the list of allergens. Declarable: its share when sold is
-	// above the threshold of what is rinsed off. Prohibited: it may not be in a
-	// cosmetic product.
+	// Listed means that it is on the list of allergens. Declarable means that
+	// its share when sold is above the threshold for products that are rinsed
+	// off. Prohibited means that it may not be in a cosmetic product.
 	Listed, Declarable, Prohibited bool
-	// Note is what the list says beside, as that a number stands for two entries.
+	// Note is what the list adds, for example that a number stands for two
+	// entries.
 	Note string
 }
 
-// Constituents are what the certificates of the scents state, heaviest first:
-// grams of each over all scents, and its share of the bar. Members of a group add
-// up under the group's name, as Annex III of Reg. (EC) 1223/2009 is read.
+// Constituents returns what the certificates of the scents state, heaviest
+// first: the grams of each substance over all scents, and its share of the bar.
+// Members of a group add up under the group's name, which is how Annex III of
+// Reg. (EC) 1223/2009 is read.
 func (r *Result) Constituents() []ConstituentMass {
 	var out []ConstituentMass
 	var entries []catalogue.Allergen

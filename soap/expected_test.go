@@ -12,8 +12,8 @@ import (
 	"barwright/quantity"
 )
 
-// worked is a formula worked out by an independent program that was written
-// from the equations alone and shares no code with this one.
+// worked is a formula as an independent program worked it out. That program was
+// written from the equations alone and shares no code with this one.
 type worked struct {
 	Fats []struct {
 		MassG float64 `json:"mass_g"`
@@ -112,12 +112,12 @@ func mustWork(t testing.TB, f *formula.Formula) *Result {
 	return r
 }
 
-// TestWorkedFormulas holds two formulas to what the independent program made of
-// them, within what was agreed on: masses 3e-4 of themselves; the ends of the
-// interval 0.05 plus 3 % of the standard deviation; chances 0.002; TFM 0.4,
+// TestWorkedFormulas compares two formulas with the figures of the independent
+// program, within the agreed tolerances: masses 3e-4 of themselves; the ends of
+// the interval 0.05 plus 3 % of the standard deviation; chances 0.002; TFM 0.4,
 // glycerol 0.12, groups 0.35 points; iodine value 1; oxidizability 0.006;
-// density 0.025 g/mL (its extras' densities are guesses); peak 1.5 °C; scents
-// 0.01 points.
+// density 0.025 g/mL (the densities of its extras are guesses); peak 1.5 °C;
+// scents 0.01 points.
 func TestWorkedFormulas(t *testing.T) {
 	for name, f := range map[string]*formula.Formula{"w1": workedOne(), "w2": workedTwo()} {
 		t.Run(name, func(t *testing.T) {
@@ -155,7 +155,7 @@ func TestWorkedFormulas(t *testing.T) {
 			near("chance of excess", sf.Excess, w.Superfat.Excess, 0.002)
 			near("superfat for 1 in 1000", sf.For1In1000Pct, w.Superfat.For, end)
 			near("standard uncertainty", sf.SDPct, w.Superfat.SD, 1e-3*w.Superfat.SD)
-			// The first-order road beside it.
+			// The first-order interval must agree too.
 			near("2.5 % point, first order", r.Superfat.LowPct, w.Superfat.Low, end)
 			near("97.5 % point, first order", r.Superfat.HighPct, w.Superfat.High, end)
 			near("superfat for 1 in 1000, first order", r.Superfat.For1In1000Pct, w.Superfat.For, 2*end)

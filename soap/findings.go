@@ -15,23 +15,24 @@ import (
 
 const practice = "common practice, no source"
 
-// Limits are where the studio wants to be told. All defaults are common
-// practice, no source, and are the studio's to set.
+// Limits are the values at which the studio wants to be told. All defaults are
+// common practice, no source, and the studio can change them.
 type Limits struct {
 	SuperfatColdPct float64 // above this, cold process
 	SuperfatHotPct  float64 // above this, hot process
 	SuperfatSaltPct float64 // above this where quick acids exceed half
 	LyeLowPct       float64 // lye concentration below this
 	LyeHighPct      float64 // and above this
-	// Mass writes a mass in the studio's unit; grams when nil.
+	// Mass writes a mass in the studio's unit. When nil, masses are in grams.
 	Mass func(g float64) string
-	// MassUnit is the studio's unit, for doses: g per kg, or oz per lb.
+	// MassUnit is the studio's unit, used for doses: g per kg, or oz per lb.
 	MassUnit quantity.MassUnit
-	// Temp writes a temperature in the studio's unit; °C when nil.
+	// Temp writes a temperature in the studio's unit. When nil, temperatures
+	// are in °C.
 	Temp func(c float64) string
 }
 
-// DefaultLimits are the limits of a studio that set none.
+// DefaultLimits returns the limits of a studio that has set none.
 func DefaultLimits() Limits {
 	return Limits{SuperfatColdPct: 12, SuperfatHotPct: 15, SuperfatSaltPct: 25, LyeLowPct: 22, LyeHighPct: 42}
 }
@@ -43,7 +44,7 @@ func (l Limits) mass(g float64) string {
 	return quantity.Number(g, 1) + "\u00a0g"
 }
 
-// dose writes a dose, g/kg, as a maker of that unit would say it: 46.0 g per kg,
+// dose writes a dose given in g/kg in the maker's own unit: 46.0 g per kg, or
 // 0.74 oz per lb.
 func (l Limits) dose(gPerKg float64, decimals int) string {
 	if l.MassUnit == quantity.Gram {
@@ -76,9 +77,10 @@ func (j *judge) say(s finding.Severity, rule, about, source, remedy, format stri
 		Remedy: remedy, Message: fmt.Sprintf(format, args...)})
 }
 
-// Findings says what there is to say about a formula worked out, with its
-// superfat as r has it or as [Result.Draw] found it: gravest first, otherwise in
-// the order of making. Every finding has a rule, numbers, a source and a remedy.
+// Findings returns what there is to say about a formula that was worked out. sf
+// is its superfat, either r's own or the one that [Result.Draw] found. The
+// gravest findings come first, and those of one severity are in the order of
+// making. Every finding has a rule, numbers, a source and a remedy.
 func Findings(r *Result, sf Superfat, lim Limits) []finding.Finding {
 	j := &judge{r: r, sf: sf, lim: lim}
 	if r.Melts() {
@@ -143,7 +145,8 @@ func (j *judge) fat(i int) {
 			j.say(finding.Warn, "sap-unit", about, "ISO 3657: mg KOH/g; the factor is M(NaOH)/M(KOH)",
 				fmt.Sprintf("If it was a sodium hydroxide factor, write %.0f; if grams of potassium hydroxide, write %.0f.",
 					in.SAP.V*1000*catalogue.MolarKOH/catalogue.MolarNaOH, in.SAP.V*1000),
-				"The saponification value of %s is given as %g, but it counts milligrams of potassium hydroxide. %g looks like grams of sodium hydroxide for a gram of fat: as KOH that is %.0f.",
+				"The saponification value of %s is given as %g, but it counts milligrams of potassium hydroxide. %g looks like grams of sodium "+
+					"hydroxide for a gram of fat: as KOH that is %.0f.",
 				m.Name, in.SAP.V, in.SAP.V, in.SAP.V*1000*catalogue.MolarKOH/catalogue.MolarNaOH)
 		case cat.Known() && m.Kind != catalogue.Wax && (in.SAP.V < cat.Min.V || in.SAP.V > cat.Max.V):
 			asKOH := in.SAP.V * catalogue.MolarKOH / catalogue.MolarNaOH
@@ -181,7 +184,8 @@ func (j *judge) fat(i int) {
 			case m.fat.UnsaponifiableMax.Or(0) >= 20 && d > 0.01:
 				j.say(finding.Note, "fat-unsaponifiable", about, j.fact(i, "unsaponifiable"),
 					"Do not work its lye out from its fatty acids. A certificate for the lot narrows this more than anything else.",
-					"Up to %g g/kg of %s never saponifies. Its fatty acids alone would ask for %s more alkali than its saponification value of %s mg KOH/g, which is used.",
+					"Up to %g g/kg of %s never saponifies. Its fatty acids alone would ask for %s more alkali than its saponification value of %s mg "+
+						"KOH/g, which is used.",
 					m.fat.UnsaponifiableMax.V, m.Name, percent(100*d), quantity.Number(m.SAP, 1))
 			case d < -0.01:
 				j.say(finding.Note, "fat-profile-low", about, j.fact(i, "sap"),
@@ -193,7 +197,7 @@ func (j *judge) fat(i int) {
 	}
 }
 
-// fact is the source of one of the fat's values.
+// fact returns the source of one of the fat's values.
 func (j *judge) fact(i int, key string) string {
 	for _, f := range j.r.Fats[i].facts {
 		if f.Key == key {
@@ -208,7 +212,8 @@ func (j *judge) wax(i int, about string) {
 	if m.Certificate || !m.fat.SAP.Known() {
 		return
 	}
-	// At the other end every ester of the wax saponifies too, and takes alkali.
+	// At the other end of the range, every ester of the wax saponifies too and
+	// takes alkali.
 	whole := m.MassG * m.fat.SAP.Mid() / 1000 / catalogue.MolarKOH
 	n := r.SapMol - m.Mol + whole
 	high := 1 - (r.Mol-r.AcidMol)/n
@@ -271,12 +276,13 @@ func (j *judge) superfat() {
 	}
 }
 
-// wanted says what superfat would bring the chance to 1 in 1000.
+// wanted says which superfat would bring the chance down to 1 in 1000.
 func (j *judge) wanted() string {
 	return fmt.Sprintf("A superfat of %s brings the chance to 1 in 1000.", percent(math.Ceil(10*j.sf.For1In1000Pct)/10))
 }
 
-// narrower says what a certificate for the greatest doubt would do.
+// narrower says how far a certificate for the greatest doubt would narrow the
+// superfat.
 func (j *judge) narrower(d Doubt) string {
 	var i int
 	if _, err := fmt.Sscanf(d.About, "fat:%d", &i); err != nil || i >= len(j.r.Fats) || j.r.Fats[i].Certificate {
@@ -306,7 +312,7 @@ func lower(s string) string {
 	return strings.ToLower(s[:1]) + s[1:]
 }
 
-// share says a share of the doubt in words.
+// share puts a share of the doubt into words.
 func share(s float64) string {
 	switch {
 	case s > 0.9:
@@ -341,8 +347,8 @@ func (j *judge) alkali() {
 	l := &r.Lye
 	na, k := r.Pure()
 	if pure := na + k; pure > 0 {
-		// Of a mixed lye, the saturation by the share of each alkali: no source
-		// for the mixture was found.
+		// For a mixed lye, the two saturations are averaged by the mass of each
+		// alkali. No source for the mixture was found.
 		satNa, errNa := lye.SaturationPct(lye.NaOH, 20)
 		satK, errK := lye.SaturationPct(lye.KOH, 20)
 		sat := (na*satNa + k*satK) / pure
@@ -379,7 +385,8 @@ func (j *judge) water() {
 	if r.ShortWaterG > 0 {
 		j.say(finding.Warn, "water-over", "water", "arithmetic",
 			"Use less of what brings water, take it as powder, or ask for a weaker lye. There is no water left to dissolve the alkali in.",
-			"What goes in beside the water brings %s more water than was asked for; the lye comes to %s.", j.lim.mass(r.ShortWaterG), percent(r.ConcentrationPct))
+			"What goes in beside the water brings %s more water than was asked for; the lye comes to %s.", j.lim.mass(r.ShortWaterG),
+			percent(r.ConcentrationPct))
 	}
 	if r.Bar.AcidReached < 1-1e-12 {
 		j.say(finding.Warn, "acid-over", "superfat", "acids neutralise before fats saponify",
@@ -388,8 +395,8 @@ func (j *judge) water() {
 	}
 }
 
-// scale asks whether the scale is fine enough: what the weighing alone does to
-// the superfat.
+// scale asks whether the scale is fine enough, by what the weighing alone does
+// to the superfat.
 func (j *judge) scale() {
 	r, f := j.r, j.r.Formula
 	if !f.ScaleDivisionG.Known {
@@ -552,11 +559,13 @@ func (j *judge) scents() {
 		case s.PctDry > s.LimitPct.V:
 			j.say(finding.Note, "scent-dries-over", about, source,
 				"Take a little less: a bar goes on drying at the buyer's.",
-				"When sold, %s is %s of the bar; when it has dried out, %s, above its limit of %s.", s.Name, percent2(s.PctOfBar), percent2(s.PctDry), percent2(s.LimitPct.V))
+				"When sold, %s is %s of the bar; when it has dried out, %s, above its limit of %s.", s.Name, percent2(s.PctOfBar),
+				percent2(s.PctDry), percent2(s.LimitPct.V))
 		default:
 			j.say(finding.Note, "scent-limit", about, source,
 				"Nothing to do. The limit is the fragrance maker's, for the finished product.",
-				"When sold, %s is %s of the bar: the water has left and the scent, it is assumed, has not. Limit %s.", s.Name, percent2(s.PctOfBar), percent2(s.LimitPct.V))
+				"When sold, %s is %s of the bar: the water has left and the scent, it is assumed, has not. Limit %s.", s.Name, percent2(s.PctOfBar),
+				percent2(s.LimitPct.V))
 		}
 	}
 	if limited > 1 && sum > 1 {

@@ -11,19 +11,19 @@ import (
 	"barwright/quantity"
 )
 
-// Where the program wants to be told of a melt, a division or a colour. All of
-// these are common practice, no source.
+// Values at which the program wants to be told of a melt, a division or a
+// colour. All of them are common practice, no source.
 const (
-	manyRemelts      = 3    // melted so often before, a base is tired
+	manyRemelts      = 3    // a base that was melted this often before is tired
 	muchEvaporation  = 5.0  // % of what went in
-	muchMeltFat      = 3.0  // % of the base, of fat stirred in
+	muchMeltFat      = 3.0  // % of the base, as fat stirred in
 	muchColour       = 20.0 // g per kg of batter
-	oddDensity       = 0.10 // share by which a density may miss its estimate
-	coarseDose       = 0.10 // share by which half a step of the scale may miss a dose
-	thickConcentrate = 30.0 // % lye, below which a batter is long in getting thick
+	oddDensity       = 0.10 // share by which a measured density may differ from its estimate
+	coarseDose       = 0.10 // share by which half a step of the scale may change a dose
+	thickConcentrate = 30.0 // % lye; a weaker one makes the batter slow to thicken
 )
 
-// melt is what there is to say of a melt of ready-made base.
+// melt judges a melt of ready-made base.
 func (j *judge) melt() {
 	r, f := j.r, j.r.Formula
 	sum := 0.0
@@ -53,12 +53,14 @@ func (j *judge) melt() {
 	case !e.Known && m.Remelts > 0:
 		j.say(finding.Note, "melt-unweighed", "melting", "a balance before and after",
 			"Weigh the vessel with the base before it is melted and when it is poured, and enter the difference.",
-			"It was melted before, %s, and what evaporates is not weighed: %s is counted as poured, and it may be less.", oftenWords(m.Remelts), j.lim.mass(r.Batter.MassG))
+			"It was melted before, %s, and what evaporates is not weighed: %s is counted as poured, and it may be less.", oftenWords(m.Remelts),
+			j.lim.mass(r.Batter.MassG))
 	}
 	if moist := r.MoistG(); moist > 0 {
 		j.say(finding.Note, "melt-sweats", "bases", practice,
 			"Wrap each piece as soon as it has set and cooled, closed, and keep it dry; a part with lye under it must have dried before.",
-			"%s of the melt is base that is rich in glycerin, or does not say what is in it: lying open it draws water from the air and sweats.", j.lim.mass(moist))
+			"%s of the melt is base that is rich in glycerin, or does not say what is in it: lying open it draws water from the air and sweats.",
+			j.lim.mass(moist))
 	}
 	fat := 0.0
 	for i := range r.Extras {
@@ -66,12 +68,13 @@ func (j *judge) melt() {
 	}
 	if p := pct(fat, r.FatsG); p > muchMeltFat {
 		j.say(finding.Warn, "melt-fat", "bases", practice,
-			fmt.Sprintf("Stir in %s or less, unless the supplier allows more: there is no lye left in a base to turn it to soap.", j.lim.mass(muchMeltFat/100*r.FatsG)),
+			fmt.Sprintf("Stir in %s or less, unless the supplier allows more: there is no lye left in a base to turn it to soap.",
+				j.lim.mass(muchMeltFat/100*r.FatsG)),
 			"What is stirred in brings %s of fat, %s of the base: it stays fat, dulls the lather and may come out again as drops.", j.lim.mass(fat), percent(p))
 	}
 }
 
-// meltHeat holds the temperatures to what the bases bear.
+// meltHeat compares the temperatures with what the bases can bear.
 func (j *judge) meltHeat() {
 	r, f := j.r, j.r.Formula
 	missing := 0
@@ -87,12 +90,14 @@ func (j *judge) meltHeat() {
 		if t := f.Melting.MeltC; t.Known && b.MaxMeltC.Known && t.V > b.MaxMeltC.V {
 			j.say(finding.Warn, "melt-overheated", about, source,
 				fmt.Sprintf("Melt at %s or less, in small pieces, stirred, over water and not over a flame.", j.lim.temp(b.MaxMeltC.V)),
-				"It is melted at %s, and %s bears %s: overheated base yellows, smells and may boil over, and it burns skin.", j.lim.temp(t.V), b.Name, j.lim.temp(b.MaxMeltC.V))
+				"It is melted at %s, and %s bears %s: overheated base yellows, smells and may boil over, and it burns skin.", j.lim.temp(t.V),
+				b.Name, j.lim.temp(b.MaxMeltC.V))
 		}
 		if t := f.PourC; t.Known && b.MaxPourC.Known && t.V > b.MaxPourC.V {
 			j.say(finding.Warn, "melt-poured-hot", about, source,
 				fmt.Sprintf("Let it cool to %s before it is poured: a thermometer, not a guess.", j.lim.temp(b.MaxPourC.V)),
-				"It is poured at %s, and %s should be poured at %s or less: hotter it melts what it is poured on, and warps moulds.", j.lim.temp(t.V), b.Name, j.lim.temp(b.MaxPourC.V))
+				"It is poured at %s, and %s should be poured at %s or less: hotter it melts what it is poured on, and warps moulds.",
+				j.lim.temp(t.V), b.Name, j.lim.temp(b.MaxPourC.V))
 		}
 	}
 	if t := f.Melting.MeltC; t.Known && f.PourC.Known && f.PourC.V > t.V {
@@ -123,8 +128,8 @@ func oftenWords(n int) string {
 	}
 }
 
-// MoistG is how much of a melt is base that draws water from the air when it lies
-// open, as its declaration has it, g. Common practice, no source.
+// MoistG is how much of a melt, in g, is base that draws water from the air
+// when it lies open, judged by its declaration. Common practice, no source.
 func (r *Result) MoistG() float64 {
 	var moist float64
 	for i := range r.Bases {
@@ -135,8 +140,8 @@ func (r *Result) MoistG() float64 {
 	return moist
 }
 
-// drawsWater reports that a base with that declaration draws water from the air:
-// it names a humectant, or nobody said what is in it.
+// drawsWater reports whether a base with that declaration draws water from the
+// air: it names a humectant, or nobody said what is in it.
 func drawsWater(inci string) bool {
 	if strings.TrimSpace(inci) == "" {
 		return true
@@ -150,7 +155,7 @@ func drawsWater(inci string) bool {
 	return false
 }
 
-// cook is what there is to say of the water that boils off.
+// cook judges the water that boils off in the cook.
 func (j *judge) cook() {
 	r, f := j.r, j.r.Formula
 	if f.Method != formula.Hot {
@@ -166,11 +171,13 @@ func (j *judge) cook() {
 	if loss := f.CureWaterLossPct.Or(DefaultCureWaterLossPct); f.CookLossPct.V > loss {
 		j.say(finding.Warn, "cook-loss-high", "water", "arithmetic",
 			"Look at both again: what is gone when sold counts what boiled off.",
-			"In the cook %s of the water boils off, and when sold only %s of it is said to be gone: the bar is taken to lose no more.", percent(f.CookLossPct.V), percent(loss))
+			"In the cook %s of the water boils off, and when sold only %s of it is said to be gone: the bar is taken to lose no more.",
+			percent(f.CookLossPct.V), percent(loss))
 	}
 }
 
-// density compares a measured density with what the sums make of it.
+// density compares a measured density with the density that the ingredients
+// would give.
 func (j *judge) density() {
 	b := &j.r.Batter
 	if !b.Measured || !(b.EstimateGML > 0) {
@@ -188,7 +195,7 @@ func (j *judge) density() {
 	}
 }
 
-// portions is what there is to say of the division of the batter.
+// portions judges the division of the batter.
 func (j *judge) portions() {
 	r, f := j.r, j.r.Formula
 	if len(r.Portions) > 0 {
@@ -197,7 +204,8 @@ func (j *judge) portions() {
 		case left < -tol:
 			j.say(finding.Warn, "portions-over", "portions", "arithmetic",
 				fmt.Sprintf("Make %s of batter, or lower a portion.", j.lim.mass(r.Batter.MassG-left)),
-				"The portions ask for %s of batter, and there is %s: %s too little.", j.lim.mass(r.Batter.MassG-left), j.lim.mass(r.Batter.MassG), j.lim.mass(-left))
+				"The portions ask for %s of batter, and there is %s: %s too little.", j.lim.mass(r.Batter.MassG-left), j.lim.mass(r.Batter.MassG),
+				j.lim.mass(-left))
 		case left > math.Max(tol, 2e-4*r.Batter.MassG):
 			j.say(finding.Note, "portions-left", "portions", "arithmetic",
 				"Let one portion take the rest, or make less.",
@@ -216,7 +224,8 @@ func (j *judge) portions() {
 		for _, c := range p.Colourants {
 			if c.GPerKg > muchColour {
 				j.say(finding.Warn, "colour-high", about("portion", i), practice,
-					fmt.Sprintf("Take %s or less for this portion unless a test batch shows that lather, skin and cloth stay clean.", j.lim.mass(muchColour*p.BatterG/1000)),
+					fmt.Sprintf("Take %s or less for this portion unless a test batch shows that lather, skin and cloth stay clean.",
+						j.lim.mass(muchColour*p.BatterG/1000)),
 					"%s in %s is %s of batter: above %s the lather may be coloured.", c.Name, p.Name, j.lim.dose(c.GPerKg, 1), j.lim.dose(muchColour, 0))
 			}
 		}
@@ -224,7 +233,8 @@ func (j *judge) portions() {
 	if !r.Melts() && thick >= formula.ThickTrace && r.ConcentrationPct < thickConcentrate {
 		j.say(finding.Note, "thick-slow", "water", practice,
 			fmt.Sprintf("A lye of %s or more thickens sooner; else give it time and stir little.", percent(thickConcentrate)),
-			"%s is wanted, and the lye is %s alkali over alkali and all water: so wet a batter is long in getting there.", upper(thick.Words()), percent(r.ConcentrationPct))
+			"%s is wanted, and the lye is %s alkali over alkali and all water: so wet a batter is long in getting there.", upper(thick.Words()),
+			percent(r.ConcentrationPct))
 	}
 	if !r.Melts() && thick == formula.Dough {
 		if soft := r.Bar.GroupsPct[catalogue.Mellow] + r.Bar.GroupsPct[catalogue.Fleeting]; soft > 75 {
@@ -235,8 +245,8 @@ func (j *judge) portions() {
 	}
 }
 
-// doses asks whether what is dosed beside fats and alkali is enough for the
-// scale: a small test batch is often not.
+// doses asks whether each dose is large enough for the scale. In a small test
+// batch it is often not.
 func (j *judge) doses() {
 	r, f := j.r, j.r.Formula
 	div := f.ScaleDivisionG.Or(0)
@@ -253,7 +263,7 @@ func (j *judge) doses() {
 		}
 	}
 	for i := range r.Extras {
-		// A spoon is no scale.
+		// A dose by the spoon is not weighed on the scale.
 		if r.Extras[i].Typed.Unit != formula.TeaspoonsPerPound {
 			dose(r.Extras[i].MassG, lower(r.Extras[i].Name))
 		}
@@ -277,7 +287,8 @@ func (j *judge) doses() {
 	}
 	enough := math.Ceil(r.Batter.MassG * div / 2 / coarseDose / least)
 	j.say(finding.Note, "dose-coarse", "scale", "GUM F.2.2.1; that "+percent(100*coarseDose)+" is too much: assumed",
-		fmt.Sprintf("Make %s of batter or more, use a scale with finer steps, or weigh ten times as much into a premix and take a tenth of that.", j.lim.mass(enough)),
+		fmt.Sprintf("Make %s of batter or more, use a scale with finer steps, or weigh ten times as much into a premix and take a tenth of that.",
+			j.lim.mass(enough)),
 		"%s g of %s is weighed in steps of %s g: it may be out by %s.%s", quantity.Number(least, 2), name, quantity.Number(div, quantity.Decimals(div)),
 		percent(100*div/2/least), more)
 }
@@ -289,7 +300,7 @@ func upper(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// constituents is what certificates state, against the list of allergens.
+// constituents compares what the certificates state with the list of allergens.
 func (j *judge) constituents() {
 	for _, c := range j.r.Constituents() {
 		what := c.Name
@@ -307,12 +318,13 @@ func (j *judge) constituents() {
 				do += " " + c.Note
 			}
 			j.say(finding.Note, "allergen-declared", "scents", catalogue.AllergenSource, do,
-				"%s is %s of the bar when sold, over all scents that state it: above %s of what is rinsed off it is to be declared.", what, share4(c.PctOfBar), quantity.Percent(catalogue.AllergenRinseOffPct, 2))
+				"%s is %s of the bar when sold, over all scents that state it: above %s of what is rinsed off it is to be declared.", what,
+				share4(c.PctOfBar), quantity.Percent(catalogue.AllergenRinseOffPct, 2))
 		}
 	}
 }
 
-// share4 shows a small share without making it a nought.
+// share4 writes a small share with enough decimals that it does not become 0.
 func share4(v float64) string {
 	if v < 0.1 {
 		return quantity.Percent(v, 4)

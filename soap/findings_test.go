@@ -10,24 +10,29 @@ import (
 	"barwright/quantity"
 )
 
-// TestEveryRuleIsMet provokes each rule by the smallest change to a plain
-// formula, and holds it to its severity. What the rules say of the trade is
-// common practice, no source, where the finding itself says so.
-func TestEveryRuleIsMet(t *testing.T) {
-	plain := func() *formula.Formula {
-		f := workedOne()
-		f.Scents = nil
-		return f
-	}
-	fat := func(id string, pct float64) formula.Fat { return formula.Fat{ID: id, Pct: pct} }
-	extra := func(id string, g float64, into formula.Into) []formula.Extra {
-		return []formula.Extra{{ID: id, Dose: g, Into: into}}
-	}
-	cases := []struct {
-		rule string
-		want finding.Severity
-		edit func(*formula.Formula)
-	}{
+// plain is a formula of which the program has only notes to give.
+func plain() *formula.Formula {
+	f := workedOne()
+	f.Scents = nil
+	return f
+}
+
+func fat(id string, pct float64) formula.Fat { return formula.Fat{ID: id, Pct: pct} }
+
+func extra(id string, g float64, into formula.Into) []formula.Extra {
+	return []formula.Extra{{ID: id, Dose: g, Into: into}}
+}
+
+// ruleCase is the smallest change to a plain formula that triggers a rule.
+type ruleCase struct {
+	rule string
+	want finding.Severity
+	edit func(*formula.Formula)
+}
+
+// lyeRules triggers the rules about fats, lye, scents and extras.
+func lyeRules() []ruleCase {
+	return []ruleCase{
 		{"excess-alkali", finding.Stop, func(f *formula.Formula) { f.SuperfatPct = 0 }},
 		{"excess-chance", finding.Stop, func(f *formula.Formula) { f.SuperfatPct = 0.3 }},
 		{"excess-chance", finding.Warn, func(f *formula.Formula) { f.SuperfatPct = 1 }},
@@ -70,6 +75,11 @@ func TestEveryRuleIsMet(t *testing.T) {
 		{"water-over", finding.Warn, func(f *formula.Formula) { f.Extras = extra("goat-milk", 400, formula.IntoBatter) }},
 		{"fat-cooked", finding.Note, func(f *formula.Formula) { f.Method, f.Fats[2].Cooked = formula.Hot, true }},
 	}
+}
+
+// otherRules triggers the rules about the cook, the portions, the certificates
+// and the melt.
+func otherRules() []ruleCase {
 	hot := func(edit func(*formula.Formula)) func(*formula.Formula) {
 		return func(f *formula.Formula) { f.Method = formula.Hot; edit(f) }
 	}
@@ -79,53 +89,55 @@ func TestEveryRuleIsMet(t *testing.T) {
 	stated := func(c ...formula.Constituent) []formula.Scent {
 		return []formula.Scent{{Name: "Fig", DosePct: 2, LimitPct: some(5), Constituents: c}}
 	}
-	type one = struct {
-		rule string
-		want finding.Severity
-		edit func(*formula.Formula)
-	}
-	cases = append(cases,
-		one{"cook-loss-missing", finding.Note, hot(func(*formula.Formula) {})},
-		one{"cook-loss-high", finding.Warn, hot(func(f *formula.Formula) { f.CookLossPct = some(61) })},
-		one{"density-odd", finding.Warn, func(f *formula.Formula) { f.DensityGML = some(0.8) }},
-		one{"portions-over", finding.Warn, func(f *formula.Formula) {
+	return []ruleCase{
+		{"cook-loss-missing", finding.Note, hot(func(*formula.Formula) {})},
+		{"cook-loss-high", finding.Warn, hot(func(f *formula.Formula) { f.CookLossPct = some(61) })},
+		{"density-odd", finding.Warn, func(f *formula.Formula) { f.DensityGML = some(0.8) }},
+		{"portions-over", finding.Warn, func(f *formula.Formula) {
 			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByMass, Amount: 5000}}
 		}},
-		one{"portions-left", finding.Note, func(f *formula.Formula) {
+		{"portions-left", finding.Note, func(f *formula.Formula) {
 			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByVolume, Amount: 500}}
 		}},
-		one{"portion-empty", finding.Warn, func(f *formula.Formula) {
+		{"portion-empty", finding.Warn, func(f *formula.Formula) {
 			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByMass, Amount: 5000}, {Name: "sea", By: formula.ByRest}}
 		}},
-		one{"colour-high", finding.Warn, func(f *formula.Formula) {
+		{"colour-high", finding.Warn, func(f *formula.Formula) {
 			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByRest, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 21}}}}
 		}},
-		one{"thick-slow", finding.Note, func(f *formula.Formula) { f.Stage, f.Water.Value = formula.ThickTrace, 29 }},
-		one{"thick-slow", finding.Note, func(f *formula.Formula) {
+		{"thick-slow", finding.Note, func(f *formula.Formula) { f.Stage, f.Water.Value = formula.ThickTrace, 29 }},
+		{"thick-slow", finding.Note, func(f *formula.Formula) {
 			f.Water.Value, f.Portions = 29, []formula.Portion{{Name: "foam", By: formula.ByRest, Stage: formula.ThickTrace}}
 		}},
-		one{"dough-soft", finding.Note, func(f *formula.Formula) {
+		{"dough-soft", finding.Note, func(f *formula.Formula) {
 			f.Stage, f.Fats = formula.Dough, []formula.Fat{fat("olive-oil", 100)}
 		}},
-		one{"allergen-declared", finding.Note, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "linalool", Pct: 12}) }},
-		one{"constituent-prohibited", finding.Warn, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "80-54-6", Pct: 1}) }},
-		one{"dose-coarse", finding.Note, func(f *formula.Formula) {
-			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByRest}, {Name: "dark", By: formula.ByMass, Amount: 200, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 6}}}}
+		{"allergen-declared", finding.Note, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "linalool", Pct: 12}) }},
+		{"constituent-prohibited", finding.Warn, func(f *formula.Formula) { f.Scents = stated(formula.Constituent{Name: "80-54-6", Pct: 1}) }},
+		{"dose-coarse", finding.Note, func(f *formula.Formula) {
+			f.Portions = []formula.Portion{{Name: "sky", By: formula.ByRest},
+				{Name: "dark", By: formula.ByMass, Amount: 200, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 6}}}}
 		}},
-		one{"bases-sum", finding.Warn, melted(func(f *formula.Formula) { f.Bases[0].Pct = 90 })},
-		one{"melt-overheated", finding.Warn, melted(func(f *formula.Formula) { f.Melting.MeltC = some(76) })},
-		one{"melt-poured-hot", finding.Warn, melted(func(f *formula.Formula) { f.PourC = some(64) })},
-		one{"melt-poured-hot", finding.Warn, melted(func(f *formula.Formula) { f.Melting.MeltC = some(57) })},
-		one{"melt-limit-missing", finding.Note, melted(func(f *formula.Formula) { f.Bases[0].MaxMeltC = quantity.Maybe{} })},
-		one{"melt-remelted", finding.Warn, melted(func(f *formula.Formula) { f.Melting.Remelts = 3 })},
-		one{"melt-evaporated", finding.Warn, melted(func(f *formula.Formula) { f.Melting.EvaporationPct = some(6) })},
-		one{"melt-unweighed", finding.Note, melted(func(f *formula.Formula) { f.Melting.Remelts, f.Melting.EvaporationPct = 1, quantity.Maybe{} })},
-		one{"melt-sweats", finding.Note, melted(func(f *formula.Formula) { f.Bases[0].INCI = "" })},
-		one{"melt-fat", finding.Warn, melted(func(f *formula.Formula) { f.Extras = extra("goat-milk-powder", 100, formula.IntoBatter) })},
-		one{"melt-wet", finding.Warn, melted(func(f *formula.Formula) { f.Extras = extra("aloe-juice", 50, formula.IntoBatter) })},
-		one{"scent-heat", finding.Note, melted(func(f *formula.Formula) { f.Scents = stated() })},
-	)
-	for _, c := range cases {
+		{"bases-sum", finding.Warn, melted(func(f *formula.Formula) { f.Bases[0].Pct = 90 })},
+		{"melt-overheated", finding.Warn, melted(func(f *formula.Formula) { f.Melting.MeltC = some(76) })},
+		{"melt-poured-hot", finding.Warn, melted(func(f *formula.Formula) { f.PourC = some(64) })},
+		{"melt-poured-hot", finding.Warn, melted(func(f *formula.Formula) { f.Melting.MeltC = some(57) })},
+		{"melt-limit-missing", finding.Note, melted(func(f *formula.Formula) { f.Bases[0].MaxMeltC = quantity.Maybe{} })},
+		{"melt-remelted", finding.Warn, melted(func(f *formula.Formula) { f.Melting.Remelts = 3 })},
+		{"melt-evaporated", finding.Warn, melted(func(f *formula.Formula) { f.Melting.EvaporationPct = some(6) })},
+		{"melt-unweighed", finding.Note, melted(func(f *formula.Formula) { f.Melting.Remelts, f.Melting.EvaporationPct = 1, quantity.Maybe{} })},
+		{"melt-sweats", finding.Note, melted(func(f *formula.Formula) { f.Bases[0].INCI = "" })},
+		{"melt-fat", finding.Warn, melted(func(f *formula.Formula) { f.Extras = extra("goat-milk-powder", 100, formula.IntoBatter) })},
+		{"melt-wet", finding.Warn, melted(func(f *formula.Formula) { f.Extras = extra("aloe-juice", 50, formula.IntoBatter) })},
+		{"scent-heat", finding.Note, melted(func(f *formula.Formula) { f.Scents = stated() })},
+	}
+}
+
+// TestEveryRuleIsMet triggers each rule with the smallest change to a plain
+// formula, and checks its severity. What the rules say of the trade is common
+// practice, no source, where the finding itself says so.
+func TestEveryRuleIsMet(t *testing.T) {
+	for _, c := range append(lyeRules(), otherRules()...) {
 		f := plain()
 		c.edit(f)
 		r := mustWork(t, f)
@@ -139,12 +151,12 @@ func TestEveryRuleIsMet(t *testing.T) {
 		}
 		check(t, r, sf, nil)
 	}
-	// A melt within its supplier's limits, and dry, has nothing to be told at all.
+	// Of a dry melt within its supplier's limits there is nothing to say at all.
 	r := mustWork(t, quietMelt())
 	if all := Findings(r, r.Superfat, DefaultLimits()); len(all) > 0 {
 		t.Errorf("a quiet melt is told: %+v", all)
 	}
-	// And a plain formula has nothing to be told but what it is made of.
+	// Of a plain formula there is nothing to say except what it is made of.
 	r = mustWork(t, plain())
 	for _, x := range Findings(r, r.Superfat, DefaultLimits()) {
 		if x.Severity != finding.Note {
@@ -153,9 +165,9 @@ func TestEveryRuleIsMet(t *testing.T) {
 	}
 }
 
-// TestATwoAndAHalfPoundBatch: 2.5 lb of fats with 2 oz of scent come to about
-// 3.8 lb of batter, near 29 % lye at 5 % superfat; 33 % gives about 3.65 lb.
-// Common practice, no source.
+// TestATwoAndAHalfPoundBatch: 2.5 lb of fats with 2 oz of scent make about 3.8
+// lb of batter at 29 % lye and 5 % superfat. At 33 % lye they make about 3.65
+// lb. Common practice, no source.
 func TestATwoAndAHalfPoundBatch(t *testing.T) {
 	for conc, wantLb := range map[float64]float64{29: 3.8, 33: 3.65} {
 		f := workedOne()
@@ -169,7 +181,8 @@ func TestATwoAndAHalfPoundBatch(t *testing.T) {
 	}
 }
 
-// TestADoseInTheMakersUnit: 46 g per kg are 46/1000 of 16 oz, 0.736 oz, per lb.
+// TestADoseInTheMakersUnit: 46 g per kg is 46/1000 of 16 oz, which is 0.736 oz,
+// per lb.
 func TestADoseInTheMakersUnit(t *testing.T) {
 	f := workedOne()
 	f.Portions = []formula.Portion{{Name: "sky", By: formula.ByRest, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 46}}}}

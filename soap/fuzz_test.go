@@ -12,8 +12,8 @@ import (
 	"barwright/quantity"
 )
 
-// FuzzWork takes what a store or a file may hold, however odd, as far as the
-// sums take it: no panic, and no number without end anywhere.
+// FuzzWork gives the sums whatever a store or a file may hold, however odd.
+// They must not panic, and no figure may be infinite or not a number.
 func FuzzWork(f *testing.F) {
 	files, err := filepath.Glob("../formula/testdata/weigh/*.toml")
 	if err != nil || len(files) == 0 {
@@ -61,7 +61,7 @@ func FuzzWork(f *testing.F) {
 			return
 		}
 		sf := r.Draw(100, Seed)
-		// JSON refuses a number without end, wherever it stands.
+		// JSON refuses a number that is not finite, wherever it is.
 		for what, v := range map[string]any{"superfat": sf, "first order": r.Superfat, "lye": r.Lye, "batter": r.Batter, "bar": r.Bar,
 			"fats": r.Fats, "bases": r.Bases, "portions": r.Portions, "constituents": r.Constituents(), "strata": r.Strata(), "composition": r.Composition(),
 			"extras": r.Extras, "scents": r.Scents, "plan": r.Plan(), "doubts": r.Doubts(),

@@ -8,12 +8,12 @@ import (
 	"barwright/lye"
 )
 
-// Ceiling is how hot the batter may get by itself after the pour if it kept all
-// of its heat. Sugar and milk add heat of their own, which is not in it. Sources
-// are those of [lye.BatterCeiling].
+// Ceiling is how hot the batter may get by itself after the pour if it keeps
+// all of its heat. Sugar and milk add heat of their own, which is not included.
+// The sources are those of [lye.BatterCeiling].
 //
-// Errors: fault.Invalid on "method" for a melt, which does not react; otherwise
-// those of lye.BatterCeiling, as of a lye outside its tables.
+// Errors: fault.Invalid on "method" for a melt, which does not react. Otherwise
+// the errors of lye.BatterCeiling, for example for a lye outside its tables.
 func (r *Result) Ceiling() (lye.Ceiling, error) {
 	if r.Formula.Method == formula.Melt {
 		return lye.Ceiling{}, fault.Invalidf("method", "A melt does not react, and gets no hotter than it was melted.")

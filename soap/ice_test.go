@@ -42,10 +42,11 @@ func TestIceTakesThePeakDown(t *testing.T) {
 	if !r.Lye.IcedPeakC.Known || math.Abs(r.Lye.IcedPeakC.V-50) > 0.1 {
 		t.Errorf("ice for 50 °C leads to %v", r.Lye.IcedPeakC)
 	}
-	// By hand: melting takes 333.4 J/g (CRC Handbook, from memory) and warming the
-	// melt to 20 °C another 84 (20 K at 4.19 J/g·K); the lye holds near 3.3 J/g·K
-	// at this strength (Olsson and others 1997). So each gram of ice is worth
-	// about 417 J of what brings all of the lye from 50 °C to its peak.
+	// By hand: melting ice takes 333.4 J/g (CRC Handbook, from memory), and
+	// warming the melt to 20 °C takes another 84 (20 K at 4.19 J/g·K). The lye
+	// holds near 3.3 J/g·K at this strength (Olsson and others 1997). So each
+	// gram of ice takes up about 417 J of the heat that brings all of the lye
+	// from 50 °C to its peak.
 	hand := r.Lye.MassG * 3.3 * (r.Lye.PeakC.V - 50) / 417
 	if math.Abs(r.Lye.IceG/hand-1) > 0.1 {
 		t.Errorf("%.0f g of ice, by hand about %.0f g", r.Lye.IceG, hand)

@@ -27,7 +27,8 @@ func TestHalfOfTheLiquidAsMilkSettles(t *testing.T) {
 					t.Errorf("%g %% of the liquid as %s, scent %g %%: %v", pct, id, scent, err)
 					continue
 				}
-				// What takes the place of water, over it and the water weighed.
+				// The share is that of the extra in the extra and the weighed
+				// water together.
 				if got := 100 * r.Extras[0].MassG / (r.Extras[0].MassG + r.WaterG); math.Abs(got-pct) > 1e-6 {
 					t.Errorf("%s: %g %% of the liquid was asked for and it is %g %%", id, pct, got)
 				}
@@ -41,7 +42,7 @@ func TestFatsThatTakeNoAlkaliAreNamed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// Jojoba is a liquid wax: nothing in it surely reacts.
+	// Jojoba is a liquid wax, and nothing in it is sure to react.
 	_, err = Work(&formula.Formula{Name: "Wax", Method: formula.Cold, SuperfatPct: 5, FatsG: 1000, Water: formula.Water{Value: 33},
 		Fats: []formula.Fat{{ID: "jojoba-oil", Pct: 100}}}, cat)
 	if l := fault.All(err); len(l) != 1 || l[0].Field != "fat" || !strings.Contains(l[0].Message, "add a fat that saponifies") {

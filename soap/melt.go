@@ -14,26 +14,29 @@ import (
 type BaseMass struct {
 	Name, INCI string  // the INCI names as its supplier declares them
 	MassG      float64 // to weigh
-	LeftG      float64 // of it in the melt as poured, less what evaporated
+	LeftG      float64 // in the melt as poured, less what evaporated
 	DensityGML float64 // molten
-	Assumed    bool    // nobody stated that density
-	// SoftensC is where it begins to give once set; MaxMeltC and MaxPourC are the
-	// limits that its supplier gives; all °C.
+	Assumed    bool    // nobody stated the density
+	// SoftensC is the temperature at which it begins to soften once set.
+	// MaxMeltC and MaxPourC are the limits that its supplier gives. All are in
+	// °C.
 	SoftensC, MaxMeltC, MaxPourC quantity.Maybe
 }
 
-// Melts reports that the formula is a melt of ready-made base: it has no fats,
-// alkali or superfat, and nothing in it reacts.
+// Melts reports whether the formula is a melt of ready-made base. A melt has no
+// fats, alkali or superfat, and nothing in it reacts.
 func (r *Result) Melts() bool { return r.Formula.Method == formula.Melt }
 
-// melt works a melt out. What is dosed on the melt as poured includes itself and
-// is solved exactly: with e the share that evaporates, s the sum of such doses (a
-// share of the melt) and G all else that goes in,
+// melt works a melt out. A dose counted on the melt as poured includes itself
+// and is solved exactly:
 //
 //	melt = (1 − e) · (G + s · melt)
 //
-// What evaporates is water of the base, taken off every base alike. A melt loses
-// no water on the rack that anybody could count on: it is sold as poured.
+// where e is the share that evaporates, s the sum of such doses as a share of
+// the melt, and G everything else that goes in.
+//
+// What evaporates is water of the base, taken off every base alike. A melt
+// loses no predictable water on the rack, so it is sold as poured.
 func (r *Result) melt(f *formula.Formula, cat *catalogue.Catalogue) error {
 	var l fault.List
 	checkRange(&l, "fats_g", f.FatsG, f.FatsG > 0, "the mass of base must be above 0 g")
@@ -82,7 +85,7 @@ func (r *Result) melt(f *formula.Formula, cat *catalogue.Catalogue) error {
 		if f.Scents[i].Of == formula.OfFats {
 			r.Scents[i].MassG = f.Scents[i].DosePct / 100 * r.FatsG
 			in += r.Scents[i].MassG
-		} else { // sold as poured: a share of the bar is one of the melt
+		} else { // a melt is sold as poured, so a share of the bar is a share of the melt
 			ownShare += f.Scents[i].DosePct / 100
 		}
 	}
@@ -160,13 +163,14 @@ func (r *Result) meltComposition() []Species {
 	return heaviestFirst(out)
 }
 
-// PortionMass is one portion of a batter, to tip into a vessel of its own.
+// PortionMass is one portion of a batter, poured into a vessel of its own.
 type PortionMass struct {
 	Name     string
 	Stage    formula.Stage
-	BatterG  float64 // to tip in, before its colours
-	VolumeML float64 // of that
-	// Colourants come on top: they are in neither the batter's mass nor the bar's.
+	BatterG  float64 // batter to pour in, before its colours
+	VolumeML float64 // of that batter
+	// Colourants are added on top. Neither the batter's mass nor the bar's
+	// includes them.
 	Colourants []ColourMass
 	MassG      float64 // batter and colours
 }
@@ -179,8 +183,9 @@ type ColourMass struct {
 	Typed          formula.Typed
 }
 
-// divide parts the batter. The rest is what the others leave, and at least 0:
-// Findings says where they ask for more than there is.
+// divide divides the batter into portions. A portion that takes the rest gets
+// what the others leave, and never less than 0. Findings warns when they ask
+// for more than there is.
 func (r *Result) divide(f *formula.Formula, cat *catalogue.Catalogue) error {
 	if len(f.Portions) == 0 {
 		return nil
@@ -229,8 +234,8 @@ func (r *Result) divide(f *formula.Formula, cat *catalogue.Catalogue) error {
 	return l.Err()
 }
 
-// PortionsLeftG is what the portions leave of the batter, g: below 0 where they
-// ask for more than there is. Without portions it is all of the batter.
+// PortionsLeftG is how much batter the portions leave, g. It is negative when
+// they ask for more than there is. Without portions it is all of the batter.
 func (r *Result) PortionsLeftG() float64 {
 	left := r.Batter.MassG
 	for i := range r.Portions {

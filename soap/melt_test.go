@@ -15,7 +15,8 @@ func aMelt() *formula.Formula {
 	return &formula.Formula{
 		Name: "Rock", Method: formula.Melt, FatsG: 600, PourC: some(58),
 		Bases: []formula.Base{
-			{Name: "Clear base", Pct: 75, INCI: "Aqua, Glycerin, Sodium Stearate", DensityGML: some(1.05), SoftensC: some(52), MaxMeltC: some(75), MaxPourC: some(63)},
+			{Name: "Clear base", Pct: 75, INCI: "Aqua, Glycerin, Sodium Stearate", DensityGML: some(1.05), SoftensC: some(52), MaxMeltC: some(75),
+				MaxPourC: some(63)},
 			{Name: "White base", Pct: 25},
 		},
 		Melting: formula.Melting{MeltC: some(68), Remelts: 1, EvaporationPct: some(1.5)},
@@ -30,7 +31,7 @@ func aMelt() *formula.Formula {
 	}
 }
 
-// quietMelt is a melt of which there is nothing to say.
+// quietMelt is a melt about which there is nothing to say.
 func quietMelt() *formula.Formula {
 	return &formula.Formula{Name: "Quiet", Method: formula.Melt, FatsG: 500, PourC: some(58),
 		Bases:   []formula.Base{{Name: "Base", Pct: 100, INCI: "Aqua, Sodium Stearate, Sodium Laurate", MaxMeltC: some(75), MaxPourC: some(63)}},
@@ -44,8 +45,8 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// Worked by hand. Of 600 g of base and 12 g of scent (2 % of the base), with kaolin
-// at 1 % of the melt m as poured, 1.5 % evaporates:
+// Worked by hand. There are 600 g of base and 12 g of scent (2 % of the base).
+// Kaolin is 1 % of the melt m as poured, and 1.5 % evaporates:
 //
 //	m = 0.985 · (612 + 0.01 m) = 602.82 / 0.99015 = 608.816846 g
 //	kaolin 6.088168 g; in all 618.088168 g went in, 9.271323 g of it evaporated
@@ -66,18 +67,21 @@ func TestAMeltWorkedByHand(t *testing.T) {
 	if r.Bases[0].Assumed || !r.Bases[1].Assumed || r.Batter.Measured || !r.Melts() || r.Saponifies() {
 		t.Errorf("%+v", r.Bases)
 	}
-	// No alkali, no lye, and nothing to draw.
-	if r.NaOHG != 0 || r.KOHG != 0 || r.WaterG != 0 || r.Lye != (LyeSolution{}) || r.Draw(1000, 1) != r.Superfat || len(r.Doubts()) != 0 || r.SuperfatOf(r.Plan()) != 0 {
+	// There is no alkali and no lye, and nothing to draw.
+	if r.NaOHG != 0 || r.KOHG != 0 || r.WaterG != 0 || r.Lye != (LyeSolution{}) || r.Draw(1000, 1) != r.Superfat || len(r.Doubts()) != 0 ||
+		r.SuperfatOf(r.Plan()) != 0 {
 		t.Errorf("a melt has lye: %+v, %+v", r.Lye, r.Superfat)
 	}
 	c := r.Composition()
-	if len(c) != 4 || c[0].Name != "Clear base" || c[0].INCI != "Aqua, Glycerin, Sodium Stearate" || c[1].Name != "White base" || c[2].INCI != "Parfum" || c[3].Name != "Kaolin (white clay)" {
+	if len(c) != 4 || c[0].Name != "Clear base" || c[0].INCI != "Aqua, Glycerin, Sodium Stearate" || c[1].Name != "White base" ||
+		c[2].INCI != "Parfum" || c[3].Name != "Kaolin (white clay)" {
 		t.Errorf("composition %+v", c)
 	}
 	for _, s := range r.Stages() {
 		near(t, s.Name, s.MassG, r.Batter.MassG, 0)
 	}
-	// Portions: 200 g; 50 mL; and what they leave. Charcoal 6 g/kg on 200 g is 1.2 g.
+	// The portions are 200 g, 50 mL, and what those leave. Charcoal at 6 g/kg
+	// on 200 g is 1.2 g.
 	near(t, "dark", r.Portions[0].MassG, 201.2, 1e-9)
 	near(t, "charcoal", r.Portions[0].Colourants[0].MassG, 1.2, 1e-9)
 	near(t, "drops", r.Portions[1].BatterG, 50*r.Batter.DensityGML, 1e-9)
@@ -85,8 +89,9 @@ func TestAMeltWorkedByHand(t *testing.T) {
 	near(t, "left", r.PortionsLeftG(), 0, 1e-9)
 }
 
-// A share of the bar is one of the melt, since nothing dries: 3 % of it with 5 g
-// per kg of batter leaves 965 parts of 1000 to 500 g of base. Worked by hand.
+// Nothing dries, so a share of the bar is a share of the melt. With 3 % of
+// scent and 5 g of mica per kg of batter, 965 parts of 1000 are left for 500 g
+// of base. Worked by hand.
 func TestDosesOnAMeltCountThemselves(t *testing.T) {
 	f := quietMelt()
 	f.Melting.EvaporationPct = quantity.Maybe{}
@@ -130,10 +135,11 @@ func TestAMeltThatCannotBeIsRefused(t *testing.T) {
 	}
 }
 
-// The worked formula, cooked: all of its water W is that of the lye and none is
-// made, since nothing in it is a free acid. A fifth of it boils off: the pot is
-// lighter by W/5, and the bar, of which 60 % of W is gone when sold, is the same.
-// With 70 % boiled off it can hold no more than the other 30 %.
+// This is the worked formula, cooked. All of its water W is that of the lye,
+// and none is made, since nothing in it is a free acid. When a fifth of W boils
+// off, the pot is lighter by W/5. The bar stays the same, since 60 % of W is
+// gone when it is sold. When 70 % boils off, the bar can hold no more than the
+// other 30 %.
 func TestWaterThatBoilsOffIsNotPoured(t *testing.T) {
 	f := workedOne()
 	f.Method = formula.Hot
@@ -156,12 +162,12 @@ func TestWaterThatBoilsOffIsNotPoured(t *testing.T) {
 	dry := mustWork(t, f)
 	near(t, "water left", dry.Bar.Water, 0.3*w, 1e-9)
 	near(t, "lost on the rack", dry.Bar.WaterLostG, 0, 1e-9)
-	// A dose on the batter is on what is poured.
+	// A dose on the batter is counted on what is poured.
 	f.CookLossPct = some(20)
 	f.Scents = []formula.Scent{{Name: "Fig", DosePct: 3, Of: formula.OfBatter}}
 	r := mustWork(t, f)
 	near(t, "scent", 100*r.Scents[0].MassG/r.Batter.MassG, 3, 1e-7)
-	// Cold, nothing is cooked.
+	// In the cold process nothing is cooked.
 	f.Method = formula.Cold
 	if r := mustWork(t, f); r.Batter.LostG != 0 {
 		t.Errorf("cold, %g g boiled off", r.Batter.LostG)
@@ -180,10 +186,10 @@ func TestAMeasuredDensityTakesTheEstimatesPlace(t *testing.T) {
 	near(t, "estimate", b.EstimateGML, estimate.DensityGML, 1e-12)
 }
 
-// Over two scents of a bar, worked by hand from Reg. (EC) 1223/2009 Annex III:
-// above 0.01 % in what is rinsed off a name is printed, and geranial and neral
-// print the one name Citral. The melt is 1000 g: 25 g of the first scent is 2.5 %,
-// 1 g of the other 0.1 %.
+// Two scents of a bar, worked by hand from Reg. (EC) 1223/2009 Annex III. A
+// name is printed above 0.01 % in a product that is rinsed off, and geranial
+// and neral share the printed name Citral. The melt is 1000 g: 25 g of the
+// first scent is 2.5 %, and 1 g of the other is 0.1 %.
 //
 //	Linalool 25·12.5 % + 1·40 %    = 3.525 g     0.3525 %   named
 //	Citral   25·(0.25 + 0.165) %   = 0.10375 g   0.010375 % named, though geranial
@@ -207,7 +213,8 @@ func TestStatedConstituentsAddUpOverScents(t *testing.T) {
 		listed     bool
 		scents     []int
 	}
-	want := []row{{"Linalool", 3.525, true, true, []int{0, 1}}, {"Vetiver", 0.75, false, false, []int{0}}, {"Citral", 0.10375, true, true, []int{0}}, {"Coumarin", 0.1, false, true, []int{0}}}
+	want := []row{{"Linalool", 3.525, true, true, []int{0, 1}}, {"Vetiver", 0.75, false, false, []int{0}}, {"Citral", 0.10375, true, true, []int{0}},
+		{"Coumarin", 0.1, false, true, []int{0}}}
 	got := r.Constituents()
 	if len(got) != len(want) {
 		t.Fatalf("%+v", got)
@@ -225,8 +232,8 @@ func TestStatedConstituentsAddUpOverScents(t *testing.T) {
 	}
 }
 
-// A test batch of 120 g of batter, of a formula with a dose per batch and a
-// portion by mass: every mass goes with it.
+// A test batch of 120 g of batter is made of a formula with a dose per batch
+// and a portion by mass. Every mass scales with it.
 func TestATestBatchOfAnySize(t *testing.T) {
 	for _, f := range []*formula.Formula{workedTwo(), aMelt()} {
 		f.Extras = append(f.Extras, formula.Extra{ID: "mica", Dose: 3, Per: formula.PerBatch})

@@ -8,7 +8,7 @@ import (
 	"barwright/formula"
 )
 
-// about names a row as findings and pages do: "fat:2".
+// about names a row as findings and pages do, counted from 0: "fat:2".
 func about(what string, i int) string {
 	if i >= 0 && i < len(abouts[what]) {
 		return abouts[what][i]
@@ -16,7 +16,8 @@ func about(what string, i int) string {
 	return what + ":" + strconv.Itoa(i)
 }
 
-// abouts are the first names, made once: a formula is worked out at every key.
+// abouts holds the first names, made once, because a formula is worked out at
+// every keystroke.
 var abouts = func() map[string][]string {
 	m := map[string][]string{}
 	for _, w := range []string{"fat", "extra", "scent", "base", "portion"} {
@@ -31,7 +32,7 @@ var abouts = func() map[string][]string {
 // fat's share is "fat.3.pct".
 func field(what string, i int, name string) string { return formula.Path(what, i, name) }
 
-// at puts a fault of the catalogue on the field that named the ingredient.
+// at moves a fault of the catalogue to the field that named the ingredient.
 func at(err error, what string, i int, name string) *fault.Error {
 	var e *fault.Error
 	if errors.As(err, &e) {

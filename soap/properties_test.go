@@ -12,9 +12,9 @@ import (
 	"barwright/quantity"
 )
 
-// anyFormula draws a formula of any kind: fats of every sort, waxes and free
-// acids among them, extras into anything, doses counted on anything, mixed
-// alkali, ready-mixed solutions, every way to set the water.
+// anyFormula draws a formula of any kind: every sort of fat with waxes and free
+// acids among them, extras added anywhere, doses counted on anything, mixed
+// alkali, ready-mixed solutions, and every way to set the water.
 func anyFormula(t *rapid.T, cat *catalogue.Catalogue) *formula.Formula {
 	fats, extras := ids(cat.Fats()), ids(cat.Extras())
 	maybe := func(name string, lo, hi float64) quantity.Maybe {
@@ -66,7 +66,8 @@ func anyFormula(t *rapid.T, cat *catalogue.Catalogue) *formula.Formula {
 		f.Scents = append(f.Scents, formula.Scent{Name: "a scent", DosePct: rapid.Float64Range(0, 6).Draw(t, "scent"),
 			Of: formula.Of(rapid.IntRange(0, 2).Draw(t, "of")), LimitPct: maybe("limit", 0.1, 8)})
 		s := &f.Scents[len(f.Scents)-1]
-		for _, name := range rapid.SliceOfN(rapid.SampledFrom([]string{"Linalool", "Geranial", "5392-40-5", "8028-48-6", "unheard of"}), 0, 3).Draw(t, "stated") {
+		stated := rapid.SampledFrom([]string{"Linalool", "Geranial", "5392-40-5", "8028-48-6", "unheard of"})
+		for _, name := range rapid.SliceOfN(stated, 0, 3).Draw(t, "stated") {
 			s.Constituents = append(s.Constituents, formula.Constituent{Name: name, Pct: rapid.Float64Range(0, 50).Draw(t, "stated share")})
 		}
 	}
@@ -75,7 +76,8 @@ func anyFormula(t *rapid.T, cat *catalogue.Catalogue) *formula.Formula {
 		f.CookLossPct = maybe("cook loss", 0, 99)
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "portions") {
-		p := formula.Portion{Name: "a portion", By: formula.PortionBy(rapid.IntRange(0, 3).Draw(t, "by")), Stage: formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage")),
+		p := formula.Portion{Name: "a portion", By: formula.PortionBy(rapid.IntRange(0, 3).Draw(t, "by")),
+			Stage:  formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage")),
 			Amount: rapid.Float64Range(0, 100).Draw(t, "amount")}
 		if rapid.Bool().Draw(t, "coloured") {
 			p.Colourants = []formula.Colour{{ID: "mica", GPerKg: rapid.Float64Range(0, 60).Draw(t, "colour")}}
@@ -87,9 +89,11 @@ func anyFormula(t *rapid.T, cat *catalogue.Catalogue) *formula.Formula {
 		n := rapid.IntRange(1, 3).Draw(t, "bases")
 		for range n {
 			f.Bases = append(f.Bases, formula.Base{Name: "a base", Pct: 100 / float64(n), DensityGML: maybe("base density", 0.9, 1.3),
-				INCI: rapid.SampledFrom([]string{"", "Aqua, Glycerin", "Aqua"}).Draw(t, "inci"), MaxMeltC: maybe("max melt", 40, 90), MaxPourC: maybe("max pour", 40, 90)})
+				INCI: rapid.SampledFrom([]string{"", "Aqua, Glycerin", "Aqua"}).Draw(t, "inci"), MaxMeltC: maybe("max melt", 40, 90),
+				MaxPourC: maybe("max pour", 40, 90)})
 		}
-		f.Melting = formula.Melting{MeltC: maybe("melted at", 40, 100), Remelts: rapid.IntRange(0, 9).Draw(t, "remelts"), EvaporationPct: maybe("evaporated", 0, 60)}
+		f.Melting = formula.Melting{MeltC: maybe("melted at", 40, 100), Remelts: rapid.IntRange(0, 9).Draw(t, "remelts"),
+			EvaporationPct: maybe("evaporated", 0, 60)}
 		for i := range f.Extras {
 			if f.Extras[i].Into = formula.IntoBatter; f.Extras[i].Per == formula.PerLiquid {
 				f.Extras[i].Per = formula.PerKgBatter
@@ -99,8 +103,9 @@ func anyFormula(t *rapid.T, cat *catalogue.Catalogue) *formula.Formula {
 	return f
 }
 
-// TestMassIsConserved: what went in is what is in the bar and what was lost, to
-// 1 mg, as poured, as sold and dried out, whatever the formula.
+// TestMassIsConserved checks that what went in is what is in the bar plus what
+// was lost, to 1 mg, for the bar as poured, as sold and dried out, whatever the
+// formula.
 func TestMassIsConserved(t *testing.T) {
 	cat := mustCatalogue(t)
 	seen := 0
@@ -112,7 +117,8 @@ func TestMassIsConserved(t *testing.T) {
 			t.Skip(err)
 		}
 		seen++
-		// In: every line of the sheet, counted here and not by Work.
+		// What goes in is every line of the sheet, counted here and not by
+		// Work.
 		in := r.NaOHG + r.KOHG + r.WaterG
 		for i := range r.Fats {
 			in += r.Fats[i].MassG
@@ -163,8 +169,9 @@ func TestMassIsConserved(t *testing.T) {
 	}
 }
 
-// TestPortionsAreOfTheBatter: what the portions take and leave is the batter,
-// where they do not ask for more than there is, and colours come on top.
+// TestPortionsAreOfTheBatter checks that what the portions take and what they
+// leave add up to the batter, as long as they ask for no more than there is.
+// Colours come on top.
 func TestPortionsAreOfTheBatter(t *testing.T) {
 	cat := mustCatalogue(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -193,8 +200,8 @@ func TestPortionsAreOfTheBatter(t *testing.T) {
 	})
 }
 
-// TestScalingScalesEveryMass: k times the fats is k times every mass, and the
-// same superfat.
+// TestScalingScalesEveryMass checks that k times the fats gives k times every
+// mass and the same superfat.
 func TestScalingScalesEveryMass(t *testing.T) {
 	cat := mustCatalogue(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -225,7 +232,8 @@ func TestScalingScalesEveryMass(t *testing.T) {
 			same(a.Bases[i].Name, b.Bases[i].MassG, k*a.Bases[i].MassG)
 		}
 		for i := range a.Portions {
-			// What is left to the rest is a small difference of large numbers.
+			// The portion that takes the rest is a small difference of large
+			// numbers.
 			if d := b.Portions[i].MassG - k*a.Portions[i].MassG; math.Abs(d) > 1e-7*k*a.Batter.MassG {
 				t.Errorf("portion %d is %g g, want %g", i+1, b.Portions[i].MassG, k*a.Portions[i].MassG)
 			}
@@ -239,8 +247,8 @@ func TestScalingScalesEveryMass(t *testing.T) {
 	})
 }
 
-// TestForwardThenBackward: the alkali worked out for a superfat, weighed and put
-// back in, gives that superfat.
+// TestForwardThenBackward works out the alkali for a superfat, and checks that
+// the weighed alkali gives that superfat back.
 func TestForwardThenBackward(t *testing.T) {
 	cat := mustCatalogue(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -255,12 +263,14 @@ func TestForwardThenBackward(t *testing.T) {
 	})
 }
 
-// TestExchangeKeepsMol: supplying part of the alkali as KOH changes no mol.
+// TestExchangeKeepsMol checks that supplying part of the alkali as KOH changes
+// no mol.
 func TestExchangeKeepsMol(t *testing.T) {
 	cat := mustCatalogue(t)
 	rapid.Check(t, func(t *rapid.T) {
 		f := anyFormula(t, cat)
-		// Doses counted on the batter follow its mass, which the exchange moves.
+		// The exchange changes the mass of the batter, and doses counted on the
+		// batter would follow it.
 		for i := range f.Extras {
 			f.Extras[i].Per = formula.PerKgFats
 		}
@@ -283,8 +293,9 @@ func TestExchangeKeepsMol(t *testing.T) {
 	})
 }
 
-// TestNothingIsNotANumber: for any formula that is accepted every figure is
-// finite, and every finding has a rule, a number, a source and a remedy.
+// TestNothingIsNotANumber checks that for any formula that is accepted every
+// figure is finite, and every finding has a rule, a number, a source and a
+// remedy.
 func TestNothingIsNotANumber(t *testing.T) {
 	cat := mustCatalogue(t)
 	seen := map[string]bool{}
@@ -310,10 +321,10 @@ func TestNothingIsNotANumber(t *testing.T) {
 	}
 }
 
-// fataler is what check needs of a test.
+// fataler is the part of a test that check needs.
 type fataler interface{ Errorf(string, ...any) }
 
-// check holds every finding to its form.
+// check checks the form of every finding.
 func check(t fataler, r *Result, sf Superfat, seen map[string]bool) {
 	for _, f := range Findings(r, sf, DefaultLimits()) {
 		if seen != nil {
@@ -332,8 +343,8 @@ func check(t fataler, r *Result, sf Superfat, seen map[string]bool) {
 	}
 }
 
-// TestFirstOrderAgreesWithDrawing holds the two roads to each other on any
-// formula whose superfat is nearly linear in its inputs.
+// TestFirstOrderAgreesWithDrawing compares the first-order interval with the
+// drawn one, for any formula whose superfat is nearly linear in its inputs.
 func TestFirstOrderAgreesWithDrawing(t *testing.T) {
 	cat := mustCatalogue(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -343,8 +354,8 @@ func TestFirstOrderAgreesWithDrawing(t *testing.T) {
 			t.Skip("refused, without doubt, or so doubtful that first order does not hold")
 		}
 		sf := r.Draw(20_000, rapid.Uint64().Draw(t, "seed"))
-		// Sampling error of a quantile at 20 000 draws: about 0.02 of the
-		// standard deviation; the model's curvature adds about sd²/100.
+		// The sampling error of a quantile at 20 000 draws is about 0.02 of the
+		// standard deviation. The model's curvature adds about sd²/100.
 		tol := 0.1*r.Superfat.SDPct + r.Superfat.SDPct*r.Superfat.SDPct/50 + 0.01
 		if math.Abs(sf.LowPct-r.Superfat.LowPct) > tol || math.Abs(sf.HighPct-r.Superfat.HighPct) > tol {
 			t.Errorf("first order %.3f to %.3f, drawn %.3f to %.3f (sd %.3f)", r.Superfat.LowPct, r.Superfat.HighPct, sf.LowPct, sf.HighPct, r.Superfat.SDPct)
@@ -352,7 +363,7 @@ func TestFirstOrderAgreesWithDrawing(t *testing.T) {
 	})
 }
 
-// TestOneInAThousandIsThat: asking for the superfat that For1In1000Pct names
+// TestOneInAThousandIsThat checks that asking for the superfat of For1In1000Pct
 // brings the chance of excess to 1 in 1000.
 func TestOneInAThousandIsThat(t *testing.T) {
 	f := tenFats()
@@ -362,7 +373,7 @@ func TestOneInAThousandIsThat(t *testing.T) {
 		t.Fatalf("this formula has too little doubt to test with: %+v", sf)
 	}
 	f.SuperfatPct = sf.For1In1000Pct
-	// Binomial sd of a chance of 0.001 at 200 000 draws is 7e-5.
+	// The binomial sd of a chance of 0.001 at 200 000 draws is 7e-5.
 	if p := mustWork(t, f).Draw(Draws, Seed+1).Excess; math.Abs(p-0.001) > 4e-4 {
 		t.Errorf("at %.3f %% the chance of excess is %g, want 0.001", f.SuperfatPct, p)
 	}

@@ -1,12 +1,18 @@
-// Package soap is the sums of a batter: what to weigh, how sure the superfat
-// is, and what the cured bar is made of.
+// Package soap works out a batter: what to weigh, how sure the superfat is, and
+// what the cured bar is made of.
 //
 // # Alkali
 //
-// For fats i with mass m_i (g) and saponification value S_i (mg KOH/g), acids j
-// with mass a_j (g) and molar demand e_j (mol/g), superfat f (a share of the
-// saponifiable fat), x the share of alkali supplied as KOH (in mol), p the
-// purities and c the lye concentration:
+// The sums use these symbols:
+//
+//	m_i   mass of fat i, g
+//	S_i   its saponification value, mg KOH/g
+//	a_j   mass of acid j, g
+//	e_j   its molar demand, mol/g
+//	f     superfat, a share of the saponifiable fat
+//	x     share of the alkali that is supplied as KOH, mol/mol
+//	p     purity of an alkali, a share
+//	c     lye concentration, a share
 //
 //	n_sap  = Σ m_i · S_i / 1000 / M(KOH)       mol that would saponify every fat
 //	n_acid = Σ a_j · e_j                       mol that acids take first
@@ -15,34 +21,39 @@
 //	KOH    = n · x · M(KOH) / p_K
 //	water  = (NaOH + KOH) · (1 − c) / c
 //
-// The saponification value is ISO 3657's: mg of KOH that saponify 1 g of fat,
-// free and esterified acids together. Fat hidden in an extra is in n_sap, and
-// the water of extras is taken off the water to weigh. A wax counts only by the
-// acids that surely react; a fat stirred in after the cook does not count.
+// The saponification value is that of ISO 3657: the milligrams of KOH that
+// saponify 1 g of fat, free and esterified acids together. Fat hidden in an
+// extra counts in n_sap. The water that extras bring is taken off the water to
+// weigh. A wax counts only by the acids that surely react. A fat stirred in
+// after the cook does not count.
 //
-// Backwards, from what was weighed: f = 1 − (n_alkali − n_acid) / n_sap, and
-// f < 0 is alkali in excess.
+// The same equation gives the superfat from what was weighed: f = 1 − (n_alkali
+// − n_acid) / n_sap. A negative f means that alkali is in excess.
 //
 // # What the bar is made of
 //
-// An ester takes 3 mol of alkali for 1 mol of glycerol; the mean molar mass of a
-// fat's acids is set so that its mass and its S both close:
+// A triglyceride takes 3 mol of alkali and gives 1 mol of glycerol. The mean
+// molar mass of a fat's acids is chosen so that both the fat's mass and its S
+// come out right:
 //
 //	M̄ = m · (1 − u) / n − M(glycerol)/3 + M(H2O)     u = unsaponifiable share
 //
-// and the profile gives each acid's share by mass. Acids, and fats that are free
-// acids, neutralise first and make a mole of water a mole; what alkali is left
-// saponifies all esters in equal shares, which is an assumption. The
-// unsaponifiable matter is half of its stated maximum.
+// The profile gives each acid's share by mass. Acids, and fats that are free
+// acids, neutralise first, and each mole of them makes one mole of water. It is
+// assumed that the alkali that is left saponifies all esters in equal shares.
+// The unsaponifiable matter is taken to be half of its stated maximum.
 //
 // # Before the pour
 //
-// Of a cooked batter a share of all its water boils off in the cook: what is
-// poured is lighter by it. The share of the water that is gone when sold counts
-// that too, and is at least as much, so that no more water leaves than there was.
+// In a cooked batter, a share of all its water boils off in the cook, so the
+// batter is lighter by that much when it is poured. The share of the water that
+// is gone when the bar is sold includes what boiled off. It is therefore never
+// taken to be less than the cook's share, or more water would leave than there
+// was.
 //
-// A melt of ready-made base has no alkali: what goes in is in it, but for what
-// evaporated while it was molten, which is taken off the base.
+// A melt of ready-made base has no alkali and nothing in it reacts. It holds
+// what went in, less what evaporated while it was molten, which is taken off
+// the base.
 package soap
 
 import (
@@ -56,45 +67,51 @@ import (
 )
 
 const (
-	// DefaultCureWaterLossPct is the share of the water that is gone when a bar
-	// is sold, where neither formula nor studio says otherwise. Common practice,
-	// no source.
+	// DefaultCureWaterLossPct is the share of the water, in %, that is gone
+	// when a bar is sold. It is used when neither the formula nor the studio
+	// gives a share. Common practice, no source.
 	DefaultCureWaterLossPct = 60.0
-	// DefaultPourC is the temperature at which volumes are worked out when none
-	// is set. Common practice, no source.
+	// DefaultPourC is the temperature, in °C, at which volumes are worked out
+	// when no pour temperature is set. Common practice, no source.
 	DefaultPourC = 40.0
-	// certificateTolerance is the half-width, as a share, of a certificate's
-	// saponification value that comes without one: a typed number must not
-	// switch doubt off. Assumed.
+	// certificateTolerance is the half-width, as a share of the value, of a
+	// certificate's saponification value that states no tolerance. A typed
+	// number must not switch doubt off. Assumed.
 	certificateTolerance = 0.01
-	// waxAcidTolerance is the half-width, as a share, of a wax's sure acid value:
-	// 17 to 24 for beeswax, whose middle is 20.5 (JECFA 2005, from memory).
+	// waxAcidTolerance is the half-width of a wax's sure acid value, as a share
+	// of it. Beeswax ranges from 17 to 24, whose middle is 20.5 (JECFA 2005,
+	// from memory).
 	waxAcidTolerance = 3.5 / 20.5
-	// cerotic is the molar mass of cerotic acid, C26H52O2, g/mol, which stands
-	// for the acids of a wax without a profile (computed from atomic weights;
-	// that beeswax's free acids are of this length: JECFA 2005, from memory).
+	// cerotic is the molar mass of cerotic acid, C26H52O2, in g/mol. It stands
+	// for the acids of a wax without a profile. The mass is computed from
+	// atomic weights. That beeswax's free acids are of this length is from
+	// JECFA 2005, from memory.
 	cerotic = 396.700
-	// scentDensity, g/mL, of a fragrance or essential oil. Common practice, no source.
-	scentDensity = 0.95
-	// waxDensity, g/mL near 40 °C, of a wax for which nothing was measured. Assumed.
-	waxDensity = 0.95
-	// baseDensity, g/mL, of molten soap base for which none is stated. Common
+	// scentDensity is the density of a fragrance or essential oil, g/mL. Common
 	// practice, no source.
+	scentDensity = 0.95
+	// waxDensity is the density near 40 °C, g/mL, of a wax for which nothing
+	// was measured. Assumed.
+	waxDensity = 0.95
+	// baseDensity is the density of molten soap base, g/mL, when none is
+	// stated. Common practice, no source.
 	baseDensity = 1.04
-	// DefaultMeltPourC is the temperature at which a melt is taken to be poured
-	// when none is set. Common practice, no source.
+	// DefaultMeltPourC is the temperature, in °C, at which a melt is taken to
+	// be poured when none is set. Common practice, no source.
 	DefaultMeltPourC = 60.0
-	// unruledDensity, g/mL, of a fat for which Lund's rule has no answer, as with a
-	// saponification value that no fat has. Assumed.
+	// unruledDensity is the density, g/mL, of a fat for which Lund's rule has
+	// no answer, for example because its saponification value is one that no
+	// fat has. Assumed.
 	unruledDensity = 0.91
 )
 
-// FatMass is one fat, to weigh.
+// FatMass is one fat to weigh.
 type FatMass struct {
 	ID, Name string
 	MassG    float64
-	// SAP is the saponification value used, mg KOH/g, and SAPHalf the half-width
-	// of its rectangular range. Of a wax both are those of its sure acids.
+	// SAP is the saponification value used, mg KOH/g. SAPHalf is the half-width
+	// of its rectangular range. For a wax without a certificate both are those
+	// of its sure acids.
 	SAP, SAPHalf float64
 	Certificate  bool    // the value came from a certificate
 	Mol          float64 // alkali that would saponify it, mol; 0 when it stays free
@@ -105,7 +122,7 @@ type FatMass struct {
 	unsap        float64 // share by mass
 }
 
-// ExtraMass is one extra, to weigh.
+// ExtraMass is one extra to weigh.
 type ExtraMass struct {
 	ID, Name, INCI         string
 	MassG                  float64
@@ -115,7 +132,7 @@ type ExtraMass struct {
 	AcidMol                float64 // alkali that its acid takes, mol
 	AcidG                  float64 // mass of that acid
 	SugarG                 float64
-	Salt                   string // what the neutralised acid leaves, "citrate"
+	Salt                   string // what the neutralised acid leaves, such as "citrate"
 	Into                   formula.Into
 	Per                    formula.Per
 	Dose                   float64
@@ -127,7 +144,7 @@ type ExtraMass struct {
 	acidMolarMass          float64
 }
 
-// ScentMass is one scent, to weigh, and how it stands to its limit.
+// ScentMass is one scent to weigh, and how it compares with its limit.
 type ScentMass struct {
 	Name     string
 	MassG    float64
@@ -138,49 +155,50 @@ type ScentMass struct {
 	Dated    string
 }
 
-// Within reports that the scent keeps its limit in the bar as sold; true when
-// there is no limit to keep.
+// Within reports whether the scent keeps within its limit in the bar as sold.
+// It is true when there is no limit.
 func (s ScentMass) Within() bool { return !s.LimitPct.Known || s.PctOfBar <= s.LimitPct.V }
 
-// LyeSolution is what stands in the jug.
+// LyeSolution is what is in the jug.
 type LyeSolution struct {
 	MassG            float64
-	ConcentrationPct float64        // alkali as weighed over the solution, % by mass
+	ConcentrationPct float64        // alkali over the solution, % by mass; impurities count as alkali, the water of a ready-mixed solution does not
 	PureNaOHPct      float64        // pure sodium hydroxide over the solution, % by mass
 	PeakC            quantity.Maybe // adiabatic, from 20 °C; unknown with KOH in it
-	// IcedPeakC is PeakC with the ice in it; unknown where there is no ice, where
-	// PeakC is, and where so much ice would not all melt.
+	// IcedPeakC is PeakC with the ice in it. It is unknown when there is no
+	// ice, when PeakC is unknown, and when that much ice would not all melt.
 	IcedPeakC quantity.Maybe
-	IceG      float64 // of the water in the jug, weighed as ice
+	IceG      float64 // the part of the jug's water that is weighed as ice
 	WaterG    float64 // liquid water in the jug
-	LaterG    float64 // water kept back, into the batter
+	LaterG    float64 // water kept back for the batter
 }
 
-// Batter is everything, as poured.
+// Batter is everything in the pot, as poured.
 type Batter struct {
 	MassG, VolumeML, DensityGML float64
 	PourC                       float64
-	// Measured: the density is the formula's own, measured from a pot of it;
-	// EstimateGML is what the sums would have made of it, g/mL.
+	// Measured says that the density is the formula's own, measured from a pot
+	// of it. EstimateGML is the density that the ingredients would give, g/mL.
 	Measured    bool
 	EstimateGML float64
-	// LostG left before the pour: water that boiled off in the cook, or evaporated
-	// while a melt was molten. It is not in MassG.
+	// LostG is what left before the pour: water that boiled off in the cook, or
+	// that evaporated while a melt was molten. MassG does not include it.
 	LostG float64
 }
 
-// Result is a formula worked out. Masses are g and are not rounded.
+// Result is a formula worked out. Masses are in g and are not rounded.
 type Result struct {
 	Formula *formula.Formula
 	Fats    []FatMass
-	Bases   []BaseMass // of a melt, which has no fats
+	Bases   []BaseMass // the bases of a melt, which has no fats
 	Extras  []ExtraMass
 	Scents  []ScentMass
-	// Portions are what the batter is divided into, as the formula lists them.
+	// Portions are the parts that the batter is divided into, in the formula's
+	// order.
 	Portions []PortionMass
 
 	FatsG float64 // mass of fats; of base, for a melt
-	// NaOHG and KOHG are what to weigh of each alkali, as it comes: impure, or
+	// NaOHG and KOHG are what to weigh of each alkali as it comes: impure, or
 	// as a ready-mixed solution.
 	NaOHG, KOHG float64
 	Mol         float64 // alkali, mol
@@ -188,10 +206,11 @@ type Result struct {
 	AcidMol     float64 // n_acid
 	WaterG      float64 // water to weigh, after what extras and a ready-mixed solution bring
 	AllWaterG   float64 // all water before the reaction: weighed, from extras, from a solution
-	// ShortWaterG is by how much extras bring more water than was asked for; 0
-	// when they do not.
+	// ShortWaterG is how much more water the extras bring than was asked for.
+	// It is 0 when they do not bring more.
 	ShortWaterG float64
-	// ConcentrationPct is alkali over alkali and all water, %, as the findings judge it.
+	// ConcentrationPct is alkali over alkali and all water, %. The findings
+	// judge by it.
 	ConcentrationPct float64
 
 	Superfat Superfat
@@ -202,8 +221,8 @@ type Result struct {
 	purityNa, purityK   float64 // shares used
 	naSolution, kSolute bool    // a ready-mixed solution is weighed
 	x                   float64 // share of alkali as KOH, mol
-	lossShare           float64 // of the water, when sold
-	cookShare           float64 // of the water, boiled off in the cook
+	lossShare           float64 // share of the water that is gone when sold
+	cookShare           float64 // share of the water that boiled off in the cook
 }
 
 // Pure is the mass of pure NaOH and KOH, g.
@@ -212,16 +231,17 @@ func (r *Result) Pure() (naohG, kohG float64) {
 }
 
 // Work works a formula out: what to weigh, the superfat with its first-order
-// spread, the lye solution, the batter and the cured bar. It does not draw; see
-// [Result.Draw]. While a maker types, the shares may not sum to 100: the sums
-// are then of the fats as they stand.
+// spread, the lye solution, the batter and the cured bar. It makes no Monte
+// Carlo draws; see [Result.Draw]. While a maker types, the shares may not sum
+// to 100. The sums then use the fats as they are.
 //
 // Errors: fault.NotFound on "fat.N.id" or "extra.N.id" for an unknown
-// ingredient; fault.Invalid where it is of the wrong kind, where doses counted
-// on the batter or the bar leave no room for anything else, or where a number is
-// outside what the sums can take (superfat in [0, 100), concentration in
-// (0, 100), fats above 0). Of a melt the fields are "base" and its lines', and
-// "melting.evaporation_pct" where more would evaporate than there is base.
+// ingredient. fault.Invalid when an ingredient is of the wrong kind, when doses
+// counted on the batter, the bar or the liquid leave no room for anything else,
+// or when a number is outside what the sums can take (superfat in [0, 100),
+// concentration in (0, 100), fats above 0). For a melt the fields are "base"
+// and those of its lines, and "melting.evaporation_pct" when more would
+// evaporate than there is base.
 func Work(f *formula.Formula, cat *catalogue.Catalogue) (*Result, error) {
 	r := &Result{Formula: f}
 	if f.Method == formula.Melt {
@@ -271,8 +291,8 @@ func checkRange(l *fault.List, field string, v float64, ok bool, sentence string
 	}
 }
 
-// gather looks every ingredient up and takes over what does not depend on the
-// size of the batch.
+// gather looks up every ingredient and copies what does not depend on the size
+// of the batch.
 func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 	var l fault.List
 	checkRange(&l, "superfat", f.SuperfatPct, f.SuperfatPct >= 0 && f.SuperfatPct < 100,
@@ -287,7 +307,7 @@ func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 		checkRange(&l, "cook_loss_pct", cook, cook >= 0 && cook < 100, "the share of the water that boils off in the cook must be from 0 to under 100 %")
 		r.cookShare = cook / 100
 	}
-	// What is gone when sold went in the cook or since.
+	// The water that is gone when sold left either in the cook or after it.
 	r.lossShare = math.Max(loss/100, r.cookShare)
 	checkDensity(&l, f)
 	r.x = f.Alkali.KOHMolPct / 100
@@ -331,7 +351,7 @@ func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 	return l.Err()
 }
 
-// gatherExtras looks up what goes in beside the fats or the base.
+// gatherExtras looks up what is added to the fats or to the base.
 func (r *Result) gatherExtras(f *formula.Formula, cat *catalogue.Catalogue, l *fault.List) {
 	if len(f.Extras) > 0 {
 		r.Extras = make([]ExtraMass, 0, len(f.Extras))
@@ -355,8 +375,8 @@ func (r *Result) gatherExtras(f *formula.Formula, cat *catalogue.Catalogue, l *f
 			sugarShare: e.SugarPct / 100, SAP: in.SAP.Or(e.FatSAP.V)}
 		m.SAPHalf = certificateTolerance * m.SAP
 		if !in.SAP.Known {
-			// The catalogue's value for a hidden fat is a plain figure without a
-			// range: three times a certificate's doubt is assumed.
+			// The catalogue's value for a hidden fat is a plain figure without
+			// a range. Three times a certificate's doubt is assumed.
 			m.SAPHalf *= 3
 		}
 		checkRange(l, field("extra", i, "fat_pct"), m.fatShare, m.fatShare >= 0 && m.fatShare <= 1, "the share of fat must be from 0 to 100 %")
@@ -367,8 +387,8 @@ func (r *Result) gatherExtras(f *formula.Formula, cat *catalogue.Catalogue, l *f
 			l.Add(fault.Invalidf(field("extra", i, "sap_mg_koh_g"),
 				"%s is said to hold %g %% fat, but there is no saponification value for that fat: give one", ing.Name, 100*m.fatShare))
 		}
-		// Stated shares are rounded: what of them passes the whole by a little is
-		// taken off the water, so that the balance closes.
+		// Stated shares are rounded. If they add up to slightly more than the
+		// whole, the surplus is taken off the water so that the balance closes.
 		acidShare := m.acidMolPerG * m.acidMolarMass
 		if over := m.waterShare + m.fatShare + acidShare - 1; over > 0 && m.waterShare > 0 {
 			if over > 0.005 {
@@ -392,8 +412,8 @@ func (r *Result) gatherExtras(f *formula.Formula, cat *catalogue.Catalogue, l *f
 	}
 }
 
-// purity is the share of the weighed thing that is alkali. A missing purity
-// counts as pure, which weighs out least; a finding says so.
+// purity returns the share of what is weighed that is alkali. A missing purity
+// counts as 100 %, which weighs out the least alkali, and a finding says so.
 func purity(l *fault.List, which string, solid, solution quantity.Maybe) (share float64, ready bool) {
 	if solution.Known {
 		checkRange(l, "alkali."+which+"_solution_pct", solution.V, solution.V > 0 && solution.V < 100,
@@ -405,14 +425,17 @@ func purity(l *fault.List, which string, solid, solution quantity.Maybe) (share 
 	return p / 100, false
 }
 
-// size is what a dose may be counted on that is only known at the end: the
-// batter, the bar when sold, and the liquid, g.
+// size holds the masses, in g, on which a dose may be counted but which are
+// known only at the end: the batter, the bar when sold, and the liquid.
 type size struct{ batter, bar, liquid float64 }
 
 // solve finds the masses. A dose counted on the batter, the bar or the liquid
-// includes itself: the masses are then the fixed point of a map that is linear
-// in pieces (water is never below 0), found by Newton's method, exactly after a
-// step or two.
+// includes itself. The sizes s then satisfy
+//
+//	s = F(s)
+//
+// where F is linear in pieces, because the water is never below 0. Newton's
+// method solves this exactly after a step or two.
 func (r *Result) solve(f *formula.Formula) error {
 	r.FatsG = 0
 	for i := range r.Fats {
@@ -436,8 +459,9 @@ func (r *Result) solve(f *formula.Formula) error {
 		return nil
 	}
 	for range 12 {
-		// out = F(s); the columns of F's slope by unit steps scaled to the batch.
-		// The steps are small, since F bends where the water runs out.
+		// out = F(s). The columns of J, the slope of F, come from unit steps
+		// scaled to the batch. The steps are small because F bends where the
+		// water runs out.
 		h := r.FatsG / 1000
 		var j [3][3]float64
 		for k := range 3 {
@@ -502,8 +526,8 @@ func (r *Result) selfCounting(f *formula.Formula) bool {
 	return false
 }
 
-// once works the masses out for assumed sizes and returns the sizes that come
-// of them.
+// once works the masses out for assumed sizes and returns the sizes that follow
+// from them.
 func (r *Result) once(f *formula.Formula, s size) (size, error) {
 	r.SapMol, r.AcidMol = 0, 0
 	for i := range r.Fats {
@@ -550,8 +574,8 @@ func (r *Result) once(f *formula.Formula, s size) (size, error) {
 	r.Mol = r.SapMol*(1-f.SuperfatPct/100) + r.AcidMol
 	r.NaOHG = r.Mol * (1 - r.x) * catalogue.MolarNaOH / r.purityNa
 	r.KOHG = r.Mol * r.x * catalogue.MolarKOH / r.purityK
-	// The concentration is of the alkali as weighed; of a ready-mixed solution,
-	// of the alkali in it, for the rest of it is water.
+	// The concentration counts the alkali as weighed. Of a ready-mixed solution
+	// it counts only the alkali in it, because the rest is water.
 	alkali, solutionWater := 0.0, 0.0
 	if r.naSolution {
 		alkali += r.NaOHG * r.purityNa
@@ -591,19 +615,19 @@ func (r *Result) once(f *formula.Formula, s size) (size, error) {
 	if r.WaterG < 0 {
 		r.ShortWaterG = -r.WaterG
 		if r.ShortWaterG < 1e-9*asked {
-			r.ShortWaterG = 0 // all of the liquid is something else, to rounding
+			r.ShortWaterG = 0 // other liquids replace all of the water, up to rounding
 		}
 		r.WaterG = 0
 	}
 	r.AllWaterG = r.WaterG + extraWater + solutionWater
 	r.ConcentrationPct = pct(alkali, alkali+r.AllWaterG)
 	in := r.FatsG + r.NaOHG + r.KOHG + r.WaterG + extrasG + scentG
-	// Neutralised acids make water that boils off and dries out like any other.
+	// Water made by neutralised acids boils off and dries out like any other.
 	water := r.AllWaterG + r.madeWater()
 	return size{batter: in - r.cookShare*water, bar: in - r.lossShare*water, liquid: r.WaterG + liquidG}, nil
 }
 
-// solve3 solves three equations in three unknowns; ok is false when they have
+// solve3 solves three equations in three unknowns. ok is false when they have
 // no single answer.
 func solve3(a [3][4]float64) (x [3]float64, ok bool) {
 	for c := range 3 {
@@ -633,7 +657,7 @@ func solve3(a [3][4]float64) (x [3]float64, ok bool) {
 	return x, true
 }
 
-// lyeSolution works out the jug.
+// lyeSolution works out what is in the jug.
 func (r *Result) lyeSolution(f *formula.Formula) {
 	l := &r.Lye
 	l.LaterG = r.WaterG * f.Liquid.LaterPct / 100
@@ -668,7 +692,7 @@ func (r *Result) lyeSolution(f *formula.Formula) {
 			case err == nil:
 				ice = math.Min(g, jug)
 			case fault.All(err)[0].Field == "peak_c" && l.PeakC.Known:
-				ice = jug // even all of it does not do, and a finding says so
+				ice = jug // even all of it as ice is not enough; a finding says so
 			}
 		}
 		if ice > 0 && l.PeakC.Known {
@@ -680,8 +704,9 @@ func (r *Result) lyeSolution(f *formula.Formula) {
 	l.IceG, l.WaterG = ice, jug-ice
 }
 
-// volume adds the volumes of what goes in, at the pour temperature. Real
-// batters shrink a little on mixing: an estimate, ± 3 %, common practice, no source.
+// volume adds up the volumes of what goes in, at the pour temperature. Real
+// batters shrink a little on mixing, so this is an estimate, ± 3 %. Common
+// practice, no source.
 func (r *Result) volume(f *formula.Formula) {
 	t := f.PourC.Or(DefaultPourC)
 	r.Batter.PourC = t
@@ -713,7 +738,8 @@ func (r *Result) volume(f *formula.Formula) {
 	if r.cookShare > 0 {
 		b.LostG = r.cookShare * (r.AllWaterG + r.madeWater())
 		b.MassG -= b.LostG
-		// The steam leaves as much room as the water that it was.
+		// The steam is taken to have filled as much room as the water that it
+		// was.
 		if d, err := lye.WaterDensityGML(t); err == nil {
 			ml -= b.LostG / d
 		} else {
@@ -723,7 +749,8 @@ func (r *Result) volume(f *formula.Formula) {
 	b.fill(f, ml)
 }
 
-// fill sets the volume: of what went in, or of the density that was measured.
+// fill sets the volume. It follows from the ingredients, or from the density
+// that was measured.
 func (b *Batter) fill(f *formula.Formula, ml float64) {
 	b.VolumeML = ml
 	b.DensityGML = b.MassG / ml
@@ -733,15 +760,16 @@ func (b *Batter) fill(f *formula.Formula, ml float64) {
 	}
 }
 
-// densityAt is the density of the fat at t °C, g/mL: measured where Lund's rule
-// does not hold, else the rule. Lund: JAOCS 76 (1999) 1415; the slope
-// 0.64 kg/m³ per K from the same.
+// densityAt is the density of the fat at t °C, g/mL. It is the measured density
+// where there is one, since Lund's rule does not hold for those fats, and
+// otherwise follows from the rule. Source of the rule and of the slope of 0.64
+// kg/m³ per K: Lund, JAOCS 76 (1999) 1415.
 func (m *FatMass) densityAt(t float64) float64 {
 	switch {
 	case m.fat.Density40.Known:
 		return m.fat.Density40.V - 0.00064*(t-40)
 	case m.Kind == catalogue.Wax:
-		// Lund's rule is for triglycerides.
+		// Lund's rule holds for triglycerides only.
 		return waxDensity
 	}
 	iv := 0.0
@@ -762,13 +790,14 @@ func (m *FatMass) densityAt(t float64) float64 {
 	return d
 }
 
-// jugDensity is the density of alkali and water together, g/mL: the two
-// solutions' densities at this strength, weighted by the mass of alkali.
+// jugDensity is the density of alkali and water together, g/mL. The densities
+// of the two solutions at this strength are averaged, weighted by the mass of
+// each alkali.
 func (r *Result) jugDensity(massG, t float64) float64 {
 	if massG <= 0 {
 		return 1
 	}
-	t = math.Min(math.Max(t, 20), 60) // the tables' range
+	t = math.Min(math.Max(t, 20), 60) // the range of the tables
 	na, k := r.Pure()
 	w := (na + k) / massG
 	var d, weight float64

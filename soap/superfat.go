@@ -11,7 +11,7 @@ import (
 // Draws is how many draws a saved version and the command take.
 const Draws = 200_000
 
-// Seed is the seed of those draws, the same for everybody, so that the same
+// Seed is the seed of those draws. It is the same everywhere, so that one
 // formula gives the same figures on every machine.
 const Seed = 20_260_917
 
@@ -23,45 +23,46 @@ type Superfat struct {
 	LowPct     float64 `json:"p2_5_pct"`    // 2.5 % point
 	HighPct    float64 `json:"p97_5_pct"`   // 97.5 % point
 	// Excess is the chance of alkali in excess, 0 to 1, from the ranges of SAP,
-	// purity and scale. The same lots err the same way again.
+	// purity and scale. Another batch from the same lots will be off by about
+	// as much.
 	Excess float64 `json:"excess"`
-	// For1In1000Pct is the smallest superfat at which that chance is at most 1 in
-	// 1000, everything else as given.
+	// For1In1000Pct is the smallest superfat at which that chance is at most 1
+	// in 1000, with everything else as given.
 	For1In1000Pct float64 `json:"for_1_in_1000_pct"`
-	// Draws is how many Monte Carlo draws stand behind the interval and the
-	// chances; 0 means first order.
+	// Draws is how many Monte Carlo draws gave the interval and the chances. 0
+	// means that they are first order.
 	Draws int    `json:"draws"`
 	Seed  uint64 `json:"seed"`
 }
 
-// Saponifies reports that there is fat for alkali to turn to soap: more than a
-// trace, under which a superfat means nothing.
+// Saponifies reports whether alkali can turn any fat to soap. Less than a trace
+// of such fat does not count, because a superfat then means nothing.
 func (r *Result) Saponifies() bool { return r.SapMol > 1e-6*r.FatsG }
 
-// weighed is one thing on the scale that the superfat rests on, in the order of
-// the model's inputs: first its mass, then its saponification value.
+// weighed is one thing on the scale that the superfat depends on. Among the
+// model's inputs its mass comes first and its saponification value next.
 type weighed struct {
 	about     string // "fat:2", "extra:0"
 	name      string
-	fatShare  float64 // of its mass that S is counted on
+	fatShare  float64 // the share of its mass to which S applies
 	acidMol   float64 // mol of alkali per g that its acid takes
 	sapInput  int     // index of S among the inputs; -1 when it has none
 	massInput int
 }
 
-// model is the superfat as a function of everything it rests on.
+// model is the superfat as a function of everything that it depends on.
 type model struct {
 	in     []doubt.Input
 	things []weighed
-	// Inputs of the alkalis; −1 when one is not used.
+	// Indexes of the inputs for each alkali; −1 when it is not used.
 	naMass, naPurity, kMass, kPurity int
-	// As planned, for the superfat that would be wanted.
+	// The values as planned, which wanted needs.
 	x, pNa, pK, sapMol, acidMol, naMass0, kMass0 float64
 }
 
-// reads are the inputs of the model: every saponification value rectangular
-// over its range, the purities over their tolerance, every weighing over ± half
-// a division, tare apart.
+// model builds the inputs: every saponification value is rectangular over its
+// range, every purity over its tolerance, and every weighing over ± half a
+// scale division. The tare adds nothing more.
 func (r *Result) model() *model {
 	f := r.Formula
 	n := 2*(len(r.Fats)+len(r.Extras)) + 4
@@ -111,7 +112,8 @@ func rectangular(name string, v, half float64) doubt.Input {
 	return in
 }
 
-// moles is the alkali that saponification, acids and the jug stand for at x.
+// moles returns the alkali at x, in mol, that would saponify the fats, that the
+// acids take, and that was weighed.
 func (m *model) moles(x []float64) (sap, acid, alkali float64) {
 	for i := range m.things {
 		t := &m.things[i]
@@ -140,9 +142,9 @@ func (m *model) superfat(x []float64) float64 {
 	return 1 - (alkali-acid)/sap
 }
 
-// wanted is the superfat at which a batch that errs as x does would have no
-// alkali over: the alkali weighed for f is (n_sap(1 − f) + n_acid) as planned,
-// with the purities and the errors of the scale of x.
+// wanted is the superfat to ask for so that a batch with the errors of x has no
+// alkali left over. The alkali weighed for a superfat f is n_sap(1 − f) +
+// n_acid as planned; the purities and the scale's errors are those of x.
 func (m *model) wanted(x []float64) float64 {
 	sap, acid, _ := m.moles(x)
 	if m.sapMol <= 0 {
@@ -163,7 +165,8 @@ func (m *model) wanted(x []float64) float64 {
 	return 1 - ((sap+acid-d)/a-m.acidMol)/m.sapMol
 }
 
-// sensitivities are ∂f/∂x_i at the inputs' values, for an alkali of mol n.
+// sensitivities fills c with ∂f/∂x_i at the inputs' values. sap, acid and
+// alkali are what moles returns there.
 func (m *model) sensitivities(c []float64, sap, acid, alkali float64) {
 	bySap := (alkali - acid) / (sap * sap)
 	for i := range m.things {
@@ -186,7 +189,8 @@ func (m *model) sensitivities(c []float64, sap, acid, alkali float64) {
 	}
 }
 
-// budget is the first-order road with the plan's own sensitivities.
+// budget propagates the doubt to first order, with the plan's own
+// sensitivities.
 func (m *model) budget() doubt.Budget {
 	c := make([]float64, len(m.in))
 	x := make([]float64, len(m.in))
@@ -201,9 +205,9 @@ func (m *model) budget() doubt.Budget {
 	return doubt.PropagateWith(1-(alkali-acid)/sap, c, m.in)
 }
 
-// firstOrder fills in the superfat by GUM's first order, quick enough to follow
-// typing. The interval and the chances come from the sum of the widest
-// rectangles and a normal rest; see doubt.Spread.
+// firstOrder fills in the superfat by first-order propagation (GUM), which is
+// quick enough to follow typing. The interval and the chances come from the sum
+// of the widest rectangles and a normal remainder; see doubt.Spread.
 func (r *Result) firstOrder() {
 	s := &r.Superfat
 	*s = Superfat{NominalPct: r.Formula.SuperfatPct}
@@ -216,8 +220,8 @@ func (r *Result) firstOrder() {
 	lo, hi := sp.Interval(0.95)
 	s.LowPct, s.HighPct = 100*lo, 100*hi
 	s.Excess = sp.Below(0)
-	// Nearly linear in f: the distance from the middle to the 1 in 1000 point
-	// goes with 1 − f.
+	// The superfat is nearly linear in f, so the distance from the middle to
+	// the 1 in 1000 point is proportional to 1 − f.
 	f := r.Formula.SuperfatPct / 100
 	if f < 1 {
 		d := (f - sp.Quantile(0.001)) / (1 - f)
@@ -226,8 +230,9 @@ func (r *Result) firstOrder() {
 }
 
 // Draw works the superfat out by Monte Carlo (GUM Supplement 1) with the given
-// number of draws and seed: the interval and the chances are its, the standard
-// uncertainty stays the first order's. The Result is left as it is.
+// number of draws and seed. The interval and the chances come from the draws.
+// The standard uncertainty remains that of the first order. The Result is not
+// changed.
 func (r *Result) Draw(draws int, seed uint64) Superfat {
 	s := r.Superfat
 	if !r.Saponifies() || draws <= 0 {
@@ -245,14 +250,14 @@ func (r *Result) Draw(draws int, seed uint64) Superfat {
 	return s
 }
 
-// Doubt is one thing's part in the doubt of the superfat.
+// Doubt is how much one thing contributes to the doubt of the superfat.
 type Doubt struct {
 	About string // "fat:2", "alkali"
 	Name  string
 	Share float64 // of the variance, 0 to 1
 }
 
-// Doubts says whose doubt it is, greatest first.
+// Doubts lists where the doubt comes from, greatest share first.
 func (r *Result) Doubts() []Doubt {
 	if !r.Saponifies() {
 		return nil
@@ -287,15 +292,15 @@ func (r *Result) Doubts() []Doubt {
 	return out
 }
 
-// Weights is what was put on the scale, g, in the order of the formula.
+// Weights are what was put on the scale, g, in the order of the formula.
 type Weights struct {
 	Fats, Extras []float64
 	NaOH, KOH    float64
 }
 
-// SuperfatOf is the superfat, as a share, that weights give: 1 − (n_alkali −
-// n_acid)/n_sap. Below 0 is alkali in excess. Weights that are not given (a
-// short or nil slice) are those of the plan.
+// SuperfatOf is the superfat, as a share, that the given weights lead to: 1 −
+// (n_alkali − n_acid)/n_sap. Below 0, alkali is in excess. Fats and extras that
+// are not given (a short or nil slice) weigh what the plan says.
 func (r *Result) SuperfatOf(w Weights) float64 {
 	sap, acid := 0.0, 0.0
 	for i := range r.Fats {
@@ -328,7 +333,7 @@ func (r *Result) SuperfatOf(w Weights) float64 {
 	return 1 - (alkali-acid)/sap
 }
 
-// Plan is the weights of the plan, not rounded.
+// Plan returns the weights of the plan, not rounded.
 func (r *Result) Plan() Weights {
 	w := Weights{NaOH: r.NaOHG, KOH: r.KOHG, Fats: make([]float64, len(r.Fats)), Extras: make([]float64, len(r.Extras))}
 	for i := range r.Fats {
@@ -340,10 +345,11 @@ func (r *Result) Plan() Weights {
 	return w
 }
 
-// FreeFatAt is the mass of free fat in the bar if the superfat were pct, % of
-// the saponifiable fat, everything else as it is, g. Below what is stirred in
-// after the cook it means alkali in excess, and may be below 0: where the edge
-// between soap and free fat would lie.
+// FreeFatAt is the mass of free fat that the bar would hold, g, if the superfat
+// were pct, % of the saponifiable fat, and everything else stayed as it is. It
+// shows where the edge between soap and free fat would lie. A result below the
+// mass of fat stirred in after the cook means alkali in excess, and it may be
+// negative.
 func (r *Result) FreeFatAt(pct float64) float64 {
 	ester, _ := r.demand()
 	if ester <= 0 {
@@ -360,6 +366,6 @@ func (r *Result) FreeFatAt(pct float64) float64 {
 			esterG += r.Extras[i].FatG
 		}
 	}
-	// What stays free of the esters is f · n_sap / n_ester of them.
+	// The share of the esters that stays free is f · n_sap / n_ester.
 	return r.Bar.FreeFat + (pct-r.Formula.SuperfatPct)/100*r.SapMol/ester*esterG
 }

@@ -8,7 +8,6 @@ import (
 
 	"barwright/catalogue"
 	"barwright/design"
-	"barwright/fault"
 	"barwright/mould"
 	"barwright/soap"
 )
@@ -21,10 +20,10 @@ const Unkept = "unkept"
 type Gathered struct {
 	Set *design.Set // each list by id
 	// Formulas and Results are by formula, Moulds by mould, Designs by design.
-	Formulas map[string]Version
+	Formulas map[string]Version[Formula]
 	Results  map[string]*soap.Result
 	Moulds   map[string]mould.Mould
-	Designs  map[string]DesignVersion
+	Designs  map[string]Version[*design.Design]
 	// Faults are why a formula could not be worked out, by formula: as when the
 	// purity of its alkali is not known. Set and Results are without it.
 	Faults    map[string]error
@@ -35,8 +34,8 @@ type Gathered struct {
 // Gather gives all that the designs of ids and extra reach: the designs that
 // they embed, to any depth, their moulds, and their formulas, worked out. Extra
 // may be nil; else it is what the maker is typing, and stands in for the design
-// of the same ID, or under Unkept when it has none. What extra names that the
-// studio does not have is left out; so is nothing that was put away.
+// of the same ID, or under Unkept when it has none. Ids that extra names and the
+// studio does not have are skipped. Archived records are included.
 //
 // Errors: fault.NotFound for an id that is no design of the studio.
 func (s *Studio) Gather(ctx context.Context, extra *design.Design, ids ...string) (*Gathered, error) {
@@ -44,116 +43,96 @@ func (s *Studio) Gather(ctx context.Context, extra *design.Design, ids ...string
 		if extra != nil {
 			typed := *extra
 			typed.ID = cmp.Or(typed.ID, Unkept)
-			v := DesignVersion{DesignID: typed.ID, Design: &typed}
-			row, err := r.Design(ctx, typed.ID)
+			row, err := r.Record(ctx, KindDesign, typed.ID)
 			if err != nil && !errors.Is(err, ErrNone) {
 				return err
 			}
-			v.N = row.Newest // 0 for a new one
-			g.add(v)
+			g.add(Version[*design.Design]{ID: typed.ID, N: row.Newest, Doc: &typed}) // 0 for a new one
 		}
 		if err := g.reach(ctx, r, ids); err != nil {
 			return err
 		}
 		for _, id := range ids {
 			if _, ok := g.Designs[id]; !ok {
-				return fault.NotFoundf("design", "There is no such design in this studio. Look for it in the list of designs.")
+				_, err := recordRow(ctx, r, KindDesign, id)
+				return cmp.Or(err, errors.New("a design was not gathered"))
 			}
 		}
 		return nil
 	})
 }
 
-// GatherAll gives all designs, formulas and moulds that were not put away, as
-// Gather does.
+// GatherAll gives all living designs, formulas and moulds, as Gather does.
 func (s *Studio) GatherAll(ctx context.Context) (*Gathered, error) {
 	return s.gather(ctx, func(ctx context.Context, r Reader, g *gatherer) error {
-		designs, err := r.NewestDesignVersions(ctx)
+		all, err := s.Designs.newestIn(ctx, r)
 		if err != nil {
 			return err
 		}
-		for _, row := range designs {
-			v, err := designVersion(row)
-			if err != nil {
-				return err
-			}
-			g.add(v)
+		for _, d := range all {
+			g.add(d.Newest)
 		}
-		formulas, err := r.NewestVersions(ctx)
-		if err != nil {
+		if err := g.formulas(ctx, r); err != nil {
 			return err
 		}
-		if err := g.formulas(formulas); err != nil {
-			return err
-		}
-		g.shelf = true
-		return nil
+		return g.moulds(ctx, r)
 	})
 }
 
 // gatherer is what was gathered so far, and what that names.
 type gatherer struct {
 	*Gathered
-	wanted map[BuiltOn]map[string]bool // named, by kind and id
-	shelf  bool                        // every mould on the shelf is wanted
+	s      *Studio
+	wanted map[Kind]map[string]bool // named, by kind and id
 }
 
 func (s *Studio) gather(ctx context.Context, what func(context.Context, Reader, *gatherer) error) (*Gathered, error) {
-	for range tries {
-		cat, revision, err := s.catalogue(ctx)
-		if err != nil {
+	out, err := read(ctx, s, func(r Reader) (*Gathered, error) {
+		g := &gatherer{
+			Gathered: &Gathered{
+				Set: &design.Set{}, Formulas: map[string]Version[Formula]{}, Results: map[string]*soap.Result{}, Moulds: map[string]mould.Mould{},
+				Designs: map[string]Version[*design.Design]{}, Faults: map[string]error{},
+			},
+			s: s, wanted: map[Kind]map[string]bool{},
+		}
+		var err error
+		if g.Catalogue, err = s.catalogueIn(ctx, r); err != nil {
 			return nil, err
 		}
-		out, err := read(ctx, s, func(r Reader) (*Gathered, error) {
-			now, err := r.EntryRevision(ctx)
-			if err != nil {
-				return nil, err
-			}
-			if now != revision {
-				return nil, errStale
-			}
-			g := &gatherer{
-				Gathered: &Gathered{
-					Set: &design.Set{}, Formulas: map[string]Version{}, Results: map[string]*soap.Result{}, Moulds: map[string]mould.Mould{},
-					Designs: map[string]DesignVersion{}, Faults: map[string]error{}, Catalogue: cat,
-				},
-				wanted: map[BuiltOn]map[string]bool{OnFormula: {}, OnMould: {}, OnDesign: {}},
-			}
-			if g.Settings, err = settings(ctx, r); err != nil {
-				return nil, err
-			}
-			if err := what(ctx, r, g); err != nil {
-				return nil, err
-			}
-			if err := g.rest(ctx, r); err != nil {
-				return nil, err
-			}
-			return g.Gathered, nil
-		})
-		if errors.Is(err, errStale) {
-			continue
+		if g.Settings, err = settings(ctx, r); err != nil {
+			return nil, err
 		}
-		if err == nil {
-			out.work()
+		if err := what(ctx, r, g); err != nil {
+			return nil, err
 		}
-		return out, err
+		return g.Gathered, g.rest(ctx, r)
+	})
+	if err == nil {
+		out.work()
 	}
-	return nil, &fault.Error{Kind: fault.Conflict, Message: "The ingredients are being changed at this moment. Try once more.", Err: errStale}
+	return out, err
 }
 
 // add takes a design in and notes what it names.
-func (g *gatherer) add(v DesignVersion) {
-	g.Designs[v.DesignID] = v
-	for _, l := range links(v.Design) {
-		g.wanted[l.Kind][l.ID] = true
+func (g *gatherer) add(v Version[*design.Design]) {
+	g.Designs[v.ID] = v
+	for _, l := range g.s.Designs.links(v.Doc, g.Catalogue) {
+		g.want(l.Kind, l.ID)
 	}
 }
 
+func (g *gatherer) want(kind Kind, id string) {
+	if g.wanted[kind] == nil {
+		g.wanted[kind] = map[string]bool{}
+	}
+	g.wanted[kind][id] = true
+}
+
 // missing are the ids of a kind that are named and not there yet, in order.
-func (g *gatherer) missing(kind BuiltOn, has func(id string) bool) []string {
+func missing[T any](g *gatherer, kind Kind, there map[string]T) []string {
 	var out []string
 	for id := range g.wanted[kind] {
-		if id != "" && !has(id) {
+		if _, ok := there[id]; id != "" && !ok {
 			out = append(out, id)
 		}
 	}
@@ -164,30 +143,22 @@ func (g *gatherer) missing(kind BuiltOn, has func(id string) bool) []string {
 // reach takes in the designs of ids and all that they embed, level by level.
 func (g *gatherer) reach(ctx context.Context, r Reader, ids []string) error {
 	for _, id := range ids {
-		g.wanted[OnDesign][id] = true
+		g.want(KindDesign, id)
 	}
-	tried := map[string]bool{} // what the studio does not have is asked for once
 	for {
-		next := g.missing(OnDesign, func(id string) bool {
-			_, there := g.Designs[id]
-			return there || tried[id]
-		})
+		next := missing(g, KindDesign, g.Designs)
 		if len(next) == 0 {
 			return nil
 		}
-		rows, err := r.NewestDesignVersions(ctx, next...)
+		rows, err := g.s.Designs.newestIn(ctx, r, next...)
 		if err != nil {
 			return err
 		}
 		for _, id := range next {
-			tried[id] = true
+			delete(g.wanted[KindDesign], id) // what the studio does not have is asked for once
 		}
 		for _, row := range rows {
-			v, err := designVersion(row)
-			if err != nil {
-				return err
-			}
-			g.add(v)
+			g.add(row.Newest)
 		}
 	}
 }
@@ -197,47 +168,39 @@ func (g *gatherer) rest(ctx context.Context, r Reader) error {
 	if err := g.reach(ctx, r, nil); err != nil {
 		return err
 	}
-	if ids := g.missing(OnFormula, func(id string) bool { _, ok := g.Formulas[id]; return ok }); len(ids) > 0 {
-		rows, err := r.NewestVersions(ctx, ids...)
-		if err != nil {
-			return err
-		}
-		if err := g.formulas(rows); err != nil {
+	if ids := missing(g, KindFormula, g.Formulas); len(ids) > 0 {
+		if err := g.formulas(ctx, r, ids...); err != nil {
 			return err
 		}
 	}
-	rows, err := r.Moulds(ctx) // tens
-	if err != nil {
-		return err
-	}
-	for _, row := range rows {
-		if !g.wanted[OnMould][row.ID] && !(g.shelf && row.PutAwayAt.IsZero()) {
-			continue
-		}
-		m, err := mouldOf(row)
-		if err != nil {
-			return err
-		}
-		g.Moulds[row.ID] = m.Mould
+	if ids := missing(g, KindMould, g.Moulds); len(ids) > 0 {
+		return g.moulds(ctx, r, ids...)
 	}
 	return nil
 }
 
-func (g *gatherer) formulas(rows []VersionRow) error {
-	for _, row := range rows {
-		v, err := version(row)
-		if err != nil {
-			return err
-		}
-		g.Formulas[row.FormulaID] = v
+// formulas takes in the formulas of ids, or every living one without ids.
+func (g *gatherer) formulas(ctx context.Context, r Reader, ids ...string) error {
+	rows, err := g.s.Formulas.newestIn(ctx, r, ids...)
+	for _, f := range rows {
+		g.Formulas[f.ID] = f.Newest
 	}
-	return nil
+	return err
+}
+
+// moulds takes in the moulds of ids, or every living one without ids.
+func (g *gatherer) moulds(ctx context.Context, r Reader, ids ...string) error {
+	rows, err := g.s.Moulds.newestIn(ctx, r, ids...)
+	for _, m := range rows {
+		g.Moulds[m.ID] = m.Newest.Doc
+	}
+	return err
 }
 
 // work works the formulas out and fills the set.
 func (g *Gathered) work() {
 	for _, id := range ids(g.Formulas) {
-		f := g.Formulas[id].Formula
+		f := g.Formulas[id].Doc.Formula
 		res, err := soap.Work(f, g.Catalogue)
 		if err != nil {
 			g.Faults[id] = err
@@ -250,7 +213,7 @@ func (g *Gathered) work() {
 		g.Set.Moulds = append(g.Set.Moulds, g.Moulds[id])
 	}
 	for _, id := range ids(g.Designs) {
-		g.Set.Designs = append(g.Set.Designs, *g.Designs[id].Design)
+		g.Set.Designs = append(g.Set.Designs, *g.Designs[id].Doc)
 	}
 }
 

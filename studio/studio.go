@@ -1,7 +1,9 @@
 // Package studio is what the maker does with the studio's records: keep a
-// version of a formula or a design, put a mould on the shelf, add an ingredient,
-// take down a bench sheet or a run. It knows no SQL and no HTTP; it says what it needs of a store
-// (Store, Reader, Writer) and every act of the maker is one transaction there.
+// version of a formula, a mould or a design, add an ingredient, make a run.
+//
+// It knows no SQL and no HTTP. It says what it needs of a store (Store, Reader,
+// Writer), and every act of the maker is one transaction there. Records[Doc] is
+// the one mechanism of all versioned records; Once makes an act count once.
 package studio
 
 import (
@@ -19,7 +21,9 @@ import (
 	"github.com/google/uuid"
 
 	"barwright/catalogue"
+	"barwright/design"
 	"barwright/fault"
+	"barwright/mould"
 )
 
 // Limits on what is written down, so that a page stays a page. A maker does not
@@ -44,6 +48,10 @@ const format = 1
 // called from many goroutines. Their errors are fault.Error or fault.List for
 // what the maker can mend; anything else is a fault of the machine.
 type Studio struct {
+	Formulas Records[Formula]
+	Moulds   Records[mould.Mould]
+	Designs  Records[*design.Design]
+
 	store Store
 	base  *catalogue.Catalogue
 	now   func() time.Time
@@ -51,14 +59,18 @@ type Studio struct {
 
 	mu       sync.Mutex
 	overlaid *catalogue.Catalogue // base with the studio's own ingredients
-	revision int                  // of the entries that overlaid was made from
+	revision int                  // of the ingredients that overlaid was made from
 }
 
 // New makes a Studio on store. Base is the catalogue beneath the studio's own
 // ingredients; now gives the present instant; newID a fresh identifier that
 // rises with time (NewID is one).
 func New(store Store, base *catalogue.Catalogue, now func() time.Time, newID func() string) *Studio {
-	return &Studio{store: store, base: base, now: now, newID: newID, revision: -1}
+	s := &Studio{store: store, base: base, now: now, newID: newID, revision: -1}
+	s.Formulas = Records[Formula]{s, formulas{}}
+	s.Moulds = Records[mould.Mould]{s, moulds{}}
+	s.Designs = Records[*design.Design]{s, designs{}}
+	return s
 }
 
 // NewID is a fresh UUID of version 7 (RFC 9562): it rises with time, so that

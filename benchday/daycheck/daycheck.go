@@ -1,7 +1,7 @@
-// Package daycheck reads a bench day and a schedule of it by itself, and says
-// which rules the schedule breaks. It is there so that tests need not take the
-// planner's word: it shares no code with it, and goes through the day minute by
-// minute where the planner sorts starts and ends.
+// Package daycheck checks a schedule for tests. It reads a bench day and a
+// schedule of it by itself, and says which rules the schedule breaks. It shares
+// no code with the planner. It goes through the day minute by minute where the
+// planner sorts starts and ends, so tests need not trust the planner.
 package daycheck
 
 import (
@@ -20,14 +20,14 @@ type Day struct {
 	Waits    []Wait
 }
 
-// Job is one task: its minutes, and what it holds meanwhile.
+// Job is one task: its minutes, and what it holds during them.
 type Job struct {
 	Minutes int
 	Holds   map[string]int
 }
 
-// Wait is a rule on two starts; "START" is minute 0. Most is nil where there is
-// no greatest wait.
+// Wait is a rule on two starts. "START" is minute 0. Most is nil if there is no
+// greatest wait.
 type Wait struct {
 	From, To string
 	Least    int
@@ -74,13 +74,13 @@ var whole = regexp.MustCompile(`-?\d+`)
 func ints(line string) []int {
 	var out []int
 	for _, w := range whole.FindAllString(line, -1) {
-		v, _ := strconv.Atoi(w) // digits, by the pattern
+		v, _ := strconv.Atoi(w) // only digits, by the pattern
 		out = append(out, v)
 	}
 	return out
 }
 
-// SM reads PSPLIB's form with one mode: what stands between its headings.
+// SM reads PSPLIB's single-mode form: it takes what is between the headings.
 func SM(data []byte) (*Day, error) {
 	text := strings.ReplaceAll(string(data), "\r", "")
 	part := func(from, to string) ([]string, error) {
@@ -135,7 +135,7 @@ func SM(data []byte) (*Day, error) {
 	return d, nil
 }
 
-// SCH reads ProGen/max's form with one mode.
+// SCH reads ProGen/max's single-mode form.
 func SCH(data []byte) (*Day, error) {
 	var rows [][]int
 	for _, l := range strings.Split(string(data), "\n") {
@@ -216,8 +216,9 @@ func (d *Day) Check(starts map[string]int) (makespan int, broken []string) {
 	return makespan, broken
 }
 
-// Possible looks through all schedules that end by the horizon, for tests on days
-// of a few minutes: the shortest makespan, and false where there is none.
+// Possible tries all schedules that end by the horizon, for tests on days of a
+// few minutes. It returns the shortest makespan, or false if there is no
+// schedule.
 func (d *Day) Possible(horizon int) (makespan int, ok bool) {
 	var ids []string
 	for id := range d.Jobs {
@@ -246,7 +247,7 @@ func (d *Day) Possible(horizon int) (makespan int, ok bool) {
 	return best, best <= horizon
 }
 
-// early says that no wait between those that have a start is broken yet.
+// early reports whether no wait between tasks that have a start is broken yet.
 func (d *Day) early(starts map[string]int) bool {
 	for _, w := range d.Waits {
 		from, ok := starts[w.From]

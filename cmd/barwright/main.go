@@ -15,6 +15,7 @@ import (
 	"barwright/internal/cli"
 	"barwright/internal/store"
 	"barwright/internal/web"
+	"barwright/internal/web/shell"
 	"barwright/studio"
 )
 
@@ -93,19 +94,18 @@ func open(ctx context.Context, o cli.Serving, where string, fill func(context.Co
 			return fail(err)
 		}
 	}
-	pages, err := web.New(web.Config{
-		Studio: func(ctx context.Context) (web.Card, error) {
+	pages, err := web.New(web.Config{Book: book, Config: shell.Config{
+		Studio: func(ctx context.Context) (shell.Card, error) {
 			set, err := book.Settings(ctx)
-			return web.Card{Name: set.StudioName, Demo: demo}, err
+			return shell.Card{Name: set.StudioName, Demo: demo}, err
 		},
-		Book:    book,
 		Version: thisVersion(),
 		Log:     o.Log,
-	})
+	}})
 	if err != nil {
 		return fail(err)
 	}
-	running, err := web.Serve(ctx, pages, o.Addr, o.Log)
+	running, err := shell.Serve(ctx, pages, o.Addr, o.Log)
 	if err != nil {
 		return fail(err)
 	}

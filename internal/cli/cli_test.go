@@ -346,7 +346,8 @@ func TestNothingNotFiniteIsEverPrinted(t *testing.T) {
 		{"lye_concentration = 33.0", "lye_concentration = 0.001"}, {"lye_concentration = 33.0", "lye_concentration = 99.9999999"},
 		{"naoh_purity_pct = 99.0", "naoh_purity_pct = 0.001"}, {"purity_half_width_pct = 0.5", "purity_half_width_pct = 98.9"},
 		{"division_g = 1.0", "division_g = 0"}, {"division_g = 1.0", "division_g = 1e7"}, {"division_g = 1.0", "division_g = 1e-300"},
-		{"sap_mg_koh_g = 190.0\nsap_half_width = 1.0", "sap_mg_koh_g = 0.001"}, {"sap_mg_koh_g = 190.0\nsap_half_width = 1.0", "sap_mg_koh_g = 1000\nsap_half_width = 999"},
+		{"sap_mg_koh_g = 190.0\nsap_half_width = 1.0", "sap_mg_koh_g = 0.001"},
+		{"sap_mg_koh_g = 190.0\nsap_half_width = 1.0", "sap_mg_koh_g = 1000\nsap_half_width = 999"},
 		{"cure_water_loss_pct = 60.0", "cure_water_loss_pct = 100"}, {"cure_water_loss_pct = 60.0", "cure_water_loss_pct = 0"},
 		{"dose_pct = 5.0\nof = \"fats\"", "dose_pct = 98.9\nof = \"bar\""}, {"dose_pct = 5.0\nof = \"fats\"", "dose_pct = 98.9\nof = \"batter\""},
 		{"id = \"olive-oil\"", "id = \"jojoba\""},
@@ -403,13 +404,46 @@ func TestAMachineThatFailsIsOneLineToo(t *testing.T) {
 	}
 	var errs bytes.Buffer
 	status := App{Stdin: bytes.NewReader(b), Stdout: full{}, Stderr: &errs}.Run(context.Background(), []string{"weigh", "-"})
-	if status != Refused || errs.String() != "the answer could not be written: no room\n" {
+	if status != Refused || errs.String() != "The answer could not be written: no room\n" {
 		t.Errorf("status %d, %q", status, errs.String())
 	}
 	errs.Reset()
 	status = App{Stdin: broken{}, Stdout: io.Discard, Stderr: &errs}.Run(context.Background(), []string{"weigh", "-"})
 	if status != Refused || strings.Count(errs.String(), "\n") != 1 {
 		t.Errorf("status %d, %q", status, errs.String())
+	}
+}
+
+// Too large a file is refused by its size before it is read, however little too
+// large; what is just small enough is read and refused for what is in it.
+func TestAFileOfAnySizeIsOneLine(t *testing.T) {
+	for size, want := range map[int64]string{
+		1 << 20:        "",
+		1<<20 + 1:      ": The file has 1.1 MiB, and a formula file may have 1 MiB at most. ",
+		5<<20 + 52_429: ": The file has 5.1 MiB, and ",
+	} {
+		name := filepath.Join(t.TempDir(), "lantern.toml")
+		if err := os.WriteFile(name, bytes.Repeat([]byte("#"), int(size)), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		status, out, errs := run(t, "", "weigh", name)
+		if status != Refused || out != "" || strings.Count(errs, "\n") != 1 || !strings.HasPrefix(errs, name+want) ||
+			strings.Contains(errs, "The file has") != (want != "") {
+			t.Errorf("%d bytes: status %d, %.300q", size, status, errs)
+		}
+	}
+}
+
+// Standard input serves one of the files that a command reads.
+func TestStandardInputIsReadOnce(t *testing.T) {
+	for _, args := range [][]string{
+		{"season", "-", "--plan", "-"}, {"season", "-", "--against", "-"}, {"season", quillfen, "--plan", "-", "--against", "-"},
+		{"day", "-", "--from", "-"}, {"forecast", "-", "--overrides", "-"},
+	} {
+		want := args[len(args)-2] + ": Standard input can be read only once. "
+		if status, out, errs := run(t, "{}", args...); status != Refused || out != "" || !strings.HasPrefix(errs, want) {
+			t.Errorf("%q: status %d, %q %q", args, status, out, errs)
+		}
 	}
 }
 

@@ -3,19 +3,20 @@ package cli
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 
 	"barwright/benchday"
-	"barwright/fault"
+	"barwright/planner"
 )
 
 type (
 	dayed struct {
-		Status     string     `json:"status"`
-		Makespan   *int       `json:"makespan"`    // min; null where there is no schedule
-		LowerBound *int       `json:"lower_bound"` // min; null where the day is infeasible
-		Seconds    float64    `json:"seconds"`     // 0 with --moves
-		Starts     startsByID `json:"starts"`
-		Conflict   []any      `json:"conflict"`
+		Status     planner.Status `json:"status"`
+		Makespan   *int           `json:"makespan"`    // min; null where there is no schedule
+		LowerBound *int           `json:"lower_bound"` // min; null where the day is infeasible
+		Seconds    float64        `json:"seconds"`     // 0 with --moves
+		Starts     startsByID     `json:"starts"`
+		Conflict   []any          `json:"conflict"`
 		*dayedRest
 	}
 	// dayedRest is what --from adds.
@@ -59,29 +60,10 @@ func (s startsByID) MarshalJSON() ([]byte, error) {
 		if err != nil {
 			return nil, err
 		}
-		b.Write(id)
-		b.WriteByte(':')
-		n, err := json.Marshal(at)
-		if err != nil {
-			return nil, err
-		}
-		b.Write(n)
+		fmt.Fprintf(&b, "%s:%d", id, at)
 	}
 	b.WriteByte('}')
 	return b.Bytes(), nil
-}
-
-// statusWord is the word for what is known of a day.
-func statusWord(s benchday.Status) string {
-	switch s {
-	case benchday.Optimal:
-		return "optimal"
-	case benchday.Feasible:
-		return "feasible"
-	case benchday.Infeasible:
-		return "infeasible"
-	}
-	return "unknown"
 }
 
 func lagClause(in *benchday.Instance, k int) dayLag {
@@ -109,51 +91,44 @@ func waited(s benchday.Schedule, l benchday.Lag) int {
 	return s[l.To] - s[l.From]
 }
 
-// dayObject is the JSON of a day.
-func dayObject(d *dayAnswer) ([]byte, error) {
-	o := dayed{Status: statusWord(d.status), Seconds: d.seconds, Starts: startsByID{d.in, d.starts}, Conflict: []any{}}
-	if d.starts != nil {
-		o.Makespan = &d.end
+// dayObject is a day, for JSON.
+func dayObject(d *dayAnswer) dayed {
+	o := dayed{Status: d.Status, Seconds: float64(d.Elapsed.Microseconds()) / 1e6, Starts: startsByID{d.in, d.Starts}, Conflict: []any{}}
+	if d.Starts != nil {
+		o.Makespan = &d.End
 	}
-	if d.status != benchday.Infeasible {
-		o.LowerBound = &d.lower
+	if d.Status != planner.Infeasible {
+		o.LowerBound = &d.Lower
 	}
-	for _, k := range d.against.Lags {
+	for _, k := range d.Against.Lags {
 		o.Conflict = append(o.Conflict, lagClause(d.in, k))
 	}
-	for _, g := range d.against.Groups {
+	for _, g := range d.Against.Groups {
 		o.Conflict = append(o.Conflict, groupClause(d.in, g))
 	}
 	if d.now != nil {
-		r := &dayedRest{Relaxed: []dayRelaxed{}, ShiftProved: d.rest.ShiftProved}
-		if d.rest.Planned != nil && d.starts != nil {
-			r.Shift = &d.rest.Shift
+		r := &dayedRest{Relaxed: []dayRelaxed{}, ShiftProved: d.Rest.ShiftProved}
+		if d.Rest.Planned != nil && d.Starts != nil {
+			r.Shift = &d.Rest.Shift
 		}
-		for _, x := range d.rest.Relaxed {
+		for _, x := range d.Rest.Relaxed {
 			c := lagClause(d.in, x.Lag)
 			l := dayRelaxed{dayLag: c, Side: "min", Broken: x.Broken}
 			if x.Max {
 				l.Side = "max"
 			}
-			if d.starts != nil {
-				w := waited(d.starts, d.in.Lags[x.Lag])
+			if d.Starts != nil {
+				w := waited(d.Starts, d.in.Lags[x.Lag])
 				l.Waited = &w
 			}
 			r.Relaxed = append(r.Relaxed, l)
-			// What is let go stands among what contradicts the day as it is, too.
+			// What is let go also belongs to what contradicts the day as it stands.
 			o.Conflict = append(o.Conflict, c)
 		}
-		for _, g := range d.rest.Overheld {
+		for _, g := range d.Rest.Overheld {
 			o.Conflict = append(o.Conflict, groupClause(d.in, g))
 		}
 		o.dayedRest = r
 	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	if err := e.Encode(o); err != nil {
-		return nil, &fault.Error{Message: "the day could not be written as JSON: please report this file", Err: err}
-	}
-	return b.Bytes(), nil
+	return o
 }

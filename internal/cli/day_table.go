@@ -7,13 +7,14 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"barwright/benchday"
+	"barwright/internal/words"
+	"barwright/planner"
 )
 
 // hours says a minute of the day as h:mm from its start.
 func hours(m int) string { return fmt.Sprintf("%d:%02d", m/60, m%60) }
 
-// long says so many minutes as one would.
+// long says a number of minutes as a person would.
 func long(m int) string {
 	switch {
 	case m < 60:
@@ -24,31 +25,29 @@ func long(m int) string {
 	return fmt.Sprintf("%d h %d min", m/60, m%60)
 }
 
-// dayTable is a day for people: how short it is and how sure that is, the day as
+// day is a day for people: how short it is and how sure that is, the day as
 // a strip, and every task in its order.
-func dayTable(d *dayAnswer) []byte {
-	p := &page{}
+func (p *page) day(d *dayAnswer) {
 	name := d.in.Name
 	if name == "" {
 		name = "A day"
 	}
-	p.say(0, 0, fmt.Sprintf("%s, %s", name, many(len(d.in.Tasks), "task", "tasks")))
+	p.say(0, 0, fmt.Sprintf("%s, %s", name, words.Count(len(d.in.Tasks), "task", "tasks")))
 	p.dayProof(d)
-	if d.starts == nil {
+	if d.Starts == nil {
 		p.dayAgainst(d)
 		p.dayLet(d)
-		return []byte(p.b.String())
+		return
 	}
 	order := make([]int, len(d.in.Tasks))
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d.starts[a], d.starts[b]) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d.Starts[a], d.Starts[b]) })
 	p.dayLet(d)
 	marks := p.dayStrip(d, order)
 	p.dayOrder(d, order, marks)
 	p.dayWaits(d)
-	return []byte(p.b.String())
 }
 
 // dayProof says how long the day is, and how far from the shortest at most.
@@ -57,29 +56,29 @@ func (p *page) dayProof(d *dayAnswer) {
 	if d.now != nil {
 		whole = fmt.Sprintf("It is minute %d of the day, %s. The day", d.now.Minute, hours(d.now.Minute))
 	}
-	switch d.status {
-	case benchday.Infeasible:
+	switch d.Status {
+	case planner.Infeasible:
 		if d.now != nil {
 			p.say(0, 0, "No rest of this day keeps what has to be kept: that is proved.")
 			return
 		}
 		p.say(0, 0, "No day keeps all of this: that is proved, and no longer search would find one.")
-	case benchday.Optimal:
-		p.say(0, 0, fmt.Sprintf("%s ends at minute %d, after %s. That is proved: no schedule ends sooner.", whole, d.end, long(d.end)))
-	case benchday.Feasible:
-		s := fmt.Sprintf("%s ends at minute %d, after %s. Proved is that no schedule ends before minute %d", whole, d.end, long(d.end), d.lower)
-		if d.lower > 0 {
-			s += fmt.Sprintf(": this one is at most %d min, %s, from the shortest", d.end-d.lower, percent1(100*float64(d.end-d.lower)/float64(d.lower)))
+	case planner.Optimal:
+		p.say(0, 0, fmt.Sprintf("%s ends at minute %d, after %s. That is proved: no schedule ends sooner.", whole, d.End, long(d.End)))
+	case planner.Feasible:
+		s := fmt.Sprintf("%s ends at minute %d, after %s. Proved is that no schedule ends before minute %d", whole, d.End, long(d.End), d.Lower)
+		if d.Lower > 0 {
+			s += fmt.Sprintf(": this one is at most %d min, %s, from the shortest", d.End-d.Lower, percent1(100*float64(d.End-d.Lower)/float64(d.Lower)))
 		}
 		p.say(0, 0, s+".")
 	default:
-		p.say(0, 0, fmt.Sprintf("No schedule was found, and none is ruled out but those that end before minute %d: give it longer, as --seconds 60.", d.lower))
+		p.say(0, 0, fmt.Sprintf("No schedule was found, and none is ruled out but those that end before minute %d: give it longer, as --seconds 60.", d.Lower))
 	}
-	if d.now != nil && d.starts != nil && d.rest.Planned != nil {
+	if d.now != nil && d.Starts != nil && d.Rest.Planned != nil {
 		s := "Nothing moves against the plan."
-		if d.rest.Shift > 0 {
-			s = fmt.Sprintf("Against the plan, starts move by %d min in all", d.rest.Shift)
-			if d.rest.ShiftProved {
+		if d.Rest.Shift > 0 {
+			s = fmt.Sprintf("Against the plan, starts move by %d min in all", d.Rest.Shift)
+			if d.Rest.ShiftProved {
 				s += "; no day that ends as soon moves less."
 			} else {
 				s += "; whether less would do is not proved."
@@ -93,7 +92,7 @@ func percent1(v float64) string { return fmt.Sprintf("%.1f %%", v) }
 
 // dayAgainst says what contradicts what.
 func (p *page) dayAgainst(d *dayAnswer) {
-	c := d.against
+	c := d.Against
 	if len(c.Lags)+len(c.Groups) == 0 {
 		return
 	}
@@ -123,13 +122,13 @@ func upperFirst(s string) string {
 	return s
 }
 
-// dayLet says what was let go as the day stands.
+// dayLet says which rules were let go, because the day as it stands breaks them.
 func (p *page) dayLet(d *dayAnswer) {
-	if d.now == nil || len(d.rest.Relaxed)+len(d.rest.Overheld) == 0 {
+	if d.now == nil || len(d.Rest.Relaxed)+len(d.Rest.Overheld) == 0 {
 		return
 	}
 	p.head("What is not kept")
-	for _, x := range d.rest.Relaxed {
+	for _, x := range d.Rest.Relaxed {
 		l := d.in.Lags[x.Lag]
 		s := lagWords(d.in, l)
 		if x.Broken {
@@ -137,16 +136,16 @@ func (p *page) dayLet(d *dayAnswer) {
 		} else {
 			s += ": this cannot be kept any more"
 		}
-		if d.starts != nil {
+		if d.Starts != nil {
 			if l.From < 0 {
-				s += fmt.Sprintf(", and it starts at minute %d", waited(d.starts, l))
+				s += fmt.Sprintf(", and it starts at minute %d", waited(d.Starts, l))
 			} else {
-				s += fmt.Sprintf(", and comes to %d min", waited(d.starts, l))
+				s += fmt.Sprintf(", and comes to %d min", waited(d.Starts, l))
 			}
 		}
 		p.say(2, 2, "- "+s+". Look before you go on.")
 	}
-	for _, g := range d.rest.Overheld {
+	for _, g := range d.Rest.Overheld {
 		p.say(2, 2, "- "+upperFirst(groupWords(d.in, g))+" as the day stands.")
 	}
 }
@@ -154,18 +153,18 @@ func (p *page) dayLet(d *dayAnswer) {
 // marksOf are the letters of tasks in a strip.
 const marksOf = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
-// lanesMost is how many of a resource have a line each; of more, the strip says
-// how many are held.
+// lanesMost is how many of a resource have a line each. Where there are more, one
+// line says how many are held.
 const lanesMost = 4
 
-// dayStrip draws the day, a line for each resource or each of it, and gives the
-// letters of the tasks.
+// dayStrip draws the day with a line for each resource, or for each one of it where
+// there are few, and returns the letter of every task.
 func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 	marks := make([]string, len(d.in.Tasks))
 	for k, i := range order {
 		marks[i] = string(marksOf[k%len(marksOf)])
 	}
-	if d.end == 0 {
+	if d.End == 0 {
 		return marks
 	}
 	names := 8
@@ -179,14 +178,14 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 	room := width - names - 4
 	scale := 0
 	for _, s := range []int{1, 2, 3, 4, 5, 6, 10, 12, 15, 20, 30, 60, 120, 240, 480, 1440} {
-		if scale = s; (d.end+s-1)/s <= room {
+		if scale = s; (d.End+s-1)/s <= room {
 			break
 		}
 	}
-	for (d.end+scale-1)/scale > room {
+	for (d.End+scale-1)/scale > room {
 		scale *= 2
 	}
-	cells := (d.end + scale - 1) / scale
+	cells := (d.End + scale - 1) / scale
 	p.head(fmt.Sprintf("The day as a strip, %s a mark", long(scale)))
 	line := func(name string, body []byte) {
 		if utf8.RuneCountInString(name) > names-2 {
@@ -194,7 +193,7 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 		}
 		p.b.WriteString(strings.TrimRight("  "+name+strings.Repeat(" ", names-utf8.RuneCountInString(name))+string(body), " ") + "\n")
 	}
-	// A tick wherever its time finds room.
+	// There is a tick wherever there is room for its time.
 	ruler := []byte(strings.Repeat(" ", cells+6))
 	for c := 0; c < cells; c += 10 {
 		copy(ruler[c:], "|"+hours(c*scale))
@@ -209,15 +208,15 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 				return d.now.Minute + left
 			}
 		}
-		return d.starts[i] + d.in.Tasks[i].Duration
+		return d.Starts[i] + d.in.Tasks[i].Duration
 	}
 	for r, res := range d.in.Resources {
 		if res.Capacity > lanesMost {
 			body := make([]byte, cells)
 			for c := range body {
-				// Most is held as the cell begins, or where a task starts in it.
+				// The most is held either when the cell begins or when a task starts in it.
 				most := heldAt(d, r, c*scale, ends)
-				for _, at := range d.starts {
+				for _, at := range d.Starts {
 					if at > c*scale && at < (c+1)*scale {
 						most = max(most, heldAt(d, r, at, ends))
 					}
@@ -239,19 +238,19 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 		}
 		for _, i := range order {
 			t := d.in.Tasks[i]
-			if ends(i) <= d.starts[i] {
+			if ends(i) <= d.Starts[i] {
 				continue
 			}
 			need := t.Needs[r]
 			for k := 0; k < len(lanes) && need > 0; k++ {
-				if free[k] > d.starts[i] {
+				if free[k] > d.Starts[i] {
 					continue
 				}
 				free[k] = ends(i)
 				need--
-				for c := d.starts[i] / scale; c <= (ends(i)-1)/scale && c < cells; c++ {
-					// What began in a cell keeps it; the next task has the cells after it.
-					if lanes[k][c] == '.' || c > d.starts[i]/scale {
+				for c := d.Starts[i] / scale; c <= (ends(i)-1)/scale && c < cells; c++ {
+					// A cell belongs to the task that first runs in it.
+					if lanes[k][c] == '.' || c > d.Starts[i]/scale {
 						lanes[k][c] = marks[i][0]
 					}
 				}
@@ -272,7 +271,7 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 func heldAt(d *dayAnswer, r, at int, ends func(i int) int) int {
 	held := 0
 	for i, t := range d.in.Tasks {
-		if d.starts[i] <= at && at < ends(i) {
+		if d.Starts[i] <= at && at < ends(i) {
 			held += t.Needs[r]
 		}
 	}
@@ -287,7 +286,7 @@ func (p *page) dayOrder(d *dayAnswer, order []int, marks []string) {
 		minutes := t.Duration
 		note := ""
 		if d.now != nil {
-			start := d.starts[i]
+			start := d.Starts[i]
 			if end, ok := d.now.Finished[i]; ok {
 				note, minutes = "done", end-start
 			} else if _, ok := d.now.Started[i]; ok {
@@ -297,16 +296,16 @@ func (p *page) dayOrder(d *dayAnswer, order []int, marks []string) {
 				} else {
 					minutes = max(minutes, d.now.Minute-start)
 				}
-			} else if d.rest.Planned != nil && d.rest.Planned[i] >= 0 && d.rest.Planned[i] != start {
-				note = fmt.Sprintf("%d min later than planned", start-d.rest.Planned[i])
-				if start < d.rest.Planned[i] {
-					note = fmt.Sprintf("%d min sooner than planned", d.rest.Planned[i]-start)
+			} else if d.Rest.Planned != nil && d.Rest.Planned[i] >= 0 && d.Rest.Planned[i] != start {
+				note = fmt.Sprintf("%d min later than planned", start-d.Rest.Planned[i])
+				if start < d.Rest.Planned[i] {
+					note = fmt.Sprintf("%d min sooner than planned", d.Rest.Planned[i]-start)
 				}
 			}
 		}
 		what := fmt.Sprintf("%s  %s, ", marks[i], t.ID)
 		if minutes > 0 {
-			what += fmt.Sprintf("%d min, until %s", minutes, hours(d.starts[i]+minutes))
+			what += fmt.Sprintf("%d min, until %s", minutes, hours(d.Starts[i]+minutes))
 		} else {
 			what += "a moment"
 		}
@@ -322,7 +321,7 @@ func (p *page) dayOrder(d *dayAnswer, order []int, marks []string) {
 		if len(needs) > 0 {
 			what += ": " + strings.Join(needs, ", ")
 		}
-		p.row(hours(d.starts[i]), 6, what, note)
+		p.row(hours(d.Starts[i]), 6, what, note)
 	}
 }
 
@@ -338,6 +337,6 @@ func (p *page) dayWaits(d *dayAnswer) {
 			first = false
 		}
 		s := fmt.Sprintf("%s to %s", d.in.TaskID(l.From), d.in.TaskID(l.To))
-		p.row(fmt.Sprintf("%d min", waited(d.starts, l)), 8, s, fmt.Sprintf("at least %d, at most %d", l.Min, l.Max))
+		p.row(fmt.Sprintf("%d min", waited(d.Starts, l)), 8, s, fmt.Sprintf("at least %d, at most %d", l.Min, l.Max))
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"barwright/benchday"
 	"barwright/benchday/daycheck"
 	"barwright/internal/instances"
+	"barwright/planner"
 )
 
 type dayJSON struct {
@@ -58,8 +59,49 @@ func TestTheDayThatIsPrintedKeepsEveryRule(t *testing.T) {
 		if len(broken) > 0 || d.Makespan == nil || *d.Makespan != m || d.LowerBound == nil || *d.LowerBound > m || d.Seconds != 0 {
 			t.Errorf("seed %s: %v\n%s", seed, broken, out)
 		}
-		if got := keys(t, json.NewDecoder(strings.NewReader(out))); !strings.HasPrefix(got, "{status, makespan, lower_bound, seconds, starts{lay-out, weigh-white, ") || !strings.HasSuffix(got, "}, conflict[]}") {
+		got := keys(t, json.NewDecoder(strings.NewReader(out)))
+		if !strings.HasPrefix(got, "{status, makespan, lower_bound, seconds, starts{lay-out, weigh-white, ") || !strings.HasSuffix(got, "}, conflict[]}") {
 			t.Errorf("keys %s", got)
+		}
+	}
+}
+
+// A page that asks the planner gets what the command prints, of a whole day and of
+// the rest of one.
+func TestDayPrintsWhatThePlannerGives(t *testing.T) {
+	const file, from = "../../examples/quillfen-day.json", "../../examples/quillfen-now.json"
+	read := func(name string) []byte {
+		b, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+	in, err := benchday.Read(file, read(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	now, err := benchday.ReadNow(from, read(from), in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := planner.Work{Moves: 9000, Seed: 4}
+	for _, c := range []struct {
+		want planner.DayPlan
+		args []string
+	}{
+		{planner.Day(t.Context(), in, w, nil), nil},
+		{planner.Replan(t.Context(), in, now, w, nil), []string{"--from", from}},
+	} {
+		d, out := ordered(t, append([]string{file, "--moves", "9000", "--seed", "4"}, c.args...)...)
+		if d.Status != c.want.Status.String() || d.Makespan == nil || *d.Makespan != c.want.End || d.LowerBound == nil || *d.LowerBound != c.want.Lower ||
+			len(d.Starts) != len(in.Tasks) || (d.Shift != nil) != (c.args != nil) || d.Shift != nil && *d.Shift != c.want.Rest.Shift {
+			t.Errorf("%+v\n%s", c.want, out)
+		}
+		for i, at := range c.want.Starts {
+			if got, ok := d.Starts[in.TaskID(i)]; !ok || got != at {
+				t.Errorf("%s starts at %d, printed %d", in.TaskID(i), at, got)
+			}
 		}
 	}
 }
@@ -82,7 +124,11 @@ func TestAReplanThatLetsGoOfWaitsKeepsItsTime(t *testing.T) {
 	}
 	begun := time.Now()
 	d, out := ordered(t, day, "--from", now, "--seconds", "0.5")
-	if took := time.Since(begun); took > 8*time.Second { // 150 s where letting go went on
+	most := 8 * time.Second // 150 s where letting go went on
+	if testing.Short() {
+		most = 40 * time.Second // under the race detector everything takes ten times as long
+	}
+	if took := time.Since(begun); took > most {
 		t.Errorf("%v for half a second", took)
 	}
 	if d.Status != "unknown" && d.Status != "feasible" && d.Status != "optimal" || !strings.Contains(out, `"relaxed": [`) {
@@ -119,7 +165,8 @@ func TestTheStripFitsATerminal(t *testing.T) {
 	}
 	// A long day, many of one resource, and names that are too long for a line.
 	for _, text := range []string{
-		`{"format": "bench-day/1", "resources": {"a very long name of a resource": 2, "cups": 40}, "tasks": [{"id": "a", "duration": 900000, "needs": {"cups": 12, "a very long name of a resource": 2}}, {"id": "b", "duration": 7, "needs": {"cups": 3}}]}`,
+		`{"format": "bench-day/1", "resources": {"a very long name of a resource": 2, "cups": 40}, "tasks": [
+			{"id": "a", "duration": 900000, "needs": {"cups": 12, "a very long name of a resource": 2}}, {"id": "b", "duration": 7, "needs": {"cups": 3}}]}`,
 		`{"format": "bench-day/1", "resources": {}, "tasks": [{"id": "a", "duration": 0}]}`,
 		`{"format": "bench-day/1", "resources": {"hands": 0}, "tasks": [{"id": "a", "duration": 1}]}`,
 	} {
@@ -173,18 +220,21 @@ func TestStoppedEarlyADayIsPrintedAllTheSame(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 1))
 	var tasks, lags []string
 	for i := range 90 {
-		tasks = append(tasks, fmt.Sprintf(`{"id": "t%d", "duration": %d, "needs": {"a": %d, "b": %d, "c": %d}}`, i, 1+rng.IntN(10), rng.IntN(7), rng.IntN(7), rng.IntN(7)))
+		tasks = append(tasks, fmt.Sprintf(`{"id": "t%d", "duration": %d, "needs": {"a": %d, "b": %d, "c": %d}}`,
+			i, 1+rng.IntN(10), rng.IntN(7), rng.IntN(7), rng.IntN(7)))
 		if i > 8 {
 			lags = append(lags, fmt.Sprintf(`{"from": "t%d", "to": "t%d", "min": %d}`, i-1-rng.IntN(8), i, rng.IntN(12)))
 		}
 	}
-	text := `{"format": "bench-day/1", "resources": {"a": 10, "b": 10, "c": 10}, "tasks": [` + strings.Join(tasks, ",") + `], "lags": [` + strings.Join(lags, ",") + `]}`
+	text := `{"format": "bench-day/1", "resources": {"a": 10, "b": 10, "c": 10},
+		"tasks": [` + strings.Join(tasks, ",") + `], "lags": [` + strings.Join(lags, ",") + `]}`
 	ctx, stop := context.WithTimeout(t.Context(), 400*time.Millisecond)
 	defer stop()
 	begun := time.Now()
 	var out, errs bytes.Buffer
 	status := App{Stdin: strings.NewReader(text), Stdout: &out, Stderr: &errs}.Run(ctx, []string{"day", "-", "--json", "--seconds", "600"})
-	if status != Done || errs.Len() > 0 || time.Since(begun) > 30*time.Second || !strings.Contains(out.String(), `"status": "feasible"`) || !strings.Contains(out.String(), `"t0": `) {
+	if status != Done || errs.Len() > 0 || time.Since(begun) > 30*time.Second ||
+		!strings.Contains(out.String(), `"status": "feasible"`) || !strings.Contains(out.String(), `"t0": `) {
 		t.Errorf("status %d after %v, %s\n%.300s", status, time.Since(begun), errs.String(), out.String())
 	}
 }

@@ -18,12 +18,12 @@ import (
 )
 
 const fillLong = `Fill goes from finished pieces back to every batch, and from a pot of batter
-forward to pieces. It reads the file, the formula files that it names, and the
-catalogue that comes with the program, and nothing else; - reads the file from
+forward to pieces. It reads only the file, the formula files that it names, and
+the catalogue that comes with the program. With - it reads the file from
 standard input.
 
-A piece is an ordered stack of parts in the cavity of a mould, and an embed is
-itself a design. A file of designs is TOML. The smallest one:
+A piece is a stack of parts in the cavity of a mould, in the order of making, and
+an embed is itself a design. A file of designs is TOML. The smallest one:
 
   main = "night-cube"        # the design that is counted in pieces
   pieces = 12                # --pieces wins
@@ -49,10 +49,10 @@ itself a design. A file of designs is TOML. The smallest one:
   formula = "ink"
   fill_to_pct = 100.0        # level after this part, % of the cavity's volume
 
-What else it may hold:
+It may also hold:
 
   name = "Harbour light"          # above the first heading
-  overage_pct = 3.0               # added to every batch; 0 when left out
+  overage_pct = 3.0               # added to every batch; 0 if left out
 
   [[mould]]
   shape = "measured"              # measured | cuboid | cylinder | half-cylinder |
@@ -73,7 +73,7 @@ What else it may hold:
   [[formula]]
   file = "sea-white.toml"         # a formula file beside this one, in place of
                                   # density_g_ml: see barwright weigh --help
-  pot_loss_g = 15.0               # stays in the pot, once per batch; 0 when left out
+  pot_loss_g = 15.0               # stays in the pot, once per batch; 0 if left out
 
   [[design.part]]
   kind = "pour"                   # pour | topping: one of fill_to_pct, volume_ml, mass_g
@@ -83,17 +83,23 @@ What else it may hold:
   design = "lamp"                 # embed: another [[design]] of this file
   count = 1
   sunk_pct = 40.0                 # share of it inside the fill before it: displaces
-  covered_pct = 0.0               # share inside the fill after it; both 0 when left out
+  covered_pct = 0.0               # share inside the fill after it; both 0 if left out
 
 One batch of each formula serves the whole run: its parts in every piece and
-embed, the overage, and what stays in the pot. The other way, --batter with
+embed, the overage, and what stays in the pot. To go the other way, --batter with
 --formula says how many pieces a pot of that formula fills, and what is left.
-Of a formula file that is poured, what weigh stops at is said as a warning.
+Where weigh would stop at a formula file that is poured, fill warns of it.
 
-The exit status is 0; 1 when a finding says stop, as where levels fall or run
-over, or an embed displaces more than its fill (the answer is printed all the
-same); 2 when the file cannot be read: then one line on standard error says
-where and what would do, and nothing is printed.`
+The exit status is 0; 1 when a finding says stop, though the answer is still
+printed, as where a level falls or runs over, or an embed displaces more than its
+fill; 2 when the file cannot be read. Then one line on standard error says where
+the fault is and what to do, and nothing is printed.`
+
+// What fill reads: a file of designs, and the formula files that it names.
+var (
+	aDesignFile  = source{"a file of designs", "harbour-light.toml", design.MaxFileBytes, []string{"toml"}}
+	besideDesign = source{"a formula file beside this one", "sea-white.toml", formula.MaxFileBytes, nil}
+)
 
 // filling are the flags of fill.
 type filling struct {
@@ -101,7 +107,7 @@ type filling struct {
 	pieces, batter, formula string
 }
 
-func (a *App) fillCommand(status *int) *cobra.Command {
+func (a *App) fillCommand() *cobra.Command {
 	var o filling
 	c := &cobra.Command{
 		Use:   "fill DESIGN.toml | -",
@@ -111,76 +117,52 @@ func (a *App) fillCommand(status *int) *cobra.Command {
   barwright fill harbour-light.toml --pieces 36
   barwright fill harbour-light.toml --batter 1500 --formula sea-white
   barwright fill harbour-light.toml --json | jq '.batches[]'`,
-		Args: func(cmd *cobra.Command, args []string) error {
-			switch len(args) {
-			case 1:
-				return nil
-			case 0:
-				return fault.Invalidf("", "no file of designs is named: write barwright fill DESIGN.toml")
-			}
-			return fault.Invalidf("", "one file of designs at a time, and %d were named, %q first", len(args), args[0])
-		},
-		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			return []string{"toml"}, cobra.ShellCompDirectiveFilterFileExt
-		},
-		RunE: func(cmd *cobra.Command, args []string) error {
-			stop, err := a.fill(args[0], o, cmd.Flags())
-			if stop {
-				*status = Stopped
-			}
-			return err
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return a.fill(args[0], o, cmd.Flags()) },
 	}
-	c.Flags().BoolVar(&o.json, "json", false, "print one JSON object, nothing rounded, units in the names")
-	c.Flags().StringVar(&o.pieces, "pieces", "", "make `N` pieces of the main design, whatever the file says")
-	c.Flags().StringVar(&o.batter, "batter", "", "say what a pot of `G` grams of batter fills, or of a mass with a unit; with --formula")
-	c.Flags().StringVar(&o.formula, "formula", "", "the `ID` of the formula that is in the pot; with --batter")
-	// The ids of the formulas stand in the file that is named before the flag.
-	err := c.RegisterFlagCompletionFunc("formula", func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-		var ids []string
-		if len(args) == 1 && args[0] != "-" {
-			if f, err := a.designs(args[0]); err == nil {
-				for i := range f.Set.Batters {
-					ids = append(ids, f.Set.Batters[i].ID)
-				}
+	aDesignFile.of(c)
+	f := c.Flags()
+	f.BoolVar(&o.json, "json", false, "print one JSON object, nothing rounded, units in the names")
+	f.StringVar(&o.pieces, "pieces", "", "make `N` pieces of the main design, whatever the file says")
+	f.StringVar(&o.batter, "batter", "", "say what a pot of `G` grams of batter fills, or of a mass with a unit; with --formula")
+	f.StringVar(&o.formula, "formula", "", "the `ID` of the formula that is in the pot; with --batter")
+	completes(c, "formula", a.completeFormula)
+	return c
+}
+
+// completeFormula offers the ids of the formulas of the file that is named before
+// the flag.
+func (a *App) completeFormula(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	var ids []string
+	if len(args) == 1 && args[0] != "-" {
+		if d, err := a.designs(&args[0]); err == nil {
+			for i := range d.Set.Batters {
+				ids = append(ids, d.Set.Batters[i].ID)
 			}
 		}
-		return ids, cobra.ShellCompDirectiveNoFileComp
-	})
-	if err != nil {
-		panic(err) // the flag is defined above
 	}
-	return c
+	return ids, cobra.ShellCompDirectiveNoFileComp
 }
 
 // designed is a file of designs that was read.
 type designed struct {
 	*design.File
-	name   string                  // of the file, for faults
 	worked map[string]*soap.Result // the formulas beside it, by the names of their files
 }
 
-// designs reads a file of designs, and the formulas beside it; what a formula's
-// file says beyond its density is judged too.
-func (a *App) designs(name string) (designed, error) {
-	data, err := a.read(name, "a file of designs, as harbour-light.toml")
-	if err != nil {
-		return designed{}, err
-	}
-	dir := filepath.Dir(name)
-	if name == "-" {
-		name, dir = "standard input", "."
-	}
+// designs reads a file of designs and the formulas beside it, which are worked
+// out, since more than their density is judged.
+func (a *App) designs(name *string) (*designed, error) {
 	cat, err := catalogue.Default()
 	if err != nil {
-		return designed{}, err
+		return nil, err
 	}
-	worked := map[string]*soap.Result{}
-	load := func(file string) (float64, error) {
+	dir := filepath.Dir(*name) // that of standard input is here
+	d := &designed{worked: map[string]*soap.Result{}}
+	density := func(file string) (float64, error) {
 		if !filepath.IsLocal(file) {
-			return 0, fault.Invalidf("", "a formula file lies beside this one: write its name alone, as sea-white.toml")
+			return 0, fault.Invalidf("", "A formula file lies beside this one. Write its name alone, such as sea-white.toml.")
 		}
-		data, err := a.read(filepath.Join(dir, file), "a formula file beside this one, as sea-white.toml")
+		data, err := a.read(besideDesign, filepath.Join(dir, file))
 		if err != nil {
 			return 0, err
 		}
@@ -192,23 +174,25 @@ func (a *App) designs(name string) (designed, error) {
 		if err != nil {
 			return 0, err
 		}
-		worked[file] = r
+		d.worked[file] = r
 		return r.Batter.DensityGML, nil
 	}
-	f, err := design.ReadTOML(name, data, load)
+	d.File, err = load(a, aDesignFile, name, func(name string, data []byte) (*design.File, error) {
+		return design.ReadTOML(name, data, density)
+	})
 	if err != nil {
-		return designed{}, err
+		return nil, err
 	}
-	for i, file := range f.Formulas {
-		if r := worked[file]; r != nil {
-			b := &f.Set.Batters[i]
+	for i, file := range d.Formulas {
+		if r := d.worked[file]; r != nil {
+			b := &d.Set.Batters[i]
 			*b = design.BatterOf(b.ID, r, b.PotLossG)
 		}
 	}
-	return designed{f, name, worked}, nil
+	return d, nil
 }
 
-// lye says which of the formula files that are poured weigh would stop: a piece
+// lye says at which of the formula files that are poured weigh would stop: pieces
 // can be counted out of a batter that nobody should make.
 func (d *designed) lye(n *design.Need) []finding.Finding {
 	var out []finding.Finding
@@ -234,46 +218,34 @@ func (d *designed) lye(n *design.Need) []finding.Finding {
 	return out
 }
 
-// fill answers on standard output, and reports that a finding is a stop.
-func (a *App) fill(name string, o filling, flags *pflag.FlagSet) (stop bool, err error) {
+func (a *App) fill(name string, o filling, flags *pflag.FlagSet) error {
 	if err := o.check(flags); err != nil {
-		return false, err
+		return err
 	}
-	f, err := a.designs(name)
+	d, err := a.designs(&name)
 	if err != nil {
-		return false, err
+		return err
 	}
-	n, err := o.need(f.File, flags)
+	n, err := o.need(d.File, flags)
 	if err != nil {
-		fields := map[string]string{"batter_g": "--batter", "formula": "--formula"}
+		ofFlag := map[string]string{"batter_g": "--batter", "formula": "--formula"}
 		if flags.Changed("pieces") {
-			fields["pieces"] = "--pieces"
+			ofFlag["pieces"] = "--pieces"
 		}
 		for _, e := range fault.All(err) {
-			if flag := fields[e.Field]; flag != "" {
+			if flag := ofFlag[e.Field]; flag != "" {
 				e.Field = flag
-			} else if e.Kind != fault.Internal && e.File == "" && !strings.HasPrefix(e.Field, "--") {
-				e.File = f.name
 			}
 		}
-		return false, err
+		return inFile(err, name)
 	}
 	at := finding.Count(n.Findings, finding.Stop)
-	n.Findings = slices.Insert(n.Findings, at, f.lye(n)...)
-	var out []byte
-	if o.json {
-		out, err = filledObject(f.File, n)
-	} else {
-		out = filledTable(f.File, n, o.formula)
-	}
+	n.Findings = slices.Insert(n.Findings, at, d.lye(n)...)
+	err = a.answer(o.json, func() any { return filledObject(d.File, n) }, func(p *page) { p.filled(d.File, n, o.formula) })
 	if err != nil {
-		return false, err
+		return err
 	}
-	if _, err := a.Stdout.Write(out); err != nil {
-		return false, &fault.Error{Message: "the answer could not be written", Err: err}
-	}
-	worst, _ := finding.Worst(n.Findings)
-	return worst == finding.Stop, nil
+	return stopped(n.Findings)
 }
 
 // check refuses flags that do not go together, before any file is read.
@@ -281,11 +253,11 @@ func (o *filling) check(flags *pflag.FlagSet) error {
 	pieces, batter, formula := flags.Changed("pieces"), flags.Changed("batter"), flags.Changed("formula")
 	switch {
 	case pieces && batter:
-		return fault.Invalidf("--batter", "a run is counted in pieces or goes from a pot of batter: leave one of the two out")
+		return fault.Invalidf("--batter", "A run is counted in pieces or goes from a pot of batter. Leave one of the two out.")
 	case batter && !formula:
-		return fault.Invalidf("--formula", "it is not said what is in the pot: write --formula with the id of a formula of the file")
+		return fault.Invalidf("--formula", "Say what is in the pot: write --formula with the id of a formula of the file.")
 	case formula && !batter:
-		return fault.Invalidf("--batter", "it is not said how much is in the pot: write --batter with its mass, as --batter 1500")
+		return fault.Invalidf("--batter", "Say how much is in the pot: write --batter with its mass, such as --batter 1500.")
 	}
 	return nil
 }
@@ -304,11 +276,11 @@ func (o *filling) need(f *design.File, flags *pflag.FlagSet) (*design.Need, erro
 	if flags.Changed("pieces") {
 		n, err := strconv.Atoi(strings.TrimSpace(o.pieces))
 		if err != nil {
-			return nil, fault.Invalidf("--pieces", "%.32q will not do: write a whole number of pieces, as 36", o.pieces)
+			return nil, fault.Invalidf("--pieces", "%.32q cannot be used. Write a whole number of pieces, such as 36.", o.pieces)
 		}
 		pieces = n
 	} else if pieces == 0 {
-		return nil, fault.Invalidf("pieces", "it is not said how many pieces: write pieces = 12 into the file, or --pieces 12")
+		return nil, fault.Invalidf("pieces", "Say how many pieces: write pieces = 12 into the file, or --pieces 12.")
 	}
 	return design.Explode(&f.Set, []design.Want{{Design: f.Main, Pieces: pieces}}, opt)
 }

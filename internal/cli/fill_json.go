@@ -1,17 +1,13 @@
 package cli
 
 import (
-	"bytes"
-	"encoding/json"
-
 	"barwright/design"
-	"barwright/fault"
 	"barwright/finding"
 	"barwright/quantity"
 )
 
 // The object that fill --json prints. Its keys are stable and in this order; units
-// are in the names; nothing is rounded. What there is not is null.
+// are in the names; nothing is rounded. What does not exist is null.
 type (
 	filled struct {
 		Design     string            `json:"design"`
@@ -64,7 +60,7 @@ func pieces(n *design.Need) int {
 	return sum
 }
 
-// items are the things to set out, each once, strewn and wrapped together.
+// items are the things to set out, each once, for sprinkles and wraps together.
 func items(n *design.Need) []filledItem {
 	out := []filledItem{}
 	at := map[string]int{}
@@ -86,18 +82,15 @@ func items(n *design.Need) []filledItem {
 	return out
 }
 
-// filledObject is the JSON of a need.
-func filledObject(f *design.File, n *design.Need) ([]byte, error) {
+// filledObject is a need, for JSON.
+func filledObject(f *design.File, n *design.Need) filled {
 	o := filled{Design: f.Main, Pieces: pieces(n), Cavities: []filledCavity{}, PerPiece: []filledPart{}, Batches: []filledBatch{},
-		Embeds: []filledEmbed{}, Items: items(n), LeftG: n.LeftG, Findings: append([]finding.Finding{}, n.Findings...)}
+		Embeds: []filledEmbed{}, Items: items(n), PieceMassG: pieceG(f, n), LeftG: n.LeftG, Findings: append([]finding.Finding{}, n.Findings...)}
 	for _, c := range n.Cavities {
 		o.Cavities = append(o.Cavities, filledCavity{c.Mould, c.VolumeML, c.Needed, c.Rounds})
 	}
 	for i := range n.Pieces {
 		p := &n.Pieces[i]
-		if p.Design == f.Main {
-			o.PieceMassG = p.PieceG
-		}
 		for _, q := range p.Parts {
 			part := filledPart{Design: p.Design, Part: q.Part, Kind: q.Kind, VolumeML: q.VolumeML, MassG: q.MassG}
 			if q.Formula != "" {
@@ -112,12 +105,5 @@ func filledObject(f *design.File, n *design.Need) ([]byte, error) {
 	for _, e := range n.Embeds {
 		o.Embeds = append(o.Embeds, filledEmbed{e.Design, e.Pieces})
 	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	if err := e.Encode(o); err != nil {
-		return nil, &fault.Error{Message: "the sums gave a number that is none: please report this file", Err: err}
-	}
-	return b.Bytes(), nil
+	return o
 }

@@ -3,28 +3,24 @@ package cli
 import (
 	"fmt"
 	"strconv"
-	"unicode/utf8"
 
 	"barwright/design"
-	"barwright/finding"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
-// filledTable is a need for people, in the order of the hand: what is cast first,
-// what to make, what to set out, what goes where, and what is in one piece. pot is
-// the id of the formula in a pot that was given.
-func filledTable(f *design.File, n *design.Need, pot string) []byte {
-	p := &page{}
+// filled is a need for people, in the order of the work: what to cast first, what
+// to make, what to set out, what goes where, and what is in one piece. pot is the
+// id of the formula in a pot that was given.
+func (p *page) filled(f *design.File, n *design.Need, pot string) {
 	name := f.Name
 	if name == "" {
 		name = f.Main
 	}
 	p.say(0, 0, name)
 	made := pieces(n)
-	p.say(0, 0, fmt.Sprintf("%s of %s, %s each as poured", many(made, "piece", "pieces"), f.Main, grams(pieceG(f, n))))
-	if counted := finding.Count(n.Findings, finding.Stop); counted > 0 {
-		p.say(0, 0, fmt.Sprintf("STOP: %s below.", many(counted, "finding says stop", "findings say stop")))
-	}
+	p.say(0, 0, fmt.Sprintf("%s of %s, %s each as poured", words.Count(made, "piece", "pieces"), f.Main, grams(pieceG(f, n))))
+	p.stop(n.Findings)
 	p.castFirst(n)
 	p.toMake(n)
 	p.setOut(n)
@@ -37,7 +33,6 @@ func filledTable(f *design.File, n *design.Need, pot string) []byte {
 		p.takers(f, n, pot)
 	}
 	p.findings(n.Findings)
-	return []byte(p.b.String())
 }
 
 func grams(g float64) string { return quantity.Mass(g, quantity.Gram, 0.1) }
@@ -51,15 +46,6 @@ func pieceG(f *design.File, n *design.Need) float64 {
 		}
 	}
 	return 0
-}
-
-// column is how wide the numbers of a list are.
-func column[T any](list []T, number func(T) string) int {
-	w := 0
-	for _, x := range list {
-		w = max(w, utf8.RuneCountInString(plain.Replace(number(x))))
-	}
-	return w
 }
 
 func (p *page) castFirst(n *design.Need) {
@@ -133,7 +119,7 @@ func (p *page) pour(n *design.Need) {
 		if s.ToPct.Known {
 			note += ", to " + quantity.Percent(s.ToPct.V, 1)
 		}
-		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, many(s.Cavities, "cavity", "cavities"), s.Mould, grams(s.TotalG)), note)
+		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, words.Count(s.Cavities, "cavity", "cavities"), s.Mould, grams(s.TotalG)), note)
 	}
 }
 
@@ -151,7 +137,7 @@ func (p *page) fillMoulds(f *design.File, n *design.Need) {
 				at = f.Set.Moulds[i].All()
 			}
 		}
-		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each", fmt.Sprintf("%d stand at once: %s", at, many(c.Rounds, "round", "rounds")))
+		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each", fmt.Sprintf("%d stand at once: %s", at, words.Count(c.Rounds, "round", "rounds")))
 	}
 }
 
@@ -199,7 +185,7 @@ func (p *page) onePiece(n *design.Need, f *design.File) {
 	}
 }
 
-// takers says which moulds of the file would take the rest, three at most.
+// takers says which moulds of the file would take the rest: three at most.
 func (p *page) takers(f *design.File, n *design.Need, pot string) {
 	if !(n.LeftG.V > 0) {
 		return
@@ -209,7 +195,7 @@ func (p *page) takers(f *design.File, n *design.Need, pot string) {
 		list = list[:3]
 	}
 	for _, t := range list {
-		s := fmt.Sprintf("It fills %s of %s", many(t.Cavities, "cavity", "cavities"), t.Mould)
+		s := fmt.Sprintf("It fills %s of %s", words.Count(t.Cavities, "cavity", "cavities"), t.Mould)
 		if t.Cavities == 0 {
 			s = fmt.Sprintf("It fills one cavity of %s to %s", t.Mould, quantity.Percent(t.LastPct, 0))
 		} else if t.LastPct > 0 {

@@ -1,16 +1,12 @@
 package cli
 
 import (
-	"bytes"
-	"encoding/json"
-
-	"barwright/fault"
 	"barwright/forecast"
 	"barwright/quantity"
 )
 
 // The object that forecast --json prints. Its keys are stable and in this order;
-// nothing is rounded. What there is not is null.
+// nothing is rounded. What does not exist is null.
 type (
 	forecasted struct {
 		Format string            `json:"format"`
@@ -33,10 +29,10 @@ type (
 		MASE   quantity.Maybe  `json:"mase"`
 	}
 	forecastWeek struct {
-		Week forecast.Day `json:"week"` // Monday
-		Mean float64      `json:"mean"`
-		P10  int          `json:"p10"`
-		P90  int          `json:"p90"`
+		Week quantity.Date `json:"week"` // Monday
+		Mean float64       `json:"mean"`
+		P10  int           `json:"p10"`
+		P90  int           `json:"p90"`
 	}
 	forecastSafety struct {
 		LeadWeeks    int     `json:"lead_weeks"`
@@ -46,8 +42,8 @@ type (
 	}
 )
 
-// forecastObject is the JSON of a forecast.
-func forecastObject(results []forecast.Result) ([]byte, error) {
+// forecastObject is a forecast, for JSON.
+func forecastObject(results []forecast.Result) forecasted {
 	o := forecasted{Format: "sales-forecast/1", Series: []forecastProduct{}}
 	for _, r := range results {
 		p := forecastProduct{Product: r.Product, Weeks: r.Weeks, ADI: r.ADI, CV2: r.CV2, Class: r.Class, Candidates: []forecastScore{},
@@ -61,12 +57,5 @@ func forecastObject(results []forecast.Result) ([]byte, error) {
 		}
 		o.Series = append(o.Series, p)
 	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	if err := e.Encode(o); err != nil {
-		return nil, &fault.Error{Message: "the sums gave a number that is none: please report this file", Err: err}
-	}
-	return b.Bytes(), nil
+	return o
 }

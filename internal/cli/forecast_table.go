@@ -6,21 +6,21 @@ import (
 	"unicode/utf8"
 
 	"barwright/forecast"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
-// forecastTable is a forecast for people: of each product when to pour again, by which
-// method and why, and what to expect week by week.
-func forecastTable(name string, sales *forecast.Sales, o forecast.Options, results []forecast.Result) []byte {
-	p := &page{}
+// forecast is a forecast for people: of each product when to pour it again, by
+// which method and why, and what to expect week by week.
+func (p *page) forecast(name string, sales *forecast.Sales, o forecast.Options, results []forecast.Result) {
 	p.say(0, 0, name)
-	p.say(0, 0, fmt.Sprintf("%s, sold up to the week of %s; %s ahead", many(len(results), "product", "products"), sales.Last, many(o.Weeks, "week", "weeks")))
+	p.say(0, 0, fmt.Sprintf("%s, sold up to the week of %s; %s ahead", words.Count(len(results), "product", "products"), sales.Last, words.Count(o.Weeks, "week", "weeks")))
 	for _, r := range results {
 		p.head(r.Product)
-		p.say(2, 2, fmt.Sprintf("%s, %s%s.", many(r.Weeks, "week", "weeks"), r.Class, rate(r)))
+		p.say(2, 2, fmt.Sprintf("%s, %s%s.", words.Count(r.Weeks, "week", "weeks"), r.Class, rate(r)))
 		p.say(2, 2, r.Reason)
 		p.say(2, 2, fmt.Sprintf("Pour again at %s on hand and in cure: %s wanted in %s, and %s against chance (%s).",
-			quantity.Number(float64(r.Safety.ReorderLevel), 0), quantity.Number(r.Safety.Mean, 0), many(o.LeadWeeks+o.ReviewWeeks, "week", "weeks"),
+			quantity.Number(float64(r.Safety.ReorderLevel), 0), quantity.Number(r.Safety.Mean, 0), words.Count(o.LeadWeeks+o.ReviewWeeks, "week", "weeks"),
 			quantity.Number(r.Safety.Stock, 0), quantity.Percent(r.Safety.ServicePct, percentDecimals(r.Safety.ServicePct))))
 		p.b.WriteString("\n")
 		means, lows := len("expected"), 0
@@ -38,7 +38,6 @@ func forecastTable(name string, sales *forecast.Sales, o forecast.Options, resul
 				right(quantity.Number(float64(w.P10), 0), lows), plain.Replace(quantity.Number(float64(w.P90), 0)), own)
 		}
 	}
-	return []byte(p.b.String())
 }
 
 // right is a number at the right of a column.

@@ -7,57 +7,58 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"barwright/internal/words"
+	"barwright/planner"
 	"barwright/quantity"
 	"barwright/season"
 )
 
-// seasonTable is a season planned, for people: week by week what is poured and
-// what runs out, then how good that is.
-func seasonTable(in *season.Instance, pl *planned, pins season.Pins, o seasoning) []byte {
-	p := &page{}
-	p.say(0, 0, in.Name)
-	p.say(0, 0, fmt.Sprintf("%s, %s, %s; day 0 is the Monday of week 0", many(in.Weeks, "week", "weeks"),
-		many(len(in.BenchDays), "bench day", "bench days"), many(len(in.Items), "item", "items")))
-	p.say(0, 0, pl.verdict())
-	if !pl.found {
-		return []byte(p.b.String())
+// season is a season planned, for people: week by week what is poured and what
+// runs out, and how good that is.
+func (p *page) season(d *seasonAnswer) {
+	p.say(0, 0, d.in.Name)
+	p.say(0, 0, fmt.Sprintf("%s, %s, %s; day 0 is the Monday of week 0", words.Count(d.in.Weeks, "week", "weeks"),
+		words.Count(len(d.in.BenchDays), "bench day", "bench days"), words.Count(len(d.in.Items), "item", "items")))
+	p.say(0, 0, verdict(d))
+	if !d.Status.Found() {
+		return
 	}
-	p.weeks(in, pl)
-	p.costs(pl)
-	if o.explain {
-		p.why(in, pl.reasons, pins)
-		p.misses(in, pl.missed)
+	p.weeks(d)
+	p.costs(d)
+	if d.explain {
+		p.why(d)
+		p.misses(d)
 	}
-	if pl.against != nil {
-		p.against(in, pl.name, pl.against, pl.breaks)
+	if d.against != nil {
+		p.against(d)
 	}
-	return []byte(p.b.String())
 }
 
 // verdict says how good the plan is proved to be.
-func (pl *planned) verdict() string {
-	cost, bound := quantity.Number(pl.cost, 2), quantity.Number(pl.bound, 2)
-	gap, ok := pl.gap()
-	switch status := pl.status(); {
-	case status == "infeasible":
+func verdict(d *seasonAnswer) string {
+	cost, bound := quantity.Number(d.Best.V, 2), quantity.Number(d.Bound.V, 2)
+	switch d.Status {
+	case planner.Infeasible:
 		return "No plan can keep what is fixed and forbidden: take one of the pins out."
-	case status == "unknown":
+	case planner.Unknown:
 		return "No plan that keeps what is fixed and forbidden was found in this time: give it more, or take one of the pins out."
-	case status == "optimal":
+	case planner.Optimal:
 		return fmt.Sprintf("This plan costs %s, and no plan costs less: that is proved.", cost)
-	case ok:
-		return fmt.Sprintf("This plan costs %s, and no plan costs less than %s: it is at most %s from perfect.", cost, bound, quantity.Percent(gap, 1))
+	}
+	if gap := d.Gap(); gap.Known {
+		return fmt.Sprintf("This plan costs %s, and no plan costs less than %s: it is at most %s from perfect.", cost, bound, quantity.Percent(gap.V, 1))
 	}
 	return fmt.Sprintf("This plan costs %s. How near that is to perfect was not proved in this time.", cost)
 }
 
 // weeks writes the weeks in which something is poured or runs out.
-func (p *page) weeks(in *season.Instance, pl *planned) {
+func (p *page) weeks(d *seasonAnswer) {
+	in := d.in
 	pours := map[int][]season.Pour{}
-	for _, x := range pl.plan {
+	for _, x := range d.Plan {
 		pours[x.Day] = append(pours[x.Day], x)
 	}
-	quiet := -1 // first of the weeks of which there is nothing to say
+	quiet := -1 // the first of the weeks that there is nothing to say about
 	hush := func(w int) {
 		switch {
 		case quiet < 0:
@@ -71,11 +72,11 @@ func (p *page) weeks(in *season.Instance, pl *planned) {
 	for w := range in.Weeks {
 		var days []int
 		for j := range in.BenchDays {
-			if d := in.BenchDays[j].Day; d/7 == w && len(pours[d]) > 0 {
+			if day := in.BenchDays[j].Day; day/7 == w && len(pours[day]) > 0 {
 				days = append(days, j)
 			}
 		}
-		missing := shortIn(in, pl, w)
+		missing := shortIn(d, w)
 		if len(days) == 0 && len(missing) == 0 {
 			if quiet < 0 {
 				quiet = w
@@ -91,7 +92,7 @@ func (p *page) weeks(in *season.Instance, pl *planned) {
 				what = append(what, fmt.Sprintf("%d × %s", x.Batches, in.Items[x.Item].Name))
 			}
 			first := fmt.Sprintf("  %s, day %d: ", weekdays[b.Day%7], b.Day)
-			p.wrap(first, utf8.RuneCountInString(first), fmt.Sprintf("%s (%d of %d min)", strings.Join(what, ", "), pl.result.Minutes[j], b.Minutes))
+			p.wrap(first, utf8.RuneCountInString(first), fmt.Sprintf("%s (%d of %d min)", strings.Join(what, ", "), d.Result.Minutes[j], b.Minutes))
 		}
 		for _, m := range missing {
 			p.say(2, 2, m)
@@ -103,10 +104,10 @@ func (p *page) weeks(in *season.Instance, pl *planned) {
 var weekdays = [...]string{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"}
 
 // shortIn says what runs out in a week.
-func shortIn(in *season.Instance, pl *planned, w int) []string {
+func shortIn(d *seasonAnswer, w int) []string {
 	var out []string
-	for i := range in.Items {
-		it, f := &in.Items[i], &pl.result.Flows[i]
+	for i := range d.in.Items {
+		it, f := &d.in.Items[i], &d.Result.Flows[i]
 		if it.Component {
 			continue
 		}
@@ -121,13 +122,66 @@ func shortIn(in *season.Instance, pl *planned, w int) []string {
 }
 
 // costs writes what the plan costs, part by part, and what is left at the end.
-func (p *page) costs(pl *planned) {
+func (p *page) costs(d *seasonAnswer) {
 	p.head("What it costs")
-	parts := pl.result.Cost.Parts()
+	parts := d.Result.Cost.Parts()
 	parts = slices.DeleteFunc(parts, func(c season.CostPart) bool { return math.Abs(c.Value) < 0.005 })
-	numbers := len(plain.Replace(quantity.Number(pl.cost, 2)))
+	numbers := len(plain.Replace(quantity.Number(d.Best.V, 2)))
 	for _, c := range parts {
 		p.row(quantity.Number(c.Value, 2), numbers, c.Words, "")
 	}
-	p.row(quantity.Number(pl.cost, 2), numbers, "in all", "")
+	p.row(quantity.Number(d.Best.V, 2), numbers, "in all", "")
+}
+
+// why says of every pour what would be missing without it.
+func (p *page) why(d *seasonAnswer) {
+	p.head("Why each pour is there")
+	if len(d.reasons) == 0 {
+		p.say(2, 2, "Nothing is poured.")
+	}
+	for k := range d.reasons {
+		p.say(2, 4, d.reasons[k].Words(d.in, d.pins))
+	}
+}
+
+// misses says what is missing all the same, what binds, and what more of it would
+// be worth.
+func (p *page) misses(d *seasonAnswer) {
+	p.head("What is missing all the same")
+	if len(d.missed) == 0 {
+		p.say(2, 2, "Nothing: all that is asked for is there, and the season ends as it should.")
+		return
+	}
+	for _, w := range season.MissWords(d.in, d.missed) {
+		p.say(2, 4, w)
+	}
+	if slices.ContainsFunc(d.missed, func(m season.Miss) bool { return m.More != nil }) {
+		p.say(2, 2, "A worth is what a plan made anew with that one thing more spares over the whole season.")
+	}
+}
+
+// against says how the plan above differs from another.
+func (p *page) against(d *seasonAnswer) {
+	p.head("Against " + d.name)
+	diff, broken := d.against, d.breaks
+	if len(broken) > 0 {
+		p.say(2, 2, fmt.Sprintf("That plan cannot be kept: %s.", broken[0].Words))
+		if n := len(broken) - 1; n > 0 {
+			p.say(2, 2, fmt.Sprintf("It breaks rules %s more; its cost is not one that can be had.", words.Count(n, "time", "times")))
+		}
+	}
+	if diff.None() {
+		p.say(2, 2, "The two plans pour the same.")
+		return
+	}
+	p.say(2, 4, fmt.Sprintf("That plan costs %s; the one above is %s.", quantity.Number(diff.A.Total(), 2), diff.Words()))
+	for k := range diff.Changes {
+		p.say(2, 4, diff.Changes[k].Words(d.in))
+	}
+	for k := range diff.Shortages {
+		if diff.Shortages[k].Kind != season.BelowSafety {
+			p.say(2, 4, diff.Shortages[k].Words(d.in)+".")
+		}
+	}
+	p.say(2, 2, "Each step is costed after those before it, so they add up.")
 }

@@ -12,6 +12,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"barwright/planner"
 	"barwright/season"
 	"barwright/season/seasoncheck"
 )
@@ -61,6 +62,54 @@ func TestSeasonPrintsWhatTheCheckerFinds(t *testing.T) {
 	}
 }
 
+// A page that asks the planner gets what the command prints.
+func TestSeasonPrintsWhatThePlannerGives(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped with -short: it takes long under the race detector, which sees the same goroutines in the other tests")
+	}
+	data, err := os.ReadFile(quillfen)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := season.Read(quillfen, data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, out, _ := run(t, "", "season", "--json", "--explain", quillfen, "--moves", "100000", "--seed", "5")
+	w := planner.Work{Moves: 100_000, Seed: 5}
+	p := planner.Season(t.Context(), in, season.Pins{}, w, nil)
+	missed := planner.Misses(t.Context(), in, season.Pins{}, p.Plan, w, nil)
+	var r struct {
+		Status     string
+		Cost       float64
+		LowerBound float64 `json:"lower_bound"`
+		GapPct     float64 `json:"gap_pct"`
+		Plan       []season.Pour
+		Misses     []struct {
+			WorthAtLeast float64 `json:"worth_at_least"`
+		}
+	}
+	if err := json.Unmarshal([]byte(out), &r); err != nil {
+		t.Fatal(err)
+	}
+	if r.Status != p.Status.String() || r.Cost != p.Best.V || r.LowerBound != p.Bound.V || r.GapPct != p.Gap().V || len(r.Plan) != len(p.Plan) {
+		t.Errorf("printed %+v, planned %v %+v", r, p.Status, p.Reach)
+	}
+	for i, x := range p.Plan {
+		if r.Plan[i].Day != x.Day || r.Plan[i].Batches != x.Batches {
+			t.Errorf("printed %+v, planned %+v", r.Plan[i], x)
+		}
+	}
+	if len(r.Misses) != len(missed) || len(missed) == 0 {
+		t.Fatalf("%d misses were printed, and %d found", len(r.Misses), len(missed))
+	}
+	for i, m := range missed {
+		if r.Misses[i].WorthAtLeast != m.WorthAtLeast {
+			t.Errorf("printed %+v, found %+v", r.Misses[i], m)
+		}
+	}
+}
+
 // Ctrl-C prints the best so far, with status 0.
 func TestSeasonStopsWhenAsked(t *testing.T) {
 	for _, args := range [][]string{{"--seconds", "3600"}, {"--moves", "900000000000"}, {"--seconds", "3600", "--explain"}} {
@@ -105,7 +154,8 @@ func TestSeasonWhosePinsCannotHold(t *testing.T) {
 	// batches want 50 of 60 minutes apiece.
 	in := write("in.json", `{"format": "season-plan/1", "weeks": 3, "rackSlots": 9, "moulds": [{"id": "loaf", "count": 9}],
  "benchDays": [{"day": 0, "minutes": 60}, {"day": 7, "minutes": 200}], "items": [
- {"id": "bar", "kind": "product", "batchUnits": 9, "mould": "loaf", "mouldDays": 1, "leadDays": 3, "batchMinutes": 10, "maxBatchesPerDay": 1, "demand": [1, 1, 1],
+ {"id": "bar", "kind": "product", "batchUnits": 9, "mould": "loaf", "mouldDays": 1, "leadDays": 3, "batchMinutes": 10, "maxBatchesPerDay": 1,
+  "demand": [1, 1, 1],
   "lostSalePenalty": [3, 3, 3], "bom": [{"component": "red", "unitsPerBatch": 1}, {"component": "blue", "unitsPerBatch": 1}]},
  {"id": "red", "kind": "component", "batchUnits": 9, "mould": "loaf", "mouldDays": 1, "leadDays": 2, "batchMinutes": 50, "maxBatchesPerDay": 1},
  {"id": "blue", "kind": "component", "batchUnits": 9, "mould": "loaf", "mouldDays": 1, "leadDays": 2, "batchMinutes": 50, "maxBatchesPerDay": 1}]}`)
@@ -141,7 +191,7 @@ func TestSeasonRefusesAnotherKindOfFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	status, out, errs := run(t, "", "season", big)
-	if status != Refused || out != "" || !strings.Contains(errs, "the file has 100 MiB, and a season file has 64 at most") {
+	if status != Refused || out != "" || !strings.Contains(errs, "The file has 100 MiB, and a season file may have 64 MiB at most.") {
 		t.Errorf("%d %s%s", status, out, errs)
 	}
 }

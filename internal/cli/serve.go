@@ -12,29 +12,29 @@ import (
 	"barwright/fault"
 )
 
-// Serving is what is asked of a studio that is served.
+// Serving says how to serve a studio.
 type Serving struct {
-	Addr string // HOST:PORT, :PORT or PORT; "" is the usual one
-	Data string // directory of the studio's file; "" is where the platform keeps such
-	DB   string // postgres://… in place of a file; "" is the file
+	Addr string // HOST:PORT, :PORT or PORT; "" for the usual one
+	Data string // directory of the studio's file; "" for where this platform keeps such data
+	DB   string // postgres://… in place of a file; "" for the file
 	Open bool   // open the browser
 	Log  *slog.Logger
 }
 
-// Served is a studio that answers.
+// Served is a studio that is being served.
 type Served struct {
 	URL   string // where, as in http://127.0.0.1:4870
 	Where string // where its records are, for a person
-	// Wait returns when it has stopped and everything is put away.
+	// Wait returns when it has stopped and all its records are written.
 	Wait func() error
 }
 
 func serveFlags(c *cobra.Command, o *Serving) {
-	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, as 127.0.0.1:4870 or 4870; the next free port when it is taken")
+	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, as 127.0.0.1:4870 or 4870; the next free port if it is taken")
 }
 
 func recordFlags(c *cobra.Command, o *Serving) {
-	c.Flags().StringVar(&o.Data, "data", "", "keep the studio in this `DIRECTORY`; where this machine keeps such data when left out")
+	c.Flags().StringVar(&o.Data, "data", "", "keep the studio in this `DIRECTORY`; where this machine keeps such data if left out")
 	c.Flags().StringVar(&o.DB, "db", "", "keep the studio in PostgreSQL at this `URL`, postgres://user@host/database")
 }
 
@@ -63,8 +63,8 @@ func (a *App) demoCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "demo",
 		Short: "Serve a made-up studio to look round in",
-		Long: `Demo serves the Quillfen studio, which is invented, its formulas, moulds and all.
-It is thrown away when it is stopped with Ctrl-C; your own studio is not touched.`,
+		Long: `Demo serves the Quillfen studio, which is invented, with its formulas and moulds.
+It is thrown away when it is stopped with Ctrl-C. Your own studio is not touched.`,
 		Args: noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), a.Demo, o) },
 	}
@@ -77,7 +77,7 @@ It is thrown away when it is stopped with Ctrl-C; your own studio is not touched
 // address stands alone on its line, for a script to read.
 func (a *App) serve(ctx context.Context, start func(context.Context, Serving) (*Served, error), o Serving) error {
 	if o.Data != "" && o.DB != "" {
-		return fault.Invalidf("--db", "a studio is in a directory or in PostgreSQL: leave --data or --db out")
+		return fault.Invalidf("--db", "A studio is in a directory or in PostgreSQL. Leave --data or --db out.")
 	}
 	o.Log = a.logger()
 	s, err := start(ctx, o)
@@ -108,6 +108,6 @@ func OpenBrowser(url string) error {
 	if err := c.Start(); err != nil {
 		return fmt.Errorf("open %s: %w", url, err)
 	}
-	go func() { _ = c.Wait() }() // its end is nobody's concern; only reap it
+	go func() { _ = c.Wait() }() // how the browser ends does not matter, but its process must be collected
 	return nil
 }

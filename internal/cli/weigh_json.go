@@ -1,11 +1,7 @@
 package cli
 
 import (
-	"bytes"
-	"encoding/json"
-
 	"barwright/catalogue"
-	"barwright/fault"
 	"barwright/finding"
 	"barwright/quantity"
 	"barwright/soap"
@@ -95,8 +91,8 @@ type (
 	}
 )
 
-// object is the JSON of a formula worked out.
-func object(r *soap.Result, sf soap.Superfat, found []finding.Finding) ([]byte, error) {
+// weighedObject is a formula worked out, for JSON.
+func weighedObject(r *soap.Result, sf soap.Superfat, found []finding.Finding) weighed {
 	known := func(v float64) quantity.Maybe {
 		if !r.Bar.HasProfile {
 			return quantity.Maybe{}
@@ -139,12 +135,5 @@ func object(r *soap.Result, sf soap.Superfat, found []finding.Finding) ([]byte, 
 	for i, s := range species {
 		o.Bar.Composition[i] = weighedSpecies{s.Name, s.INCI, s.MassG, s.Pct}
 	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	if err := e.Encode(o); err != nil {
-		return nil, &fault.Error{Message: "the sums gave a number that is none: please report this formula", Err: err}
-	}
-	return b.Bytes(), nil
+	return o
 }

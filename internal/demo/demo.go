@@ -31,7 +31,7 @@ const Name = "Quillfen"
 func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, now time.Time, engine string) error {
 	at := now
 	book := studio.New(records, base, func() time.Time { return at }, studio.NewID)
-	there, err := book.Formulas(ctx, "", studio.Slice{Size: 1})
+	there, err := book.Formulas.List(ctx, "", studio.Slice{Size: 1})
 	if err != nil {
 		return err
 	}
@@ -44,11 +44,11 @@ func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, 
 	if err := book.PutSettings(ctx, set); err != nil {
 		return fmt.Errorf("demo: settings: %w", err)
 	}
-	if err := book.PutEntry(ctx, kelpMash()); err != nil {
+	if err := book.PutIngredient(ctx, kelpMash()); err != nil {
 		return fmt.Errorf("demo: ingredient: %w", err)
 	}
 	for _, m := range append(moulds(), small()...) {
-		if _, err := book.PutMould(ctx, m); err != nil {
+		if _, err := book.Moulds.New(ctx, m, ""); err != nil {
 			return fmt.Errorf("demo: mould %s: %w", m.Name, err)
 		}
 	}
@@ -72,29 +72,29 @@ func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, 
 		for i, w := range versions {
 			at = evening(now, set.Location(), w.daysAgo)
 			if i == 0 {
-				v, err := book.NewFormula(ctx, w.formula, w.kept, w.note)
+				v, err := book.Formulas.New(ctx, studio.Formula{Formula: w.formula, Kept: w.kept}, w.note)
 				if err != nil {
 					return fmt.Errorf("demo: %s: %w", w.formula.Name, err)
 				}
-				id = v.FormulaID
+				id = v.ID
 				continue
 			}
-			if _, err := book.Keep(ctx, id, i, w.formula, w.kept, w.note); err != nil {
+			if _, err := book.Formulas.Keep(ctx, id, i, studio.Formula{Formula: w.formula, Kept: w.kept}, w.note); err != nil {
 				return fmt.Errorf("demo: %s, version %d: %w", w.formula.Name, i+1, err)
 			}
 		}
 	}
 	for _, p := range pourings {
 		at = evening(now, set.Location(), p.daysAgo)
-		if err := p.takeDown(ctx, book, cat, set, at); err != nil {
-			return fmt.Errorf("demo: sheet of %s: %w", p.formula, err)
+		if err := p.make(ctx, book, cat, set, at); err != nil {
+			return fmt.Errorf("demo: batch of %s: %w", p.formula, err)
 		}
 	}
 	s := &seeding{book: book, cat: cat, set: set, evening: func(daysAgo int) { at = evening(now, set.Location(), daysAgo) }, now: func() time.Time { return at }}
 	if err := s.keepDesigns(ctx); err != nil {
 		return err
 	}
-	return s.takeRunsDown(ctx)
+	return s.makeRuns(ctx)
 }
 
 // seeding is what designs and runs are kept with, once formulas are.

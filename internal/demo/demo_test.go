@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -54,7 +55,7 @@ func seeded(t *testing.T) (*studio.Studio, *store.Store, *catalogue.Catalogue) {
 func TestTheBookIsWhole(t *testing.T) {
 	ctx := context.Background()
 	book, records, base := seeded(t)
-	page, err := book.Formulas(ctx, "", studio.Slice{Size: 100})
+	page, err := book.Formulas.List(ctx, "", studio.Slice{Size: 100})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,49 +75,49 @@ func TestTheBookIsWhole(t *testing.T) {
 	}
 	worst := map[string]finding.Severity{}
 	for _, f := range page.Items {
-		versions, err := book.Versions(ctx, f.ID)
+		versions, err := book.Formulas.Versions(ctx, f.ID)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for i, v := range versions {
-			if l := v.Formula.Validate(true); len(l) > 0 {
+			if l := v.Doc.Formula.Validate(true); len(l) > 0 {
 				t.Errorf("%s, version %d: %v", f.Name, v.N, l)
 			}
-			if l := v.Formula.CheckIDs(cat); len(l) > 0 {
+			if l := v.Doc.Formula.CheckIDs(cat); len(l) > 0 {
 				t.Errorf("%s, version %d: %v", f.Name, v.N, l)
 			}
 			draws := soap.Draws
-			if v.Formula.Method == formula.Melt {
+			if v.Doc.Formula.Method == formula.Melt {
 				draws = 0 // nothing in it is drawn
 			}
-			if v.Note == "" || v.KeptAt.After(now) || v.Kept.Superfat.Draws != draws {
-				t.Errorf("%s, version %d: note %q, kept %v, %d draws", f.Name, v.N, v.Note, v.KeptAt, v.Kept.Superfat.Draws)
+			if v.Note == "" || v.KeptAt.After(now) || v.Doc.Kept.Superfat.Draws != draws {
+				t.Errorf("%s, version %d: note %q, kept %v, %d draws", f.Name, v.N, v.Note, v.KeptAt, v.Doc.Kept.Superfat.Draws)
 			}
 			if i > 0 && !v.KeptAt.Before(versions[i-1].KeptAt) {
 				t.Errorf("%s: version %d is not older than the next", f.Name, v.N)
 			}
 		}
-		r, err := soap.Work(f.Newest.Formula, cat)
+		r, err := soap.Work(f.Newest.Doc.Formula, cat)
 		if err != nil {
 			t.Fatalf("%s: %v", f.Name, err)
 		}
 		// What was kept is what the sums give: the same seed, the same figures.
-		if got := r.Draw(soap.Draws, soap.Seed); !r.Melts() && got != f.Newest.Kept.Superfat {
-			t.Errorf("%s: kept %+v, worked out %+v", f.Name, f.Newest.Kept.Superfat, got)
+		if got := r.Draw(soap.Draws, soap.Seed); !r.Melts() && got != f.Newest.Doc.Kept.Superfat {
+			t.Errorf("%s: kept %+v, worked out %+v", f.Name, f.Newest.Doc.Kept.Superfat, got)
 		}
-		worst[f.Name], _ = finding.Worst(soap.Findings(r, f.Newest.Kept.Superfat, set.SoapLimits()))
+		worst[f.Name], _ = finding.Worst(soap.Findings(r, f.Newest.Doc.Kept.Superfat, set.SoapLimits()))
 		t.Logf("%-20s %d versions, worst %v, superfat %.2f [%.2f, %.2f], excess %.4f", f.Name, f.Newest.N, worst[f.Name],
-			f.Newest.Kept.Superfat.NominalPct, f.Newest.Kept.Superfat.LowPct, f.Newest.Kept.Superfat.HighPct, f.Newest.Kept.Superfat.Excess)
+			f.Newest.Doc.Kept.Superfat.NominalPct, f.Newest.Doc.Kept.Superfat.LowPct, f.Newest.Doc.Kept.Superfat.HighPct, f.Newest.Doc.Kept.Superfat.Excess)
 	}
 	if got := worst["Fog signal"]; got == finding.Note {
 		t.Errorf("a scent over its limit is only a %v", got)
 	}
 
-	lantern, err := book.Formulas(ctx, "storm lantern", studio.Slice{})
+	lantern, err := book.Formulas.List(ctx, "storm lantern", studio.Slice{})
 	if err != nil || len(lantern.Items) != 1 {
 		t.Fatalf("storm lantern: %v, %v", lantern.Items, err)
 	}
-	f := lantern.Items[0].Newest.Formula
+	f := lantern.Items[0].Newest.Doc.Formula
 	sum := 0.0
 	for _, x := range f.Fats {
 		sum += x.Pct
@@ -124,41 +125,41 @@ func TestTheBookIsWhole(t *testing.T) {
 	if lantern.Items[0].Newest.N != 7 || len(f.Fats) != 6 || f.FatsG != 1620 || f.SuperfatPct != 3 || math.Abs(sum-100) > 1e-9 {
 		t.Errorf("storm lantern is not as it should be: %+v", f)
 	}
-	if v6, err := book.Version(ctx, lantern.Items[0].ID, 6); err != nil || v6.Formula.SuperfatPct != 5 {
+	if v6, err := book.Formulas.Version(ctx, lantern.Items[0].ID, 6); err != nil || v6.Doc.Formula.SuperfatPct != 5 {
 		t.Errorf("version 6: %+v, %v", v6, err)
 	}
 
-	shelf, err := book.Moulds(ctx)
+	shelf, err := book.Moulds.All(ctx)
 	if err != nil {
 		t.Fatal(err)
 	}
 	shapes := map[string]bool{}
 	for _, m := range shelf {
-		v, err := m.Volume()
+		v, err := m.Newest.Doc.Volume()
 		if err != nil {
 			t.Errorf("%s: %v", m.Name, err)
 			continue
 		}
-		for _, f := range m.Findings() {
+		for _, f := range m.Newest.Doc.Findings() {
 			if f.Severity != finding.Note {
 				t.Errorf("%s: %s", m.Name, f.Message)
 			}
 		}
-		shapes[m.Shape.String()] = true
+		shapes[m.Newest.Doc.Shape.String()] = true
 		t.Logf("%-22s %v mL", m.Name, v)
 	}
 	if len(shapes) < 5 {
 		t.Errorf("moulds of %d shapes only", len(shapes))
 	}
-	if own, err := book.Entries(ctx); err != nil || len(own) != 1 {
+	if own, err := book.Ingredients(ctx); err != nil || len(own) != 1 {
 		t.Errorf("own ingredients: %v, %v", own, err)
 	}
 
-	sheets, err := book.Sheets(ctx, "", studio.Slice{})
+	sheets, err := book.Runs(ctx, studio.RunsOf{Alone: true}, studio.Slice{})
 	if err != nil || sheets.Total != 3 {
 		t.Fatalf("%d sheets, %v", sheets.Total, err)
 	}
-	last, err := book.Sheet(ctx, sheets.Items[0].Code)
+	last, err := book.Run(ctx, sheets.Items[0].Code)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -167,8 +168,8 @@ func TestTheBookIsWhole(t *testing.T) {
 		t.Fatal(err)
 	}
 	// 36 lighthouses of 111.37 mL and 3 % over: the batter that the sheet weighs.
-	if want := 36 * 111.373 * 1.03; last.FormulaName != "Storm lantern" || last.N != 6 || math.Abs(onBench.Batter.VolumeML-want) > 0.002*want {
-		t.Errorf("%s, version %d, %.1f mL; want %.1f", last.FormulaName, last.N, onBench.Batter.VolumeML, want)
+	if want := 36 * 111.373 * 1.03; last.Batches[0].FormulaName != "Storm lantern" || last.Batches[0].FormulaN != 6 || math.Abs(onBench.Batter.VolumeML-want) > 0.002*want {
+		t.Errorf("%s, version %d, %.1f mL; want %.1f", last.Batches[0].FormulaName, last.Batches[0].FormulaN, onBench.Batter.VolumeML, want)
 	}
 
 	err = demo.Seed(ctx, records, base, now, "test")
@@ -183,11 +184,11 @@ func TestTheBookIsWhole(t *testing.T) {
 func TestTheDesignsCanBeBuilt(t *testing.T) {
 	ctx := context.Background()
 	book, _, _ := seeded(t)
-	living, err := book.Designs(ctx, "", studio.Slice{Size: 100})
+	living, err := book.Designs.List(ctx, "", studio.Slice{Size: 100})
 	if err != nil {
 		t.Fatal(err)
 	}
-	away, err := book.DesignsPutAway(ctx, "", studio.Slice{Size: 100})
+	away, err := book.Designs.ListArchived(ctx, "", studio.Slice{Size: 100})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -197,12 +198,12 @@ func TestTheDesignsCanBeBuilt(t *testing.T) {
 	kinds, methods := map[design.Kind]bool{}, map[formula.Method]bool{}
 	several, embeds := 0, map[string]int{}
 	for i, d := range append(living.Items, away.Items...) {
-		versions, err := book.DesignVersions(ctx, d.ID)
+		versions, err := book.Designs.Versions(ctx, d.ID)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for k, v := range versions {
-			if l := v.Design.Validate(true); len(l) > 0 {
+			if l := v.Doc.Validate(true); len(l) > 0 {
 				t.Errorf("%s, version %d: %v", d.Name, v.N, l)
 			}
 			if v.Note == "" || v.KeptAt.After(now) || k > 0 && !v.KeptAt.Before(versions[k-1].KeptAt) {
@@ -228,10 +229,10 @@ func TestTheDesignsCanBeBuilt(t *testing.T) {
 		if draft := i >= len(living.Items); (worst == finding.Stop) != draft {
 			t.Errorf("%s: worst %v: %v", d.Name, worst, n.Findings)
 		}
-		for _, p := range d.Newest.Design.Parts {
+		for _, p := range d.Newest.Doc.Parts {
 			kinds[p.Kind] = true
 			if p.Kind.Batter() {
-				methods[g.Formulas[p.Formula].Formula.Method] = true
+				methods[g.Formulas[p.Formula].Doc.Formula.Method] = true
 			}
 			if p.Kind == design.Embed && i < len(living.Items) {
 				embeds[p.Design]++
@@ -249,9 +250,12 @@ func TestTheDesignsCanBeBuilt(t *testing.T) {
 		t.Error("no embed goes into two designs")
 	}
 
-	runs, err := book.Runs(ctx, studio.Slice{})
-	if err != nil || runs.Total != 3 {
+	runs, err := book.Runs(ctx, studio.RunsOf{}, studio.Slice{})
+	if err != nil || runs.Total != 6 {
 		t.Fatalf("%d runs, %v", runs.Total, err)
+	}
+	if n := len(slices.DeleteFunc(slices.Clone(runs.Items), studio.Run.Alone)); n != 3 {
+		t.Fatalf("%d runs of designs, want 3", n)
 	}
 	last, err := book.Run(ctx, runs.Items[0].Code)
 	if err != nil {
@@ -275,8 +279,8 @@ func TestTheDesignsCanBeBuilt(t *testing.T) {
 		}
 		lamp := math.Pi / 12 * (16*16 + 16*12 + 12*12) * 20 / 1000 * 0.94
 		want := 36*(0.8*111.373-lamp)*1.03*g.Results[b.FormulaID].Batter.DensityGML + 12
-		if math.Abs(b.MassG-want) > 0.002*want {
-			t.Errorf("the towers take %.1f g; want %.1f", b.MassG, want)
+		if math.Abs(b.Mass.Grams()-want) > 0.002*want {
+			t.Errorf("the towers take %.1f g; want %.1f", b.Mass.Grams(), want)
 		}
 	}
 }

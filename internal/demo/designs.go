@@ -8,14 +8,13 @@ import (
 	"barwright/formula"
 	"barwright/mould"
 	"barwright/quantity"
-	"barwright/studio"
 )
 
 // drawing is the history of one design. Its mould, formulas and embeds go by
 // their names, for their ids are given when they are kept.
 type drawing struct {
 	versions []drawn
-	putAway  bool
+	archived bool
 }
 
 type drawn struct {
@@ -176,25 +175,25 @@ func harbourLights() drawing {
 			embed("Lamp", 2, 70, 30, "Side by side."),
 			topping("Night glaze", "Clear", "glaze", 115, after(12*hour, "cold"), ""),
 		}})
-	h.putAway = true
+	h.archived = true
 	return h
 }
 
 // keepDesigns draws all designs up, each at its time.
 func (s *seeding) keepDesigns(ctx context.Context) error {
 	moulds, formulas := map[string]string{}, map[string]string{}
-	shelf, err := s.book.Moulds(ctx)
+	shelf, err := s.book.Moulds.Names(ctx)
 	if err != nil {
 		return err
 	}
 	for _, m := range shelf {
-		moulds[m.Name] = m.Mould.ID
+		moulds[m.Name] = m.ID
 	}
-	pages, err := s.book.Formulas(ctx, "", studio.Slice{Size: 500})
+	written, err := s.book.Formulas.Names(ctx)
 	if err != nil {
 		return err
 	}
-	for _, f := range pages.Items {
+	for _, f := range written {
 		formulas[f.Name] = f.ID
 	}
 	s.designs = map[string]string{}
@@ -207,20 +206,20 @@ func (s *seeding) keepDesigns(ctx context.Context) error {
 				return fmt.Errorf("demo: %s: %w", v.design.Name, err)
 			}
 			if i == 0 {
-				kept, err := s.book.NewDesign(ctx, d, v.note)
+				kept, err := s.book.Designs.New(ctx, d, v.note)
 				if err != nil {
 					return fmt.Errorf("demo: %s: %w", d.Name, err)
 				}
-				id = kept.DesignID
+				id = kept.ID
 				s.designs[d.Name] = id
 				continue
 			}
-			if _, err := s.book.KeepDesign(ctx, id, i, d, v.note); err != nil {
+			if _, err := s.book.Designs.Keep(ctx, id, i, d, v.note); err != nil {
 				return fmt.Errorf("demo: %s, version %d: %w", d.Name, i+1, err)
 			}
 		}
-		if h.putAway {
-			if err := s.book.PutAwayDesign(ctx, id); err != nil {
+		if h.archived {
+			if err := s.book.Designs.Archive(ctx, id); err != nil {
 				return fmt.Errorf("demo: %s: %w", h.versions[0].design.Name, err)
 			}
 		}

@@ -30,20 +30,20 @@ var pourings = []pouring{
 	{"Storm lantern", 6, "Lighthouse, sculpted", 36, 24},
 }
 
-// takeDown keeps the bench sheet of a pouring, worked out as its page would.
-func (p pouring) takeDown(ctx context.Context, book *studio.Studio, cat *catalogue.Catalogue, set studio.Settings, at time.Time) error {
-	found, err := book.Formulas(ctx, p.formula, studio.Slice{Size: 1})
+// make keeps the run of a pouring, worked out as its page would.
+func (p pouring) make(ctx context.Context, book *studio.Studio, cat *catalogue.Catalogue, set studio.Settings, at time.Time) error {
+	found, err := book.Formulas.List(ctx, p.formula, studio.Slice{Size: 1})
 	if err != nil {
 		return err
 	}
 	if len(found.Items) == 0 {
 		return fmt.Errorf("no formula is called %s", p.formula)
 	}
-	v, err := book.Version(ctx, found.Items[0].ID, p.n)
+	v, err := book.Formulas.Version(ctx, found.Items[0].ID, p.n)
 	if err != nil {
 		return err
 	}
-	r, err := soap.Work(v.Formula, cat)
+	r, err := soap.Work(v.Doc.Formula, cat)
 	if err != nil {
 		return err
 	}
@@ -51,13 +51,13 @@ func (p pouring) takeDown(ctx context.Context, book *studio.Studio, cat *catalog
 	var m *mould.Mould
 	fill := mould.Fill{Pct: 100}
 	if p.mould != "" {
-		shelf, err := book.Moulds(ctx)
+		shelf, err := book.Moulds.All(ctx)
 		if err != nil {
 			return err
 		}
 		for i := range shelf {
 			if shelf[i].Name == p.mould {
-				m = &shelf[i].Mould
+				m = &shelf[i].Newest.Doc
 			}
 		}
 		if m == nil {
@@ -69,7 +69,7 @@ func (p pouring) takeDown(ctx context.Context, book *studio.Studio, cat *catalog
 		if err != nil {
 			return err
 		}
-		if r, err = soap.WorkAt(v.Formula, r.SizedByVolume(ml), cat); err != nil {
+		if r, err = soap.WorkAt(v.Doc.Formula, r.SizedByVolume(ml), cat); err != nil {
 			return err
 		}
 	}
@@ -86,7 +86,8 @@ func (p pouring) takeDown(ctx context.Context, book *studio.Studio, cat *catalog
 	if err != nil {
 		return err
 	}
-	_, err = book.TakeDown(ctx, studio.Taking{FormulaID: v.FormulaID, N: v.N, Size: size, Working: working})
+	making := studio.Making{Size: &size, Batches: []studio.Batching{{FormulaID: v.ID, FormulaN: v.N, MassG: sheet.Batter.MassG}}, Working: working}
+	_, err = book.MakeRun(ctx, making)
 	return err
 }
 
@@ -110,18 +111,18 @@ var makings = []making{
 	{pieces: []pieces{{"Lighthouse", 36}}, stock: map[string]int{"Lamp": 44}, daysAgo: 8},
 }
 
-// takeRunsDown keeps the sheets of the runs, worked out as their page would.
-func (s *seeding) takeRunsDown(ctx context.Context) error {
+// makeRuns keeps the runs, worked out as their page would.
+func (s *seeding) makeRuns(ctx context.Context) error {
 	for _, m := range makings {
 		s.evening(m.daysAgo)
-		if err := s.takeRunDown(ctx, m); err != nil {
+		if err := s.makeRun(ctx, m); err != nil {
 			return fmt.Errorf("demo: run of %s: %w", m.pieces[0].design, err)
 		}
 	}
 	return nil
 }
 
-func (s *seeding) takeRunDown(ctx context.Context, m making) error {
+func (s *seeding) makeRun(ctx context.Context, m making) error {
 	var wants []design.Want
 	var ids []string
 	for _, p := range m.pieces {
@@ -155,10 +156,10 @@ func (s *seeding) takeRunDown(ctx context.Context, m making) error {
 	if err != nil {
 		return err
 	}
-	take := g.Taking(n, o, made.Batches)
-	if take.Working, err = json.Marshal(made); err != nil {
+	making := g.Making(n, o, made.Batches)
+	if making.Working, err = json.Marshal(made); err != nil {
 		return err
 	}
-	_, err = s.book.TakeDownRun(ctx, take)
+	_, err = s.book.MakeRun(ctx, making)
 	return err
 }

@@ -8,50 +8,53 @@ import (
 	"barwright/fault"
 )
 
-// CutOptions say how the bar, cut open, is set on the page. The zero value
-// draws it at 210 × 430 px in colour, without leaders.
+// CutOptions say how to show the bar, cut open, on the page. The zero value draws
+// it at 210 × 430 px in colour, without leaders.
 type CutOptions struct {
-	// ID begins every id in the picture and must be unique on the page; "" is "bar".
+	// ID begins every id in the picture and must be unique on the page; "" means
+	// "bar".
 	ID string
 	// Width and Height of the whole picture in px; 0 means 210 and 430.
 	Width, Height float64
 	Variant       Variant
-	// Seed gives the crest; "" takes the bar's name. Give the formula's own id,
-	// so that its bar keeps its crest when it is renamed.
+	// Seed chooses the shape of the crest; "" takes the bar's name. Give the
+	// formula's own id, so that its bar keeps its crest when it is renamed.
 	Seed string
-	// Leaders runs a line from each stratum to its row of the table at the
-	// picture's right; nil draws none, for a phone and for a picture beside text.
+	// Leaders runs a line from each stratum to its row of the table at the right
+	// of the picture. nil draws none; use it on a phone and for a picture beside
+	// text.
 	Leaders *Leaders
-	// Key adds, below the foot, a square that is 1 % of the face. A picture
-	// under 150 px wide has no room for it and leaves it out.
+	// Key adds a square below the foot that is 1 % of the face. A picture under
+	// 150 px wide has no room for it and leaves it out.
 	Key bool
-	// Hidden takes the picture out of what a screen reader says, where the same
-	// words stand beside it.
+	// Hidden hides the picture from screen readers. Use it where the same words
+	// stand beside the picture.
 	Hidden bool
 }
 
-// Leaders say where the rows of the table lie. The table is the legend: its
-// rows have one height, so that a style sheet alone can line it up with the
-// picture, and the first row stands for the topmost stratum.
+// Leaders say where the rows of the table are. The table is the legend. Its rows
+// all have the same height, so that a style sheet alone can line it up with the
+// picture. The first row stands for the topmost stratum.
 type Leaders struct {
-	Top    float64 // of the first row, px from the picture's top: the height of the table's head
-	Pitch  float64 // of the rows, px
+	Top    float64 // of the first row, px from the top of the picture: the height of the table's head
+	Pitch  float64 // px from one row to the next
 	Gutter float64 // width kept for the leaders at the right; 0 means 52
 	// Rows are the strata of the table from its top; nil means Present. A row
 	// whose stratum is not in the bar gets no leader.
 	Rows []Stratum
 }
 
-// The letters of a stratum need this much of it, px.
+// The height in px that a stratum needs for its letters.
 const lettersNeed = 15
 
-// BarCut draws the bar, cut open: its cut face to scale by mass, the doubt of
-// the superfat as a hatch between dashed edges, and the body behind it in ink.
+// BarCut draws the bar, cut open. It shows the cut face to scale by mass, the
+// doubt of the superfat as a hatch between dashed edges, and the body behind it
+// in ink.
 //
-// Each stratum is a <path class="stratum" data-stratum="KEY">, whose area is
-// that stratum's share of all of them. The edge between soap and free fat has
-// the class "superfat-edge", the two ends of its interval "superfat-less" and
-// "superfat-more". The picture carries a title and a sentence with every share.
+// Each stratum is a <path class="stratum" data-stratum="KEY">, and its area is
+// its share of all of them. The edge between soap and free fat has the class
+// "superfat-edge"; the two ends of its interval have "superfat-less" and
+// "superfat-more". The picture carries a title, and a sentence with every share.
 //
 // Errors: fault.Invalid on "shares", "wax", "doubt", "mass" or "size".
 func BarCut(bar Bar, o CutOptions) (string, error) {
@@ -66,7 +69,8 @@ func BarCut(bar Bar, o CutOptions) (string, error) {
 	}
 	l := o.Leaders
 	if l != nil && !(l.Pitch > 0 && l.Pitch <= maxFace && l.Top >= 0 && l.Top <= maxFace && l.Gutter >= 0 && l.Gutter <= maxFace) {
-		return "", fault.Invalidf("leaders", "The rows start at %v px, %v px apart, behind a gutter of %v px; all three must be finite, and the rows apart.", l.Top, l.Pitch, l.Gutter)
+		return "", fault.Invalidf("leaders",
+			"The rows start at %v px, %v px apart, behind a gutter of %v px; all three must be finite, and the rows apart.", l.Top, l.Pitch, l.Gutter)
 	}
 	c := cutting{bar: &bar, o: o, v: o.Variant, id: cleanPrefix(o.ID, "bar")}
 	c.layOut()
@@ -89,14 +93,14 @@ type cutting struct {
 	id   string
 	face *Face
 
-	left, top float64 // where the face's box begins
+	left, top float64 // left top corner of the face's box
 	w, h      float64 // the face's box
-	dx, dy    float64 // how far the body runs back, to the left and upwards
-	fine      float64 // weight of lines beside the full size: 1 down to 0.6
+	dx, dy    float64 // how far the body extends back, to the left and upwards
+	fine      float64 // weight of lines compared with full size: 1 down to 0.6
 	key       float64 // height kept for the key below the foot
 }
 
-// layOut divides the picture. The body runs back to the upper left, so that
+// layOut divides the picture. The body extends back to the upper left, so that
 // leaders have the right side to themselves.
 func (c *cutting) layOut() {
 	gutter := 0.0
@@ -146,7 +150,7 @@ func (c *cutting) onStrata() string {
 	return dayInk
 }
 
-// weight writes a stroke width that follows the size of the picture.
+// weight writes a stroke width that scales with the picture.
 func (c *cutting) weight(px float64) { c.attr("stroke-width", px*c.fine) }
 
 func (c *cutting) draw() {
@@ -174,7 +178,7 @@ func (c *cutting) draw() {
 	c.put(`</svg>`)
 }
 
-// open writes the root with its title and sentence.
+// open writes the root element with its title and its sentence.
 func (c *cutting) open() {
 	c.put(`<svg class="bar-cut`)
 	if c.v == Paper {
@@ -205,9 +209,9 @@ func (c *cutting) open() {
 	c.put(`</desc>`)
 }
 
-// Sentence says in words what the picture shows: every share from the foot to
-// the crest, and the interval of the free fat. The bar must be one that BarCut
-// draws.
+// Sentence says in words what the picture shows: every share from the foot to the
+// crest, and the interval of the free fat. The bar must be one that BarCut can
+// draw.
 func (b *Bar) Sentence() string {
 	var s strings.Builder
 	s.WriteString("Area is mass. From the foot to the crest: ")
@@ -234,15 +238,16 @@ func (b *Bar) Sentence() string {
 		if d.Low < b.Wax {
 			s.WriteString(" The free fat may be as much as " + percent(d.High) + " of the bar, or there may be none and alkali in excess.")
 		} else {
-			s.WriteString(" The free fat may be as little as " + percent(d.Low) + " of the bar and as much as " + percent(d.High) + ", with 95 % chance between.")
+			s.WriteString(" The free fat may be as little as " + percent(d.Low) +
+				" of the bar and as much as " + percent(d.High) + ", with 95 % chance between.")
 		}
 	}
 	s.WriteString(" Not layers: all of it is mixed through.")
 	return s.String()
 }
 
-// percent writes a share for the reader: one decimal, two where one would say
-// nothing, never a zero for what is there.
+// percent writes a share for the reader with one decimal, or with two where one
+// decimal would read 0. It never writes 0 for a share that is there.
 func percent(share float64) string {
 	p := share * 100
 	a := math.Abs(p)
@@ -257,7 +262,7 @@ func percent(share float64) string {
 	return figure(p, 1) + "\u00a0%"
 }
 
-// pt writes the point of the face at its place in the picture.
+// pt writes a point of the face at its position in the picture.
 func (c *cutting) pt(p Point) { c.at(c.left+p.X, c.top+p.Y) }
 
 // forth continues a path along the curve from its second point on.
@@ -302,9 +307,9 @@ func (c *cutting) along(k Curve) {
 	c.forth(k)
 }
 
-// strata draws every stratum in its colour, then again in its pattern with the
-// 0.8 px line that parts it from its neighbours. The path is written once and
-// used twice: a tile with its own ground would show seams.
+// strata draws every stratum in its colour, and then again in its pattern, with
+// the 0.8 px line that separates it from its neighbours. The path is written once
+// and used twice, because a pattern tile with its own ground would show seams.
 func (c *cutting) strata() {
 	c.put(`<g class="strata">`)
 	for i, b := range c.face.Bands {
@@ -315,7 +320,7 @@ func (c *cutting) strata() {
 		c.put(`"/></g>`)
 	}
 	// Patterns and lines come after all colours, so that no neighbour's colour
-	// eats half of a line.
+	// covers half of a line.
 	c.put(`<g stroke="`, c.onStrata(), `" stroke-linejoin="round"`)
 	c.weight(0.8)
 	c.put(`>`)
@@ -365,7 +370,8 @@ func (c *cutting) dash(on, off float64) {
 	c.put(`"`)
 }
 
-// outline draws the cut's own edge, heaviest of all: it is what is nearest.
+// outline draws the edge of the cut. It is the heaviest line because the cut is
+// nearest to the viewer.
 func (c *cutting) outline() {
 	first, last := c.face.Bands[0], c.face.Bands[len(c.face.Bands)-1]
 	c.put(`<path class="cut-outline" fill="none" stroke="`, c.ink(), `" stroke-linejoin="round"`)
@@ -375,18 +381,18 @@ func (c *cutting) outline() {
 	c.put(`"/>`)
 }
 
-// lettering sets two letters in the middle of each stratum that has the height.
+// lettering writes two letters in the middle of each stratum that is high enough.
 func (c *cutting) lettering() {
 	c.put(`<g class="strata-letters" aria-hidden="true">`)
 	for _, b := range c.face.Bands {
 		mid := len(b.Lower) / 2 // pieces is even, so this is an end of a piece
 		lo, hi := b.Lower[mid], b.Upper[mid]
-		// What the letters span must have the height too, not the middle alone.
+		// The whole width of the letters needs this height, not only the middle.
 		least := math.Min(lo.Y-hi.Y, math.Min(b.Lower[mid-3].Y-b.Upper[mid-3].Y, b.Lower[mid+3].Y-b.Upper[mid+3].Y))
 		if least < lettersNeed {
 			continue
 		}
-		// On a slope the letters go where both boundaries leave them the most room.
+		// On a slope the letters go where both boundaries leave the most room.
 		above := math.Max(hi.Y, math.Max(b.Upper[mid-3].Y, b.Upper[mid+3].Y))
 		below := math.Min(lo.Y, math.Min(b.Lower[mid-3].Y, b.Lower[mid+3].Y))
 		size := math.Min(15, math.Max(12, 12+(least-lettersNeed)/12))
@@ -395,8 +401,9 @@ func (c *cutting) lettering() {
 	c.put(`</g>`)
 }
 
-// leaders run from a dot on the face's right side to the rows of the table.
-// Dots stand where the stratum truly is, however thin; only the lines fan out.
+// leaders run from a dot on the right side of the face to the rows of the table.
+// Each dot is at the true place of its stratum, however thin that is; only the
+// lines fan out.
 func (c *cutting) leaders() {
 	l := c.o.Leaders
 	rows := l.Rows
@@ -417,8 +424,8 @@ func (c *cutting) leaders() {
 			}
 		}
 	}
-	// Knees keep 3 px apart, moved as little as possible: first all pushed down,
-	// then the group drawn back by half of what it was pushed.
+	// The bends stay 3.5 px apart and move as little as possible. First they are
+	// all pushed down, then the group is moved back by half of the push.
 	const apart = 3.5
 	for i := 0; i < len(ls); {
 		j := i + 1
@@ -450,7 +457,7 @@ func (c *cutting) leaders() {
 		c.num(end)
 		c.put(`"`)
 		if d.s == FreeFat {
-			c.attr("stroke-width", 1.8) // the superfat is what the picture is about
+			c.attr("stroke-width", 1.8) // the superfat is the subject of the picture
 		} else {
 			c.attr("stroke-width", 0.9)
 		}
@@ -471,9 +478,9 @@ func (c *cutting) leaders() {
 	c.put(`</g>`)
 }
 
-// behind draws the body of the bar in ink: the side it is lit least on, and the
-// crest running back to the far end as a family of profiles, each hiding what
-// lies behind it.
+// behind draws the body of the bar in ink: the side in shadow, and the crest as
+// it runs to the far end. The crest is a series of profiles, each of which hides
+// what is behind it.
 func (c *cutting) behind() {
 	f := c.face
 	front := f.Bands[len(f.Bands)-1].Upper
@@ -498,7 +505,8 @@ func (c *cutting) behind() {
 	ridges := int(math.Max(4, math.Min(11, c.dy/2.6)))
 	c.put(`<g fill="`, c.body(), `" stroke="`, c.ink(), `">`)
 	for i := ridges; i >= 1; i-- {
-		// Ridges close up towards the far end, as they would to the eye.
+		// Ridges are closer together towards the far end, as the eye would see
+		// them.
 		u := float64(i) / float64(ridges)
 		u = 1 - math.Pow(1-u, 1.25)
 		ox, oy := c.left-u*c.dx, c.top-u*c.dy
@@ -526,8 +534,8 @@ func (c *cutting) behind() {
 		c.put(`"/>`)
 	}
 	c.put(`</g>`)
-	// The right shoulder is round, so what is seen of its edge is the line where
-	// it turns away: the tangent that runs along the depth.
+	// The right shoulder is round. So the visible edge is the line where the
+	// shoulder turns out of sight: the tangent parallel to the depth.
 	fx, fy := c.turn(front)
 	bx, by := c.turn(far)
 	c.put(`<path fill="none" stroke="`, c.ink(), `"`)
@@ -539,8 +547,8 @@ func (c *cutting) behind() {
 	c.put(`"/></g>`)
 }
 
-// turn is the point of the curve's right shoulder that stands out furthest
-// across the depth: where the surface turns out of sight.
+// turn is the point of the curve's right shoulder that is furthest out across the
+// depth. There the surface turns out of sight.
 func (c *cutting) turn(k Curve) (x, y float64) {
 	n := len(k) - 1
 	best := math.Inf(-1)
@@ -560,8 +568,8 @@ func (c *cutting) turn(k Curve) (x, y float64) {
 	return x, y
 }
 
-// sideStrokes shades the side with strokes along its depth, uneven as a hand's,
-// longest under the shoulder and at the foot.
+// sideStrokes shades the side with strokes along its depth. They are uneven, as
+// if drawn by hand, and longest under the shoulder and at the foot.
 func (c *cutting) sideStrokes(x, top, foot float64) {
 	r := newSeeded(c.bar.Name + " side")
 	step := 4.2 * math.Max(c.fine, 0.7)
@@ -576,7 +584,7 @@ func (c *cutting) sideStrokes(x, top, foot float64) {
 		u := y / height
 		reach := 0.42 + 0.34*math.Pow(math.Abs(2*u-0.9), 1.6) + r.between(-0.13, 0.13)
 		reach = math.Max(0.2, math.Min(0.93, reach))
-		// From the far edge forwards.
+		// Each stroke starts at the far edge.
 		c.put("M")
 		c.at(x-c.dx*0.985, top+y-c.dy*0.985)
 		c.put("L")
@@ -585,7 +593,7 @@ func (c *cutting) sideStrokes(x, top, foot float64) {
 	c.put(`"/>`)
 }
 
-// shadow lays the bar on a bench: strokes on the ground at its left.
+// shadow makes the bar stand on a bench: strokes on the ground at its left.
 func (c *cutting) shadow() {
 	foot := c.top + c.h
 	corner := math.Min(math.Min(0.075*c.w, 0.05*c.h), 14)

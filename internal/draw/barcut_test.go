@@ -10,9 +10,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// An areaTolerance of 0.2 % of the bar is less than a twentieth of the
-// thinnest stratum that carries letters. What is drawn is in hundredths of a
-// pixel, and lies far within it.
+// An areaTolerance of 0.2 % of the bar is less than a twentieth of the thinnest
+// stratum that carries letters. Drawn coordinates are in hundredths of a pixel,
+// which is much more exact.
 const areaTolerance = 0.002
 
 // checkAreas reads the picture back and compares what it shows with the bar.
@@ -65,14 +65,14 @@ func checkAreas(tb rapid.TB, bar Bar, svg string) {
 		foot = math.Max(foot, p.Y)
 	}
 
-	// Below an edge lies: the polygon between it and the foot of the face's box,
-	// less the two corners that the foot's rounding leaves out, which are the same
-	// for every edge above them.
+	// The area below an edge is the polygon between it and the foot of the face's
+	// box, minus the two corners that the rounded foot leaves out. These are the
+	// same for every edge above them.
 	below := func(edge []Point) float64 {
 		poly := append(append([]Point{}, edge...), Point{edge[len(edge)-1].X, foot}, Point{edge[0].X, foot})
 		return area(poly)
 	}
-	lowest := outline[0] // its first half is the foot's own line, left to right
+	lowest := outline[0] // its first half is the line of the foot, left to right
 	var footLine []Point
 	for _, p := range lowest {
 		if len(footLine) > 0 && p.X < footLine[len(footLine)-1].X-1e-9 {
@@ -80,7 +80,7 @@ func checkAreas(tb rapid.TB, bar Bar, svg string) {
 		}
 		footLine = append(footLine, p)
 	}
-	// The last of these may already stand on the right side; drop it.
+	// The last of these may already be on the right side; drop it.
 	for n := len(footLine); n > 1 && footLine[n-1].X == footLine[n-2].X && footLine[n-1].Y < footLine[n-2].Y-3; n = len(footLine) {
 		footLine = footLine[:n-1]
 	}
@@ -143,7 +143,7 @@ func TestAreaIsMass(t *testing.T) {
 	}
 }
 
-// anyBar draws a random composition: some strata missing, some a hair thin.
+// anyBar draws a random composition: some strata are missing, some very thin.
 func anyBar(t *rapid.T) Bar {
 	var b Bar
 	sum := 0.0
@@ -240,7 +240,8 @@ func TestLeadersFindEveryStratumInOrder(t *testing.T) {
 	if n != len(present) || dots != n {
 		t.Errorf("%d leaders and %d dots for %d strata", n, dots, len(present))
 	}
-	// A table with a row for what this bar lacks keeps its leaders in line.
+	// Leaders stay in line when the table has a row for something that this bar
+	// lacks.
 	rows := append([]Stratum{UnknownSoap}, present...)
 	svg, err = BarCut(stormLantern, CutOptions{Width: 256, Height: 560, Leaders: &Leaders{Pitch: 30, Rows: rows}})
 	if err != nil || strings.Count(svg, "<circle") < len(present) || !strings.Contains(svg, "H255") {
@@ -370,7 +371,7 @@ func FuzzBarCut(f *testing.F) {
 		b := Bar{Name: name, Shares: [NumStrata]float64{Slow: slow, Mellow: mellow, FreeFat: free, Water: water, Salts: salts}, Doubt: &Interval{lo, hi}}
 		if sum := slow + mellow + free + water + salts; sum > 0 && !math.IsInf(sum, 0) {
 			for s := range b.Shares {
-				b.Shares[s] /= sum // else nearly every input would be refused
+				b.Shares[s] /= sum // otherwise nearly every input would be refused
 			}
 		}
 		svg, err := BarCut(b, CutOptions{Width: w, Height: h, Key: true, Leaders: legend()})

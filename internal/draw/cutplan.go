@@ -13,21 +13,21 @@ import (
 	"barwright/quantity"
 )
 
-// CutPlanOptions say how a cutting plan is set on the page. The zero value draws
+// CutPlanOptions say how to show a cutting plan on the page. The zero value draws
 // it 420 px wide, in mm.
 type CutPlanOptions struct {
-	ID      string              // begins every id and must be unique on the page; "" is "cut"
-	Width   float64             // px; 0 means 420. From 280 up
-	Length  quantity.LengthUnit // the face of every dimension
+	ID      string              // begins every id and must be unique on the page; "" means "cut"
+	Width   float64             // px, at least 280; 0 means 420
+	Length  quantity.LengthUnit // unit of every dimension
 	Variant Variant
-	Hidden  bool // not said by a screen reader
+	Hidden  bool // hidden from screen readers
 }
 
-// CutPlan draws a block and the bars that are cut from it, to scale: from above,
-// where the topmost layer shows, and below that from the side of the first row.
-// Bars carry their numbers, by their place in c.Bars, as many as there is room
-// for; what is trimmed off and what the blade takes is hatched. c is what
-// m.CutUp gave.
+// CutPlan draws a block and the bars cut from it, to scale. It shows them from
+// above, where the topmost layer is visible, and below that from the side of the
+// first row. Bars carry their numbers, by their place in c.Bars, as far as there
+// is room. What is trimmed off and what the blade takes is hatched. c must come
+// from m.CutUp.
 //
 // All bars of a view are one <path class="bars" data-view="above"> or "side",
 // bar by bar; the data-px-per-mm of the root is its scale.
@@ -57,8 +57,8 @@ type cutPlan struct {
 	sectioning
 	c              *mould.Cutting
 	length         quantity.LengthUnit
-	foot, top      [2]float64 // half of the block along and across, at its foot and where it was filled to, mm
-	sideY, sideEnd float64    // of the view from the side, px
+	foot, top      [2]float64 // half of the block along and across, at its foot and at its fill level, mm
+	sideY, sideEnd float64    // of the side view, px
 }
 
 func (s *cutPlan) layOut() {
@@ -101,7 +101,7 @@ func (s *cutPlan) layOut() {
 		}
 		if len(off) > 0 {
 			words := "trimmed off: " + strings.Join(off, ", ")
-			// Two lines where one would run out of the picture.
+			// Use two lines where one would not fit into the picture.
 			if last := len(off) - 1; last > 0 && left+float64(utf8.RuneCountInString(words))*sectionWords*0.48 > s.o.Width {
 				s.key = append(s.key, sectionKey{"", "trimmed off: " + strings.Join(off[:last], ", ")})
 				words = "and off the " + off[last]
@@ -118,10 +118,10 @@ func (s *cutPlan) layOut() {
 	s.height = math.Ceil(s.keyY + sectionLead*float64(len(s.key)-1) + 8)
 }
 
-// slopes reports that the sides of the block are not upright.
+// slopes reports whether the sides of the block are not upright.
 func (s *cutPlan) slopes() bool { return s.foot != s.top }
 
-// short reports that the slope reaches into a bar: the trims may take all of it.
+// short reports whether the slope reaches into a bar. Trims may remove all of it.
 func (s *cutPlan) short() bool {
 	c := s.c
 	if !s.slopes() || len(c.Along) == 0 || len(c.Across) == 0 || len(c.Layers) == 0 {
@@ -142,7 +142,7 @@ func (s *cutPlan) draw() {
 	var p pen
 	for _, y := range c.Across {
 		for _, x := range c.Along {
-			// The first row is the near one, which the view below shows.
+			// The first row is the nearest one, which the view below shows.
 			l, r := s.x+k*x.FromMM, s.x+k*x.ToMM
 			t, b := s.y+wide-k*y.ToMM, s.y+wide-k*y.FromMM
 			p.polygon(Point{l, b}, Point{l, t}, Point{r, t}, Point{r, b})
@@ -155,7 +155,8 @@ func (s *cutPlan) draw() {
 		if s.foot[0]+s.foot[1] > s.top[0]+s.top[1] {
 			half = s.top
 		}
-		s.put(`<path class="plan-foot" d="`, rectangle(midX-k*half[0], midY-k*half[1], 2*k*half[0], 2*k*half[1]), `" fill="none" stroke="`, s.ink(), `" stroke-width=".9" stroke-dasharray="4 3"/>`)
+		s.put(`<path class="plan-foot" d="`, rectangle(midX-k*half[0], midY-k*half[1], 2*k*half[0], 2*k*half[1]),
+			`" fill="none" stroke="`, s.ink(), `" stroke-width=".9" stroke-dasharray="4 3"/>`)
 	}
 	first := len(c.Bars) - len(c.Along)*len(c.Across)
 	s.numbers(len(c.Along), len(c.Across), func(i, j int) (int, Point) {
@@ -181,7 +182,7 @@ func (s *cutPlan) draw() {
 		x, z := c.Along[i], c.Layers[j]
 		return j*layer + i + 1, at((x.FromMM+x.ToMM)/2-c.LengthMM/2, (z.FromMM+z.ToMM)/2)
 	})
-	// The length of a bar that no slope has shortened, where there is one.
+	// Use the length of a bar that no slope has shortened, if there is one.
 	b := c.Along[len(c.Along)/2]
 	s.levelDim(s.x+k*b.FromMM, s.x+k*b.ToMM, s.sideEnd+12, s.sideEnd, true, b.Len())
 	s.uprightDim(s.sideY, s.sideEnd, s.x+long+sectionOff, s.x+long, c.LevelMM)
@@ -190,7 +191,8 @@ func (s *cutPlan) draw() {
 	s.put(`</svg>`)
 }
 
-// sloped is a bar seen from the side, cut off where the block ends.
+// sloped is the outline of a bar seen from the side, cut off where the block
+// ends.
 func (s *cutPlan) sloped(l, r float64, z mould.Band, at func(x, z float64) Point) []Point {
 	h := s.c.LevelMM
 	half := func(z float64) float64 { return s.foot[0] + (s.top[0]-s.foot[0])*z/h }
@@ -213,7 +215,7 @@ func (s *cutPlan) sloped(l, r float64, z mould.Band, at func(x, z float64) Point
 	return out
 }
 
-// polygon writes a closed run of points.
+// polygon writes a closed series of points.
 func (p *pen) polygon(points ...Point) {
 	for i, q := range points {
 		if i == 0 {
@@ -232,8 +234,8 @@ func rectangle(x, y, w, h float64) string {
 	return string(p.b)
 }
 
-// waste draws the whole block hatched: the bars then lie on it, and what shows
-// between and round them is lost.
+// waste draws the whole block hatched. The bars are drawn on top of it, so what
+// remains visible between and around them is what is lost.
 func (s *cutPlan) waste(d string) {
 	if s.o.Variant != Paper {
 		s.put(`<path class="draw-block" d="`, d, `" fill="var(--rule,#CDC1AB)" fill-opacity=".45"/>`)
@@ -249,8 +251,9 @@ func (s *cutPlan) bars(view, d string) {
 	s.put(`<path class="bars" data-view="`, view, `" d="`, d, `" fill="`, leaf, `" stroke="`, s.ink(), `" stroke-width="1" stroke-linejoin="round"/>`)
 }
 
-// numbers sets the number of every bar into it; where they would run into one
-// another, those of the first and the last alone, on a ground of their own.
+// numbers writes the number of every bar into it. Where the numbers would
+// overlap, only those of the first and the last bar are written, each on a ground
+// of its own.
 func (s *cutPlan) numbers(across, down int, of func(i, j int) (int, Point)) {
 	greatest, a := of(across-1, down-1)
 	first, b := of(0, 0)
@@ -280,7 +283,7 @@ func (s *cutPlan) numbers(across, down int, of func(i, j int) (int, Point)) {
 	}
 }
 
-// tell says the picture in words.
+// tell describes the picture in words.
 func (s *cutPlan) tell() string {
 	c := s.c
 	var b strings.Builder

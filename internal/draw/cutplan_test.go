@@ -22,11 +22,15 @@ var cutSamples = []struct {
 	pct  float64
 	o    CutPlanOptions
 }{
-	{"cut-loaf", withCut(shaped(mould.Cuboid, "Long loaf", 250, 80, 65), mould.Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 1, EndMM: 5}), 80, CutPlanOptions{}},
-	{"cut-slab", withCut(shaped(mould.Cuboid, "Kelp slab", 400, 300, 60), mould.Cut{Along: 6, Across: 5, Layers: 2, KerfMM: 2, EndMM: 6, SideMM: 4, TopMM: 3}), 95, CutPlanOptions{Width: 520, Length: quantity.Inch}},
-	{"cut-tin", withCut(shaped(mould.TaperedBox, "Tapered <tin> & lid", 250, 90, 230, 80, 70), mould.Cut{Along: 9, Across: 1, Layers: 1}), 85, CutPlanOptions{Width: 300}},
+	{"cut-loaf", withCut(shaped(mould.Cuboid, "Long loaf", 250, 80, 65), mould.Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 1, EndMM: 5}),
+		80, CutPlanOptions{}},
+	{"cut-slab", withCut(shaped(mould.Cuboid, "Kelp slab", 400, 300, 60),
+		mould.Cut{Along: 6, Across: 5, Layers: 2, KerfMM: 2, EndMM: 6, SideMM: 4, TopMM: 3}), 95, CutPlanOptions{Width: 520, Length: quantity.Inch}},
+	{"cut-tin", withCut(shaped(mould.TaperedBox, "Tapered <tin> & lid", 250, 90, 230, 80, 70), mould.Cut{Along: 9, Across: 1, Layers: 1}),
+		85, CutPlanOptions{Width: 300}},
 	{"cut-many", withCut(shaped(mould.Cuboid, "Sticks", 500, 200, 50), mould.Cut{Along: 40, Across: 8, Layers: 2, KerfMM: .5}), 90, CutPlanOptions{Width: 300}},
-	{"cut-paper", withCut(shaped(mould.TaperedBox, "Pyramid foot", 200, 60, 260, 110, 60), mould.Cut{Along: 4, Across: 2, Layers: 1, KerfMM: 3, EndMM: 33, SideMM: 20, TopMM: 5}), 100, CutPlanOptions{Variant: Paper}},
+	{"cut-paper", withCut(shaped(mould.TaperedBox, "Pyramid foot", 200, 60, 260, 110, 60),
+		mould.Cut{Along: 4, Across: 2, Layers: 1, KerfMM: 3, EndMM: 33, SideMM: 20, TopMM: 5}), 100, CutPlanOptions{Variant: Paper}},
 }
 
 func cutOf(t rapid.TB, m mould.Mould, pct float64, o CutPlanOptions) (string, mould.Cutting) {
@@ -69,7 +73,7 @@ func TestCutPlansKeepTheirFrame(t *testing.T) {
 	if !strings.Contains(svg, "Tapered &lt;tin&gt; &amp; lid: the cutting plan") || !strings.Contains(svg, "outer bars lack") {
 		t.Error("a tapered plan does not say its name and its slope")
 	}
-	// Where the trims take all of the slope, no bar lacks any of it.
+	// Where the trims take the whole slope, no bar lacks any of it.
 	square := cutSamples[2].m
 	cut := *square.Cut
 	cut.EndMM, cut.SideMM = 12, 12
@@ -82,8 +86,8 @@ func TestCutPlansKeepTheirFrame(t *testing.T) {
 	}
 }
 
-// Every bar on the page has the size that the cutting has, to scale: its rectangle
-// from above, and from the side, where its slope is taken off.
+// Every bar on the page has the size that it has in the cutting, to scale: its
+// rectangle from above and, with the slope taken off, from the side.
 func TestBarsAreToScale(t *testing.T) {
 	measured := 0
 	for _, x := range cutSamples {
@@ -105,7 +109,8 @@ func TestBarsAreToScale(t *testing.T) {
 				along, row := c.Along[i%len(c.Along)], rows[i/len(c.Along)]
 				want := along.Len() * row.Len() * k * k
 				if e.attrs["data-view"] == "side" {
-					// By the midpoint rule over the height, from the mould's own spans.
+					// Integrated over the height by the midpoint rule, from the
+					// mould's own spans.
 					want = 0
 					const n = 400
 					for j := range n {
@@ -142,13 +147,15 @@ func TestACutPlanThatCannotBeDrawnIsRefused(t *testing.T) {
 func TestAnyCuttingCanBeDrawn(t *testing.T) {
 	drawn := 0
 	rapid.Check(t, func(t *rapid.T) {
-		m := mould.Mould{Name: rapid.String().Draw(t, "name"), Shape: rapid.SampledFrom([]mould.Shape{mould.Cuboid, mould.TaperedBox}).Draw(t, "shape"), Cavities: 1, Sets: 1}
+		m := mould.Mould{Name: rapid.String().Draw(t, "name"),
+			Shape: rapid.SampledFrom([]mould.Shape{mould.Cuboid, mould.TaperedBox}).Draw(t, "shape"), Cavities: 1, Sets: 1}
 		for _, f := range m.Shape.Fields() {
 			*m.Field(f) = quantity.Some(math.Pow(10, rapid.Float64Range(1, 3.3).Draw(t, f)))
 		}
 		few := rapid.IntRange(1, 9)
 		m.Cut = &mould.Cut{Along: few.Draw(t, "along"), Across: few.Draw(t, "across"), Layers: rapid.IntRange(1, 3).Draw(t, "layers"),
-			KerfMM: rapid.Float64Range(0, 3).Draw(t, "kerf"), EndMM: rapid.Float64Range(0, 8).Draw(t, "end"), SideMM: rapid.Float64Range(0, 8).Draw(t, "side"), TopMM: rapid.Float64Range(0, 3).Draw(t, "top")}
+			KerfMM: rapid.Float64Range(0, 3).Draw(t, "kerf"), EndMM: rapid.Float64Range(0, 8).Draw(t, "end"),
+			SideMM: rapid.Float64Range(0, 8).Draw(t, "side"), TopMM: rapid.Float64Range(0, 3).Draw(t, "top")}
 		v, err := m.Volume()
 		if err != nil {
 			return

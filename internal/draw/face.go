@@ -12,23 +12,24 @@ import (
 type Point struct{ X, Y float64 }
 
 // A Curve is a chain of cubic Bézier pieces from left to right: 3n+1 control
-// points for n pieces. Its control points never turn back in x, so it is the
-// graph of a height.
+// points for n pieces. The x of its control points never decreases, so the curve
+// has one height for each x.
 type Curve []Point
 
-// A Bar is what one cured bar is made of, worked out elsewhere.
+// A Bar is what one cured bar consists of, worked out elsewhere.
 type Bar struct {
-	// Name of the formula, for the words and, where no seed is given, the crest.
+	// Name is the formula's name. It appears in words and, if no seed is given,
+	// decides the crest.
 	Name string
-	// Shares of the bar's mass, each 0 to 1, together 1.
+	// Shares are shares of the bar's mass, each from 0 to 1, with sum 1.
 	Shares [NumStrata]float64
-	// Wax is the part of Shares[FreeFat] that is wax rather than fat.
+	// Wax is the part of Shares[FreeFat] that is wax and not fat.
 	Wax float64
-	// Doubt is where the free-fat stratum ends up at the 2.5 % and 97.5 % points
-	// of the superfat; nil where it has not been worked out.
+	// Doubt is the free-fat stratum's share at the 2.5 % and the 97.5 % point of
+	// the superfat; nil if it has not been worked out.
 	Doubt *Interval
-	// MassG is the bar's (or the whole batch's) mass in g, only for the words on
-	// the key; 0 leaves it out.
+	// MassG is the mass of the bar (or of the whole batch) in g. It is used only
+	// for the words beside the key; 0 leaves it out.
 	MassG float64
 }
 
@@ -37,12 +38,12 @@ type Bar struct {
 // alkali may be in excess.
 type Interval struct{ Low, High float64 }
 
-// sumTolerance is how far shares may miss 1: rounding in the sums above, never
-// a stratum left out.
+// sumTolerance is how far the sum of the shares may differ from 1. It allows for
+// rounding in the sums, never for a missing stratum.
 const sumTolerance = 1e-6
 
-// Present lists the strata with any share, crest first: the rows of the table
-// beside the picture, in their order.
+// Present lists the strata that have a share, crest first. These are the rows of
+// the table beside the picture, in their order.
 func (b *Bar) Present() []Stratum {
 	var out []Stratum
 	for i := int(NumStrata) - 1; i >= 0; i-- {
@@ -53,7 +54,7 @@ func (b *Bar) Present() []Stratum {
 	return out
 }
 
-// check refuses a bar that cannot be drawn true. Errors: fault.Invalid.
+// check refuses a bar that cannot be drawn truthfully. Errors: fault.Invalid.
 func (b *Bar) check() error {
 	var sum float64
 	for s, v := range b.Shares {
@@ -86,18 +87,18 @@ type Band struct {
 	Lower, Upper Curve
 }
 
-// A Face is the cut face of a bar: a peaked block whose every boundary is
-// placed so that the area under it is the share below it. Area is mass.
+// A Face is the cut face of a bar: a peaked block. Each boundary is placed so
+// that the area under it is the share below it. Area stands for mass.
 type Face struct {
-	Width, Height float64 // the box it fills, from foot to highest crest
-	Bands         []Band  // those with any share, foot first
-	// Edge is where free fat lies on soap: the superfat.
+	Width, Height float64 // the box that it fills, from the foot to the highest crest
+	Bands         []Band  // those that have a share, foot first
+	// Edge is where free fat meets soap: the superfat.
 	Edge Curve
-	// Less and More are the same edge at the 2.5 % and the 97.5 % point: with
-	// less free fat the edge stands higher. Both nil without an interval.
+	// Less and More are the same edge at the 2.5 % and the 97.5 % point. With less
+	// free fat the edge is higher. Both are nil if there is no interval.
 	Less, More Curve
-	// Excess says that the interval reaches alkali in excess: Less would stand
-	// above the free fat, and is drawn at its top.
+	// Excess says that the interval reaches into alkali in excess. Less would
+	// then be above the free fat, and is drawn at its top.
 	Excess bool
 
 	area  float64 // of the whole face
@@ -110,9 +111,9 @@ const (
 	maxFace = 4000
 )
 
-// CutFace lays the strata of bar into a face of w × h, with the crest that seed
-// gives it ("" takes the bar's name). The face's origin is the left end of the
-// foot's box, at the top: y = h is the foot.
+// CutFace lays out the strata of bar in a face of w × h. seed decides the crest
+// ("" takes the bar's name). The origin is the left top corner of the box, so y =
+// h is the foot.
 //
 // Errors: fault.Invalid on "shares", "wax", "doubt", "mass" or "size".
 func CutFace(bar Bar, w, h float64, seed string) (*Face, error) {
@@ -136,7 +137,7 @@ func CutFace(bar Bar, w, h float64, seed string) (*Face, error) {
 	}
 	lower := b.curve(0)
 	var cum, soap float64
-	edge, top := lower, lower // of soap, of free fat
+	edge, top := lower, lower // of soap, and of free fat
 	last := NumStrata
 	for s := range NumStrata {
 		if bar.Shares[s] > 0 {
@@ -147,7 +148,7 @@ func CutFace(bar Bar, w, h float64, seed string) (*Face, error) {
 		if share := bar.Shares[s]; share > 0 {
 			cum += share / sum
 			t := 1.0
-			if s != last { // the last stratum ends at the crest, not a rounding short of it
+			if s != last { // the last stratum ends exactly at the crest, without a rounding error
 				t = b.solve(foot + cum*f.area)
 			}
 			upper := b.curve(t)
@@ -164,8 +165,8 @@ func CutFace(bar Bar, w, h float64, seed string) (*Face, error) {
 	f.Edge = edge
 	if d := bar.Doubt; d != nil {
 		// The edge moves by what the free fat gains or loses. Everything above
-		// the free fat stays where it is: the picture shows one bar, and how far
-		// its one uncertain edge may lie elsewhere.
+		// the free fat stays where it is. The picture shows one bar, and where
+		// its one uncertain edge may be.
 		nominal := bar.Shares[FreeFat]
 		f.Excess = d.Low < bar.Wax
 		f.Less = top
@@ -177,8 +178,8 @@ func CutFace(bar Bar, w, h float64, seed string) (*Face, error) {
 	return f, nil
 }
 
-// at gives the boundary with the share cum of the face's area below it, held to
-// the face.
+// at gives the boundary that has the share cum of the face's area below it,
+// limited to the face.
 func (b *basis) at(cum, foot, area float64) Curve {
 	switch {
 	case cum <= 0:
@@ -189,11 +190,11 @@ func (b *basis) at(cum, foot, area float64) Curve {
 	return b.curve(b.solve(foot + cum*area))
 }
 
-// A basis is the family of all boundaries that a face of one size and seed may
-// have: height(x, t) for t from 0 (the foot) to 1 (the crest), rising with t at
-// every x, so that two boundaries never cross. A boundary is a sum of a few
-// fixed shapes, each with a coefficient that depends on t alone; so is the area
-// under it, and placing a boundary means solving one equation in t.
+// A basis is the family of all boundaries that a face of one size and seed can
+// have: height(x, t), for t from 0 (the foot) to 1 (the crest). The height rises
+// with t at every x, so two boundaries never cross. A boundary is a sum of a few
+// fixed shapes, with coefficients that depend on t alone. So is the area under
+// it, and to place a boundary is to solve one equation in t.
 type basis struct {
 	w, h, shoulder float64
 	corner         float64 // radius of the corners
@@ -208,27 +209,28 @@ type basis struct {
 // The shapes that a boundary is made of.
 const (
 	shapeFlat  = iota // 1 everywhere: carries the height
-	shapeCrest        // the peaks, full at the crest and gone at the foot
+	shapeCrest        // the peaks, in full at the crest and absent at the foot
 	shapeTop          // the rounded shoulders, downwards
 	shapeFoot         // the rounded corners of the foot, upwards
-	shapeSin          // two slow waves, as sine and cosine, so that their phase may drift with t
+	shapeSin          // two slow waves as sine and cosine, so that their phase can change with t
 	shapeCos
 	shapeSin2
 	shapeCos2
 	numShapes
 )
 
-// pieces is how many Bézier pieces lie between the two corners. It is even, so
-// that a control point stands in the middle, where the letters go.
+// pieces is how many Bézier pieces there are between the two corners. It is even,
+// so that there is a control point in the middle, where the letters go.
 const pieces = 12
 
-// quarter is the handle of the cubic nearest to a quarter circle.
+// quarter is the length of the handles of the cubic that is nearest to a quarter
+// circle.
 const quarter = 0.5522847498
 
 func newBasis(w, h float64, seed string) *basis {
 	r := newSeeded(seed)
 	b := &basis{w: w, h: h}
-	peak := math.Min(0.1*h, 0.17*w) // how high the crest stands over the shoulders
+	peak := math.Min(0.1*h, 0.17*w) // how far the crest rises above the shoulders
 	b.shoulder = h - peak
 	b.corner = math.Min(math.Min(0.075*w, 0.05*h), 14)
 	b.ripple = [2]float64{0.008 * b.shoulder, 0.0035 * b.shoulder}
@@ -276,8 +278,8 @@ func (b *basis) spline(f func(x float64) (y, dy float64)) []float64 {
 		x := b.xs[i]
 		y, dy := f(x)
 		ys[i] = y
-		// The handles follow the slope. At the outermost points the handle
-		// stands straight above the end, so there its height is the end's.
+		// The handles follow the slope. At the outermost points the handle is
+		// straight above the end, so its height is that of the end.
 		if i > 0 {
 			ys[i-1] = y - dy*(x-b.xs[i-1])
 		}
@@ -294,9 +296,9 @@ func (b *basis) coefficients(t float64) (c [numShapes]float64) {
 	up, down = up*up, down*down
 	c[shapeFlat] = t * b.shoulder
 	c[shapeCrest] = t * t
-	// The eighth power keeps the bend of the corners to the outermost strata. The
-	// height still rises with t while 8 corners are less than the shoulder, which
-	// newBasis sees to.
+	// The eighth power limits the bend of the corners to the outermost strata.
+	// The height still rises with t as long as 8 corners are less than the
+	// shoulder, which newBasis makes sure of.
 	c[shapeTop] = -up * up
 	c[shapeFoot] = down * down
 	swell := 4 * t * (1 - t)
@@ -317,10 +319,10 @@ func (b *basis) areaUnder(t float64) float64 {
 	return a
 }
 
-// solve finds the t whose boundary has the area target under it, by false
-// position with the Illinois rule: the area rises with t, so the root stays
-// between the two ends and cannot be missed. Some eight steps do it; plain
-// halving takes fifty.
+// solve finds the t whose boundary has the area target under it. It uses false
+// position with the Illinois rule. The area rises with t, so the root stays
+// between the two ends and cannot be missed. It takes about eight steps;
+// bisection would take fifty.
 func (b *basis) solve(target float64) float64 {
 	lo, hi := 0.0, 1.0
 	flo, fhi := b.areaUnder(lo)-target, b.areaUnder(hi)-target
@@ -385,16 +387,16 @@ func areaUnder(xs, ys []float64) float64 {
 	return a
 }
 
-// A crest is the top of a poured loaf, drawn up with a spoon: a few lopsided
-// peaks.
+// A crest is the top of a poured loaf that was shaped with a spoon: a few
+// lopsided peaks.
 type crest struct {
 	peaks [4]struct{ at, height, left, right float64 }
 }
 
 func newCrest(r *seeded, w, peak float64) *crest {
 	c := &crest{}
-	// One peak leads, on one side or the other of the middle; the rest fill the
-	// shoulders, so that no seed gives a flat top or a lone spike.
+	// One peak is the highest, on one side of the middle or the other. The others
+	// fill the shoulders, so that no seed gives a flat top or a single spike.
 	mirror := r.between(0, 1) < 0.5
 	place := [4]float64{r.between(0.40, 0.56), r.between(0.14, 0.24), r.between(0.70, 0.78), r.between(0.90, 0.98)}
 	height := [4]float64{1, r.between(0.28, 0.5), r.between(0.2, 0.42), r.between(0.1, 0.3)}
@@ -435,7 +437,7 @@ func (c *crest) at(x float64) (y, dy float64) {
 }
 
 // seeded gives the same numbers for the same word, so that every formula keeps
-// its own crest. It has nothing to do with chance.
+// its own crest. Nothing about it is random.
 type seeded struct{ state uint64 }
 
 func newSeeded(word string) *seeded {
@@ -444,8 +446,8 @@ func newSeeded(word string) *seeded {
 	return &seeded{h.Sum64()}
 }
 
-// between gives the next number of [lo, hi): splitmix64, by Sebastiano Vigna,
-// which is in the public domain.
+// between gives the next number in [lo, hi). It uses splitmix64, by Sebastiano
+// Vigna, which is in the public domain.
 func (s *seeded) between(lo, hi float64) float64 {
 	s.state += 0x9e3779b97f4a7c15
 	z := s.state

@@ -13,8 +13,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// This file reads a served SVG back with code that knows nothing of how it was
-// drawn: it parses path data and flattens it to polygons.
+// This file reads a served SVG back with code that knows nothing about how it was
+// drawn. It parses path data and flattens it to polygons.
 
 // An element is one element of the picture with its attributes and, for text,
 // its words.
@@ -24,9 +24,9 @@ type element struct {
 	words string
 }
 
-// read parses the picture and refuses what the page's content policy would, any
-// number that is none, an id that stands twice, and a reference to an id that
-// is missing.
+// read parses the picture. It refuses what the page's content policy would
+// refuse, NaN and infinite numbers, an id that is used twice, and a reference to
+// an id that does not exist.
 func read(tb rapid.TB, svg string) []element {
 	tb.Helper()
 	for _, bad := range []string{"NaN", "Inf", "style=", "<style", "<script", "javascript:"} {
@@ -181,7 +181,7 @@ func flatten(data string) ([][]Point, error) {
 	return append(polys, cur), nil
 }
 
-// area is the shoelace area of a polygon, without its sign.
+// area is the area of a polygon by the shoelace rule, without its sign.
 func area(p []Point) float64 {
 	var a float64
 	for i := range p {
@@ -201,9 +201,9 @@ func mustFlatten(tb rapid.TB, data string) [][]Point {
 }
 
 func TestFlattenerMeasuresKnownShapes(t *testing.T) {
-	// Geometry: a square, a triangle, a circle of four cubics (the usual
-	// approximation is 0.03 % off), a parabola's segment (Archimedes: 2/3 of its
-	// box).
+	// The cases are a square, a triangle, a circle of four cubics (the usual
+	// approximation is 0.03 % off) and a segment of a parabola (Archimedes: 2/3
+	// of its box).
 	const k = "0.5522847498"
 	cases := []struct {
 		data      string

@@ -8,30 +8,30 @@ import (
 	"barwright/fault"
 )
 
-// A Superfat is what is known of one formula's superfat, in % of the
-// saponifiable fat, worked out elsewhere.
+// A Superfat is what is known of one formula's superfat, in % of the saponifiable
+// fat, worked out elsewhere.
 type Superfat struct {
 	NominalPct      float64 // as asked for
 	LowPct, HighPct float64 // central 95 % interval
-	// MeanPct and SDPct are the normal curve of the first order; used when there
-	// is no Histogram.
+	// MeanPct and SDPct describe the normal curve of the first-order estimate.
+	// They are used if there is no Histogram.
 	MeanPct, SDPct float64
-	Histogram      *Histogram // of Monte Carlo draws; nil for the first order
+	Histogram      *Histogram // of Monte Carlo draws; nil for the first-order estimate
 	// Excess is the chance of alkali in excess, 0 to 1.
 	Excess float64
-	// Odds says that chance in the page's own words ("1 in 390"); "" lets the
-	// picture find them.
+	// Odds says that chance in the page's own words ("1 in 390"). If it is "",
+	// the picture words it itself.
 	Odds  string
-	Label string // of the interval: "this version"; "" is that
+	Label string // of the interval; "" means "this version"
 	// Earlier is another version, for comparison; nil for none.
 	Earlier *Earlier
 }
 
-// A Histogram holds draws counted into bins of one width.
+// A Histogram holds draws counted into bins of equal width.
 type Histogram struct {
 	FromPct float64   // lower edge of the first bin
 	StepPct float64   // width of a bin
-	Counts  []float64 // draws in each, or anything in proportion
+	Counts  []float64 // draws in each bin, or anything proportional to them
 }
 
 // Earlier is the superfat of another version.
@@ -40,31 +40,34 @@ type Earlier struct {
 	NominalPct, LowPct, HighPct float64
 }
 
-// GlassOptions say how superfat, under the glass, is set. The zero value draws
-// it 536 px wide in colour; its height follows from what it has to say.
+// GlassOptions say how to show superfat, under the glass. The zero value draws it
+// 536 px wide in colour. The height follows from what it has to say.
 type GlassOptions struct {
-	ID      string  // begins every id; "" is "glass"
-	Width   float64 // px; 0 means 536. From 240 up
+	ID      string  // begins every id; "" means "glass"
+	Width   float64 // px, at least 240; 0 means 536
 	Plot    float64 // height of the curve, px; 0 means 84
 	Variant Variant
-	Hidden  bool // not said by a screen reader
+	Hidden  bool // hidden from screen readers
 }
 
-// The scale shown when everything lies inside it, %.
+// The scale that is shown if everything lies within it, %.
 const (
 	glassFrom = -2
 	glassTo   = 8
 )
 
-// maxPct bounds what can be put on the scale: further out nothing could be
-// told apart.
+// maxPct limits what can be put on the scale. Beyond it nothing could be told
+// apart.
 const maxPct = 1000
 
-// Glass draws superfat, under the glass: how likely each superfat is, on a scale
-// from −2 to 8 % that widens by whole per cents when an interval leaves it; its
-// central 95 % interval hatched; the superfat asked for as an upright; alkali in
-// excess as cross-hatch left of 0 with its chance in words; and an earlier
-// version as a thinner bracket below.
+// Glass draws superfat, under the glass: how likely each superfat is. The parts
+// are
+//
+//   - a scale from −2 to 8 %, widened by whole per cents if an interval goes beyond it;
+//   - the central 95 % interval, hatched;
+//   - the superfat asked for, as an upright line;
+//   - alkali in excess, as cross-hatch left of 0, with its chance in words;
+//   - an earlier version, as a thinner bracket below.
 //
 // Errors: fault.Invalid on "superfat", "histogram", "earlier" or "size".
 func Glass(s Superfat, o GlassOptions) (string, error) {
@@ -75,7 +78,8 @@ func Glass(s Superfat, o GlassOptions) (string, error) {
 		o.Plot = 84
 	}
 	if !(o.Width >= 240 && o.Width <= maxFace && o.Plot >= 40 && o.Plot <= maxFace) {
-		return "", fault.Invalidf("size", "The picture would be %v px wide with a curve %v px high; it needs at least 240 and 40, and at most %d.", o.Width, o.Plot, maxFace)
+		return "", fault.Invalidf("size", "The picture would be %v px wide with a curve %v px high; it needs at least 240 and 40, and at most %d.",
+			o.Width, o.Plot, maxFace)
 	}
 	if err := s.check(); err != nil {
 		return "", err
@@ -98,14 +102,16 @@ func (s *Superfat) check() error {
 		return true
 	}
 	if !ok(s.NominalPct, s.LowPct, s.HighPct, s.MeanPct, s.SDPct) || s.LowPct > s.HighPct || s.SDPct < 0 {
-		return fault.Invalidf("superfat", "A superfat of %v %%, from %v to %v %%, cannot be drawn; it needs finite numbers within ± %d %%, the lower first.", s.NominalPct, s.LowPct, s.HighPct, maxPct)
+		return fault.Invalidf("superfat", "A superfat of %v %%, from %v to %v %%, cannot be drawn; it needs finite numbers within "+
+			"± %d %%, the lower first.", s.NominalPct, s.LowPct, s.HighPct, maxPct)
 	}
 	if !(s.Excess >= 0 && s.Excess <= 1) {
 		return fault.Invalidf("superfat", "The chance of alkali in excess is %v; a chance runs from 0 to 1.", s.Excess)
 	}
 	if h := s.Histogram; h != nil {
 		if !ok(h.FromPct, h.FromPct+h.StepPct*float64(len(h.Counts))) || !(h.StepPct > 0) || len(h.Counts) == 0 || len(h.Counts) > 4096 {
-			return fault.Invalidf("histogram", "The draws start at %v %% in %d bins of %v %%; they need 1 to 4096 bins of a width above 0, within ± %d %%.", h.FromPct, len(h.Counts), h.StepPct, maxPct)
+			return fault.Invalidf("histogram", "The draws start at %v %% in %d bins of %v %%; they need 1 to 4096 bins of a width "+
+				"above 0, within ± %d %%.", h.FromPct, len(h.Counts), h.StepPct, maxPct)
 		}
 		most := 0.0
 		for _, n := range h.Counts {
@@ -119,7 +125,8 @@ func (s *Superfat) check() error {
 		}
 	}
 	if e := s.Earlier; e != nil && (!ok(e.NominalPct, e.LowPct, e.HighPct) || e.LowPct > e.HighPct) {
-		return fault.Invalidf("earlier", "The earlier superfat of %v %%, from %v to %v %%, cannot be drawn; it needs finite numbers within ± %d %%, the lower first.", e.NominalPct, e.LowPct, e.HighPct, maxPct)
+		return fault.Invalidf("earlier", "The earlier superfat of %v %%, from %v to %v %%, cannot be drawn; it needs finite "+
+			"numbers within ± %d %%, the lower first.", e.NominalPct, e.LowPct, e.HighPct, maxPct)
 	}
 	return nil
 }
@@ -135,10 +142,10 @@ type glass struct {
 	from, to float64 // the scale, whole %
 	ratio    float64 // px per %
 	top      float64 // of the plot
-	base     float64 // the axis
+	base     float64 // y of the axis
 	height   float64
 	narrow   bool
-	said     []string // the words about excess, in the cross-hatch; nil when above it
+	said     []string // the words about excess, inside the cross-hatch; nil if they are above it
 	saidW    float64  // width of their box
 	below    []bracket
 }
@@ -160,8 +167,9 @@ func (g *glass) scale() {
 		lo = math.Min(lo, math.Min(e.LowPct, e.NominalPct))
 		hi = math.Max(hi, math.Max(e.HighPct, e.NominalPct))
 	}
-	// An end that an interval leaves goes on by a fifth of this interval, so that
-	// the curve's tail is not cut off where it matters most.
+	// Where an interval goes beyond the scale, the scale continues by a fifth of
+	// that interval, so that the curve's tail is not cut off where it matters
+	// most.
 	tail := (s.HighPct - s.LowPct) / 5
 	g.from, g.to = glassFrom, glassTo
 	if lo < glassFrom {
@@ -174,13 +182,13 @@ func (g *glass) scale() {
 	g.narrow = g.o.Width < 480
 }
 
-// x is the place of pct on the scale.
+// x is the position of pct on the scale.
 func (g *glass) x(pct float64) float64 { return 1 + (pct-g.from)*g.ratio }
 
 const (
 	smallType = 13.0 // words under the axis
-	// perEm is the mean width of the label face, em per letter, measured on the
-	// words used here and rounded up.
+	// perEm is the mean width of the label typeface, in em per letter. It was
+	// measured on the words used here and rounded up.
 	perEm = 0.45
 )
 
@@ -191,7 +199,8 @@ func wide(words string, size float64) float64 {
 func (g *glass) layOut() {
 	g.top, g.base = 2, 2+g.o.Plot
 	if g.saying(); g.said == nil {
-		// No room in the cross-hatch: the words get a line of their own above.
+		// There is no room in the cross-hatch, so the words get a line of their
+		// own above it.
 		g.top, g.base = 22, 22+g.o.Plot
 	}
 	y := g.base + 24
@@ -205,7 +214,7 @@ func (g *glass) layOut() {
 			b.x, b.anchor = g.x(b.high)+10, "start"
 		case g.x(b.low)-10-w >= 0:
 			b.x, b.anchor = g.x(b.low)-10, "end"
-		default: // beneath, under its own middle, held to the picture
+		default: // below, under its own middle, but inside the picture
 			y += 18
 			b.ty = y + 3
 			mid := (g.x(b.low) + g.x(b.high)) / 2
@@ -225,7 +234,7 @@ func (g *glass) layOut() {
 	g.height = math.Ceil(y + 2)
 }
 
-// span is an interval in words, one decimal: "0.7 to 5.2".
+// span is an interval in words with one decimal: "0.7 to 5.2".
 func span(lo, hi float64) string { return figure(lo, 1) + " to " + figure(hi, 1) }
 
 func (g *glass) ink() string {
@@ -267,7 +276,8 @@ func (g *glass) draw() {
 	if g.o.Hidden {
 		g.put(`" aria-hidden="true" focusable="false">`)
 	} else {
-		g.put(`" role="img" aria-labelledby="`, g.id, `-title `, g.id, `-desc"><title id="`, g.id, `-title">Superfat, under the glass</title><desc id="`, g.id, `-desc">`)
+		g.put(`" role="img" aria-labelledby="`, g.id, `-title `, g.id, `-desc"><title id="`, g.id,
+			`-title">Superfat, under the glass</title><desc id="`, g.id, `-desc">`)
 		g.words(g.s.Sentence())
 		g.put(`</desc>`)
 	}
@@ -284,7 +294,7 @@ func (g *glass) draw() {
 }
 
 // Sentence says in words what the picture shows. The superfat must be one that
-// Glass draws.
+// Glass can draw.
 func (s *Superfat) Sentence() string {
 	t := "Superfat asked for: " + figure(s.NominalPct, 1) + "\u00a0%. With 95 % chance it lies from " + span(s.LowPct, s.HighPct) +
 		"\u00a0%. Alkali in excess: " + s.odds() + "."
@@ -294,7 +304,7 @@ func (s *Superfat) Sentence() string {
 	return t
 }
 
-// odds puts the chance of alkali in excess in words.
+// odds says the chance of alkali in excess in words.
 func (s *Superfat) odds() string {
 	if s.Odds != "" {
 		return s.Odds
@@ -313,7 +323,7 @@ func (s *Superfat) odds() string {
 	}
 }
 
-// excess fills what lies left of 0, and says how likely it is.
+// excess fills what is left of 0, and says how likely it is.
 func (g *glass) excess() {
 	x0 := g.x(0)
 	box := func(fill string) {
@@ -333,10 +343,10 @@ func (g *glass) excess() {
 	g.put(`</g>`)
 }
 
-// A run of the curve from a to b, both in %, is written by one of these two.
+// One of these two functions writes a part of the curve from a to b, both in %.
 
-// normal continues a path along the normal curve in n cubic pieces, each with
-// the curve's own slope at its ends.
+// normal continues a path along the normal curve in n cubic pieces. Each has the
+// curve's slope at both ends.
 func (g *glass) normal(a, b float64, n int) {
 	h := (b - a) / float64(n)
 	x0, y0, d0 := g.density(a)
@@ -360,12 +370,12 @@ func (g *glass) density(pct float64) (x, y, slope float64) {
 	return g.x(pct), g.base - d, d * z / (g.s.SDPct * g.ratio)
 }
 
-// under writes a closed path of what lies under the curve from a to b; with
-// line it leaves out the axis, so that the curve alone is stroked.
+// under writes a closed path of what is under the curve from a to b. With line it
+// leaves out the axis, so that only the curve is stroked.
 func (g *glass) under(a, b float64, line bool) {
 	a, b = math.Max(a, g.from), math.Min(b, g.to)
 	h := g.s.Histogram
-	if h == nil { // further out the curve is a few thousandths of a pixel high
+	if h == nil { // further out the curve is only a few thousandths of a pixel high
 		a, b = math.Max(a, g.s.MeanPct-4.5*g.s.SDPct), math.Min(b, g.s.MeanPct+4.5*g.s.SDPct)
 	}
 	g.put("M")
@@ -409,11 +419,11 @@ func (g *glass) under(a, b float64, line bool) {
 	}
 }
 
-// curve draws how likely each superfat is. What lies left of 0 is filled with
-// the colour of excess: its share of the whole is the chance that is named.
+// curve draws how likely each superfat is. What is left of 0 is filled with the
+// colour of excess; its share of the whole area is the chance that is stated.
 func (g *glass) curve() {
 	if g.s.Histogram == nil && g.s.SDPct*g.ratio < 0.25 {
-		return // no doubt to speak of: the upright says it all
+		return // there is hardly any doubt, so the upright line says everything
 	}
 	ground, tail := looks[FreeFat].Fill, g.stop()
 	if g.v == Paper {
@@ -439,7 +449,7 @@ func (g *glass) curve() {
 	g.put(`"/><path fill="none" stroke="`, g.ink(), `" stroke-width="1.8" d="`)
 	g.under(g.from, g.to, true)
 	g.put(`"/>`)
-	// The ends of the interval, dashed as they are on the bar.
+	// The ends of the interval are dashed, as they are on the bar.
 	for _, pct := range [2]float64{g.s.LowPct, g.s.HighPct} {
 		x := g.x(pct)
 		g.line(x, g.base, x, g.base-math.Max(6, g.levelAt(pct)), `stroke="`+g.ink()+`" stroke-width="1.3" stroke-dasharray="5 3.5"`)
@@ -468,7 +478,7 @@ func (g *glass) levelAt(pct float64) float64 {
 	return (g.o.Plot - 8) * h.Counts[i] / most
 }
 
-// axis draws the scale with as many numbers as have room.
+// axis draws the scale with as many numbers as there is room for.
 func (g *glass) axis() {
 	step := 1.0
 	for _, s := range []float64{1, 2, 5, 10, 20, 50, 100, 200, 500} {
@@ -492,7 +502,7 @@ func (g *glass) axis() {
 		g.put(`<text`)
 		words := figure(v, 0)
 		switch x := g.x(v); {
-		case v+step > g.to: // the last carries the unit
+		case v+step > g.to: // the last number carries the unit
 			words += "\u00a0%"
 			g.attr("x", math.Min(x+6, g.o.Width))
 			if x+22 > g.o.Width {
@@ -510,8 +520,8 @@ func (g *glass) axis() {
 	g.put(`</g></g>`)
 }
 
-// marks draws the line at 0, the superfat asked for, and the words about
-// excess, above all hatching.
+// marks draws the line at 0, the superfat asked for, and the words about excess,
+// on top of all hatching.
 func (g *glass) marks() {
 	x0 := g.x(0)
 	g.line(x0, g.top, x0, g.base+5, `class="glass-zero" stroke="`+g.stop()+`" stroke-width="2.2"`)
@@ -556,8 +566,8 @@ const (
 
 func (g *glass) saidHeight() float64 { return float64(len(g.said))*saidLead + 7 }
 
-// saying breaks the words about excess into lines that fit the cross-hatch and
-// stay clear of the curve; it leaves none when nothing does.
+// saying breaks the words about excess into lines that fit into the cross-hatch
+// and stay clear of the curve. If they do not fit, it leaves none.
 func (g *glass) saying() {
 	room := g.x(0) - g.x(g.from) - 2
 	odds := g.s.odds()
@@ -568,13 +578,13 @@ func (g *glass) saying() {
 	} {
 		w := 0.0
 		for _, l := range lines {
-			w = math.Max(w, 1.06*wide(l, smallType)+2*saidPad) // semi-bold runs wider
+			w = math.Max(w, 1.06*wide(l, smallType)+2*saidPad) // semi-bold letters are wider
 		}
 		if w > room {
 			continue
 		}
 		if room-w < 14 {
-			w = room + 1 // no sliver of hatching beside the words
+			w = room + 1 // no narrow strip of hatching beside the words
 		}
 		g.said, g.saidW = lines, w
 		clear := g.base - g.top - g.saidHeight() - 4

@@ -39,8 +39,8 @@ func TestScaleWidensByWholePerCents(t *testing.T) {
 	}{
 		{"all inside", 3, .7, 5.2, -2, 8, 0, 0},
 		{"ends on the ends", 3, -2, 8, -2, 8, 0, 0},
-		{"below", 1, -3.1, 5, -5, 8, 0, 0},  // a fifth of 8.1 goes on below
-		{"above", 8, 5, 10.5, -2, 12, 0, 0}, // a fifth of 5.5 goes on above
+		{"below", 1, -3.1, 5, -5, 8, 0, 0},  // the scale continues below by a fifth of 8.1
+		{"above", 8, 5, 10.5, -2, 12, 0, 0}, // the scale continues above by a fifth of 5.5
 		{"an earlier one above", 3, .7, 5.2, -2, 13, 9, 12.4},
 	}
 	for _, c := range cases {
@@ -53,7 +53,8 @@ func TestScaleWidensByWholePerCents(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			// The scale, read off two places: the line at 0 and the superfat asked for.
+			// Read the scale from two positions: the line at 0 and the superfat
+			// asked for.
 			at := map[string]float64{}
 			for _, e := range read(t, svg) {
 				if cl := e.attrs["class"]; cl == "glass-zero" || cl == "glass-nominal" {
@@ -74,8 +75,9 @@ func TestScaleWidensByWholePerCents(t *testing.T) {
 }
 
 func TestTailLeftOfZeroIsTheChanceOfExcess(t *testing.T) {
-	// The share of a normal curve below 0 is ½ erfc(mean / (sd √2)) (any handbook
-	// of statistics); the picture's tail must be that share of its whole curve.
+	// The share of a normal curve below 0 is ½ erfc(mean / (sd √2)), as in any
+	// handbook of statistics. The tail in the picture must be that share of the
+	// whole curve.
 	for _, mean := range []float64{.5, 1, 2} {
 		s := Superfat{NominalPct: mean, LowPct: mean - 1.96, HighPct: mean + 1.96, MeanPct: mean, SDPct: 1}
 		svg, err := Glass(s, GlassOptions{})
@@ -98,8 +100,8 @@ func TestTailLeftOfZeroIsTheChanceOfExcess(t *testing.T) {
 			}
 		}
 		want := math.Erfc(mean/math.Sqrt2) / 2
-		// Scale ends 2.5 to 4.5 sd out, and a cubic follows the curve to a hundredth
-		// of its height: 0.006 in all.
+		// The scale ends 2.5 to 4.5 sd out, and a cubic follows the curve to a
+		// hundredth of its height: 0.006 in all.
 		if got := tail / (tail + rest); math.Abs(got-want) > .006 {
 			t.Errorf("mean %v: the tail is %.4f of the curve, want %.4f", mean, got, want)
 		}
@@ -210,7 +212,8 @@ func TestAnySuperfatIsDrawnWithinItsPicture(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lo := rapid.Float64Range(-300, 300).Draw(t, "low")
 		s := Superfat{LowPct: lo, HighPct: lo + rapid.Float64Range(0, 200).Draw(t, "width"), NominalPct: rapid.Float64Range(-100, 100).Draw(t, "nominal"),
-			MeanPct: rapid.Float64Range(-100, 100).Draw(t, "mean"), SDPct: rapid.Float64Range(0, 50).Draw(t, "sd"), Excess: rapid.Float64Range(0, 1).Draw(t, "p")}
+			MeanPct: rapid.Float64Range(-100, 100).Draw(t, "mean"), SDPct: rapid.Float64Range(0, 50).Draw(t, "sd"),
+			Excess: rapid.Float64Range(0, 1).Draw(t, "p")}
 		w := rapid.Float64Range(240, 900).Draw(t, "w")
 		svg, err := Glass(s, GlassOptions{Width: w})
 		if err != nil {

@@ -31,19 +31,19 @@ func golden(t *testing.T, name, got string) {
 	}
 }
 
-// Invented bars, each a hard one to draw in its own way.
+// Invented bars, each hard to draw in its own way.
 var (
-	// Twelve strata, several thin.
+	// Twelve strata, several of them thin.
 	stormLantern = Bar{Name: "Storm lantern", MassG: 2149,
 		Shares: [NumStrata]float64{Slow: .166, Mellow: .330, Holder: .039, Fleeting: .056, Quick: .153,
 			FreeFat: .023, Unsaponifiable: .014, Glycerol: .082, Water: .089, Salts: .008, Extras: .006, Scent: .034},
 		Doubt: &Interval{.006, .038}}
-	// Nearly all one fat.
+	// Nearly all of one fat.
 	tideOlive = Bar{Name: "Tide olive", MassG: 1240,
 		Shares: [NumStrata]float64{Slow: .118, Mellow: .585, Fleeting: .079, FreeFat: .031, Unsaponifiable: .006,
 			Glycerol: .086, Water: .092, Salts: .003},
 		Doubt: &Interval{.017, .046}}
-	// Salt at a third of the bar.
+	// Salt is a third of the bar.
 	saltHouse = Bar{Name: "Salt house", MassG: 1835,
 		Shares: [NumStrata]float64{Slow: .061, Mellow: .042, Fleeting: .010, Quick: .291, FreeFat: .112,
 			Unsaponifiable: .002, Glycerol: .064, Water: .078, Salts: .295, Extras: .018, Scent: .027},
@@ -56,7 +56,8 @@ var (
 		Doubt: &Interval{-.012, .055}}
 )
 
-// legend is a table of 34 px rows under a 30 px head, at the picture's right.
+// legend is a table with rows 38 px apart under a head of 30 px, at the right of
+// the picture.
 func legend() *Leaders { return &Leaders{Top: 30, Pitch: 38} }
 
 func TestGoldenBars(t *testing.T) {
@@ -92,8 +93,8 @@ var (
 	saltFat  = Superfat{NominalPct: 20, LowPct: 17.2, HighPct: 22.7, MeanPct: 20, SDPct: 1.4, Excess: 1e-12}
 )
 
-// draws is a histogram of the sum of four rectangular inputs: what Monte Carlo
-// gives where a few ranges of SAP carry all the doubt.
+// draws is a histogram of the sum of four rectangular inputs. Monte Carlo gives
+// this if a few ranges of SAP cause all the doubt.
 func draws() *Histogram {
 	h := &Histogram{FromPct: -1, StepPct: .125, Counts: make([]float64, 64)}
 	r := newSeeded("draws")

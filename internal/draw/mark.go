@@ -1,9 +1,10 @@
 package draw
 
-// Mark is the mark of the program: the bar, cut open, in ink; a peaked block,
-// its side, three layers. Never coloured, never smaller than 16 px (a smaller
-// size is drawn at 16), at most 4000. It takes the colour of the words beside it
-// and is hidden from screen readers, because the name stands beside it.
+// Mark is the mark of the program: the bar, cut open, in ink, with a peaked
+// block, its side and three layers. It is never coloured. Its size is 16 to 4000
+// px; a size outside is drawn at the nearest of these. It takes the colour of the
+// words beside it. It is hidden from screen readers, because the name stands
+// beside it.
 func Mark(size int) string {
 	size = min(max(size, 16), maxFace)
 	p := pen{b: make([]byte, 0, 700)}
@@ -11,8 +12,7 @@ func Mark(size int) string {
 	p.attr("width", float64(size))
 	p.attr("height", float64(size))
 	p.put(` viewBox="0 0 32 32" aria-hidden="true" focusable="false">`)
-	// At 16 px one unit is half a pixel: strokes of 3 and edges on even units keep
-	// it crisp there.
+	// At 16 px one unit is only half a pixel. Wide strokes keep the mark clear there.
 	p.put(`<g fill="none" stroke="currentColor" stroke-width="2.6" stroke-linejoin="round" stroke-linecap="round">`,
 		// The side.
 		`<path d="M10 8.6L2.6 3.4V24.8L10 29.4"/>`,

@@ -1,11 +1,11 @@
 // Package draw makes the pictures of Barwright as SVG from finished values: the
-// bar, cut open; superfat under the glass; the mark; moulds in section, pieces
-// in them, and how a block is cut.
+// bar, cut open; superfat under the glass; the mark; moulds in section; pieces in
+// them; and how a block is cut.
 //
 // Nothing here decides anything about soap. A picture is a string of SVG with
-// presentation attributes and classes only, no style attribute and no script,
-// so that it stands under a strict content policy. Every string is safe to set
-// into a page as it is: words given to it are escaped. The same input always
+// presentation attributes and classes only. It has no style attribute and no
+// script, so a strict content policy allows it. Every string can be put into a
+// page as it is, because all words given to it are escaped. The same input always
 // gives the same bytes.
 package draw
 
@@ -15,30 +15,30 @@ import (
 	"strings"
 )
 
-// Ink is the one ink of every drawing, Stop the red that is kept for what must
-// stop the hand, Leaf the white that takes ink. They repeat the page's custom
-// properties, for a picture that stands outside a page.
+// Ink is the one ink of every drawing. Stop is the red that is reserved for what
+// must stop the maker. Leaf is the white that ink is drawn on. They repeat the
+// page's custom properties, for a picture outside a page.
 const (
 	Ink  = "#1B2633"
 	Stop = "#9C1C1C"
 	Leaf = "#FBF7EE"
 )
 
-// A Stratum is one thing that a bar is made of, as the picture parts it. The
-// values run from the foot of the bar to its crest.
+// A Stratum is one of the things that a bar consists of, as the picture divides
+// it. The values run from the foot of the bar to its crest.
 type Stratum uint8
 
-// The strata, foot first. Soap lies below FreeFat, so that their common edge is
-// the superfat.
+// The strata, foot first. Soap lies below FreeFat, so their common edge is the
+// superfat.
 const (
 	Slow           Stratum = iota // soap of long saturated acids (C16:0 and longer)
 	Mellow                        // soap of mono-unsaturated acids
 	Holder                        // soap of ricinoleic acid
 	Fleeting                      // soap of poly-unsaturated acids
-	UnknownSoap                   // soap of acids nobody has stated: fat hidden in an extra
+	UnknownSoap                   // soap of acids that nobody has stated: fat hidden in an extra
 	Quick                         // soap of short saturated acids (C14:0 and shorter)
 	FreeFat                       // fat and fatty acid left free, and wax
-	Unsaponifiable                // what lye cannot touch
+	Unsaponifiable                // what lye does not change
 	Glycerol                      // set free by the lye, stays in the bar
 	Water                         // what has not dried out
 	Salts                         // salts of acids, impurities of the alkali, salt stirred in
@@ -50,16 +50,16 @@ const (
 // Soaps is the number of strata that are soap: those below FreeFat.
 const Soaps = int(FreeFat)
 
-// A Look is how one stratum is shown: always colour, pattern and letters
-// together, so that any two may be lost.
+// A Look is how one stratum is shown: always by colour, pattern and letters
+// together, so that any one of them is enough.
 type Look struct {
 	Key     string // stable name for classes and ids, lower case: "free-fat"
-	Letters string // two letters: "Ff"
-	Name    string // the maker's word: "free fat"
-	Does    string // what it does in a bar, in words; "" where the name says it
+	Letters string // two letters, such as "Ff"
+	Name    string // the maker's word, such as "free fat"
+	Does    string // what it does in a bar, in words; "" if the name says it
 	Fill    string // day colour, #RRGGBB
 	Pattern string // the pattern, in words: "level lines"; "plain" has no marks
-	Soap    bool   // it is soap, one of the groups of fatty acids
+	Soap    bool   // it is soap, from one of the groups of fatty acids
 
 	tileW, tileH float64 // the pattern's tile, px
 	strokes      string  // path data that is stroked
@@ -80,7 +80,8 @@ var looks = [NumStrata]Look{
 	Fleeting: {Key: "fleeting", Soap: true, Letters: "Fl", Name: "fleeting", Does: "mild, but the first to turn rancid",
 		Fill: "#E3B49A", Pattern: "falling strokes", tileW: 12, tileH: 10, weight: 1.1,
 		strokes: "M1.5 1L4 4.2M7.5 6L10 9.2"},
-	UnknownSoap: {Key: "unknown-soap", Soap: true, Letters: "Uk", Name: "soap of unknown acids", Does: "from fat hidden in an extra, whose acids nobody has stated",
+	UnknownSoap: {Key: "unknown-soap", Soap: true, Letters: "Uk", Name: "soap of unknown acids",
+		Does: "from fat hidden in an extra, whose acids nobody has stated",
 		Fill: "#EBDCBE", Pattern: "hollow lozenges", tileW: 16, tileH: 12, weight: 1,
 		strokes: "M4 .6L6.6 3L4 5.4L1.4 3ZM12 6.6L14.6 9L12 11.4L9.4 9Z"},
 	Quick: {Key: "quick", Soap: true, Letters: "Qu", Name: "quick", Does: "dissolves fast: early, big lather, takes more oil off the skin",
@@ -111,20 +112,20 @@ var looks = [NumStrata]Look{
 // Strata are all strata, from the foot of the picture to its crest.
 var Strata = looks[:]
 
-// HasPattern reports whether a stratum has marks of its own; free fat is plain.
+// HasPattern reports whether a stratum has marks. Free fat is plain.
 func (l Look) HasPattern() bool { return l.strokes != "" || l.dots != "" }
 
 // PatternID is the id of a stratum's pattern in a document whose patterns were
-// written with the same prefix.
+// written with this prefix.
 func (l Look) PatternID(prefix string) string { return prefix + "-" + strings.ToLower(l.Letters) }
 
-// DoubtID is the id of the hatch that stands for doubt: 45 degrees, in ink.
+// DoubtID is the id of the hatch that means doubt: 45 degrees, in ink.
 func DoubtID(prefix string) string { return prefix + "-doubt" }
 
-// ExcessID is the id of the cross-hatch that stands for alkali in excess.
+// ExcessID is the id of the cross-hatch that means alkali in excess.
 func ExcessID(prefix string) string { return prefix + "-excess" }
 
-// Look gives how s is shown. A value that is no stratum gives the zero Look.
+// Look says how s is shown. A value that is not a stratum gives the zero Look.
 func (s Stratum) Look() Look {
 	if s >= NumStrata {
 		return Look{}
@@ -135,7 +136,7 @@ func (s Stratum) Look() Look {
 // String is the maker's word for s.
 func (s Stratum) String() string { return s.Look().Name }
 
-// A Variant is the ground that a picture is drawn on.
+// A Variant is the kind of ground that a picture is drawn on.
 type Variant uint8
 
 const (
@@ -145,12 +146,12 @@ const (
 	Paper
 )
 
-// patternInk is the strength of a pattern on the page: enough to tell, not so
-// much that letters drown in it.
+// patternInk is the strength of a pattern on the page: enough to recognise it,
+// but not so strong that letters become hard to read.
 const patternInk = ".62"
 
-// writePattern writes the <pattern> of s with the id prefix-ID. FreeFat has
-// none: it is plain, never ruled.
+// writePattern writes the <pattern> of s, with an id that begins with prefix.
+// FreeFat has none: it is plain.
 func (p *pen) writePattern(prefix string, s Stratum, v Variant, scale float64) {
 	l := &looks[s]
 	if !l.HasPattern() {
@@ -214,11 +215,11 @@ func (p *pen) writeExcess(prefix string, v Variant) {
 		`<path class="pattern-stop" d="M3.5 0V7M0 3.5H7" fill="none" stroke="`, ink, `" stroke-width="1"/></pattern>`)
 }
 
-// WritePatterns writes the <pattern> elements of every stratum, and those of
-// doubt and of alkali in excess, to be put inside one <defs> of the document
-// that uses them. Ids begin with prefix (a letter first; PatternID, DoubtID and
-// ExcessID give them), so that two pictures on one page need not share. A
-// pattern holds marks only: draw a shape first in the stratum's Fill, then in
+// WritePatterns writes the <pattern> elements of every stratum, of doubt and of
+// alkali in excess. Put them inside one <defs> of the document that uses them.
+// Ids begin with prefix, which must start with a letter; PatternID, DoubtID and
+// ExcessID give them. So two pictures on a page can each have their own. A
+// pattern holds marks only: draw a shape first in the stratum's Fill and then in
 // its pattern. The error is the writer's.
 func WritePatterns(w io.Writer, prefix string) error {
 	_, err := io.WriteString(w, patterns(prefix, Page))
@@ -228,7 +229,7 @@ func WritePatterns(w io.Writer, prefix string) error {
 	return nil
 }
 
-// patterns is every pattern under ids that begin with prefix.
+// patterns is every pattern, with ids that begin with prefix.
 func patterns(prefix string, v Variant) string {
 	p := pen{b: make([]byte, 0, 6144)}
 	for s := range NumStrata {
@@ -240,11 +241,10 @@ func patterns(prefix string, v Variant) string {
 }
 
 // Swatch returns the key of one stratum as a small SVG of 40 × 24 px: colour,
-// pattern and letters. prefix must differ for each swatch set of a page, so
-// that ids stay unique. The swatch is hidden from screen readers: the row of
-// the table beside it says the name.
-//
-// A value that is no stratum gives the empty string.
+// pattern and letters. Each set of swatches on a page needs its own prefix, so
+// that ids stay unique. The swatch is hidden from screen readers, because the row
+// of the table beside it has the name. A value that is not a stratum gives the
+// empty string.
 func Swatch(prefix string, s Stratum, v Variant) string {
 	if s >= NumStrata {
 		return ""
@@ -274,14 +274,15 @@ func Swatch(prefix string, s Stratum, v Variant) string {
 	return string(p.b)
 }
 
-// letters sets the two letters of s in the middle of (x, y), with a halo of the
-// stratum's own colour so that the pattern does not run through them.
+// letters writes the two letters of s in the middle of (x, y). A halo in the
+// stratum's own colour keeps the pattern from running through them.
 func (p *pen) letters(x, y, size float64, s Stratum, v Variant) {
 	ink := dayInk
 	if v == Paper {
 		ink = "#000"
 	}
-	p.put(`<text class="`, classLabel, `" text-anchor="middle" font-family="`, faceLabel, `" font-weight="650" fill="`, ink, `" stroke="`, s.fill(v), `" stroke-linejoin="round" paint-order="stroke"`)
+	p.put(`<text class="`, classLabel, `" text-anchor="middle" font-family="`, faceLabel, `" font-weight="650" fill="`,
+		ink, `" stroke="`, s.fill(v), `" stroke-linejoin="round" paint-order="stroke"`)
 	p.attr("stroke-width", size/3.6)
 	p.attr("font-size", size)
 	p.attr("x", x)

@@ -10,46 +10,46 @@ import (
 	"barwright/quantity"
 )
 
-// SectionOptions say how a mould, in section, is set on the page. The zero value
-// draws it 420 px wide, in mm, without a fill line; the height follows from what
+// SectionOptions say how to show a mould, in section, on the page. The zero value
+// draws it 420 px wide, in mm, without a fill line. The height follows from what
 // there is to draw.
 type SectionOptions struct {
-	ID      string         // begins every id and must be unique on the page; "" is "mould"
-	Width   float64        // px; 0 means 420. From 280 up
-	Inches  bool           // dimensions in inches as well as mm
-	FillPct quantity.Maybe // of the cavity's volume, in (0, 100]; unknown draws no fill line
+	ID      string         // begins every id and must be unique on the page; "" means "mould"
+	Width   float64        // px, at least 280; 0 means 420
+	Inches  bool           // dimensions in inches as well as in mm
+	FillPct quantity.Maybe // of the cavity's volume, in (0, 100]; if unknown there is no fill line
 	Variant Variant
-	Hidden  bool // not said by a screen reader
+	Hidden  bool // hidden from screen readers
 }
 
-// Measures of the drawing, px. The wall round the cavity is there to be hatched:
-// nothing is known of how thick it is, and the picture says so.
+// Measures of the drawing, px. The wall around the cavity only carries the
+// hatching. Nothing is known about its thickness, and the picture says so.
 const (
 	sectionWall  = 16.0
-	sectionSlope = 5.0  // by which the block narrows to its foot, each side
-	sectionLeft  = 32.0 // of the first view: room for ringed letters and the letter A
+	sectionSlope = 5.0  // by which the block narrows towards its foot, on each side
+	sectionLeft  = 32.0 // left of the first view: room for ringed letters and the letter A
 	sectionGap   = 20.0 // between two views
 	sectionTitle = 16.0 // a view's title
-	sectionDim   = 34.0 // a level dimension line with its words
-	sectionFigs  = 14.0 // type size of figures
-	sectionWords = 13.0 // and of words
+	sectionDim   = 34.0 // a horizontal dimension line with its words
+	sectionFigs  = 14.0 // type size of numbers
+	sectionWords = 13.0 // type size of words
 	sectionLead  = 21.0 // from line to line of the key
 	sectionRing  = 9.0  // radius of a ringed letter
 	sectionTall  = 300.0
 	sectionTick  = 4.0 // half the bar that ends a dimension line
 )
 
-// Section draws one cavity of a mould: cut through along A–A, to scale, in a
-// hatched block, and as seen from above, with its dimensions, a scale, and the
-// line that a fill reaches. A measured mould has no known shape: it is drawn as
-// a jar of wavy sides whose height is true to volume, and says so.
+// Section draws one cavity of a mould to scale: cut through along A–A, in a
+// hatched block, and seen from above. It adds the dimensions, a scale, and the
+// line that a fill reaches. A measured mould has no known shape. It is drawn as a
+// jar with wavy sides whose height is true to volume, and the picture says so.
 //
-// The cavity's outline is the <path class="cavity">; the data-px-per-mm of the
-// root, or data-px-per-ml for a measured mould, is its scale.
+// The outline of the cavity is the <path class="cavity">. The root's
+// data-px-per-mm is the scale; a measured mould has data-px-per-ml instead.
 //
-// Errors: fault.Invalid on "size" and "fill_pct", and what mould.Validate gives
-// about the shape; a fault in how many there are, or in a note, does not hinder
-// the drawing.
+// Errors: fault.Invalid on "size" and "fill_pct", and what mould.Validate reports
+// about the shape. A fault in the number of cavities or sets, or in a note, does
+// not prevent the drawing.
 func Section(m mould.Mould, o SectionOptions) (string, error) {
 	if o.Width == 0 {
 		o.Width = 420
@@ -89,15 +89,15 @@ func Section(m mould.Mould, o SectionOptions) (string, error) {
 	return string(s.b), nil
 }
 
-// cavityAlone is the mould without what hinders no drawing.
+// cavityAlone is the mould without the fields that do not prevent a drawing.
 func cavityAlone(m mould.Mould) mould.Mould {
 	m.Name, m.Note, m.Cavities, m.Sets = "", "", 1, 1
 	m.ReleaseHours, m.MaxTempC, m.Cut = quantity.Maybe{}, quantity.Maybe{}, nil
 	return m
 }
 
-// sectionKey is a ringed letter's line in the key; a line without a letter has
-// "".
+// sectionKey is a line of the key: a ringed letter and its words. letter is ""
+// for a line without one.
 type sectionKey struct{ letter, words string }
 
 type sectioning struct {
@@ -107,16 +107,16 @@ type sectioning struct {
 	id   string
 	name string
 	ml   float64 // of the cavity
-	// level is where the fill line lies, mm, or for a measured mould its share of
-	// the height; filled is its volume, mL.
+	// level is where the fill line is: mm, or for a measured mould its share of
+	// the height. filled is its volume, mL.
 	level, filled float64
 	hasFill       bool
 	deep, along   float64 // of the cavity, mm, at its deepest and widest
 	across        float64
-	rim, foot     [2]float64 // along and across at the brim and at the lowest point
-	scale         float64    // px per mm; of a jar, px per mL
-	beside        bool       // the view from above stands beside the section, not below
-	inchOnly      bool       // dimensions in inches alone
+	rim, foot     [2]float64 // along and across, at the brim and at the lowest point
+	scale         float64    // px per mm; for a jar, px per mL
+	beside        bool       // the view from above is beside the section, not below it
+	inchOnly      bool       // dimensions in inches only
 
 	x, y         float64 // left top corner of the section's cavity, px
 	planX, planY float64 // left top corner of the view from above, px
@@ -124,12 +124,12 @@ type sectioning struct {
 	key          []sectionKey
 }
 
-// measure reads the mould's spans and says what the key has to say.
+// measure reads the spans of the mould and collects what the key has to say.
 func (s *sectioning) measure() error {
 	m := s.m
 	s.spans()
 	s.key = append(s.key, sectionKey{"a", "to the brim: " + sectionVolume(s.ml)})
-	// A fill to the brim has no line of its own.
+	// A fill to the brim needs no line of its own.
 	if f := s.o.FillPct; f.Known && f.V < 100 {
 		s.filled, s.hasFill = s.ml*f.V/100, true
 		words := "filled to " + quantity.Percent(f.V, sectionDecimals(f.V)) + ": " + sectionVolume(s.filled)
@@ -144,7 +144,7 @@ func (s *sectioning) measure() error {
 		} else if s.deep > 0 {
 			up = "about " + s.inWords(math.Round(s.level*s.deep)) + " up, by proportion"
 		}
-		// Two lines where one would run out of the picture.
+		// Use two lines where one would not fit into the picture.
 		if one := words + ", " + up; up != "" && sectionLeft/2+2*sectionRing+8+float64(utf8.RuneCountInString(one))*sectionWords*0.48 < s.o.Width {
 			words, up = one, ""
 		}
@@ -169,7 +169,7 @@ func (s *sectioning) measure() error {
 	return nil
 }
 
-// spans reads how deep and how wide the cavity is.
+// spans works out how deep and how wide the cavity is.
 func (s *sectioning) spans() {
 	m := s.m
 	s.deep, _ = m.Depth()
@@ -177,13 +177,14 @@ func (s *sectioning) spans() {
 	s.foot[0], s.foot[1] = m.SpanAt(0)
 	s.along, s.across = max(s.rim[0], s.foot[0]), max(s.rim[1], s.foot[1])
 	if m.Shape == mould.SphericalCap && s.deep > s.rim[0]/2 {
-		// More than a hemisphere: widest at the sphere's middle.
+		// This is more than a hemisphere, so it is widest in the middle of the
+		// sphere.
 		r := (s.rim[0]*s.rim[0]/4 + s.deep*s.deep) / (2 * s.deep)
 		s.along, s.across = 2*r, 2*r
 	}
 }
 
-// sectionDecimals gives a share its decimal only where it has one.
+// sectionDecimals gives a share a decimal only if it has one.
 func sectionDecimals(v float64) int {
 	if math.Abs(v-math.Round(v)) < 0.05 {
 		return 0
@@ -203,7 +204,7 @@ func sectionVolume(ml float64) string {
 	return quantity.Volume(ml, quantity.Millilitre, d)
 }
 
-// inWords is a length in the midst of words.
+// inWords is a length within a sentence.
 func (s *sectioning) inWords(mm float64) string {
 	words := quantity.Length(mm, quantity.Millimetre)
 	if s.o.Inches {
@@ -212,7 +213,7 @@ func (s *sectioning) inWords(mm float64) string {
 	return words
 }
 
-// dimension is the words on a dimension line, one line each.
+// dimension is the words of a dimension line, one string for each line.
 func (s *sectioning) dimension(mm float64) []string {
 	if s.inchOnly {
 		return []string{quantity.Length(mm, quantity.Inch)}
@@ -224,40 +225,40 @@ func (s *sectioning) dimension(mm float64) []string {
 	return out
 }
 
-// sectionWide is about how wide figures with their unit are set, px. It errs to
-// the wide side: 'mm' takes twice what figures do.
+// sectionWide is about how wide numbers with their unit are, px. It rather
+// overestimates: 'mm' takes twice as much as digits.
 func sectionWide(words string) float64 {
 	return float64(utf8.RuneCountInString(words)) * sectionFigs * 0.66
 }
 
-// column is the room that an upright dimension takes to the right of a block.
+// column is the room that a vertical dimension needs to the right of a block.
 func (s *sectioning) column(mm, off float64) float64 {
 	w := 0.0
 	for _, l := range s.dimension(mm) {
 		w = max(w, sectionWide(l))
 	}
-	return off + 8 + w + 8 // and air at the picture's edge
+	return off + 8 + w + 8 // and some space at the edge of the picture
 }
 
 const (
-	sectionOff     = 14.0 // from a block to an upright dimension line
-	sectionPlanOff = 26.0 // and past the letter A
+	sectionOff     = 14.0 // from a block to a vertical dimension line
+	sectionPlanOff = 26.0 // the same past the letter A
 )
 
-// round reports that the view from above is a circle, whose diameter the section
-// shows already.
+// round reports whether the view from above is a circle. The section shows its
+// diameter already.
 func (s *sectioning) round() bool {
 	return s.m.Shape.Round() && s.m.Shape != mould.HalfEllipsoid
 }
 
-// hasFoot reports that the cavity has a flat foot of its own width.
+// hasFoot reports whether the cavity has a flat foot with a width of its own.
 func (s *sectioning) hasFoot() bool {
 	return s.m.Shape == mould.ConeFrustum || s.m.Shape == mould.TaperedBox
 }
 
-// layOut chooses the scale, and whether the view from above stands below the
-// section, where a draughtsman projects it, or beside it, whichever lets the
-// cavity be drawn larger.
+// layOut chooses the scale. It also chooses whether the view from above goes
+// below the section, where a draughtsman would project it, or beside it,
+// whichever allows the larger drawing.
 func (s *sectioning) layOut() {
 	right := s.column(s.deep, sectionOff)
 	planRight := sectionPlanOff
@@ -281,7 +282,7 @@ func (s *sectioning) layOut() {
 	if s.beside {
 		s.planX = s.x + k*s.along + sectionWall + right + sectionGap + sectionLeft + sectionWall
 		s.planY = s.y + sectionWall
-		// Room is left over where the height decided the scale: part it.
+		// The height decided the scale, so some width is left: distribute it.
 		if spare := s.o.Width - (s.planX + k*s.along + sectionWall + planRight); spare > 0 {
 			s.x += spare / 3
 			s.planX += spare * 2 / 3
@@ -295,12 +296,12 @@ func (s *sectioning) layOut() {
 		s.planY = bottom + sectionTitle + 14 + sectionWall
 		bottom = s.planY + k*s.across + sectionWall
 	}
-	// The scale bar, then the key.
+	// Below come the scale bar and then the key.
 	s.keyY = bottom + 58
 	s.height = math.Ceil(s.keyY + sectionLead*float64(len(s.key)-1) + 8)
 }
 
-// dimHigh is the height of a level dimension with its words.
+// dimHigh is the height of a horizontal dimension with its words.
 func (s *sectioning) dimHigh() float64 {
 	if s.o.Inches {
 		return sectionDim + 16
@@ -335,8 +336,8 @@ func (s *sectioning) open() {
 	s.put(`</defs>`)
 }
 
-// root writes the root of a class, its title and sentence, and the hatch; the
-// defs stay open.
+// root writes the root of a class, its title and sentence, and the hatch. It
+// leaves the defs element open.
 func (s *sectioning) root(class, title string, sentence func() string) {
 	s.put(`<svg class="`, class)
 	if s.o.Variant == Paper {
@@ -371,7 +372,8 @@ func (s *sectioning) root(class, title string, sentence func() string) {
 		s.words(sentence())
 		s.put(`</desc>`)
 	}
-	s.put(`<defs><pattern id="`, s.id, `-hatch" class="draw-hatch" patternUnits="userSpaceOnUse" width="6" height="6" patternTransform="rotate(45)"><path class="pattern-ink" d="M3 0V6" fill="none" stroke="`,
+	s.put(`<defs><pattern id="`, s.id, `-hatch" class="draw-hatch" patternUnits="userSpaceOnUse" width="6" height="6" `+
+		`patternTransform="rotate(45)"><path class="pattern-ink" d="M3 0V6" fill="none" stroke="`,
 		s.ink(), `" stroke-width=".9"`)
 	if s.o.Variant != Paper {
 		s.put(` stroke-opacity=".62"`)
@@ -379,12 +381,12 @@ func (s *sectioning) root(class, title string, sentence func() string) {
 	s.put(`/></pattern>`)
 }
 
-// plainFigures writes a scale with enough figures for a test to measure by.
+// plainFigures writes a scale with enough digits for a test to measure with.
 func plainFigures(v float64) string {
 	return strings.ReplaceAll(quantity.Number(v, 6), quantity.Thousands, "")
 }
 
-// sentence says the picture in words.
+// sentence describes the picture in words.
 func (s *sectioning) sentence() string {
 	var b strings.Builder
 	if s.m.Shape == mould.Measured {
@@ -427,8 +429,9 @@ func (s *sectioning) say(x, y float64, class, anchor, fill, words string) {
 	s.put(`</text>`)
 }
 
-// level dimension: from x1 to x2 at y, its words above it or, with under, below;
-// feint lines run to it from the edges that it measures, at edge.
+// levelDim is a horizontal dimension from x1 to x2 at y, with its words above it
+// or, if under, below it. Faint lines run to it from the edges that it measures,
+// at edge.
 func (s *sectioning) levelDim(x1, x2, y, edge float64, under bool, mm float64) {
 	out := math.Copysign(sectionTick, y-edge)
 	for _, x := range [2]float64{x1, x2} {
@@ -442,14 +445,14 @@ func (s *sectioning) levelDim(x1, x2, y, edge float64, under bool, mm float64) {
 		if under {
 			at = y + 16 + 16*float64(i)
 		}
-		// A narrow foot must not push its words off the picture.
+		// The words of a narrow foot must not run off the picture.
 		half := sectionWide(l) / 2
 		s.say(min(max(mid, half+1), s.o.Width-half-1), at, classFigs, "middle", s.ink(), l)
 	}
 }
 
-// uprightDim is a dimension from y1 to y2 at x with its words at the right, and
-// feint lines from edge.
+// uprightDim is a vertical dimension from y1 to y2 at x, with its words at the
+// right and faint lines from edge.
 func (s *sectioning) uprightDim(y1, y2, x, edge, mm float64) {
 	for _, y := range [2]float64{y1, y2} {
 		s.line(edge+3, y, x+sectionTick, y, `class="draw-feint" fill="none" stroke="`+s.ink2()+`" stroke-width=".7"`)
@@ -461,7 +464,7 @@ func (s *sectioning) uprightDim(y1, y2, x, edge, mm float64) {
 	}
 }
 
-// dimLine is the line itself with a bar at each end.
+// dimLine is the line itself, with a bar at each end.
 func (s *sectioning) dimLine(x1, y1, x2, y2 float64) {
 	dx, dy := sectionTick, 0.0
 	if y1 == y2 {
@@ -480,7 +483,7 @@ func (s *sectioning) dimLine(x1, y1, x2, y2 float64) {
 	s.put(`" fill="none" stroke="`, s.ink(), `" stroke-width="1.1"/>`)
 }
 
-// ring writes a ringed letter, and a leader from its right to the point.
+// ring writes a ringed letter, and a leader from its right side to the point.
 func (s *sectioning) ring(x, y float64, letter string, to Point) {
 	s.put(`<path class="draw-leader" d="M`)
 	s.at(x+sectionRing, y)
@@ -503,7 +506,7 @@ func (s *sectioning) ringed(x, y float64, letter string) {
 	s.say(x, y+4.5, classFigs, "middle", s.ink(), letter)
 }
 
-// block writes the hatched body round a cavity that spans x to x+w and y to y+h,
+// block writes the hatched body around a cavity that spans x to x+w and y to y+h,
 // and the two stretches of its top.
 func (s *sectioning) block(x, y, w, h float64) {
 	l, r, b := x-sectionWall, x+w+sectionWall, y+h+sectionWall
@@ -526,7 +529,7 @@ func (s *sectioning) block(x, y, w, h float64) {
 	s.put(`Z" fill="url(#`, s.id, `-hatch)" stroke="`, s.ink(), `" stroke-width="1.3" stroke-linejoin="round"/>`)
 }
 
-// section draws the cut, and its fill.
+// section draws the cut and its fill.
 func (s *sectioning) section() {
 	k := s.scale
 	w, h := k*s.along, k*s.deep
@@ -547,7 +550,7 @@ func (s *sectioning) section() {
 			a, _ := s.m.SpanAt(max((s.y+h-y)/k, 0))
 			return k * a
 		})
-		// The two letters part where the two lines are close.
+		// The two letters are moved apart where the two lines are close.
 		bY := at
 		if d := 2*sectionRing + 2 - (bY - aY); d > 0 {
 			aY -= d / 2
@@ -564,12 +567,12 @@ func (s *sectioning) section() {
 	s.uprightDim(s.y, s.y+h, s.x+w+sectionWall+sectionOff, s.x+w+sectionWall, s.deep)
 }
 
-// cavity writes the outline of a cavity of known shape about its middle, with
-// further attributes as they stand.
+// cavity writes the outline of a cavity of known shape around its middle. attrs
+// are written as they are.
 func (s *sectioning) cavity(mid float64, attrs string) {
 	w, h := s.scale*s.along, s.scale*s.deep
 	rim, foot := s.scale*s.rim[0], s.scale*s.foot[0]
-	// The class stands before the path, the rest after it.
+	// The class comes before the path, the other attributes after it.
 	class, rest, _ := strings.Cut(attrs, " ")
 	s.put(`<path `, class, ` d="M`)
 	s.at(mid-rim/2, s.y)
@@ -590,14 +593,14 @@ func (s *sectioning) cavity(mid float64, attrs string) {
 	s.put(`" `, rest, ` stroke="`, s.ink(), `" stroke-width="1.6" stroke-linejoin="round"/>`)
 }
 
-// mouth opens the block from x1 to x2: its edge across is wiped out, and a feint
-// line stands for the brim.
+// mouth opens the block from x1 to x2: it wipes out the edge across it, and draws
+// a faint line for the brim.
 func (s *sectioning) mouth(x1, x2 float64) {
 	s.line(x1+.8, s.y, x2-.8, s.y, `class="draw-mouth" fill="none" stroke="`+s.ground()+`" stroke-width="2.4"`)
 	s.line(x1, s.y, x2, s.y, `class="draw-brim" fill="none" stroke="`+s.ink2()+`" stroke-width=".9" stroke-dasharray="5 3"`)
 }
 
-// arc writes an elliptical arc of a path, through the foot of the cavity.
+// arc writes an elliptical arc of a path, through the lowest point of the cavity.
 func (s *sectioning) arc(rx, ry float64, large bool, x, y float64) {
 	s.put(`A`)
 	s.at(rx, ry)
@@ -610,7 +613,7 @@ func (s *sectioning) arc(rx, ry float64, large bool, x, y float64) {
 }
 
 // surface draws the level of a fill as a draughtsman does: the line, a small
-// triangle that stands on it, and three shorter lines below.
+// triangle standing on it, and three shorter lines below it.
 func (s *sectioning) surface(mid, wide, y, foot float64, widthAt func(y float64) float64) {
 	s.line(mid-wide/2, y, mid+wide/2, y, `class="draw-fill" fill="none" stroke="`+s.ink()+`" stroke-width="1.6"`)
 	attrs := `class="draw-level" fill="none" stroke="` + s.ink() + `" stroke-width=".9"`
@@ -673,7 +676,7 @@ func (s *sectioning) plan() {
 	}
 }
 
-// outline writes a rectangle, circle or oval about a middle.
+// outline writes a rectangle, circle or oval around a middle.
 func (s *sectioning) outline(cx, cy, w, h float64, attrs string) {
 	if s.m.Shape.Round() {
 		s.put(`<ellipse`)
@@ -691,8 +694,8 @@ func (s *sectioning) outline(cx, cy, w, h float64, attrs string) {
 	s.put(` `, attrs, `/>`)
 }
 
-// scaleBar draws a bar of a round number of millimetres, or inches where those
-// stand alone.
+// scaleBar draws a bar of a round number of millimetres, or of inches if only
+// those are shown.
 func (s *sectioning) scaleBar() {
 	unit := quantity.Millimetre
 	if s.inchOnly {
@@ -723,8 +726,8 @@ func (s *sectioning) scaleBar() {
 	s.say(max(min(end-8, s.o.Width-sectionWide(words)), x+20), y+20, classFigs, "", s.ink(), words)
 }
 
-// roundStep is the greatest 1, 2 or 5 times a power of ten up to most, and into
-// how many parts it is marked off.
+// roundStep is the largest 1, 2 or 5 times a power of ten that is at most most.
+// parts is into how many parts it is divided.
 func roundStep(most float64) (step float64, parts int) {
 	p := math.Pow(10, math.Floor(math.Log10(most)))
 	switch f := most / p; {
@@ -751,11 +754,12 @@ func (s *sectioning) keys() {
 	}
 }
 
-// The jar of a measured mould: as wide at every height, so that height is volume.
+// The jar of a measured mould is equally wide at every height, so its height is
+// its volume.
 const (
 	jarWide = 100.0
 	jarHigh = 168.0
-	jarSway = 9.0 // of its sides, px
+	jarSway = 9.0 // by which its sides sway
 )
 
 func (s *sectioning) layOutJar() {
@@ -766,7 +770,8 @@ func (s *sectioning) layOutJar() {
 	s.height = math.Ceil(s.keyY + sectionLead*float64(len(s.key)-1) + 8)
 }
 
-// sway is how far both sides of the jar are pushed aside at a share of its height.
+// sway is how far both sides of the jar are moved sideways at a share of its
+// height.
 func (s *sectioning) sway(share float64) float64 {
 	return jarSway * math.Sin(2*math.Pi*(1.5*share+.1))
 }
@@ -777,7 +782,7 @@ func (s *sectioning) jar() {
 	brim := s.x + s.sway(1)
 	s.mouth(brim, brim+jarWide)
 
-	// Marks of volume, at the right.
+	// The marks of volume are at the right.
 	edge := s.x + jarWide + jarSway + sectionWall
 	step, _ := roundStep(s.ml / 3)
 	x := edge + 10
@@ -813,7 +818,7 @@ func (s *sectioning) jar() {
 	s.ring(ringX, aY, "a", Point{brim, s.y})
 }
 
-// jarOutline writes the outline of a jar, with further attributes as they stand.
+// jarOutline writes the outline of a jar. attrs are written as they are.
 func (s *sectioning) jarOutline(attrs string) {
 	const n = 24
 	s.put(`<path class="cavity" d="M`)

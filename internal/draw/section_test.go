@@ -23,7 +23,7 @@ func shaped(s mould.Shape, name string, mm ...float64) mould.Mould {
 	return m
 }
 
-// Invented moulds, one or more of every shape, some hard to draw.
+// Invented moulds, one or more of every shape, some of them hard to draw.
 var sectionSamples = []struct {
 	file string
 	m    mould.Mould
@@ -42,7 +42,8 @@ var sectionSamples = []struct {
 	{"mould-bowl", shaped(mould.SphericalCap, "Bowl", 80, 20), SectionOptions{FillPct: quantity.Some(70)}},
 	{"mould-buoy", shaped(mould.SphericalCap, "Buoy", 30, 58), SectionOptions{Width: 520, FillPct: quantity.Some(88)}},
 	{"mould-dome", shaped(mould.HalfEllipsoid, "Oval dome", 100, 60, 30), SectionOptions{FillPct: quantity.Some(75)}},
-	{"mould-lantern", mould.Mould{Name: "Lantern house", Shape: mould.Measured, WaterG: []float64{118.2, 118.6, 118.3}, WaterC: quantity.Some(21), Cavities: 6, Sets: 2},
+	{"mould-lantern", mould.Mould{Name: "Lantern house", Shape: mould.Measured, WaterG: []float64{118.2, 118.6, 118.3},
+		WaterC: quantity.Some(21), Cavities: 6, Sets: 2},
 		SectionOptions{FillPct: quantity.Some(80)}},
 	{"mould-lantern-phone", mould.Mould{Name: "Lantern house", Shape: mould.Measured, WaterG: []float64{7.1}, WaterC: quantity.Some(21), Cavities: 6, Sets: 2,
 		Dimensions: mould.Dimensions{DepthMM: quantity.Some(22)}}, SectionOptions{Width: 300, FillPct: quantity.Some(95)}},
@@ -72,8 +73,9 @@ var (
 	sectionXText = regexp.MustCompile(`<text class="([a-z-]+)" x="(-?[0-9.]+)" y="(-?[0-9.]+)" font-size="([0-9.]+)"[^>]*?(?:text-anchor="([a-z]+)")?>([^<]*)<`)
 )
 
-// checkSection holds every drawing to what any must keep: it is XML, small
-// enough to read and inside its frame, and carries no style and no NaN.
+// checkSection checks what every drawing must satisfy: it is XML, its words are
+// large enough to read and inside the frame, and it has no style attribute and no
+// NaN.
 func checkSection(t interface {
 	Helper()
 	Fatalf(string, ...any)
@@ -139,8 +141,9 @@ func checkSection(t interface {
 	}
 }
 
-// sectionEm is what a letter takes, em, as measured in a browser on these
-// drawings: '65 mm' in the face of figures, the lines of the key in the other.
+// sectionEm is the width of a letter in em, as measured in a browser on these
+// drawings: '65 mm' in the typeface of numbers, and the lines of the key in the
+// other.
 func sectionEm(class string) float64 {
 	if class == classFigs {
 		return 0.62
@@ -188,13 +191,13 @@ func TestAnyMouldCanBeDrawn(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := mould.Mould{Shape: rapid.SampledFrom(mould.Shapes()).Draw(t, "shape")}
 		for _, f := range m.Shape.Fields() {
-			// Even in its logarithm, so that thin and long things come up.
+			// Drawn evenly in the logarithm, so that thin and long shapes occur.
 			*m.Field(f) = quantity.Some(math.Pow(10, rapid.Float64Range(0, 3.3).Draw(t, f)))
 		}
 		if m.Shape == mould.Measured {
 			m.WaterG, m.WaterC = []float64{math.Pow(10, rapid.Float64Range(-0.9, 5.9).Draw(t, "g"))}, quantity.Some(20)
 		}
-		if len(m.Validate()) > 2 { // no cavities, no sets; any more means next to no volume
+		if len(m.Validate()) > 2 { // no cavities, no sets; more faults mean almost no volume
 			t.Skip("refused")
 		}
 		svg, err := Section(m, SectionOptions{
@@ -209,8 +212,8 @@ func TestAnyMouldCanBeDrawn(t *testing.T) {
 	})
 }
 
-// The drawn outline, measured in px and brought back by the scale on the root,
-// gives the mould's own dimensions.
+// The drawn outline, measured in px and converted by the scale on the root, gives
+// the mould's own dimensions.
 func TestTheCavityIsToScale(t *testing.T) {
 	measured := 0
 	for _, c := range sectionSamples {
@@ -230,7 +233,7 @@ func TestTheCavityIsToScale(t *testing.T) {
 		}
 		near := func(what string, px, mm float64) {
 			t.Helper()
-			if math.Abs(px-mm*k) > 0.03 { // each end is written to 0.01 px
+			if math.Abs(px-mm*k) > 0.03 { // each end is rounded to 0.01 px
 				t.Errorf("%s: %s is %.2f px at %v px per mm, want %.2f", c.file, what, px, k, mm*k)
 			}
 		}
@@ -239,8 +242,9 @@ func TestTheCavityIsToScale(t *testing.T) {
 		foot, _ := c.m.SpanAt(0)
 		switch {
 		case c.m.Shape == mould.Measured:
-			// A closed polygon of 50 corners: its area by the shoelace rule is the
-			// width times the height, so height is volume.
+			// This is a closed polygon of 50 corners. Its area by the shoelace
+			// rule is the width times the height, so the height stands for
+			// volume.
 			var a float64
 			for i := 0; i < len(n); i += 2 {
 				j := (i + 2) % len(n)
@@ -254,7 +258,8 @@ func TestTheCavityIsToScale(t *testing.T) {
 			// x1 y1 rx ry 0 large 0 x2 y2
 			near("rim", n[7]-n[0], rim)
 			if c.m.Shape == mould.SphericalCap {
-				// The foot of the arc is r + √(r² − a²) or r − that below the rim.
+				// The lowest point of the arc is r + √(r² − a²), or r minus that
+				// root, below the rim.
 				drop := math.Sqrt(max(0, n[2]*n[2]-(n[7]-n[0])*(n[7]-n[0])/4))
 				if n[5] == 0 {
 					drop = -drop

@@ -8,46 +8,35 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"barwright/design"
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
 )
 
-// StackKind is what a part of a piece is, as the drawing parts it.
-type StackKind uint8
-
-const (
-	StackPour     StackKind = iota // lies level in the cavity
-	StackTopping                   // a level layer on what has set
-	StackEmbed                     // sunk into the fill, or set upon it
-	StackPiping                    // stands on the fill as a crest
-	StackSprinkle                  // strewn on top
-	StackWrap                      // packed round the piece
-)
-
-var stackWords = [...]string{StackPour: "a pour", StackTopping: "a topping", StackEmbed: "an embed", StackPiping: "piping",
-	StackSprinkle: "a sprinkle", StackWrap: "a wrap"}
-
-// StackPart is one part of a piece with where it lies: finished values, from
-// whatever took the piece apart.
+// StackPart is one part of a piece and where it lies. All values are finished;
+// whatever took the piece apart has worked them out.
 type StackPart struct {
-	Kind  StackKind
+	Kind  design.Kind
 	Label string // the maker's word for it
-	// FromPct and ToPct are the level before and after a pour or a topping, % of
-	// the cavity's volume, from 0 up. Above 100 it runs over, and is drawn so. Of
-	// an embed, ToPct is the level once its sunk share has pushed the fill aside;
-	// 0 works it out.
+	// FromPct and ToPct are the levels before and after a pour or a topping, in %
+	// of the cavity's volume, from 0 up. Above 100 it overflows, and is drawn
+	// that way. For an embed, ToPct is the level after its sunk share has pushed
+	// the fill aside; 0 means that Stack works it out.
 	FromPct, ToPct float64
-	// VolumeML is that of one embed, or of all the piping on one piece.
+	// VolumeML is the volume of one embed, or of all piping on one piece.
 	VolumeML float64
-	Count    int // of embeds in one cavity; 0 is 1
-	// SunkPct is the share of an embed's volume below the fill that it is set
-	// into, CoveredPct the share that later parts cover; the rest stands proud.
+	Count    int // of embeds in one cavity; 0 means 1
+	// SunkPct is the share of an embed's volume below the surface of the fill
+	// that it is set into. CoveredPct is the share that later parts cover. The
+	// rest stands out.
 	SunkPct, CoveredPct float64
-	// Mould is what an embed was cast in, for its shape; nil, or a measured one,
-	// draws a ball that is true to its volume, with a broken outline.
+	// Mould is what an embed was cast in; it gives its shape. If it is nil or a
+	// measured one, the embed is drawn as a ball of its true volume, with a
+	// broken outline.
 	Mould *mould.Mould
-	// Look is its colour and pattern, 1 to StackLooks; 0 takes the next.
+	// Look is its colour and pattern, 1 to StackLooks; 0 takes the next one.
 	Look int
 }
 
@@ -57,25 +46,25 @@ type StackInput struct {
 	Parts []StackPart
 }
 
-// StackOptions say how a piece in its cavity is set on the page. The zero value
+// StackOptions say how to show a piece in its cavity on the page. The zero value
 // draws it 420 px wide, in mm, without a key.
 type StackOptions struct {
-	ID      string              // begins every id and must be unique on the page; "" is "stack"
-	Width   float64             // px; 0 means 420. From 280 up
-	Length  quantity.LengthUnit // the face of every dimension
-	Key     bool                // the parts by their letters below it, for a picture without its table
+	ID      string              // begins every id and must be unique on the page; "" means "stack"
+	Width   float64             // px, at least 280; 0 means 420
+	Length  quantity.LengthUnit // unit of every dimension
+	Key     bool                // lists the parts by their letters below the picture, for a picture without its table
 	Variant Variant
-	Hidden  bool // not said by a screen reader
+	Hidden  bool // hidden from screen readers
 }
 
 // StackLooks is how many colours and patterns tell the parts of a piece apart.
 const StackLooks = 8
 
-// maxStack bounds the parts of one drawing.
+// maxStack is the greatest number of parts in one drawing.
 const maxStack = 40
 
-// The looks of parts. None is a pattern of a stratum, which keeps its meaning
-// everywhere.
+// The looks of parts. None uses the pattern of a stratum, because that means the
+// same everywhere.
 var stackLooks = [StackLooks]struct {
 	fill, strokes string
 	w, h          float64
@@ -90,24 +79,13 @@ var stackLooks = [StackLooks]struct {
 	{"#D9CDB8", "M1 2.5H7M1 5.5H7M10.5 1V7M13.5 1V7M2.5 9V15M5.5 9V15M9 10.5H15M9 13.5H15", 16, 16}, // basket
 }
 
-// Letter is the letter of a part by its place, from 0: A, B … Z, AA, AB …
-func Letter(i int) string {
-	if i < 0 {
-		return ""
-	}
-	if i < 26 {
-		return string(rune('A' + i))
-	}
-	return Letter(i/26-1) + string(rune('A'+i%26))
-}
-
-// look gives every part its look, from 1; 0 for a sprinkle and a wrap.
+// look gives every part its look, from 1, or 0 for a sprinkle and a wrap.
 func (in StackInput) look() []int {
 	out := make([]int, len(in.Parts))
 	next := 0
 	for i, p := range in.Parts {
 		switch {
-		case p.Kind >= StackSprinkle:
+		case p.Kind.Item():
 		case p.Look >= 1 && p.Look <= StackLooks:
 			out[i] = p.Look
 		default:
@@ -118,9 +96,10 @@ func (in StackInput) look() []int {
 	return out
 }
 
-// StackSwatches are the keys of the parts, one each, as small SVG of 40 × 24 px:
+// StackSwatches are the keys of the parts, each a small SVG of 40 × 24 px with
 // colour, pattern and letter, for the table beside the drawing. They are hidden
-// from screen readers; the row says the name. prefix must be unique on the page.
+// from screen readers, because the row has the name. prefix must be unique on the
+// page.
 func StackSwatches(prefix string, in StackInput, v Variant) []string {
 	prefix = cleanPrefix(prefix, "ss")
 	out := make([]string, len(in.Parts))
@@ -138,12 +117,15 @@ func StackSwatches(prefix string, in StackInput, v Variant) []string {
 			p.stackPattern(id, look, v)
 			p.put(`</defs>`)
 			p.stackShape("M.6 .6H39.4V23.4H.6Z", `class="swatch-fill"`, id, look, v, edge, "1.2", "")
-		case kind == StackSprinkle:
-			p.put(`<path d="M.6 .6H39.4V23.4H.6Z" fill="`, ground, `" stroke="`, edge, `" stroke-width="1.2"/><path d="M5 5h3v3h-3zM9 15h3v3h-3zM28 15h3v3h-3zM32 5h3v3h-3z" fill="none" stroke="`, edge, `"/>`)
+		case kind == design.Sprinkle:
+			p.put(`<path d="M.6 .6H39.4V23.4H.6Z" fill="`, ground, `" stroke="`, edge,
+				`" stroke-width="1.2"/><path d="M5 5h3v3h-3zM9 15h3v3h-3zM28 15h3v3h-3zM32 5h3v3h-3z" fill="none" stroke="`, edge, `"/>`)
 		default:
-			p.put(`<path d="M.6 .6H39.4V23.4H.6Z" fill="`, ground, `" stroke="`, edge, `" stroke-width="1.2"/><path d="M4 4H36V20H4Z" fill="none" stroke="`, edge, `"/>`)
+			p.put(`<path d="M.6 .6H39.4V23.4H.6Z" fill="`, ground, `" stroke="`, edge,
+				`" stroke-width="1.2"/><path d="M4 4H36V20H4Z" fill="none" stroke="`, edge, `"/>`)
 		}
-		p.put(`<circle cx="20" cy="12" r="8.2" fill="`, ground, `"/><text class="`, classLabel, `" text-anchor="middle" font-family="`, faceLabel, `" font-weight="650" font-size="12" x="20" y="16.2" fill="`, edge, `">`, Letter(i), `</text></svg>`)
+		p.put(`<circle cx="20" cy="12" r="8.2" fill="`, ground, `"/><text class="`, classLabel, `" text-anchor="middle" font-family="`, faceLabel,
+			`" font-weight="650" font-size="12" x="20" y="16.2" fill="`, edge, `">`, words.Letters(i), `</text></svg>`)
 		out[i] = string(p.b)
 	}
 	return out
@@ -163,13 +145,14 @@ func (p *pen) stackPattern(id string, look int, v Variant) {
 }
 
 // stackShape fills a path with a look: its colour, then its pattern and edge.
-// The attributes stand on the first.
+// attrs go on the first of the two.
 func (p *pen) stackShape(d, attrs, pattern string, look int, v Variant, edge, weight, dash string) {
 	fill := "#fff"
 	if v != Paper {
 		fill = stackLooks[look-1].fill
 	}
-	p.put(`<path `, attrs, ` d="`, d, `" fill="`, fill, `"/><path d="`, d, `" fill="url(#`, pattern, `)" stroke="`, edge, `" stroke-width="`, weight, `" stroke-linejoin="round"`)
+	p.put(`<path `, attrs, ` d="`, d, `" fill="`, fill, `"/><path d="`, d, `" fill="url(#`, pattern,
+		`)" stroke="`, edge, `" stroke-width="`, weight, `" stroke-linejoin="round"`)
 	if dash != "" {
 		p.put(` stroke-dasharray="`, dash, `"`)
 	}
@@ -177,17 +160,19 @@ func (p *pen) stackShape(d, attrs, pattern string, look int, v Variant, edge, we
 }
 
 // Stack draws a piece in its cavity, in section and to scale: pours and toppings
-// to their levels, embeds where they push the fill aside, piping as a crest whose
-// area is true to its volume, a sprinkle, and a wrap as a thin line round it all.
-// Every part has a letter, by its place in the order of making, and a pattern.
+// up to their levels, embeds where they push the fill aside, piping as a crest
+// whose area is true to its volume, a sprinkle, and a wrap as a thin line round
+// everything. Every part has a pattern, and a letter by its place in the order of
+// making.
 //
-// A pour or topping is a <path class="layer" data-part="A"> inside the cavity;
-// what does not fit into it is a <path class="draw-over"> above the brim, in the
-// colour of a stop, as high as its volume needs. An embed is "embed", piping
-// "piping". For a measured mould levels go by proportion, and it says so.
+// A pour or topping is a <path class="layer" data-part="A"> inside the cavity.
+// What does not fit into the cavity is a <path class="draw-over"> above the brim,
+// in the colour of a stop, as high as its volume needs. An embed has the class
+// "embed", piping "piping". For a measured mould levels are by proportion, and
+// the picture says so.
 //
-// Errors: fault.Invalid on "size", on "parts.N.to_pct" and the like where a part
-// cannot be drawn, and what mould.Validate gives about the shape.
+// Errors: fault.Invalid on "size", on "parts.N.to_pct" and similar fields if a
+// part cannot be drawn, and what mould.Validate reports about the shape.
 func Stack(m mould.Mould, in StackInput, o StackOptions) (string, error) {
 	if o.Width == 0 {
 		o.Width = 420
@@ -232,12 +217,12 @@ func (in StackInput) check(ml float64) error {
 	}
 	var l fault.List
 	bad := func(i int, field, format string, args ...any) {
-		l.Add(fault.Invalidf(fmt.Sprintf("parts.%d.%s", i+1, field), "Part "+Letter(i)+" "+format, args...))
+		l.Add(fault.Invalidf(fmt.Sprintf("parts.%d.%s", i+1, field), "Part "+words.Letters(i)+" "+format, args...))
 	}
 	level := 0.0
 	for i, p := range in.Parts {
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			switch {
 			case !(p.FromPct >= 0 && p.ToPct >= p.FromPct && p.ToPct <= 1e5):
 				bad(i, "to_pct", "runs from %v to %v %% of the cavity; it must begin at 0 or above and not end lower.", p.FromPct, p.ToPct)
@@ -246,9 +231,10 @@ func (in StackInput) check(ml float64) error {
 			default:
 				level = p.ToPct
 			}
-		case StackEmbed:
+		case design.Embed:
 			if !(p.VolumeML > 0 && p.VolumeML <= 10*ml) {
-				bad(i, "volume_ml", "holds %v ml, in a cavity of %s; more than 0, and at most ten times the cavity, can be drawn.", p.VolumeML, sectionVolume(ml))
+				bad(i, "volume_ml", "holds %v ml, in a cavity of %s; more than 0, and at most ten times the cavity, can be drawn.",
+					p.VolumeML, sectionVolume(ml))
 			}
 			if !(p.SunkPct >= 0 && p.CoveredPct >= 0 && p.SunkPct+p.CoveredPct <= 100+1e-9) {
 				bad(i, "sunk_pct", "is %v %% sunk and %v %% covered; both from 0 up, and 100 together at most.", p.SunkPct, p.CoveredPct)
@@ -260,11 +246,12 @@ func (in StackInput) check(ml float64) error {
 				bad(i, "to_pct", "lifts the fill to %v %%, which is no level.", p.ToPct)
 			}
 			level = max(level, p.ToPct)
-		case StackPiping:
+		case design.Piping:
 			if !(p.VolumeML > 0 && p.VolumeML <= 3*ml) {
-				bad(i, "volume_ml", "is %v ml of piping on a cavity of %s; more than 0, and at most three times the cavity, can be drawn.", p.VolumeML, sectionVolume(ml))
+				bad(i, "volume_ml", "is %v ml of piping on a cavity of %s; more than 0, and at most three times the cavity, can be drawn.",
+					p.VolumeML, sectionVolume(ml))
 			}
-		case StackSprinkle, StackWrap:
+		case design.Sprinkle, design.Wrap:
 		default:
 			bad(i, "kind", "is of a kind that is not known here.")
 		}
@@ -272,8 +259,8 @@ func (in StackInput) check(ml float64) error {
 	return l.Err()
 }
 
-// stacking is one piece being drawn. Heights and widths are in u: mm, or for a
-// jar px.
+// stacking is one piece being drawn. Heights and widths are in units u: mm, or px
+// for a jar.
 type stacking struct {
 	sectioning
 	in      StackInput
@@ -287,9 +274,9 @@ type stacking struct {
 	lumps  []stackLump
 	crests []stackCrest
 	topPct float64 // the last level
-	above  float64 // u over the brim
-	wide   float64 // u, the widest that is drawn
-	cutOff bool    // the overflow is higher than is drawn
+	above  float64 // u above the brim
+	wide   float64 // u, the widest part drawn
+	cutOff bool    // more overflows than is drawn
 	notes  []string
 	room   float64 // px at the right, for heights
 }
@@ -299,15 +286,15 @@ type stackBand struct {
 	part           int
 	fromPct, toPct float64
 	lo, hi         float64 // inside the cavity
-	overLo, overHi float64 // above the brim, u over it
+	overLo, overHi float64 // above the brim, in u from it
 }
 
-// stackLump is one copy of an embed, on its foot.
+// stackLump is one copy of an embed, by its foot.
 type stackLump struct {
 	part    int
 	w, h    float64
 	half    func(z float64) float64
-	foot, x float64 // x of its middle beside the cavity's
+	foot, x float64 // x is where its middle is, from the cavity's middle
 	known   bool
 	misfit  bool
 }
@@ -315,11 +302,12 @@ type stackLump struct {
 // stackCrest is piping: n mounds on a base.
 type stackCrest struct {
 	part             int
-	base, wide, high float64 // high: of the control points; a mound stands at three quarters
+	base, wide, high float64 // high is of the control points; a mound reaches three quarters of it
 	n                int
 }
 
-// levelAt is how high a share of the cavity's volume stands, u, at most the brim.
+// levelAt is the height at which a share of the cavity's volume stands, in u, at
+// most the brim.
 func (s *stacking) levelAt(pct float64) (float64, error) {
 	switch {
 	case !(pct > 0):
@@ -332,14 +320,14 @@ func (s *stacking) levelAt(pct float64) (float64, error) {
 	return s.m.LevelFor(s.ml * pct / 100)
 }
 
-// over is how high above the brim a share stands, u.
+// over is how far above the brim a share reaches, in u.
 func (s *stacking) over(pct float64) float64 {
 	if !(pct > 100) {
 		return 0
 	}
 	u := (pct - 100) / 100 * s.ml * s.perML(s.deep) / s.rim[0]
-	// No more than once again as high as the cavity: then the picture breaks off,
-	// and says so.
+	// The overflow is drawn at most as high as the cavity is deep. Beyond that
+	// the picture breaks off and says so.
 	if u > s.deep {
 		s.cutOff = true
 		u = s.deep
@@ -347,7 +335,7 @@ func (s *stacking) over(pct float64) float64 {
 	return u
 }
 
-// half is half the width of the cavity at a height, u.
+// half is half the width of the cavity at a height, in u.
 func (s *stacking) half(u float64) float64 {
 	if s.jar {
 		return jarWide / 2
@@ -356,8 +344,9 @@ func (s *stacking) half(u float64) float64 {
 	return a / 2
 }
 
-// perML is how much of the section stands for a millilitre, u², at a level: what
-// lies there is as long across as the surface is on the average.
+// perML is the area of the section, in u², that stands for one millilitre at a
+// level. What lies there is assumed to extend as far front to back as the surface
+// does on average.
 func (s *stacking) perML(u float64) float64 {
 	if s.jar {
 		return jarHigh * jarWide / s.ml
@@ -374,22 +363,23 @@ func (s *stacking) perML(u float64) float64 {
 // pile works out where every part lies.
 func (s *stacking) pile() error {
 	s.wide = s.along
-	group := len(s.lumps) // where the embeds since the last pour begin
-	heap := 0.0           // of piping that piping stands on, u
+	group := len(s.lumps) // index of the first embed since the last pour
+	heap := 0.0           // height of the piping so far, on which more piping stands, u
 	for i := range s.in.Parts {
 		p := &s.in.Parts[i]
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			s.layers = append(s.layers, stackBand{part: i, fromPct: p.FromPct, toPct: p.ToPct})
 			s.topPct = max(s.topPct, p.ToPct)
 			group, heap = len(s.lumps), 0
-		case StackEmbed:
+		case design.Embed:
 			count := max(p.Count, 1)
 			to := p.ToPct
 			if to <= s.topPct {
 				to = s.topPct + p.SunkPct/100*p.VolumeML*float64(count)/s.ml*100
 			}
-			// What it pushes aside is batter of the layer that it is set into.
+			// The fill that it pushes aside is batter of the layer that it is set
+			// into.
 			if n := len(s.layers); n > 0 && s.layers[n-1].toPct >= s.topPct-1e-6 {
 				s.layers[n-1].toPct = to
 			}
@@ -397,7 +387,7 @@ func (s *stacking) pile() error {
 			if err := s.setIn(i, count, &group); err != nil {
 				return err
 			}
-		case StackPiping:
+		case design.Piping:
 			surface, err := s.levelAt(s.topPct)
 			if err != nil {
 				return err
@@ -407,7 +397,7 @@ func (s *stacking) pile() error {
 				c.wide *= .7
 			}
 			area := p.VolumeML * s.perML(surface)
-			// The area under a mound of width w and control height h is 0.6 w h.
+			// The area under a mound of width w and control height h is 0.6·w·h.
 			c.high = area / (.6 * c.wide)
 			c.n = int(min(max(math.Round(c.wide/(1.5*c.high)), 1), 9))
 			heap += c.high * .5
@@ -430,8 +420,8 @@ func (s *stacking) pile() error {
 	return nil
 }
 
-// setIn sets copies of an embed into the fill, or upon it, beside those of its
-// group.
+// setIn places copies of an embed into the fill or on it, beside the others of
+// its group.
 func (s *stacking) setIn(i, count int, group *int) error {
 	p := &s.in.Parts[i]
 	surface, err := s.levelAt(s.topPct)
@@ -442,7 +432,7 @@ func (s *stacking) setIn(i, count int, group *int) error {
 	l, below := s.lump(i)
 	sunk := l.h
 	if p.SunkPct < 100 {
-		// Halving, as for a level in a cavity.
+		// Bisect, as for a level in a cavity.
 		lo, hi := 0.0, l.h
 		for range 40 {
 			if mid := (lo + hi) / 2; below(mid) < p.SunkPct/100 {
@@ -459,11 +449,12 @@ func (s *stacking) setIn(i, count int, group *int) error {
 	l.foot = surface - sunk
 	switch {
 	case p.SunkPct >= 100 && l.foot > 0:
-		// Where under the surface nobody has said: half way.
+		// Nobody has said how deep it lies under the surface, so put it half way
+		// down.
 		l.foot /= 2
 	case l.foot < -1e-9*s.deep:
 		l.foot = 0
-		s.notes = append(s.notes, Letter(i)+" reaches the bottom: it stands higher than asked")
+		s.notes = append(s.notes, words.Letters(i)+" reaches the bottom: it stands higher than asked")
 	}
 	s.above = max(s.above, l.foot+l.h-s.deep)
 	s.wide = max(s.wide, l.w)
@@ -476,10 +467,10 @@ func (s *stacking) setIn(i, count int, group *int) error {
 	}
 	if widest > 0 && l.w > widest*1.01 {
 		l.misfit = true
-		s.notes = append(s.notes, Letter(i)+" is wider than the cavity where it lies")
+		s.notes = append(s.notes, words.Letters(i)+" is wider than the cavity where it lies")
 	}
 
-	// Those of a group stand side by side, as many as there is room for.
+	// Embeds of one group stand side by side, as far as there is room.
 	have := s.lumps[*group:]
 	room := 2 * s.half(surface)
 	if low := 2 * s.half(l.foot); low < room && low >= l.w {
@@ -491,7 +482,7 @@ func (s *stacking) setIn(i, count int, group *int) error {
 	}
 	fit := int(min(max(math.Floor((room-used)/(l.w*1.06)), 1), float64(count), 24))
 	if fit < count {
-		s.notes = append(s.notes, fmt.Sprintf("%s: %d of %d are drawn", Letter(i), fit, count))
+		s.notes = append(s.notes, fmt.Sprintf("%s: %d of %d are drawn", words.Letters(i), fit, count))
 	}
 	for range fit {
 		s.lumps = append(s.lumps, l)
@@ -508,8 +499,8 @@ func (s *stacking) setIn(i, count int, group *int) error {
 	return nil
 }
 
-// lump is an embed's outline, and what share of it lies below a height over its
-// foot.
+// lump is the outline of an embed, and a function that gives the share of it that
+// lies below a height above its foot.
 func (s *stacking) lump(i int) (stackLump, func(z float64) float64) {
 	p := &s.in.Parts[i]
 	l := stackLump{part: i}
@@ -519,7 +510,7 @@ func (s *stacking) lump(i int) (stackLump, func(z float64) float64) {
 		if err == nil && m.Shape != mould.Measured && p.VolumeML <= v.Value*1.02 {
 			h, err := m.LevelFor(min(p.VolumeML, v.Value))
 			if err == nil && h > 0 {
-				// It stands on the face that was up when it was cast.
+				// It stands on the face that was on top when it was cast.
 				span := func(z float64) float64 { a, _ := m.SpanAt(min(max(h-z, 0), h)); return a }
 				if wide := span(0); wide > s.along {
 					if _, across := m.SpanAt(h); across < wide {
@@ -551,15 +542,15 @@ func (s *stacking) lump(i int) (stackLump, func(z float64) float64) {
 	}
 	l.w, l.h = 2*r, 2*r
 	l.half = func(z float64) float64 { return math.Sqrt(max(0, z*(2*r-z))) }
-	// The cap of a sphere.
+	// The volume of a spherical cap.
 	return l, func(z float64) float64 { t := z / r; return t * t * (3 - t) / 4 }
 }
 
-// compose gathers what stands below the picture.
+// compose collects the lines that go below the picture.
 func (s *stacking) compose() {
 	if s.withKey {
 		for i, p := range s.in.Parts {
-			s.key = append(s.key, sectionKey{Letter(i), s.fitted(s.partWords(i, p.Label), 2*sectionRing+8)})
+			s.key = append(s.key, sectionKey{words.Letters(i), s.fitted(s.partWords(i, p.Label), 2*sectionRing+8)})
 		}
 	}
 	if s.topPct > 100+1e-9 {
@@ -582,15 +573,15 @@ func (s *stacking) compose() {
 	}
 }
 
-// partWords is a part's label, or where it has none what it is.
+// partWords is the label of a part, or what it is if it has no label.
 func (s *stacking) partWords(i int, label string) string {
 	if label = strings.TrimSpace(label); label != "" {
 		return label
 	}
-	return strings.TrimPrefix(strings.TrimPrefix(stackWords[s.in.Parts[i].Kind], "an "), "a ")
+	return s.in.Parts[i].Kind.String()
 }
 
-// fitted cuts words to a line of the key.
+// fitted shortens words to one line of the key.
 func (s *stacking) fitted(words string, indent float64) string {
 	room := int((s.o.Width - sectionLeft/2 - indent - 6) / (sectionWords * 0.48))
 	if r := []rune(words); len(r) > room {
@@ -606,7 +597,7 @@ type stackHeight struct {
 	stop  bool
 }
 
-// heights are the brim, and the top of every layer.
+// heights are the brim and the top of every layer.
 func (s *stacking) heights() []stackHeight {
 	words := func(u, pct float64) string {
 		if s.jar {
@@ -638,7 +629,8 @@ func (s *stacking) layOutStack() {
 	w := s.o.Width - left - 2*sectionWall - s.room
 	k := min(w/s.wide, sectionTall/(s.deep+s.above))
 	if s.jar {
-		// A jar has one size; it gives way only to what stands out of it.
+		// A jar has one size. It is made smaller only if something stands out of
+		// it.
 		k = min(k, 1)
 		s.scale *= k
 	} else {
@@ -654,7 +646,7 @@ func (s *stacking) layOutStack() {
 	}
 	s.y = sectionTitle + 16 + s.above*k
 	bottom := s.y + k*s.deep + sectionWall
-	// Letters stand one below the other at the left.
+	// The letters stand one below the other at the left.
 	bottom = max(bottom, sectionTitle+10+float64(len(s.in.Parts))*(2*sectionRing+3))
 	if s.jar {
 		s.keyY = bottom + 30
@@ -675,7 +667,7 @@ func (s *stacking) midAt(u float64) float64 {
 	return mid
 }
 
-// straight reports that the sides of the cavity are straight lines.
+// straight reports whether the sides of the cavity are straight lines.
 func (s *stacking) straight() bool {
 	switch s.m.Shape {
 	case mould.Cuboid, mould.Cylinder, mould.ConeFrustum, mould.TaperedBox:
@@ -697,7 +689,8 @@ func (s *stacking) bandPath(lo, hi float64) string {
 		if s.jar {
 			return lo + (hi-lo)*t
 		}
-		// Even in the root of the height, since a bowl opens fastest at its foot.
+		// Steps are even in the root of the height, because a bowl widens fastest
+		// at its foot.
 		r := math.Sqrt(lo) + (math.Sqrt(hi)-math.Sqrt(lo))*t
 		return r * r
 	}
@@ -732,7 +725,7 @@ func (s *stacking) lumpPath(l *stackLump) string {
 			if side == 1 {
 				j, sign = n-i, 1
 			}
-			// Even in the angle, so that a ball is round at its poles.
+			// Steps are even in the angle, so that a ball is round at its poles.
 			z := l.h * (1 - math.Cos(math.Pi*float64(j)/n)) / 2
 			if side == 0 && i == 0 {
 				p.put("M")
@@ -768,7 +761,7 @@ func (s *stacking) crestPath(c *stackCrest) string {
 	return string(p.b)
 }
 
-// overPath is what stands above the brim between two heights over it.
+// overPath is what stands above the brim, between two heights from it.
 func (s *stacking) overPath(lo, hi float64) string {
 	mid, half := s.midAt(s.deep), s.half(s.deep)*s.k
 	var p pen
@@ -784,7 +777,7 @@ func (s *stacking) overPath(lo, hi float64) string {
 	return string(p.b)
 }
 
-// stackPath is the outline of a part, worked out.
+// stackPath is the finished outline of a part.
 type stackPath struct {
 	part  int
 	class string
@@ -805,7 +798,7 @@ func (s *stacking) paths() []stackPath {
 			out = append(out, stackPath{part: b.part, class: "draw-over", d: s.overPath(b.overLo, b.overHi), over: true})
 		}
 	}
-	// Embeds lie in front of what they push aside.
+	// Embeds are in front of what they push aside.
 	for i := range s.lumps {
 		l := &s.lumps[i]
 		out = append(out, stackPath{part: l.part, class: "embed", d: s.lumpPath(l), lump: l})
@@ -833,7 +826,8 @@ func (s *stacking) draw() {
 		}
 	}
 	if s.topPct > 100 {
-		s.put(`<pattern id="`, s.id, `-over" patternUnits="userSpaceOnUse" width="5" height="5" patternTransform="rotate(45)"><path class="pattern-stop" d="M2.5 0V5" fill="none" stroke="`, s.stop(), `" stroke-width="1.2"/></pattern>`)
+		s.put(`<pattern id="`, s.id, `-over" patternUnits="userSpaceOnUse" width="5" height="5" `+
+			`patternTransform="rotate(45)"><path class="pattern-stop" d="M2.5 0V5" fill="none" stroke="`, s.stop(), `" stroke-width="1.2"/></pattern>`)
 	}
 	s.put(`</defs>`)
 	s.say(sectionLeft/2, sectionTitle, classLabel, "", s.ink2(), "Cut through the middle")
@@ -880,13 +874,14 @@ func (s *stacking) lookID(look int) string { return fmt.Sprintf("%s-look%d", s.i
 
 // part draws one shape.
 func (s *stacking) part(p *stackPath) {
-	attrs := `class="` + p.class + `" data-part="` + Letter(p.part) + `"`
+	attrs := `class="` + p.class + `" data-part="` + words.Letters(p.part) + `"`
 	if p.over {
 		wash := paintWash
 		if s.o.Variant == Paper {
 			wash = "#fff"
 		}
-		s.put(`<path `, attrs, ` d="`, p.d, `" fill="`, wash, `"/><path d="`, p.d, `" fill="url(#`, s.id, `-over)" stroke="`, s.stop(), `" stroke-width="1.6" stroke-linejoin="round"/>`)
+		s.put(`<path `, attrs, ` d="`, p.d, `" fill="`, wash, `"/><path d="`, p.d, `" fill="url(#`, s.id,
+			`-over)" stroke="`, s.stop(), `" stroke-width="1.6" stroke-linejoin="round"/>`)
 		return
 	}
 	edge, weight, dash := s.ink(), "1", ""
@@ -903,13 +898,13 @@ func (s *stacking) part(p *stackPath) {
 	s.stackShape(p.d, attrs, s.lookID(look), look, s.o.Variant, edge, weight, dash)
 }
 
-// wraps draws a thin line round all that was piled up, one for each wrap, two at
-// most: a broad stroke of every shape, and over it a narrower one of the ground,
-// leave a line at an even distance.
+// wraps draws a thin line round everything that was piled up, one for each wrap,
+// two at most. A broad stroke of every shape, with a narrower one in the colour
+// of the ground on top, leaves a line at an even distance.
 func (s *stacking) wraps(paths []stackPath) {
 	n := 0
 	for _, p := range s.in.Parts {
-		if p.Kind == StackWrap {
+		if p.Kind == design.Wrap {
 			n++
 		}
 	}
@@ -927,8 +922,8 @@ func (s *stacking) wraps(paths []stackPath) {
 	}
 }
 
-// topAt is the upper edge of all that was piled up at x, px; false where there is
-// nothing.
+// topAt is the upper edge of everything piled up at x, px. It returns false if
+// there is nothing.
 func (s *stacking) topAt(x float64) (float64, bool) {
 	top, ok := math.Inf(1), false
 	for i := range s.layers {
@@ -954,7 +949,7 @@ func (s *stacking) topAt(x float64) (float64, bool) {
 		if at < 0 || at > float64(c.n) {
 			continue
 		}
-		// Along a mound x runs as 3t² − 2t³.
+		// Along a mound, x is 3t² − 2t³.
 		at -= math.Floor(at)
 		lo, hi := 0.0, 1.0
 		for range 16 {
@@ -969,8 +964,8 @@ func (s *stacking) topAt(x float64) (float64, bool) {
 	return top, ok
 }
 
-// sprinkles strews small squares, rings and strokes along the top, and gives the
-// first of each.
+// sprinkles scatters small squares, rings and strokes along the top. It returns
+// the position of the first of each part.
 func (s *stacking) sprinkles() map[int]Point {
 	out := map[int]Point{}
 	kind := 0
@@ -979,21 +974,21 @@ func (s *stacking) sprinkles() map[int]Point {
 		leaf = "#fff"
 	}
 	for i, p := range s.in.Parts {
-		if p.Kind != StackSprinkle {
+		if p.Kind != design.Sprinkle {
 			continue
 		}
-		r := newSeeded(s.id + Letter(i))
+		r := newSeeded(s.id + words.Letters(i))
 		u, _ := s.levelAt(s.topPct)
 		half := s.half(u) * s.k * .94
 		n := int(min(max(half*2/9, 3), 40))
-		s.put(`<path class="sprinkle" data-part="`, Letter(i), `" d="`)
+		s.put(`<path class="sprinkle" data-part="`, words.Letters(i), `" d="`)
 		for j := range n {
 			x := s.midAt(u) - half + 2*half*(float64(j)+r.between(.15, .85))/float64(n)
 			y, ok := s.topAt(x)
 			if !ok {
 				y = s.yAt(u)
 			}
-			// A second sprinkle lies a little above the first.
+			// A second sprinkle is a little above the first.
 			y -= r.between(1.4, 3.2) + 3*float64(kind)
 			if _, seen := out[i]; !seen {
 				out[i] = Point{x, y}
@@ -1027,8 +1022,8 @@ func (s *stacking) sprinkles() map[int]Point {
 	return out
 }
 
-// rings sets a ringed letter at the left for every part, with a leader to a
-// dot in it.
+// rings writes a ringed letter at the left for every part, with a leader to a dot
+// in the part.
 func (s *stacking) rings(paths []stackPath, strewn map[int]Point) {
 	type mark struct {
 		letter string
@@ -1040,7 +1035,7 @@ func (s *stacking) rings(paths []stackPath, strewn map[int]Point) {
 	for i, p := range s.in.Parts {
 		to := Point{s.midAt(0), s.yAt(0)}
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			for _, b := range s.layers {
 				if b.part != i {
 					continue
@@ -1052,27 +1047,27 @@ func (s *stacking) rings(paths []stackPath, strewn map[int]Point) {
 				half := s.half(u) * s.k
 				to = Point{s.midAt(u) - half + min(9, half), s.yAt(u)}
 			}
-		case StackEmbed:
+		case design.Embed:
 			for j := range s.lumps {
 				if l := &s.lumps[j]; l.part == i {
 					to = Point{s.midAt(l.foot+l.h/2) + (l.x-l.half(l.h/2)*.55)*s.k, s.yAt(l.foot + l.h/2)}
 					break
 				}
 			}
-		case StackPiping:
+		case design.Piping:
 			for _, c := range s.crests {
 				if c.part == i {
 					to = Point{s.midAt(c.base) - c.wide*s.k/2 + c.wide*s.k/float64(c.n)/2, s.yAt(c.base + .3*c.high)}
 				}
 			}
-		case StackSprinkle:
+		case design.Sprinkle:
 			to = strewn[i]
-		case StackWrap:
+		case design.Wrap:
 			wraps++
 			u, _ := s.levelAt(min(s.topPct, 100) * max(.4-.12*float64(wraps), .05))
 			to = Point{s.midAt(u) - s.half(u)*s.k - 4.5*float64(min(wraps, 2)), s.yAt(u)}
 		}
-		marks = append(marks, mark{Letter(i), to, to.Y})
+		marks = append(marks, mark{words.Letters(i), to, to.Y})
 	}
 	slices.SortStableFunc(marks, func(a, b mark) int { return cmp.Compare(a.to.Y, b.to.Y) })
 	const pitch = 2*sectionRing + 3
@@ -1115,7 +1110,8 @@ func (s *stacking) ladder() {
 	}
 	s.line(x, s.yAt(hs[len(hs)-1].u), x, s.yAt(0), `class="draw-dim" fill="none" stroke="`+s.ink()+`" stroke-width="1.1"`)
 	s.line(x-sectionTick, s.yAt(0), x+sectionTick, s.yAt(0), `class="draw-dim" fill="none" stroke="`+s.ink()+`" stroke-width="1.1"`)
-	// From the foot upwards, parted where they are close; the ones above give way.
+	// From the foot upwards, move them apart where they are close; the upper ones
+	// give way.
 	at := make([]float64, len(hs))
 	most := math.Inf(1)
 	for i, h := range hs {
@@ -1146,7 +1142,7 @@ func (s *stacking) ladder() {
 	}
 }
 
-// lines writes the lines below.
+// lines writes the lines below the picture.
 func (s *stacking) lines() {
 	y := s.keyY
 	for _, k := range s.key {
@@ -1164,7 +1160,7 @@ func (s *stacking) lines() {
 	}
 }
 
-// tell says the picture in words.
+// tell describes the picture in words.
 func (s *stacking) tell() string {
 	var b strings.Builder
 	if s.jar {
@@ -1175,13 +1171,13 @@ func (s *stacking) tell() string {
 	pct := func(v float64) string { return quantity.Percent(v, sectionDecimals(v)) }
 	for i := range s.in.Parts {
 		p := &s.in.Parts[i]
-		b.WriteString("; " + Letter(i) + ", ")
+		b.WriteString("; " + words.Letters(i) + ", ")
 		if l := strings.TrimSpace(p.Label); l != "" {
 			b.WriteString(l + ", ")
 		}
-		b.WriteString(stackWords[p.Kind])
+		b.WriteString(p.Kind.Article())
 		switch p.Kind {
-		case StackPour, StackTopping:
+		case design.Pour, design.Topping:
 			for _, x := range s.layers {
 				if x.part != i {
 					continue
@@ -1191,7 +1187,7 @@ func (s *stacking) tell() string {
 					b.WriteString(", " + quantity.Length(x.hi, s.length) + " up")
 				}
 			}
-		case StackEmbed:
+		case design.Embed:
 			b.WriteString(" of " + sectionVolume(p.VolumeML))
 			if p.Count > 1 {
 				b.WriteString(", " + quantity.Number(float64(p.Count), 0) + " of them")
@@ -1203,7 +1199,7 @@ func (s *stacking) tell() string {
 			if proud := 100 - p.SunkPct - p.CoveredPct; proud > 0.05 {
 				b.WriteString(", " + pct(proud) + " proud")
 			}
-		case StackPiping:
+		case design.Piping:
 			b.WriteString(" of " + sectionVolume(p.VolumeML))
 		}
 	}

@@ -8,12 +8,15 @@ import (
 
 	"pgregory.net/rapid"
 
+	"barwright/design"
+	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
 )
 
 var (
-	lanternHouse = mould.Mould{Name: "Lantern house", Shape: mould.Measured, WaterG: []float64{111.2, 111.5, 111.5}, WaterC: quantity.Some(21), Cavities: 6, Sets: 2,
+	lanternHouse = mould.Mould{Name: "Lantern house", Shape: mould.Measured, WaterG: []float64{111.2, 111.5, 111.5},
+		WaterC: quantity.Some(21), Cavities: 6, Sets: 2,
 		Dimensions: mould.Dimensions{DepthMM: quantity.Some(84)}}
 	ovalDome = shaped(mould.HalfEllipsoid, "Oval dome", 100, 60, 30)
 	wideDisc = shaped(mould.Cylinder, "Disc", 70, 13)
@@ -28,48 +31,50 @@ var stackSamples = []struct {
 	o    StackOptions
 }{
 	{"stack-lantern", lanternHouse, StackInput{Name: "Lantern house", Parts: []StackPart{
-		{Kind: StackPour, Label: "tower", FromPct: 0, ToPct: 55},
-		{Kind: StackEmbed, Label: "lamp", VolumeML: 1.7, SunkPct: 60, CoveredPct: 40},
-		{Kind: StackTopping, Label: "rock", FromPct: 55.911, ToPct: 94},
-		{Kind: StackPiping, Label: "foam", VolumeML: 7.5},
-		{Kind: StackSprinkle, Label: "salt"},
-		{Kind: StackWrap, Label: "belly band"},
+		{Kind: design.Pour, Label: "tower", FromPct: 0, ToPct: 55},
+		{Kind: design.Embed, Label: "lamp", VolumeML: 1.7, SunkPct: 60, CoveredPct: 40},
+		{Kind: design.Topping, Label: "rock", FromPct: 55.911, ToPct: 94},
+		{Kind: design.Piping, Label: "foam", VolumeML: 7.5},
+		{Kind: design.Sprinkle, Label: "salt"},
+		{Kind: design.Wrap, Label: "belly band"},
 	}}, StackOptions{Key: true}},
 	{"stack-cup", shaped(mould.ConeFrustum, "Cup", 76, 52, 60), StackInput{Name: "Harbour cup", Parts: []StackPart{
-		{Kind: StackPour, Label: "sea", FromPct: 0, ToPct: 40},
-		{Kind: StackEmbed, Label: "lamp", VolumeML: 4, Count: 2, SunkPct: 50, CoveredPct: 20, Mould: &smallCup},
-		{Kind: StackTopping, Label: "ice", FromPct: 42.077, ToPct: 70},
-		{Kind: StackPour, Label: "sky", FromPct: 70, ToPct: 85},
-		{Kind: StackEmbed, Label: "pearl", VolumeML: 3, Count: 3, SunkPct: 30},
-		{Kind: StackSprinkle, Label: "beads"},
-		{Kind: StackSprinkle, Label: "petals"},
-		{Kind: StackWrap, Label: "film"},
-		{Kind: StackWrap, Label: "box"},
+		{Kind: design.Pour, Label: "sea", FromPct: 0, ToPct: 40},
+		{Kind: design.Embed, Label: "lamp", VolumeML: 4, Count: 2, SunkPct: 50, CoveredPct: 20, Mould: &smallCup},
+		{Kind: design.Topping, Label: "ice", FromPct: 42.077, ToPct: 70},
+		{Kind: design.Pour, Label: "sky", FromPct: 70, ToPct: 85},
+		{Kind: design.Embed, Label: "pearl", VolumeML: 3, Count: 3, SunkPct: 30},
+		{Kind: design.Sprinkle, Label: "beads"},
+		{Kind: design.Sprinkle, Label: "petals"},
+		{Kind: design.Wrap, Label: "film"},
+		{Kind: design.Wrap, Label: "box"},
 	}}, StackOptions{Key: true, Length: quantity.Inch}},
 	{"stack-loaf", shaped(mould.Cuboid, "Long loaf", 250, 80, 65), StackInput{Name: "Strand loaf", Parts: []StackPart{
-		{Kind: StackPour, Label: "sand", FromPct: 0, ToPct: 30},
-		{Kind: StackPour, Label: "wet sand", FromPct: 30, ToPct: 34},
-		{Kind: StackPour, Label: "sea", FromPct: 34, ToPct: 70},
-		{Kind: StackPour, Label: "sky <high> & low", FromPct: 70, ToPct: 92},
-		{Kind: StackPiping, Label: "cloud", VolumeML: 180},
-		{Kind: StackSprinkle, Label: "mica"},
+		{Kind: design.Pour, Label: "sand", FromPct: 0, ToPct: 30},
+		{Kind: design.Pour, Label: "wet sand", FromPct: 30, ToPct: 34},
+		{Kind: design.Pour, Label: "sea", FromPct: 34, ToPct: 70},
+		{Kind: design.Pour, Label: "sky <high> & low", FromPct: 70, ToPct: 92},
+		{Kind: design.Piping, Label: "cloud", VolumeML: 180},
+		{Kind: design.Sprinkle, Label: "mica"},
 	}}, StackOptions{Width: 520}},
 	{"stack-over", shaped(mould.TaperedBox, "Tapered tin", 250, 90, 230, 80, 70), StackInput{Name: "Too much", Parts: []StackPart{
-		{Kind: StackPour, Label: "base", FromPct: 0, ToPct: 80},
-		{Kind: StackPour, Label: "top", FromPct: 80, ToPct: 112},
+		{Kind: design.Pour, Label: "base", FromPct: 0, ToPct: 80},
+		{Kind: design.Pour, Label: "top", FromPct: 80, ToPct: 112},
 	}}, StackOptions{Width: 300, Key: true}},
 	{"stack-dome", ovalDome, StackInput{Name: "Dome", Parts: []StackPart{
-		{Kind: StackPour, FromPct: 0, ToPct: 35},
-		{Kind: StackTopping, FromPct: 35, ToPct: 100},
-		{Kind: StackEmbed, Label: "shell", VolumeML: 12, SunkPct: 20},
+		{Kind: design.Pour, FromPct: 0, ToPct: 35},
+		{Kind: design.Topping, FromPct: 35, ToPct: 100},
+		{Kind: design.Embed, Label: "shell", VolumeML: 12, SunkPct: 20},
 	}}, StackOptions{Width: 300}},
 	{"stack-misfit", shaped(mould.Cylinder, "Puck", 60, 25), StackInput{Name: "Puck", Parts: []StackPart{
-		{Kind: StackPour, Label: "base", FromPct: 0, ToPct: 50},
-		{Kind: StackEmbed, Label: "disc", VolumeML: 50, SunkPct: 25, Mould: &wideDisc},
+		{Kind: design.Pour, Label: "base", FromPct: 0, ToPct: 50},
+		{Kind: design.Embed, Label: "disc", VolumeML: 50, SunkPct: 25, Mould: &wideDisc},
 	}}, StackOptions{Width: 340, Key: true}},
 	{"stack-paper", shaped(mould.ConeFrustum, "Cup", 76, 52, 60), StackInput{Name: "On paper", Parts: []StackPart{
-		{Kind: StackPour, FromPct: 0, ToPct: 15}, {Kind: StackPour, FromPct: 15, ToPct: 28}, {Kind: StackPour, FromPct: 28, ToPct: 41}, {Kind: StackPour, FromPct: 41, ToPct: 54},
-		{Kind: StackPour, FromPct: 54, ToPct: 66}, {Kind: StackPour, FromPct: 66, ToPct: 78}, {Kind: StackPour, FromPct: 78, ToPct: 90}, {Kind: StackPour, FromPct: 90, ToPct: 104},
+		{Kind: design.Pour, FromPct: 0, ToPct: 15}, {Kind: design.Pour, FromPct: 15, ToPct: 28},
+		{Kind: design.Pour, FromPct: 28, ToPct: 41}, {Kind: design.Pour, FromPct: 41, ToPct: 54},
+		{Kind: design.Pour, FromPct: 54, ToPct: 66}, {Kind: design.Pour, FromPct: 66, ToPct: 78},
+		{Kind: design.Pour, FromPct: 78, ToPct: 90}, {Kind: design.Pour, FromPct: 90, ToPct: 104},
 	}}, StackOptions{Variant: Paper}},
 }
 
@@ -109,7 +114,7 @@ func areaOf(t rapid.TB, els []element, class, part string) float64 {
 	return sum
 }
 
-// scaleOf is px per mm, or per mL.
+// scaleOf is the scale in px per mm, or px per mL.
 func scaleOf(t rapid.TB, svg string) float64 {
 	t.Helper()
 	k, err := strconv.ParseFloat(sectionScale.FindStringSubmatch(svg)[1], 64)
@@ -119,8 +124,8 @@ func scaleOf(t rapid.TB, svg string) float64 {
 	return k
 }
 
-// between integrates the width of the cavity by the midpoint rule, with nothing
-// of the drawing's own: mm².
+// between integrates the width of the cavity by the midpoint rule, mm². It uses
+// none of the drawing's code.
 func between(m mould.Mould, lo, hi float64) float64 {
 	const n = 4000
 	var sum float64
@@ -131,8 +136,8 @@ func between(m mould.Mould, lo, hi float64) float64 {
 	return sum * (hi - lo) / n
 }
 
-// Every layer's area on the page is that of the cavity between its two levels,
-// and in an upright cavity its share of the volume.
+// The area of every layer on the page is that of the cavity between its two
+// levels. In an upright cavity this is its share of the volume.
 func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 	levels := []float64{0, 12, 30, 30.5, 75, 100}
 	moulds := []mould.Mould{
@@ -143,7 +148,7 @@ func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 	for _, m := range moulds {
 		var in StackInput
 		for i := range len(levels) - 1 {
-			in.Parts = append(in.Parts, StackPart{Kind: StackPour, FromPct: levels[i], ToPct: levels[i+1]})
+			in.Parts = append(in.Parts, StackPart{Kind: design.Pour, FromPct: levels[i], ToPct: levels[i+1]})
 		}
 		svg := stackOf(t, m, in, StackOptions{Width: 520})
 		els, k := read(t, svg), scaleOf(t, svg)
@@ -153,17 +158,17 @@ func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 		}
 		var all float64
 		for i := range in.Parts {
-			all += areaOf(t, els, "layer", Letter(i))
+			all += areaOf(t, els, "layer", words.Letters(i))
 		}
 		for i := range in.Parts {
-			got := areaOf(t, els, "layer", Letter(i))
+			got := areaOf(t, els, "layer", words.Letters(i))
 			share := (levels[i+1] - levels[i]) / 100
-			// Corners are written to 0.01 px on edges up to 500 px long; 40 chords
-			// are within 0.3 % of a bowl.
+			// Corners are rounded to 0.01 px on edges up to 500 px long. 40
+			// chords are within 0.3 % of a bowl.
 			tol := 6 + .003*got
 			if m.Shape == mould.Measured {
 				if want := share * v.Value * k * jarWide; math.Abs(got-want) > tol {
-					t.Errorf("%s, %s: %.1f px², want %.1f", m.Name, Letter(i), got, want)
+					t.Errorf("%s, %s: %.1f px², want %.1f", m.Name, words.Letters(i), got, want)
 				}
 			} else {
 				lo, err1 := m.LevelFor(v.Value * levels[i] / 100)
@@ -172,12 +177,12 @@ func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 					t.Fatal(err1, err2)
 				}
 				if want := between(m, lo, hi) * k * k; math.Abs(got-want) > tol {
-					t.Errorf("%s, %s: %.1f px², want %.1f", m.Name, Letter(i), got, want)
+					t.Errorf("%s, %s: %.1f px², want %.1f", m.Name, words.Letters(i), got, want)
 				}
 			}
 			if m.Shape == mould.Cuboid || m.Shape == mould.Cylinder || m.Shape == mould.Measured {
 				if math.Abs(got-share*all) > tol {
-					t.Errorf("%s, %s: %.4f of the section is a share of %.4f", m.Name, Letter(i), got/all, share)
+					t.Errorf("%s, %s: %.4f of the section is a share of %.4f", m.Name, words.Letters(i), got/all, share)
 				}
 			}
 			measured++
@@ -188,11 +193,11 @@ func TestALayersAreaIsThatOfTheCavityBetweenItsLevels(t *testing.T) {
 	}
 }
 
-// In a box, where what is drawn is as long across everywhere, px² are mL.
+// In a box everything has the same extent front to back, so px² stand for mL.
 func TestWhatStandsAboveTheBrimIsTrueToItsVolume(t *testing.T) {
 	box := shaped(mould.Cuboid, "Box", 100, 60, 50) // 300 mL
 	svg := stackOf(t, box, StackInput{Parts: []StackPart{
-		{Kind: StackPour, ToPct: 70}, {Kind: StackPour, FromPct: 70, ToPct: 120}, {Kind: StackPiping, VolumeML: 45}}}, StackOptions{})
+		{Kind: design.Pour, ToPct: 70}, {Kind: design.Pour, FromPct: 70, ToPct: 120}, {Kind: design.Piping, VolumeML: 45}}}, StackOptions{})
 	els, k := read(t, svg), scaleOf(t, svg)
 	ml := func(px2 float64) float64 { return px2 / k / k * 60 / 1000 }
 	for _, c := range []struct {
@@ -208,13 +213,13 @@ func TestWhatStandsAboveTheBrimIsTrueToItsVolume(t *testing.T) {
 			t.Errorf("an overflow is drawn without %q", want)
 		}
 	}
-	if areaOf(t, read(t, stackOf(t, box, StackInput{Parts: []StackPart{{Kind: StackPour, ToPct: 100}}}, StackOptions{})), "draw-over", "A") != 0 {
+	if areaOf(t, read(t, stackOf(t, box, StackInput{Parts: []StackPart{{Kind: design.Pour, ToPct: 100}}}, StackOptions{})), "draw-over", "A") != 0 {
 		t.Error("a full cavity runs over")
 	}
 }
 
-// A cuboid embed cast in its own mould, and a ball of unknown shape, set at shares
-// that geometry gives.
+// A cuboid embed cast in its own mould, and a ball of unknown shape, are placed
+// at shares that geometry gives.
 func TestAnEmbedStandsWhereItsSharesSay(t *testing.T) {
 	box, brick := shaped(mould.Cuboid, "Box", 100, 60, 50), shaped(mould.Cuboid, "Brick", 20, 20, 10)
 	cases := []struct {
@@ -223,15 +228,16 @@ func TestAnEmbedStandsWhereItsSharesSay(t *testing.T) {
 		area               float64 // mm²
 		foot, top, surface float64 // mm, from the bottom
 	}{
-		// 4 mL, a quarter of it under: the fill rises by 1 mL in 300, to 25 1/6 mm.
-		{"a brick a quarter sunk", StackPart{Kind: StackEmbed, VolumeML: 4, SunkPct: 25, Mould: &brick}, 200, 25 + 1./6 - 2.5, 25 + 1./6 + 7.5, 25 + 1./6},
-		{"a brick set on top", StackPart{Kind: StackEmbed, VolumeML: 4, Mould: &brick}, 200, 25, 35, 25},
-		{"a brick covered", StackPart{Kind: StackEmbed, VolumeML: 4, SunkPct: 50, CoveredPct: 50, Mould: &brick}, 200, 25 + 1./3 - 5, 25 + 1./3 + 5, 25 + 1./3},
-		// Half a ball of 10 mm radius: 4.18879 mL, half of it under.
-		{"a ball half sunk", StackPart{Kind: StackEmbed, VolumeML: 4.18879, SunkPct: 50}, 100 * math.Pi, 25.349 - 10, 25.349 + 10, 25.349},
+		// 4 mL with a quarter under the surface: the fill rises by 1 mL in 300,
+		// to 25 1/6 mm.
+		{"a brick a quarter sunk", StackPart{Kind: design.Embed, VolumeML: 4, SunkPct: 25, Mould: &brick}, 200, 25 + 1./6 - 2.5, 25 + 1./6 + 7.5, 25 + 1./6},
+		{"a brick set on top", StackPart{Kind: design.Embed, VolumeML: 4, Mould: &brick}, 200, 25, 35, 25},
+		{"a brick covered", StackPart{Kind: design.Embed, VolumeML: 4, SunkPct: 50, CoveredPct: 50, Mould: &brick}, 200, 25 + 1./3 - 5, 25 + 1./3 + 5, 25 + 1./3},
+		// A ball of 10 mm radius is 4.18879 mL; half of it is under the surface.
+		{"a ball half sunk", StackPart{Kind: design.Embed, VolumeML: 4.18879, SunkPct: 50}, 100 * math.Pi, 25.349 - 10, 25.349 + 10, 25.349},
 	}
 	for _, c := range cases {
-		svg := stackOf(t, box, StackInput{Parts: []StackPart{{Kind: StackPour, ToPct: 50}, c.p}}, StackOptions{Width: 520})
+		svg := stackOf(t, box, StackInput{Parts: []StackPart{{Kind: design.Pour, ToPct: 50}, c.p}}, StackOptions{Width: 520})
 		els, k := read(t, svg), scaleOf(t, svg)
 		if got := areaOf(t, els, "embed", "B") / k / k; math.Abs(got-c.area) > .01*c.area {
 			t.Errorf("%s: %.1f mm², want %.1f", c.what, got, c.area)
@@ -266,7 +272,8 @@ func TestAnEmbedStandsWhereItsSharesSay(t *testing.T) {
 	}
 }
 
-// pathOf is the path of a layer or an embed, else one without a size.
+// pathOf is the path of a layer or an embed. For any other element it is a path
+// without a size.
 func pathOf(e element) string {
 	if c := e.attrs["class"]; c == "layer" || c == "embed" {
 		return e.attrs["d"]
@@ -283,11 +290,11 @@ func TestStacksKeepTheirFrame(t *testing.T) {
 				checkSection(t, svg)
 				read(t, svg)
 				for i, p := range c.in.Parts {
-					if !strings.Contains(svg, "; "+Letter(i)+", ") {
-						t.Errorf("%s does not say what %s is", c.file, Letter(i))
+					if !strings.Contains(svg, "; "+words.Letters(i)+", ") {
+						t.Errorf("%s does not say what %s is", c.file, words.Letters(i))
 					}
-					if p.Kind != StackWrap && !strings.Contains(svg, `data-part="`+Letter(i)+`"`) {
-						t.Errorf("%s does not draw %s", c.file, Letter(i))
+					if p.Kind != design.Wrap && !strings.Contains(svg, `data-part="`+words.Letters(i)+`"`) {
+						t.Errorf("%s does not draw %s", c.file, words.Letters(i))
 					}
 				}
 			}
@@ -296,16 +303,14 @@ func TestStacksKeepTheirFrame(t *testing.T) {
 	if svg := stackOf(t, lanternHouse, stackSamples[0].in, StackOptions{}); !strings.Contains(svg, "levels by proportion") {
 		t.Error("a measured mould does not say that its levels go by proportion")
 	}
-	if svg := stackOf(t, lanternHouse, stackSamples[0].in, StackOptions{Hidden: true}); strings.Contains(svg, "<title") || !strings.Contains(svg, `aria-hidden="true"`) {
+	if svg := stackOf(t, lanternHouse, stackSamples[0].in, StackOptions{Hidden: true}); strings.Contains(svg, "<title") ||
+		!strings.Contains(svg, `aria-hidden="true"`) {
 		t.Error("a hidden picture is said")
-	}
-	if Letter(0) != "A" || Letter(25) != "Z" || Letter(26) != "AA" || Letter(-1) != "" {
-		t.Error("the letters run otherwise")
 	}
 }
 
-// Eight neighbours differ in pattern, so that they can be told apart without
-// colour.
+// Every look has a pattern of its own, which no stratum has either, so parts can be
+// told apart without colour. Neighbouring looks also differ in colour.
 func TestLayersDifferWithoutColour(t *testing.T) {
 	seen := map[string]bool{}
 	for _, l := range stackLooks {
@@ -338,15 +343,16 @@ func TestAStackThatCannotBeDrawnIsRefused(t *testing.T) {
 		{mould.Mould{}, nil, 0, "shape: "},
 		{box, nil, 20, "size: "},
 		{box, nil, nan, "size: "},
-		{box, []StackPart{{ToPct: -1}}, 0, "parts.1.to_pct: Part A "},
-		{box, []StackPart{{ToPct: nan}}, 0, "parts.1.to_pct: "},
-		{box, []StackPart{{ToPct: 50}, {FromPct: 40, ToPct: 60}}, 0, "parts.2.from_pct: Part B "},
-		{box, []StackPart{{Kind: StackEmbed}}, 0, "parts.1.volume_ml: "},
-		{box, []StackPart{{Kind: StackEmbed, VolumeML: nan}}, 0, "parts.1.volume_ml: "},
-		{box, []StackPart{{Kind: StackEmbed, VolumeML: 4000}}, 0, "parts.1.volume_ml: "},
-		{box, []StackPart{{Kind: StackEmbed, VolumeML: 4, SunkPct: 80, CoveredPct: 30}}, 0, "parts.1.sunk_pct: "},
-		{box, []StackPart{{Kind: StackEmbed, VolumeML: 4, Count: -1}}, 0, "parts.1.count: "},
-		{box, []StackPart{{Kind: StackPiping, VolumeML: math.Inf(1)}}, 0, "parts.1.volume_ml: "},
+		{box, []StackPart{{Kind: design.Pour, ToPct: -1}}, 0, "parts.1.to_pct: Part A "},
+		{box, []StackPart{{Kind: design.Pour, ToPct: nan}}, 0, "parts.1.to_pct: "},
+		{box, []StackPart{{Kind: design.Pour, ToPct: 50}, {Kind: design.Pour, FromPct: 40, ToPct: 60}}, 0, "parts.2.from_pct: Part B "},
+		{box, []StackPart{{ToPct: 50}}, 0, "parts.1.kind: Part A is of a kind that is not known here"},
+		{box, []StackPart{{Kind: design.Embed}}, 0, "parts.1.volume_ml: "},
+		{box, []StackPart{{Kind: design.Embed, VolumeML: nan}}, 0, "parts.1.volume_ml: "},
+		{box, []StackPart{{Kind: design.Embed, VolumeML: 4000}}, 0, "parts.1.volume_ml: "},
+		{box, []StackPart{{Kind: design.Embed, VolumeML: 4, SunkPct: 80, CoveredPct: 30}}, 0, "parts.1.sunk_pct: "},
+		{box, []StackPart{{Kind: design.Embed, VolumeML: 4, Count: -1}}, 0, "parts.1.count: "},
+		{box, []StackPart{{Kind: design.Piping, VolumeML: math.Inf(1)}}, 0, "parts.1.volume_ml: "},
 		{box, []StackPart{{Kind: 99}}, 0, "parts.1.kind: "},
 		{box, make([]StackPart, maxStack+1), 0, "parts: "},
 	} {
@@ -368,10 +374,11 @@ func TestAnyStackCanBeDrawn(t *testing.T) {
 		in := StackInput{Name: rapid.String().Draw(t, "name")}
 		level := 0.0
 		for range rapid.IntRange(0, 8).Draw(t, "parts") {
-			p := StackPart{Kind: StackKind(rapid.IntRange(0, 5).Draw(t, "kind")), Label: rapid.String().Draw(t, "label"), Look: rapid.IntRange(-1, 10).Draw(t, "look"),
+			p := StackPart{Kind: rapid.SampledFrom(design.Kinds()).Draw(t, "kind"),
+				Label: rapid.String().Draw(t, "label"), Look: rapid.IntRange(-1, 10).Draw(t, "look"),
 				SunkPct: rapid.Float64Range(0, 50).Draw(t, "sunk"), CoveredPct: rapid.Float64Range(0, 50).Draw(t, "covered"),
 				Count: rapid.IntRange(0, 200).Draw(t, "count"), VolumeML: v.Value * math.Pow(10, rapid.Float64Range(-6, 0.4).Draw(t, "volume"))}
-			if p.Kind <= StackTopping {
+			if p.Kind.Level() {
 				p.FromPct = level
 				level += rapid.Float64Range(0, 60).Draw(t, "pct")
 				p.ToPct = level
@@ -402,7 +409,8 @@ func anyShape(t *rapid.T, what string) mould.Mould {
 	return m
 }
 
-// FuzzStack: whatever the numbers, there is a sentence or a picture that is XML.
+// FuzzStack checks that any numbers give either an error sentence or a picture
+// that is XML.
 func FuzzStack(f *testing.F) {
 	f.Add(50., 120., 4., 25., 30., 100., 60., 50., 2, "sea", uint8(1))
 	f.Add(math.NaN(), 0., math.Inf(1), -1., 1e300, 1e-300, 0., 5., -7, "\x00<&", uint8(4))
@@ -416,9 +424,9 @@ func FuzzStack(f *testing.F) {
 			*m.Field(field) = quantity.Some([]float64{l, w, h}[i%3])
 		}
 		svg, err := Stack(m, StackInput{Name: name, Parts: []StackPart{
-			{Kind: StackPour, Label: name, FromPct: 0, ToPct: a}, {Kind: StackTopping, FromPct: a, ToPct: b},
-			{Kind: StackEmbed, VolumeML: ml, SunkPct: sunk, CoveredPct: covered, Count: count, Mould: &m},
-			{Kind: StackPiping, VolumeML: ml}, {Kind: StackSprinkle}, {Kind: StackWrap, Label: name}}}, StackOptions{ID: name, Key: true})
+			{Kind: design.Pour, Label: name, FromPct: 0, ToPct: a}, {Kind: design.Topping, FromPct: a, ToPct: b},
+			{Kind: design.Embed, VolumeML: ml, SunkPct: sunk, CoveredPct: covered, Count: count, Mould: &m},
+			{Kind: design.Piping, VolumeML: ml}, {Kind: design.Sprinkle}, {Kind: design.Wrap, Label: name}}}, StackOptions{ID: name, Key: true})
 		if err != nil {
 			if svg != "" {
 				t.Error("a fault came with a picture")

@@ -7,10 +7,6 @@ import (
 	"barwright/design"
 )
 
-// stackKinds are the kinds of the drawing.
-var stackKinds = [...]StackKind{design.Pour: StackPour, design.Topping: StackTopping, design.Embed: StackEmbed,
-	design.Piping: StackPiping, design.Sprinkle: StackSprinkle, design.Wrap: StackWrap}
-
 // StackOf is a piece of a design that was taken apart, for the drawing: amounts
 // are of one cavity. The set has the design's mould, and the embeds with theirs.
 func StackOf(s *design.Set, d *design.Design, piece *design.PieceNeed) StackInput {
@@ -24,7 +20,7 @@ func StackOf(s *design.Set, d *design.Design, piece *design.PieceNeed) StackInpu
 	}
 	for i := range piece.Parts {
 		q, p := &piece.Parts[i], &d.Parts[i]
-		part := StackPart{Kind: stackKinds[q.Kind], Label: cmp.Or(p.Name, p.Kind.String()), FromPct: atBrim(q.FromPct), ToPct: atBrim(q.ToPct),
+		part := StackPart{Kind: q.Kind, Label: cmp.Or(p.Name, p.Kind.String()), FromPct: atBrim(q.FromPct), ToPct: atBrim(q.ToPct),
 			SunkPct: p.SunkPct, CoveredPct: p.CoveredPct}
 		switch q.Kind {
 		case design.Embed:
@@ -51,13 +47,13 @@ func StackOf(s *design.Set, d *design.Design, piece *design.PieceNeed) StackInpu
 func (in *StackInput) pushUp(cavity float64) {
 	for i := range in.Parts {
 		pour := &in.Parts[i]
-		if !pour.Kind.level() {
+		if !pour.Kind.Level() {
 			continue
 		}
 		full, sunk := pour.ToPct, 0.0
 		embeds := in.Parts[i+1:]
 		for j := range embeds {
-			if embeds[j].Kind.level() {
+			if embeds[j].Kind.Level() {
 				embeds = embeds[:j]
 				break
 			}
@@ -66,7 +62,7 @@ func (in *StackInput) pushUp(cavity float64) {
 		pour.ToPct = max(full-sunk, pour.FromPct)
 		at := pour.ToPct
 		for j := range embeds {
-			if e := &embeds[j]; e.Kind == StackEmbed {
+			if e := &embeds[j]; e.Kind == design.Embed {
 				at = min(at+e.sunkPct(cavity), full)
 				e.ToPct = at
 			}
@@ -74,11 +70,9 @@ func (in *StackInput) pushUp(cavity float64) {
 	}
 }
 
-func (k StackKind) level() bool { return k == StackPour || k == StackTopping }
-
 // sunkPct is how far the embeds of a part push the fill up, % of the cavity.
 func (p *StackPart) sunkPct(cavity float64) float64 {
-	if p.Kind != StackEmbed {
+	if p.Kind != design.Embed {
 		return 0
 	}
 	return p.VolumeML * float64(p.Count) * p.SunkPct / cavity

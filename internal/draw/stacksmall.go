@@ -5,11 +5,12 @@ import (
 	"barwright/mould"
 )
 
-// StackSmall draws the shapes of Stack alone, in a square of size px, for a list:
-// no letters, no measures, no key. It is hidden from screen readers, for the row
-// beside it says what it is. Id begins every id and must be unique on the page.
+// StackSmall draws only the shapes of Stack, in a square of size px, for a list.
+// It has no letters, measures or key. It is hidden from screen readers, because
+// the row beside it says what it is. id begins every id and must be unique on the
+// page.
 //
-// Errors: what Stack gives; fault.Invalid on "size" outside 24 to 280.
+// Errors: those of Stack; fault.Invalid on "size" outside 24 to 280.
 func StackSmall(m mould.Mould, in StackInput, id string, size float64) (string, error) {
 	if !(size >= 24 && size <= 280) {
 		return "", fault.Invalidf("size", "A small picture is 24 to 280 px wide; %v is not.", size)
@@ -56,7 +57,8 @@ func StackSmall(m mould.Mould, in StackInput, id string, size float64) (string, 
 			s.stackPattern(s.lookID(l), l, Page)
 		}
 	}
-	s.put(`<pattern id="`, s.id, `-over" patternUnits="userSpaceOnUse" width="5" height="5" patternTransform="rotate(45)"><path class="pattern-stop" d="M2.5 0V5" fill="none" stroke="`, paintStop, `" stroke-width="1.2"/></pattern></defs>`)
+	s.put(`<pattern id="`, s.id, `-over" patternUnits="userSpaceOnUse" width="5" height="5" patternTransform="rotate(45)"><path `+
+		`class="pattern-stop" d="M2.5 0V5" fill="none" stroke="`, paintStop, `" stroke-width="1.2"/></pattern></defs>`)
 	shell := s.bandPath(0, s.deep)
 	s.put(`<path d="`, shell, `" fill="`, Leaf, `"/>`)
 	paths := s.paths()

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"barwright/design"
 	"barwright/fault"
 	"barwright/mould"
 	"barwright/quantity"
@@ -16,8 +17,8 @@ func TestASmallPieceShowsEveryShapeAndNoWords(t *testing.T) {
 		Dimensions: mould.Dimensions{LengthMM: quantity.Some(80), WidthMM: quantity.Some(60), DepthMM: quantity.Some(25)}}
 	jar := mould.Mould{ID: "jar", Name: "jar", Shape: mould.Measured, WaterG: []float64{120}, WaterC: quantity.Some(20), Cavities: 1, Sets: 1}
 	in := StackInput{Name: "piece", Parts: []StackPart{
-		{Kind: StackPour, ToPct: 70}, {Kind: StackEmbed, VolumeML: 4, Count: 2, SunkPct: 50, ToPct: 73.3},
-		{Kind: StackTopping, FromPct: 73.3, ToPct: 110}, {Kind: StackPiping, VolumeML: 6}, {Kind: StackSprinkle}}}
+		{Kind: design.Pour, ToPct: 70}, {Kind: design.Embed, VolumeML: 4, Count: 2, SunkPct: 50, ToPct: 73.3},
+		{Kind: design.Topping, FromPct: 73.3, ToPct: 110}, {Kind: design.Piping, VolumeML: 6}, {Kind: design.Sprinkle}}}
 	for _, m := range []mould.Mould{box, jar} {
 		svg, err := StackSmall(m, in, "list3", 64)
 		if err != nil {

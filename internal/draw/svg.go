@@ -7,9 +7,9 @@ import (
 	"unicode/utf8"
 )
 
-// The colours of the page, as an SVG paint. Each names the page's custom
-// property first, so that a picture follows day, night and paper, and carries
-// the day's colour for a picture that stands alone in a file.
+// The colours of the page, as SVG paints. Each names the page's custom property
+// first, so that a picture follows day, night and paper. It also has the day's
+// colour, for a picture alone in a file.
 const (
 	paintInk   = "currentColor"
 	paintInk2  = "var(--ink-2,#4B5563)"
@@ -17,41 +17,41 @@ const (
 	paintLeaf  = "var(--leaf,#FBF7EE)"
 	paintStop  = "var(--stop,#9C1C1C)"
 	paintWash  = "var(--stop-wash,#F5DAD2)"
-	// colourRoot goes on the root element, where it makes currentColor the ink
-	// of the page even when no style sheet has set one.
+	// colourRoot goes on the root element. There it makes currentColor the page's
+	// ink even if no style sheet has set a colour.
 	colourRoot = "var(--ink,#1B2633)"
-	// dayInk is the ink on a stratum. It does not turn light at night, because
-	// the strata do not turn dark.
+	// dayInk is the ink on a stratum. It stays dark at night, because the strata
+	// stay light.
 	dayInk = Ink
 )
 
-// Classes of the words in a picture; the page's style sheet gives them their
-// faces. Sizes are attributes of the picture, because the drawing is laid out
-// to them.
+// Classes of the words in a picture. The page's style sheet gives them their
+// typefaces. Their sizes are attributes of the picture, because the layout
+// depends on them.
 const (
 	classLabel = "draw-label" // Atkinson Hyperlegible Next
 	classFigs  = "draw-figs"  // Brygada 1918, lining and tabular figures
-	// The families are named as attributes too, for a picture without a style
-	// sheet; a class rule on the page outranks them.
+	// The families are attributes as well, for a picture without a style sheet. A
+	// class rule on the page overrides them.
 	faceLabel = "'Atkinson Hyperlegible Next','Atkinson Hyperlegible Next Variable',sans-serif"
 	faceFigs  = "'Brygada 1918','Brygada 1918 Variable',serif"
 )
 
-// pen writes SVG text. Nothing it writes depends on the locale, the clock or
-// the order of a map, so equal input gives equal bytes.
+// pen writes SVG text. What it writes never depends on the locale, the clock or
+// the order of a map, so the same input gives the same bytes.
 type pen struct{ b []byte }
 
-// put writes text as it stands: names of elements and attributes, never words
-// that came from a person.
+// put writes text as it is. Use it for names of elements and attributes, never
+// for words from a person.
 func (p *pen) put(ss ...string) {
 	for _, s := range ss {
 		p.b = append(p.b, s...)
 	}
 }
 
-// words writes text that may hold anything, escaped for element content and
-// for a quoted attribute alike. What XML cannot hold (control characters, bytes
-// that are no UTF-8) becomes U+FFFD.
+// words writes any text, escaped so that it is safe both as element content and
+// in a quoted attribute. What XML cannot hold (control characters, bytes that are
+// not UTF-8) becomes U+FFFD.
 func (p *pen) words(s string) {
 	for _, r := range s {
 		switch {
@@ -67,16 +67,16 @@ func (p *pen) words(s string) {
 			p.put("&#39;")
 		case r < 0x20 && r != '\t' && r != '\n', r == 0xFFFE, r == 0xFFFF:
 			p.put("\uFFFD")
-		default: // a broken byte comes out of the range as U+FFFD already
+		default: // range turns a broken byte into U+FFFD already
 			p.b = utf8.AppendRune(p.b, r)
 		}
 	}
 }
 
-// num writes v in px to a hundredth, without a needless zero.
+// num writes v in px with up to two decimals.
 func (p *pen) num(v float64) { p.b = appendNum(p.b, v) }
 
-// attr writes one numeric attribute, with the blank before it.
+// attr writes one numeric attribute, with a space before it.
 func (p *pen) attr(name string, v float64) {
 	p.put(" ", name, `="`)
 	p.num(v)
@@ -90,7 +90,7 @@ func (p *pen) at(x, y float64) {
 	p.num(y)
 }
 
-// line writes a straight line element with further attributes as they stand.
+// line writes a straight line element. attrs are written as they are.
 func (p *pen) line(x1, y1, x2, y2 float64, attrs string) {
 	p.put(`<path d="M`)
 	p.at(x1, y1)
@@ -99,9 +99,9 @@ func (p *pen) line(x1, y1, x2, y2 float64, attrs string) {
 	p.put(`" `, attrs, `/>`)
 }
 
-// appendNum writes v to a hundredth. It is by hand because a picture holds
-// about a thousand numbers and strconv's shortest form would give each one
-// fifteen digits.
+// appendNum writes v with up to two decimals. It is hand-written because a
+// picture holds about a thousand numbers, and strconv's shortest form would give
+// each of them fifteen digits.
 func appendNum(b []byte, v float64) []byte {
 	if v < 0 {
 		v = -v
@@ -130,8 +130,8 @@ func appendNum(b []byte, v float64) []byte {
 	return b
 }
 
-// figure writes a number for the reader with d decimals: a true minus sign,
-// and a narrow no-break space between thousands.
+// figure writes a number for the reader with d decimals, a true minus sign, and a
+// narrow no-break space between thousands.
 func figure(v float64, d int) string {
 	s := strconv.FormatFloat(math.Abs(v), 'f', d, 64)
 	whole, frac, dotted := strings.Cut(s, ".")
@@ -152,8 +152,9 @@ func figure(v float64, d int) string {
 	return b.String()
 }
 
-// cleanPrefix makes s fit to begin an id: letters, digits, '-' and '_' stay,
-// anything else becomes '-', and an empty or digit-led one gets a letter.
+// cleanPrefix makes s fit to begin an id. Letters, digits, '-' and '_' stay,
+// anything else becomes '-'. If s is empty or begins with a digit, a letter is
+// put in front.
 func cleanPrefix(s, otherwise string) string {
 	if s == "" {
 		return otherwise

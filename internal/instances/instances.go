@@ -1,5 +1,6 @@
-// Package instances finds the published and invented instances that lie beside
-// the project and not in it. Only tests import it; they skip where it finds none.
+// Package instances finds the published and the invented instances, which lie
+// beside the project and not in it. Only tests import it, and they skip if it
+// finds none.
 package instances
 
 import (
@@ -8,9 +9,9 @@ import (
 	"testing"
 )
 
-// Planning is the folder of the planning instances: that which BARWRIGHT_PLANNING
-// names, else shared/reference/planning beside the module. Where there is none,
-// the test skips and says so.
+// Planning is the folder of the planning instances: the one that
+// BARWRIGHT_PLANNING names, or else shared/reference/planning beside the module.
+// If neither exists, the test is skipped and says so.
 func Planning(t testing.TB) string {
 	t.Helper()
 	dir := os.Getenv("BARWRIGHT_PLANNING")

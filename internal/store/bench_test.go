@@ -32,7 +32,7 @@ func filled(b *testing.B, where string) *studio.Studio {
 	s := opened(b, where)
 	fats := base(b).Fats()
 	var template studio.VersionRow
-	p, err := s.Formulas(b.Context(), "", studio.Slice{Size: 1})
+	p, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 1})
 	if err != nil {
 		b.Fatal(describe(err))
 	}
@@ -44,7 +44,7 @@ func filled(b *testing.B, where string) *studio.Studio {
 	for k := range 10 {
 		f.Fats = append(f.Fats, formula.Fat{ID: fats[k].ID, Pct: 10})
 	}
-	if _, err = s.NewFormula(b.Context(), f, worked(), ""); err != nil {
+	if _, err = s.Formulas.New(b.Context(), studio.Formula{Formula: f, Kept: worked()}, ""); err != nil {
 		b.Fatal(describe(err))
 	}
 	st, err := store.Open(b.Context(), where)
@@ -53,7 +53,7 @@ func filled(b *testing.B, where string) *studio.Studio {
 	}
 	defer st.Close()
 	err = st.Write(b.Context(), func(w studio.Writer) error {
-		rows, versions, _, err := w.FormulaPage(b.Context(), studio.FormulaQuery{Limit: 1})
+		rows, versions, _, err := w.RecordPage(b.Context(), studio.RecordQuery{Kind: studio.KindFormula, Limit: 1})
 		if err != nil {
 			return err
 		}
@@ -62,17 +62,17 @@ func filled(b *testing.B, where string) *studio.Studio {
 			f := rows[0]
 			f.ID, f.Name, f.Newest = studio.NewID(), fmt.Sprintf("Pebble %04d", i), 2
 			f.NameKey, f.SearchKey = studio.NameKey(f.Name), studio.SearchKey(f.Name)
-			if err := w.AddFormula(b.Context(), f); err != nil {
+			if err := w.AddRecord(b.Context(), f); err != nil {
 				return err
 			}
 			for n := 1; n <= 2; n++ {
 				v := template
-				v.FormulaID, v.N = f.ID, n
-				var uses []studio.UseRow
+				v.RecordID, v.N = f.ID, n
+				var on []studio.Link
 				for k := range 10 {
-					uses = append(uses, studio.UseRow{IngredientID: fats[(i+k)%len(fats)].ID, AsFat: true})
+					on = append(on, studio.Link{Kind: studio.KindIngredient, ID: fats[(i+k)%len(fats)].ID, Role: studio.AsFat})
 				}
-				if err := w.AddVersion(b.Context(), v, uses); err != nil {
+				if err := w.AddVersion(b.Context(), v, on); err != nil {
 					return err
 				}
 			}
@@ -95,7 +95,7 @@ func BenchmarkOpenAndFirstAnswer(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			p, err := studio.New(st, cat, ticking(), studio.NewID).Formulas(b.Context(), "", studio.Slice{})
+			p, err := studio.New(st, cat, ticking(), studio.NewID).Formulas.List(b.Context(), "", studio.Slice{})
 			if err != nil || p.Total != many {
 				b.Fatal(p.Total, err)
 			}
@@ -112,16 +112,16 @@ func BenchmarkOpenAndFirstAnswer(b *testing.B) {
 func BenchmarkKeep(b *testing.B) {
 	benchEach(b, func(b *testing.B, where string) {
 		s := filled(b, where)
-		p, err := s.Formulas(b.Context(), "", studio.Slice{Size: 1})
+		p, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 1})
 		if err != nil {
 			b.Fatal(err)
 		}
 		id, n := p.Items[0].ID, p.Items[0].Newest.N
-		f := p.Items[0].Newest.Formula
+		f := p.Items[0].Newest.Doc.Formula
 		f.Name = p.Items[0].Name // the rows were made from one template
 		for b.Loop() {
 			f.SuperfatPct = float64(n%15) + 1
-			v, err := s.Keep(b.Context(), id, n, f, worked(), "")
+			v, err := s.Formulas.Keep(b.Context(), id, n, studio.Formula{Formula: f, Kept: worked()}, "")
 			if err != nil {
 				b.Fatal(describe(err))
 			}
@@ -148,7 +148,7 @@ func BenchmarkPage(b *testing.B) {
 		} {
 			b.Run(c.name, func(b *testing.B) {
 				for b.Loop() {
-					if _, err := s.Formulas(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
+					if _, err := s.Formulas.List(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
 						b.Fatal(describe(err))
 					}
 				}
@@ -159,7 +159,7 @@ func BenchmarkPage(b *testing.B) {
 			for range 4 {
 				wg.Go(func() {
 					for range b.N / 4 {
-						if _, err := s.Formulas(context.Background(), "", studio.Slice{}); err != nil {
+						if _, err := s.Formulas.List(context.Background(), "", studio.Slice{}); err != nil {
 							b.Error(err)
 						}
 					}
@@ -174,13 +174,13 @@ func BenchmarkPage(b *testing.B) {
 func BenchmarkSmallReads(b *testing.B) {
 	benchEach(b, func(b *testing.B, where string) {
 		s := filled(b, where)
-		if err := s.PutEntry(b.Context(), seal()); err != nil {
+		if err := s.PutIngredient(b.Context(), seal()); err != nil {
 			b.Fatal(err)
 		}
 		if err := s.PutSettings(b.Context(), studio.DefaultSettings()); err != nil {
 			b.Fatal(err)
 		}
-		p, err := s.Formulas(b.Context(), "", studio.Slice{Size: 1})
+		p, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 1})
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -200,14 +200,14 @@ func BenchmarkSmallReads(b *testing.B) {
 		})
 		b.Run("formula", func(b *testing.B) {
 			for b.Loop() {
-				if _, err := s.Formula(b.Context(), p.Items[0].ID); err != nil {
+				if _, err := s.Formulas.Get(b.Context(), p.Items[0].ID); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
 		b.Run("used in", func(b *testing.B) {
 			for b.Loop() {
-				if _, err := s.UsedIn(b.Context(), base(b).Fats()[0].ID); err != nil {
+				if _, err := s.Uses(b.Context(), studio.KindIngredient, base(b).Fats()[0].ID); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -220,7 +220,7 @@ func BenchmarkSmallReads(b *testing.B) {
 func drawnUp(b *testing.B, where string) *studio.Studio {
 	b.Helper()
 	s := filled(b, where)
-	p, err := s.Designs(b.Context(), "", studio.Slice{Size: 1})
+	p, err := s.Designs.List(b.Context(), "", studio.Slice{Size: 1})
 	if err != nil {
 		b.Fatal(describe(err))
 	}
@@ -228,7 +228,7 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 		return s
 	}
 	q := quarried(b, s)
-	formulas, err := s.Formulas(b.Context(), "", studio.Slice{Size: 60})
+	formulas, err := s.Formulas.List(b.Context(), "", studio.Slice{Size: 60})
 	if err != nil {
 		b.Fatal(describe(err))
 	}
@@ -250,21 +250,23 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 			if err != nil {
 				return err
 			}
-			row := studio.DesignRow{ID: d.ID, Name: d.Name, NameKey: studio.NameKey(d.Name), SearchKey: studio.SearchKey(d.Name + " sea rock glass beads"), Newest: 1, KeptAt: now()}
-			if err := w.AddDesign(b.Context(), row); err != nil {
+			at := now()
+			row := studio.RecordRow{ID: d.ID, Kind: studio.KindDesign, Name: d.Name, NameKey: studio.NameKey(d.Name),
+				SearchKey: studio.SearchKey(d.Name + " sea rock glass beads"), Newest: 1, KeptAt: at, UsedAt: at}
+			if err := w.AddRecord(b.Context(), row); err != nil {
 				return err
 			}
-			on := []studio.DesignLink{{Kind: studio.OnMould, ID: d.Mould}}
+			on := []studio.Link{{Kind: studio.KindMould, ID: d.Mould}}
 			for _, p := range d.Parts {
-				l := studio.DesignLink{Kind: studio.OnFormula, ID: p.Formula}
+				l := studio.Link{Kind: studio.KindFormula, ID: p.Formula}
 				if p.Kind == design.Embed {
-					l = studio.DesignLink{Kind: studio.OnDesign, ID: p.Design}
+					l = studio.Link{Kind: studio.KindDesign, ID: p.Design}
 				}
 				if l.ID != "" && !slices.Contains(on, l) {
 					on = append(on, l)
 				}
 			}
-			if err := w.AddDesignVersion(b.Context(), studio.DesignVersionRow{DesignID: d.ID, N: 1, KeptAt: row.KeptAt, Design: studio.Document{Format: 1, Body: body}}, on); err != nil {
+			if err := w.AddVersion(b.Context(), studio.VersionRow{RecordID: d.ID, N: 1, KeptAt: row.KeptAt, Document: studio.Document{Format: 1, Body: body}}, on); err != nil {
 				return err
 			}
 		}
@@ -276,7 +278,7 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 	return s
 }
 
-func eightParts(q quarry, formulas []studio.Formula, i int, lamps []string) *design.Design {
+func eightParts(q quarry, formulas []studio.Record[studio.Formula], i int, lamps []string) *design.Design {
 	f := func(k int) string { return formulas[(i+k)%len(formulas)].ID }
 	d := &design.Design{Name: fmt.Sprintf("Light %04d", i), Mould: q.mould, Parts: []design.Part{
 		{Kind: design.Pour, Name: "sea", Formula: f(0), FillToPct: quantity.Some(30)},
@@ -303,28 +305,28 @@ func BenchmarkDesignPage(b *testing.B) {
 		}{{"first", "", 1}, {"last", "", many / 50}, {"named", "light 49", 1}, {"nothing", "zzz", 1}} {
 			b.Run(c.name, func(b *testing.B) {
 				for b.Loop() {
-					if _, err := s.Designs(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
+					if _, err := s.Designs.List(b.Context(), c.query, studio.Slice{Number: c.page}); err != nil {
 						b.Fatal(describe(err))
 					}
 				}
 			})
 		}
-		p, err := s.Designs(b.Context(), "", studio.Slice{Size: 1})
+		p, err := s.Designs.List(b.Context(), "", studio.Slice{Size: 1})
 		if err != nil {
 			b.Fatal(err)
 		}
 		b.Run("using a formula", func(b *testing.B) {
 			for b.Loop() {
-				if _, err := s.DesignsUsing(b.Context(), studio.OnFormula, p.Items[0].Newest.Design.Parts[0].Formula); err != nil {
+				if _, err := s.Uses(b.Context(), studio.KindFormula, p.Items[0].Newest.Doc.Parts[0].Formula); err != nil {
 					b.Fatal(err)
 				}
 			}
 		})
 		b.Run("keep", func(b *testing.B) {
-			d := p.Items[0].Newest.Design
+			d := p.Items[0].Newest.Doc
 			for n := p.Items[0].Newest.N; b.Loop(); n++ {
 				d.Parts[0].FillToPct = quantity.Some(1 + float64(n%20))
-				if _, err := s.KeepDesign(b.Context(), d.ID, n, d, ""); err != nil {
+				if _, err := s.Designs.Keep(b.Context(), d.ID, n, d, ""); err != nil {
 					b.Fatal(describe(err))
 				}
 			}
@@ -337,7 +339,7 @@ func BenchmarkDesignPage(b *testing.B) {
 func BenchmarkGather(b *testing.B) {
 	benchEach(b, func(b *testing.B, where string) {
 		s := drawnUp(b, where)
-		p, err := s.Designs(b.Context(), "", studio.Slice{Size: 200})
+		p, err := s.Designs.List(b.Context(), "", studio.Slice{Size: 200})
 		if err != nil {
 			b.Fatal(err)
 		}

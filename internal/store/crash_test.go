@@ -4,12 +4,14 @@ import (
 	"bufio"
 	"context"
 	"fmt"
+	"math"
 	"os"
 	"os/exec"
 	"strings"
 	"testing"
 
 	"barwright/catalogue"
+	"barwright/design"
 	"barwright/internal/store"
 	"barwright/quantity"
 	"barwright/studio"
@@ -46,20 +48,20 @@ func keeper(where, id, designID string) error {
 	}
 	s := studio.New(st, cat, ticking(), studio.NewID)
 	for designID != "" {
-		now, err := s.Design(ctx, designID)
+		now, err := s.Designs.Get(ctx, designID)
 		if err != nil {
 			return err
 		}
-		d := now.Newest.Design
+		d := now.Newest.Doc
 		d.Parts[0].FillToPct = quantity.Some(10 + float64(now.Newest.N)/3)
-		v, err := s.KeepDesign(ctx, designID, now.Newest.N, d, "")
+		v, err := s.Designs.Keep(ctx, designID, now.Newest.N, d, "")
 		if err != nil {
 			return err
 		}
 		// One batch weighs as much as the design is filled to, to tell it by.
-		run, err := s.TakeDownRun(ctx, studio.RunTaking{
+		run, err := s.MakeRun(ctx, studio.Making{
 			Designs: []studio.RunDesign{{DesignID: designID, N: v.N, Pieces: v.N, Made: v.N}}, MouldIDs: []string{d.Mould},
-			Batches: []studio.RunBatch{{FormulaID: d.Parts[0].Formula, N: 1, MassG: d.Parts[0].FillToPct.V}}, Working: []byte("{}"),
+			Batches: []studio.Batching{{FormulaID: d.Parts[0].Formula, FormulaN: 1, MassG: d.Parts[0].FillToPct.V}}, Working: []byte("{}"),
 		})
 		if err != nil {
 			return err
@@ -67,17 +69,17 @@ func keeper(where, id, designID string) error {
 		fmt.Println(v.N, d.Parts[0].FillToPct.V, run.Code)
 	}
 	for {
-		now, err := s.Formula(ctx, id)
+		now, err := s.Formulas.Get(ctx, id)
 		if err != nil {
 			return err
 		}
 		f := lantern("Storm lantern")
 		f.FatsG = 1000 + float64(now.Newest.N)/3
-		v, err := s.Keep(ctx, id, now.Newest.N, f, worked(), fmt.Sprintf("after %d", now.Newest.N))
+		v, err := s.Formulas.Keep(ctx, id, now.Newest.N, studio.Formula{Formula: f, Kept: worked()}, fmt.Sprintf("after %d", now.Newest.N))
 		if err != nil {
 			return err
 		}
-		fmt.Println(v.N, v.Formula.FatsG) // written at once: os.Stdout has no buffer
+		fmt.Println(v.N, v.Doc.Formula.FatsG) // written at once: os.Stdout has no buffer
 	}
 }
 
@@ -135,7 +137,7 @@ func sound(t *testing.T, where string) {
 // moment, loses none that it had acknowledged, and leaves none half kept.
 func TestAKillLosesNothingAcknowledged(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
-		id := mustKeepNew(t, opened(t, where), lantern("Storm lantern")).FormulaID
+		id := mustKeepNew(t, opened(t, where), lantern("Storm lantern")).ID
 		acked := map[int]float64{}
 		for _, line := range killed(t, keeperPlace+"="+where, keeperFormula+"="+id) {
 			var v int
@@ -146,10 +148,10 @@ func TestAKillLosesNothingAcknowledged(t *testing.T) {
 			acked[v] = fatsG
 		}
 		s := opened(t, where)
-		got := must(t, func() ([]studio.Version, error) { return s.Versions(t.Context(), id) })
+		got := must(t, func() ([]studio.FormulaVersion, error) { return s.Formulas.Versions(t.Context(), id) })
 		have := map[int]float64{}
 		for _, v := range got {
-			have[v.N] = v.Formula.FatsG
+			have[v.N] = v.Doc.Formula.FatsG
 		}
 		for n, fatsG := range acked {
 			if have[n] != fatsG {
@@ -160,7 +162,7 @@ func TestAKillLosesNothingAcknowledged(t *testing.T) {
 		if over := len(got) - 1 - len(acked); over > rounds {
 			t.Errorf("%d versions that nobody was told of", over)
 		}
-		f := must(t, func() (studio.Formula, error) { return s.Formula(t.Context(), id) })
+		f := must(t, func() (studio.Record[studio.Formula], error) { return s.Formulas.Get(t.Context(), id) })
 		if f.Newest.N != len(got) {
 			t.Errorf("the newest is %d of %d versions", f.Newest.N, len(got))
 		}
@@ -173,7 +175,7 @@ func TestAKillLosesNoDesignAndNoRun(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		q := quarried(t, opened(t, where))
-		id := q.keep(t, q.lighthouse("Lighthouse")).DesignID
+		id := q.keep(t, q.lighthouse("Lighthouse")).ID
 		type ack struct {
 			n   int
 			pct float64
@@ -188,18 +190,20 @@ func TestAKillLosesNoDesignAndNoRun(t *testing.T) {
 			acked[code] = a
 		}
 		s := opened(t, where)
-		versions := must(t, func() ([]studio.DesignVersion, error) { return s.DesignVersions(ctx, id) })
+		versions := must(t, func() ([]studio.DesignVersion, error) { return s.Designs.Versions(ctx, id) })
 		have := map[int]float64{}
 		for _, v := range versions {
-			have[v.N] = v.Design.Parts[0].FillToPct.V
+			have[v.N] = v.Doc.Parts[0].FillToPct.V
 		}
 		for code, a := range acked {
 			run, err := s.Run(ctx, code+"-A")
-			if err != nil || have[a.n] != a.pct || len(run.Designs) != 1 || run.Designs[0].N != a.n || run.Batches[0].MassG != a.pct {
+			if err != nil || have[a.n] != a.pct || len(run.Designs) != 1 || run.Designs[0].N != a.n || run.Batches[0].Mass != quantity.Milligrams(math.Round(a.pct*1000)) {
 				t.Errorf("run %s of version %d, filled to %v, is there as %+v of %v (%v)", code, a.n, a.pct, run, have[a.n], err)
 			}
 		}
-		runs := must(t, func() (studio.Page[studio.Run], error) { return s.RunsOf(ctx, id, studio.Slice{Size: 500}) })
+		runs := must(t, func() (studio.Page[studio.Run], error) {
+			return s.Runs(ctx, studio.RunsOf{DesignID: id}, studio.Slice{Size: 500})
+		})
 		if over := runs.Total - len(acked); over > rounds {
 			t.Errorf("%d runs that nobody was told of", over)
 		}
@@ -209,7 +213,7 @@ func TestAKillLosesNoDesignAndNoRun(t *testing.T) {
 				t.Errorf("run %s, want %s: %+v", r.Code, want, r)
 			}
 		}
-		d := must(t, func() (studio.Design, error) { return s.Design(ctx, id) })
+		d := must(t, func() (studio.Record[*design.Design], error) { return s.Designs.Get(ctx, id) })
 		if over := len(versions) - 1 - len(acked); d.Newest.N != len(versions) || over > rounds {
 			t.Errorf("the newest is %d of %d versions, %d acknowledged", d.Newest.N, len(versions), len(acked))
 		}

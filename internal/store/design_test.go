@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -33,12 +32,12 @@ type quarry struct {
 func quarried(t testing.TB, s *studio.Studio) quarry {
 	t.Helper()
 	q := quarry{studio: s}
-	q.mould = must(t, func() (studio.Mould, error) { return s.PutMould(t.Context(), loaf("Lantern house")) }).ID
-	q.lamp = must(t, func() (studio.Mould, error) { return s.PutMould(t.Context(), loaf("Lamp")) }).ID
+	q.mould = mustKeepMould(t, s, loaf("Lantern house")).ID
+	q.lamp = mustKeepMould(t, s, loaf("Lamp")).ID
 	white := lantern("Sea white")
 	white.Portions = []formula.Portion{{Name: "sky", By: formula.ByShare, Amount: 30, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "foam", By: formula.ByRest}}
-	q.white = mustKeepNew(t, s, white).FormulaID
-	q.dark = mustKeepNew(t, s, lantern("Wet rock")).FormulaID
+	q.white = mustKeepNew(t, s, white).ID
+	q.dark = mustKeepNew(t, s, lantern("Wet rock")).ID
 	q.lighthouse = func(name string, embeds ...string) *design.Design {
 		d := &design.Design{Name: name, Mould: q.mould, Note: "tide is out", Parts: []design.Part{
 			{Kind: design.Pour, Name: "sea", Formula: q.white, Portion: "sky", FillToPct: quantity.Some(70.1 + 0.2), Reminders: []string{"start the camera"}},
@@ -58,15 +57,7 @@ func quarried(t testing.TB, s *studio.Studio) quarry {
 
 func (q quarry) keep(t testing.TB, d *design.Design) studio.DesignVersion {
 	t.Helper()
-	return must(t, func() (studio.DesignVersion, error) { return q.studio.NewDesign(t.Context(), d, "") })
-}
-
-func designNames(p studio.Page[studio.Design]) []string {
-	var out []string
-	for _, d := range p.Items {
-		out = append(out, d.Name)
-	}
-	return out
+	return must(t, func() (studio.DesignVersion, error) { return q.studio.Designs.New(t.Context(), d, "") })
 }
 
 func TestADesignComesBackExactlyAsItWasKept(t *testing.T) {
@@ -75,71 +66,42 @@ func TestADesignComesBackExactlyAsItWasKept(t *testing.T) {
 		s := opened(t, where)
 		q := quarried(t, s)
 		lamp := q.keep(t, q.lighthouse("Lamp №1 “<&>” 灯"))
-		typed := q.lighthouse("  Storm   light ", lamp.DesignID)
+		typed := q.lighthouse("  Storm   light ", lamp.ID)
 		typed.ID = "of the form"
-		v1 := must(t, func() (studio.DesignVersion, error) { return s.NewDesign(ctx, typed, "first\nof all") })
-		want := q.lighthouse("Storm light", lamp.DesignID)
-		want.ID = v1.DesignID
-		if diff := cmp.Diff(want, v1.Design); diff != "" || v1.N != 1 || v1.Note != "first\nof all" || v1.DesignID == "" {
+		v1 := must(t, func() (studio.DesignVersion, error) { return s.Designs.New(ctx, typed, "first\nof all") })
+		want := q.lighthouse("Storm light", lamp.ID)
+		want.ID = v1.ID
+		if diff := cmp.Diff(want, v1.Doc); diff != "" || v1.N != 1 || v1.Note != "first\nof all" || v1.ID == "" {
 			t.Errorf("kept as %+v:\n%s", v1, diff)
 		}
 		if typed.ID != "of the form" || typed.Name != "  Storm   light " {
 			t.Error("keeping changed the caller's design")
 		}
-		dimmed := q.lighthouse("Storm light, dimmed", lamp.DesignID)
+		dimmed := q.lighthouse("Storm light, dimmed", lamp.ID)
 		dimmed.Parts[0].FillToPct = quantity.Some(60)
-		v2 := must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, v1.DesignID, 1, dimmed, "") })
+		v2 := must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, v1.ID, 1, dimmed, "") })
 		again := opened(t, where)
-		got := must(t, func() (studio.Design, error) { return again.Design(ctx, v1.DesignID) })
-		if diff := cmp.Diff(studio.Design{ID: v1.DesignID, Name: "Storm light, dimmed", Newest: v2}, got); diff != "" {
+		got := must(t, func() (studio.Record[*design.Design], error) { return again.Designs.Get(ctx, v1.ID) })
+		if diff := cmp.Diff(studio.Record[*design.Design]{ID: v1.ID, Name: "Storm light, dimmed", Newest: v2}, got); diff != "" {
 			t.Error(diff)
 		}
-		all := must(t, func() ([]studio.DesignVersion, error) { return again.DesignVersions(ctx, v1.DesignID) })
+		all := must(t, func() ([]studio.DesignVersion, error) { return again.Designs.Versions(ctx, v1.ID) })
 		if diff := cmp.Diff([]studio.DesignVersion{v2, v1}, all); diff != "" {
 			t.Error(diff)
 		}
-		if diff := cmp.Diff(v1, must(t, func() (studio.DesignVersion, error) { return again.DesignVersion(ctx, v1.DesignID, 1) })); diff != "" {
+		if diff := cmp.Diff(v1, must(t, func() (studio.DesignVersion, error) { return again.Designs.Version(ctx, v1.ID, 1) })); diff != "" {
 			t.Error(diff)
 		}
 		// Its old name is free again; its new one is not.
 		q.keep(t, q.lighthouse("STORM light"))
-		_, err := s.NewDesign(ctx, q.lighthouse("storm LIGHT,  Dimmed"), "")
+		_, err := s.Designs.New(ctx, q.lighthouse("storm LIGHT,  Dimmed"), "")
 		refused(t, err, fault.Conflict, "name", "Storm light, dimmed")
-		_, err = s.DesignVersion(ctx, v1.DesignID, 3)
+		_, err = s.Designs.Version(ctx, v1.ID, 3)
 		refused(t, err, fault.NotFound, "version", "no version 3")
-		_, err = s.Design(ctx, "nothing")
+		_, err = s.Designs.Get(ctx, "nothing")
 		refused(t, err, fault.NotFound, "design")
-		_, err = s.DesignVersions(ctx, "nothing")
+		_, err = s.Designs.Versions(ctx, "nothing")
 		refused(t, err, fault.NotFound, "design")
-	})
-}
-
-func TestAnOlderBaseOfADesignIsAConflictAndLosesNothing(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		q := quarried(t, s)
-		id := q.keep(t, q.lighthouse("Storm light")).DesignID
-		lower := q.lighthouse("Storm light")
-		lower.Parts[0].FillToPct = quantity.Some(60)
-		v2 := must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, id, 1, lower, "lower") })
-		higher := q.lighthouse("Storm light")
-		higher.Parts[0].FillToPct = quantity.Some(90)
-		_, err := s.KeepDesign(ctx, id, 1, higher, "higher")
-		refused(t, err, fault.Conflict, "", "Version 2", "version 1", "Nothing is lost")
-		// The very same sent again, as by pressing twice, is the version that is there.
-		if diff := cmp.Diff(v2, must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, id, 1, lower, "lower") })); diff != "" {
-			t.Error(diff)
-		}
-		for _, base := range []int{0, -1, 3, math.MaxInt} {
-			_, err = s.KeepDesign(ctx, id, base, higher, "")
-			refused(t, err, fault.NotFound, "base")
-		}
-		_, err = s.KeepDesign(ctx, "nothing", 1, higher, "")
-		refused(t, err, fault.NotFound, "design")
-		if got := must(t, func() ([]studio.DesignVersion, error) { return s.DesignVersions(ctx, id) }); len(got) != 2 {
-			t.Errorf("%d versions after what was refused, want 2", len(got))
-		}
 	})
 }
 
@@ -148,12 +110,12 @@ func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp")).DesignID
+		lamp := q.keep(t, q.lighthouse("Lamp")).ID
 		v1 := q.keep(t, q.lighthouse("Storm light", lamp))
-		awayFormula := mustKeepNew(t, s, lantern("Old batter")).FormulaID
-		awayMould := must(t, func() (studio.Mould, error) { return s.PutMould(ctx, loaf("Old loaf")) }).ID
-		awayDesign := q.keep(t, q.lighthouse("Old light")).DesignID
-		if err := errors.Join(s.PutAway(ctx, awayFormula), s.PutAwayMould(ctx, awayMould), s.PutAwayDesign(ctx, awayDesign)); err != nil {
+		oldFormula := mustKeepNew(t, s, lantern("Old batter")).ID
+		oldMould := mustKeepMould(t, s, loaf("Old loaf")).ID
+		oldDesign := q.keep(t, q.lighthouse("Old light")).ID
+		if err := errors.Join(s.Formulas.Archive(ctx, oldFormula), s.Moulds.Archive(ctx, oldMould), s.Designs.Archive(ctx, oldDesign)); err != nil {
 			t.Fatal(describe(err))
 		}
 		for _, c := range []struct {
@@ -165,41 +127,43 @@ func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 			{"a name in another encoding", "name", "UTF-8", func(d *design.Design) { d.Name = "Caf\xe9" }},
 			{"no mould", "mould", "", func(d *design.Design) { d.Mould = "" }},
 			{"an unknown mould", "mould", "no such mould", func(d *design.Design) { d.Mould = "nothing" }},
-			{"a mould put away", "mould", "“Old loaf” was put away", func(d *design.Design) { d.Mould = awayMould }},
+			{"an archived mould", "mould", "“Old loaf” was archived", func(d *design.Design) { d.Mould = oldMould }},
 			{"no parts", "part", "", func(d *design.Design) { d.Parts = nil }},
 			{"a part without amount", "part.1.fill_to_pct", "", func(d *design.Design) { d.Parts[0].FillToPct = quantity.Maybe{} }},
 			{"NaN", "part.1.fill_to_pct", "", func(d *design.Design) { d.Parts[0].FillToPct = quantity.Some(math.NaN()) }},
 			{"an unknown formula", "part.1.formula", "no such formula", func(d *design.Design) { d.Parts[0].Formula, d.Parts[0].Portion = "nothing", "" }},
-			{"a formula put away", "part.3.formula", "“Old batter” was put away", func(d *design.Design) { d.Parts[2].Formula = awayFormula }},
+			{"an archived formula", "part.3.formula", "“Old batter” was archived", func(d *design.Design) { d.Parts[2].Formula = oldFormula }},
 			{"an unknown portion", "part.1.portion", "no portion called “mud”", func(d *design.Design) { d.Parts[0].Portion = "mud" }},
 			{"a portion of another", "part.3.portion", "no portion called “sky”", func(d *design.Design) { d.Parts[2].Portion = "sky" }},
 			{"an unknown embed", "part.2.design", "no such design", func(d *design.Design) { d.Parts[1].Design = "nothing" }},
-			{"an embed put away", "part.2.design", "“Old light” was put away", func(d *design.Design) { d.Parts[1].Design = awayDesign }},
+			{"an archived embed", "part.2.design", "“Old light” was archived", func(d *design.Design) { d.Parts[1].Design = oldDesign }},
 		} {
 			d := q.lighthouse("Storm light", lamp)
 			c.spoil(d)
 			t.Log(c.what)
-			_, err := s.NewDesign(ctx, d, "")
+			_, err := s.Designs.New(ctx, d, "")
 			refused(t, err, fault.Invalid, c.field, c.word)
-			_, err = s.KeepDesign(ctx, v1.DesignID, 1, d, "")
+			_, err = s.Designs.Keep(ctx, v1.ID, 1, d, "")
 			refused(t, err, fault.Invalid, c.field, c.word)
 		}
 		// All of it at once.
 		d := q.lighthouse("Storm light", "nothing")
 		d.Mould, d.Parts[0].Formula = "nothing", "nothing"
-		_, err := s.NewDesign(ctx, d, "")
+		_, err := s.Designs.New(ctx, d, "")
 		for _, field := range []string{"mould", "part.1.formula", "part.2.design"} {
 			refused(t, err, fault.Invalid, field)
 		}
-		_, err = s.NewDesign(ctx, q.lighthouse("Another", lamp), "a note with a \x00")
-		refused(t, err, fault.Invalid, "note")
-		if p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, "", studio.Slice{}) }); p.Total != 2 {
-			t.Errorf("kept after all: %v", designNames(p))
+		_, err = s.Designs.New(ctx, q.lighthouse("Another", lamp), "a note with a \x00")
+		refused(t, err, fault.Invalid, "version_note")
+		if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+			return s.Designs.List(ctx, "", studio.Slice{})
+		}); p.Total != 2 {
+			t.Errorf("kept after all: %v", names(p))
 		}
 		// A portion is found whatever its case, as where designs are worked out.
 		d = q.lighthouse("Storm light", lamp)
 		d.Parts[0].Portion = "SKY"
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, v1.DesignID, 1, d, "") })
+		must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, v1.ID, 1, d, "") })
 	})
 }
 
@@ -208,24 +172,26 @@ func TestNoDesignIsMadeOfItself(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp")).DesignID
-		room := q.keep(t, q.lighthouse("Lamp room", lamp)).DesignID
-		house := q.keep(t, q.lighthouse("Lighthouse", room)).DesignID
-		_, err := s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", lamp), "")
+		lamp := q.keep(t, q.lighthouse("Lamp")).ID
+		room := q.keep(t, q.lighthouse("Lamp room", lamp)).ID
+		house := q.keep(t, q.lighthouse("Lighthouse", room)).ID
+		_, err := s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", lamp), "")
 		refused(t, err, fault.Invalid, "part.2.design", "in itself")
-		_, err = s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", room), "")
+		_, err = s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", room), "")
 		refused(t, err, fault.Invalid, "part.2.design", "“Lamp room” cannot", "made with “Lamp”", "of itself")
-		_, err = s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
+		_, err = s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
 		refused(t, err, fault.Invalid, "part.2.design", "“Lighthouse” cannot", "made with “Lamp”, by way of “Lamp room”")
 		// An older version that came back to it does not count: the newest does.
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, room, 1, q.lighthouse("Lamp room"), "") })
+		must(t, func() (studio.DesignVersion, error) {
+			return s.Designs.Keep(ctx, room, 1, q.lighthouse("Lamp room"), "")
+		})
 		house2 := must(t, func() (studio.DesignVersion, error) {
-			return s.KeepDesign(ctx, house, 1, q.lighthouse("Lighthouse", room), "")
+			return s.Designs.Keep(ctx, house, 1, q.lighthouse("Lighthouse", room), "")
 		})
 		must(t, func() (studio.DesignVersion, error) {
-			return s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
+			return s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", house), "")
 		})
-		if got := must(t, func() (studio.Design, error) { return s.Design(ctx, house) }); got.Newest.N != house2.N {
+		if got := must(t, func() (studio.Record[*design.Design], error) { return s.Designs.Get(ctx, house) }); got.Newest.N != house2.N {
 			t.Errorf("the lighthouse is %+v", got)
 		}
 	})
@@ -237,15 +203,15 @@ func TestNoRingIsClosedFromBothSides(t *testing.T) {
 		s, other := opened(t, where), opened(t, where)
 		q := quarried(t, s)
 		for round := range 8 {
-			a := q.keep(t, q.lighthouse(fmt.Sprintf("Left %d", round))).DesignID
-			b := q.keep(t, q.lighthouse(fmt.Sprintf("Right %d", round))).DesignID
+			a := q.keep(t, q.lighthouse(fmt.Sprintf("Left %d", round))).ID
+			b := q.keep(t, q.lighthouse(fmt.Sprintf("Right %d", round))).ID
 			errs := make(chan error, 2)
 			go func() {
-				_, err := s.KeepDesign(context.Background(), a, 1, q.lighthouse(fmt.Sprintf("Left %d", round), b), "")
+				_, err := s.Designs.Keep(context.Background(), a, 1, q.lighthouse(fmt.Sprintf("Left %d", round), b), "")
 				errs <- err
 			}()
 			go func() {
-				_, err := other.KeepDesign(context.Background(), b, 1, q.lighthouse(fmt.Sprintf("Right %d", round), a), "")
+				_, err := other.Designs.Keep(context.Background(), b, 1, q.lighthouse(fmt.Sprintf("Right %d", round), a), "")
 				errs <- err
 			}()
 			first, second := <-errs, <-errs
@@ -257,100 +223,100 @@ func TestNoRingIsClosedFromBothSides(t *testing.T) {
 	})
 }
 
-func TestWhatADesignStandsOnIsNotPutAway(t *testing.T) {
+func TestWhatADesignStandsOnIsNotArchived(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp")).DesignID
-		house := q.keep(t, q.lighthouse("Lighthouse", lamp)).DesignID
-		uses := func(kind studio.BuiltOn, id string) []studio.DesignUse {
-			return must(t, func() ([]studio.DesignUse, error) { return s.DesignsUsing(ctx, kind, id) })
-		}
-		want := []studio.DesignUse{{DesignID: lamp, Name: "Lamp", N: 1, Newest: true}, {DesignID: house, Name: "Lighthouse", N: 1, Newest: true}}
+		lamp := q.keep(t, q.lighthouse("Lamp")).ID
+		house := q.keep(t, q.lighthouse("Lighthouse", lamp)).ID
+		uses := func(kind studio.Kind, id string) []studio.Use { return uses(t, s, kind, id) }
+		want := []studio.Use{{Kind: studio.KindDesign, ID: lamp, Name: "Lamp", N: 1, Newest: true}, {Kind: studio.KindDesign, ID: house, Name: "Lighthouse", N: 1, Newest: true}}
 		for _, on := range []struct {
-			kind studio.BuiltOn
+			kind studio.Kind
 			id   string
-		}{{studio.OnFormula, q.white}, {studio.OnFormula, q.dark}, {studio.OnMould, q.mould}} {
+		}{{studio.KindFormula, q.white}, {studio.KindFormula, q.dark}, {studio.KindMould, q.mould}} {
 			if diff := cmp.Diff(want, uses(on.kind, on.id)); diff != "" {
 				t.Error(diff)
 			}
 		}
-		if diff := cmp.Diff(want[1:], uses(studio.OnDesign, lamp)); diff != "" {
+		if diff := cmp.Diff(want[1:], uses(studio.KindDesign, lamp)); diff != "" {
 			t.Error(diff)
 		}
-		if got := uses(studio.OnMould, q.white); len(got) != 0 {
+		if got := uses(studio.KindMould, q.white); len(got) != 0 {
 			t.Errorf("a formula's id is a mould's: %+v", got)
 		}
-		refused(t, s.PutAway(ctx, q.white), fault.Conflict, "", "“Sea white” cannot be put away", "“Lamp” and “Lighthouse”", "another formula")
-		refused(t, s.PutAwayMould(ctx, q.mould), fault.Conflict, "", "“Lantern house”", "“Lamp” and “Lighthouse”", "another mould")
-		refused(t, s.PutAwayDesign(ctx, lamp), fault.Conflict, "", "“Lamp” cannot", "used in “Lighthouse”", "another design")
-		// What only an older version, or a design put away, stands on may go.
+		refused(t, s.Formulas.Archive(ctx, q.white), fault.Conflict, "", "“Sea white” cannot be archived", "“Lamp” and “Lighthouse”", "another formula")
+		refused(t, s.Moulds.Archive(ctx, q.mould), fault.Conflict, "", "“Lantern house”", "“Lamp” and “Lighthouse”", "another mould")
+		refused(t, s.Designs.Archive(ctx, lamp), fault.Conflict, "", "“Lamp” cannot", "used in “Lighthouse”", "another design")
+		// What only an older version, or an archived design, stands on may go.
 		must(t, func() (studio.DesignVersion, error) {
-			return s.KeepDesign(ctx, house, 1, q.lighthouse("Lighthouse"), "")
+			return s.Designs.Keep(ctx, house, 1, q.lighthouse("Lighthouse"), "")
 		})
-		if diff := cmp.Diff([]studio.DesignUse{{DesignID: house, Name: "Lighthouse", N: 1}}, uses(studio.OnDesign, lamp)); diff != "" {
+		if diff := cmp.Diff([]studio.Use{{Kind: studio.KindDesign, ID: house, Name: "Lighthouse", N: 1}}, uses(studio.KindDesign, lamp)); diff != "" {
 			t.Error(diff)
 		}
 		for _, id := range []string{lamp, house, lamp} { // twice is once
-			if err := s.PutAwayDesign(ctx, id); err != nil {
+			if err := s.Designs.Archive(ctx, id); err != nil {
 				t.Fatal(describe(err))
 			}
 		}
-		away := must(t, func() (studio.Page[studio.Design], error) { return s.DesignsPutAway(ctx, "", studio.Slice{}) })
-		if away.Total != 2 || !away.Items[0].PutAway() {
-			t.Errorf("put away: %v", designNames(away))
+		away := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+			return s.Designs.ListArchived(ctx, "", studio.Slice{})
+		})
+		if away.Total != 2 || !away.Items[0].Archived() {
+			t.Errorf("archived: %v", names(away))
 		}
-		_, err := s.KeepDesign(ctx, lamp, 1, q.lighthouse("Lamp"), "again")
-		refused(t, err, fault.Conflict, "", "put away")
-		if err := errors.Join(s.PutAway(ctx, q.white), s.PutAwayMould(ctx, q.mould)); err != nil {
+		_, err := s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp"), "again")
+		refused(t, err, fault.Conflict, "", "archived")
+		if err := errors.Join(s.Formulas.Archive(ctx, q.white), s.Moulds.Archive(ctx, q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
-		refused(t, s.BringBackDesign(ctx, lamp), fault.Conflict, "", "the formula “Sea white” and the mould “Lantern house”", "Bring that back")
-		_, err = s.DuplicateDesign(ctx, lamp, 0, "Lantern")
-		refused(t, err, fault.Invalid, "mould", "put away")
-		if err := errors.Join(s.BringBack(ctx, q.white), s.BringBackMould(ctx, q.mould)); err != nil {
+		refused(t, s.Designs.BringBack(ctx, lamp), fault.Conflict, "", "the formula “Sea white” and the mould “Lantern house”", "Bring that back")
+		_, err = s.Designs.Duplicate(ctx, lamp, 0, "Lantern")
+		refused(t, err, fault.Invalid, "mould", "archived")
+		if err := errors.Join(s.Formulas.BringBack(ctx, q.white), s.Moulds.BringBack(ctx, q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
 		taken := q.keep(t, q.lighthouse("lamp")) // the name is free
-		refused(t, s.BringBackDesign(ctx, lamp), fault.Conflict, "name", "“lamp”")
-		if err := s.PutAwayDesign(ctx, taken.DesignID); err != nil {
+		refused(t, s.Designs.BringBack(ctx, lamp), fault.Conflict, "name", "“lamp”")
+		if err := s.Designs.Archive(ctx, taken.ID); err != nil {
 			t.Fatal(describe(err))
 		}
 		for range 2 {
-			if err := s.BringBackDesign(ctx, lamp); err != nil {
+			if err := s.Designs.BringBack(ctx, lamp); err != nil {
 				t.Fatal(describe(err))
 			}
 		}
-		refused(t, s.PutAwayDesign(ctx, "nothing"), fault.NotFound, "design")
-		refused(t, s.BringBackDesign(ctx, "nothing"), fault.NotFound, "design")
+		refused(t, s.Designs.Archive(ctx, "nothing"), fault.NotFound, "design")
+		refused(t, s.Designs.BringBack(ctx, "nothing"), fault.NotFound, "design")
 	})
 }
 
-// One maker keeps a design on a formula while another puts the formula away: one
+// One maker keeps a design on a formula while another archives the formula: one
 // of the two is refused, whichever comes second.
-func TestAFormulaIsNotPutAwayFromUnderADesign(t *testing.T) {
+func TestAFormulaIsNotArchivedFromUnderADesign(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		s, other := opened(t, where), opened(t, where)
 		q := quarried(t, s)
 		for round := range 8 {
-			f := mustKeepNew(t, s, lantern(fmt.Sprintf("Batter %d", round))).FormulaID
+			f := mustKeepNew(t, s, lantern(fmt.Sprintf("Batter %d", round))).ID
 			d := q.lighthouse(fmt.Sprintf("Light %d", round))
 			d.Parts[1].Formula = f
-			kept, away := make(chan error, 1), make(chan error, 1)
+			kept, archived := make(chan error, 1), make(chan error, 1)
 			go func() {
-				_, err := s.NewDesign(context.Background(), d, "")
+				_, err := s.Designs.New(context.Background(), d, "")
 				kept <- err
 			}()
-			go func() { away <- other.PutAway(context.Background(), f) }()
-			keeping, putting := <-kept, <-away
+			go func() { archived <- other.Formulas.Archive(context.Background(), f) }()
+			keeping, putting := <-kept, <-archived
 			switch {
 			case keeping == nil && putting == nil:
-				t.Fatal("a formula was put away from under a design")
+				t.Fatal("a formula was archived from under a design")
 			case keeping == nil:
 				refused(t, putting, fault.Conflict, "", d.Name)
 			case putting == nil:
-				refused(t, keeping, fault.Invalid, "part.2.formula", "put away")
+				refused(t, keeping, fault.Invalid, "part.2.formula", "archived")
 			default:
 				t.Fatalf("both were refused: %v; %v", describe(keeping), describe(putting))
 			}
@@ -366,30 +332,30 @@ func TestDuplicateDesignTakesOneVersionUnderAnotherName(t *testing.T) {
 		v1 := q.keep(t, q.lighthouse("Storm light"))
 		lower := q.lighthouse("Storm light")
 		lower.Parts[0].FillToPct = quantity.Some(60)
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, v1.DesignID, 1, lower, "") })
-		_, err := s.DuplicateDesign(ctx, v1.DesignID, 1, "storm light")
+		must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, v1.ID, 1, lower, "") })
+		_, err := s.Designs.Duplicate(ctx, v1.ID, 1, "storm light")
 		refused(t, err, fault.Conflict, "name")
-		_, err = s.DuplicateDesign(ctx, v1.DesignID, 1, "")
+		_, err = s.Designs.Duplicate(ctx, v1.ID, 1, "")
 		refused(t, err, fault.Invalid, "name")
-		_, err = s.DuplicateDesign(ctx, v1.DesignID, 5, "Calm light")
+		_, err = s.Designs.Duplicate(ctx, v1.ID, 5, "Calm light")
 		refused(t, err, fault.NotFound, "version", "no version 5")
-		_, err = s.DuplicateDesign(ctx, "nothing", 1, "Calm light")
+		_, err = s.Designs.Duplicate(ctx, "nothing", 1, "Calm light")
 		refused(t, err, fault.NotFound, "design")
-		d := must(t, func() (studio.DesignVersion, error) { return s.DuplicateDesign(ctx, v1.DesignID, 1, "Calm light") })
+		d := must(t, func() (studio.DesignVersion, error) { return s.Designs.Duplicate(ctx, v1.ID, 1, "Calm light") })
 		want := q.lighthouse("Calm light")
-		want.ID = d.DesignID
-		if diff := cmp.Diff(want, d.Design); diff != "" || d.N != 1 || d.DesignID == v1.DesignID || d.Note != "From “Storm light”, version 1." {
+		want.ID = d.ID
+		if diff := cmp.Diff(want, d.Doc); diff != "" || d.N != 1 || d.ID == v1.ID || d.Note != "From “Storm light”, version 1." {
 			t.Errorf("the duplicate is %+v:\n%s", d, diff)
 		}
-		got := must(t, func() (studio.Design, error) { return s.Design(ctx, d.DesignID) })
-		if got.FromID != v1.DesignID || got.FromN != 1 {
+		got := must(t, func() (studio.Record[*design.Design], error) { return s.Designs.Get(ctx, d.ID) })
+		if got.FromID != v1.ID || got.FromN != 1 {
 			t.Errorf("the duplicate comes from %q version %d", got.FromID, got.FromN)
 		}
-		newest := must(t, func() (studio.DesignVersion, error) { return s.DuplicateDesign(ctx, v1.DesignID, 0, "Low light") })
-		if newest.Design.Parts[0].FillToPct != quantity.Some(60) {
-			t.Errorf("a duplicate of the newest is filled to %v", newest.Design.Parts[0].FillToPct)
+		newest := must(t, func() (studio.DesignVersion, error) { return s.Designs.Duplicate(ctx, v1.ID, 0, "Low light") })
+		if newest.Doc.Parts[0].FillToPct != quantity.Some(60) {
+			t.Errorf("a duplicate of the newest is filled to %v", newest.Doc.Parts[0].FillToPct)
 		}
-		if uses := must(t, func() ([]studio.DesignUse, error) { return s.DesignsUsing(ctx, studio.OnMould, q.mould) }); len(uses) != 3 {
+		if uses := must(t, func() ([]studio.Use, error) { return s.Uses(ctx, studio.KindMould, q.mould) }); len(uses) != 3 {
 			t.Errorf("the mould is used in %+v", uses)
 		}
 	})
@@ -409,16 +375,16 @@ func TestDesignsArePagedAndSearched(t *testing.T) {
 		}
 		d := q.lighthouse("Crème 100%_!")
 		d.Parts[0].Name, d.Parts[2].Item = "Gorse hill", "Größe 3 beads"
-		must(t, func() (studio.DesignVersion, error) { return s.KeepDesign(ctx, first.DesignID, 1, d, "") })
+		must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, first.ID, 1, d, "") })
 		var got []string
 		for n := 1; n <= 2; n++ {
-			p := must(t, func() (studio.Page[studio.Design], error) {
-				return s.Designs(ctx, "", studio.Slice{Number: n, Size: 10})
+			p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+				return s.Designs.List(ctx, "", studio.Slice{Number: n, Size: 10})
 			})
 			if p.Total != 12 || p.Pages() != 2 {
 				t.Errorf("page %d: %d of %d pages", n, p.Total, p.Pages())
 			}
-			got = append(got, designNames(p)...)
+			got = append(got, names(p)...)
 		}
 		want := []string{"Crème 100%_!"}
 		for i := 11; i > 0; i-- {
@@ -427,84 +393,17 @@ func TestDesignsArePagedAndSearched(t *testing.T) {
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Error(diff)
 		}
-		if p := must(t, func() (studio.Page[studio.Design], error) {
-			return s.Designs(ctx, "", studio.Slice{Number: math.MaxInt})
+		if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+			return s.Designs.List(ctx, "", studio.Slice{Number: math.MaxInt})
 		}); len(p.Items) != 0 || p.Total != 12 {
-			t.Errorf("a page beyond the last: %v", designNames(p))
+			t.Errorf("a page beyond the last: %v", names(p))
 		}
 		for query, want := range map[string]int{"": 12, "creme": 1, "PEBBLE 1": 3, "1 pebble": 3, "gorse": 1, "größe beads": 1, "sea": 11, "0%": 1, "_": 1, "!": 1,
-			"'; DROP TABLE design; --": 0, "pebble creme": 0, "\x00\xff": 12, strings.Repeat("x ", 2000): 0} {
-			if p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, query, studio.Slice{}) }); p.Total != want {
-				t.Errorf("%q finds %v, want %d", query, designNames(p), want)
-			}
-		}
-	})
-}
-
-// Six makers keep versions of one design at once: every number is given once.
-func TestOneWinnerPerDesignVersion(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		const goroutines, each = 6, 6
-		s, other := opened(t, where), opened(t, where)
-		q := quarried(t, s)
-		id := q.keep(t, q.lighthouse("Storm light")).DesignID
-		type ack struct {
-			n   int
-			pct float64
-		}
-		acks, done := make(chan ack, goroutines*each), make(chan int, goroutines)
-		for g := range goroutines {
-			mine := s
-			if g%2 == 1 {
-				mine = other
-			}
-			go func() {
-				lost := 0
-				defer func() { done <- lost }()
-				for i := 0; i < each; {
-					now, err := mine.Design(context.Background(), id)
-					if err != nil {
-						t.Error(describe(err))
-						return
-					}
-					d := q.lighthouse("Storm light")
-					d.Parts[0].FillToPct = quantity.Some(float64(10 + g*10 + i))
-					v, err := mine.KeepDesign(context.Background(), id, now.Newest.N, d, "")
-					if err != nil && fault.KindOf(err) == fault.Conflict {
-						lost++
-						continue
-					}
-					if err != nil {
-						t.Error(describe(err))
-						return
-					}
-					acks <- ack{v.N, d.Parts[0].FillToPct.V}
-					i++
-				}
-			}()
-		}
-		lost := 0
-		for range goroutines {
-			lost += <-done
-		}
-		close(acks)
-		if lost == 0 {
-			t.Error("nobody ever came between: this test has tested nothing")
-		}
-		got := must(t, func() ([]studio.DesignVersion, error) { return s.DesignVersions(t.Context(), id) })
-		seen := map[int]float64{}
-		for a := range acks {
-			if _, twice := seen[a.n]; twice {
-				t.Errorf("version %d was given twice", a.n)
-			}
-			seen[a.n] = a.pct
-		}
-		if len(got) != goroutines*each+1 || len(seen) != goroutines*each {
-			t.Fatalf("%d versions, %d acknowledged; want %d and %d", len(got), len(seen), goroutines*each+1, goroutines*each)
-		}
-		for _, v := range got[:len(got)-1] {
-			if seen[v.N] != v.Design.Parts[0].FillToPct.V {
-				t.Errorf("version %d is filled to %v; its keeper was told %v", v.N, v.Design.Parts[0].FillToPct, seen[v.N])
+			"'; DROP TABLE record; --": 0, "pebble creme": 0, "\x00\xff": 12, strings.Repeat("x ", 2000): 0} {
+			if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+				return s.Designs.List(ctx, query, studio.Slice{})
+			}); p.Total != want {
+				t.Errorf("%q finds %v, want %d", query, names(p), want)
 			}
 		}
 	})
@@ -523,11 +422,11 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		inLamp := q.lighthouse("Lamp")
 		inLamp.Mould = q.lamp
 		lamp := q.keep(t, inLamp)
-		room := q.keep(t, q.lighthouse("Lamp room", lamp.DesignID))
-		house := q.keep(t, q.lighthouse("Lighthouse", room.DesignID, lamp.DesignID))
+		room := q.keep(t, q.lighthouse("Lamp room", lamp.ID))
+		house := q.keep(t, q.lighthouse("Lighthouse", room.ID, lamp.ID))
 		q.keep(t, q.lighthouse("Pebble"))
-		unused := mustKeepNew(t, s, lantern("Unused")).FormulaID
-		shelved := must(t, func() (studio.Mould, error) { return s.PutMould(ctx, loaf("Shelved")) }).ID
+		unused := mustKeepNew(t, s, lantern("Unused")).ID
+		shelved := mustKeepMould(t, s, loaf("Shelved")).ID
 		gather := func(extra *design.Design, ids ...string) *studio.Gathered {
 			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, extra, ids...) })
 		}
@@ -547,11 +446,11 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			slices.Sort(out)
 			return out
 		}
-		g := gather(nil, house.DesignID)
+		g := gather(nil, house.ID)
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Lighthouse", "Sea white", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
 		}
-		if diff := cmp.Diff(house, g.Designs[house.DesignID]); diff != "" {
+		if diff := cmp.Diff(house, g.Designs[house.ID]); diff != "" {
 			t.Error(diff)
 		}
 		cat := must(t, func() (*catalogue.Catalogue, error) { return s.Catalogue(ctx) })
@@ -559,7 +458,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Errorf("gathered with %+v, %v", g.Settings, g.Faults)
 		}
 		for _, b := range g.Set.Batters {
-			res, err := soap.Work(g.Formulas[b.ID].Formula, cat)
+			res, err := soap.Work(g.Formulas[b.ID].Doc.Formula, cat)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -570,9 +469,9 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 				t.Errorf("portions: %+v", b.Portions)
 			}
 		}
-		// It can be taken apart as it is, and a run taken down from it.
+		// It can be taken apart as it is, and a run made from it.
 		opt := design.Options{OveragePct: 3}
-		need, err := design.Explode(g.Set, []design.Want{{Design: house.DesignID, Pieces: 36}}, opt)
+		need, err := design.Explode(g.Set, []design.Want{{Design: house.ID, Pieces: 36}}, opt)
 		if err != nil {
 			t.Fatal(describe(err))
 		}
@@ -580,10 +479,10 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if err != nil {
 			t.Fatal(describe(err))
 		}
-		take := g.Taking(need, opt, sheet.Batches)
+		take := g.Making(need, opt, sheet.Batches)
 		take.Working = []byte("{}")
-		run := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, take) })
-		if asked := run.Asked(); len(asked) != 1 || asked[0].DesignID != house.DesignID || asked[0].Pieces != 36 || asked[0].Made != 36 {
+		run := must(t, func() (studio.Run, error) { return s.MakeRun(ctx, take) })
+		if asked := run.Asked(); len(asked) != 1 || asked[0].DesignID != house.ID || asked[0].Pieces != 36 || asked[0].Made != 36 {
 			t.Errorf("asked: %+v", asked)
 		}
 		// Each house takes a lamp room and a lamp, each lamp room a lamp.
@@ -595,23 +494,23 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Error(diff)
 		}
 		// The record has the batches of the sheet: a formula of two days twice.
-		if len(run.Batches) <= len(need.Batches) || len(run.Batches) != len(sheet.Batches) || run.BatchCode(run.Batches[1]) != "0001-B" || len(run.MouldIDs) != 2 {
+		if len(run.Batches) <= len(need.Batches) || len(run.Batches) != len(sheet.Batches) || run.Batches[1].Code != "0001-B" || len(run.MouldIDs) != 2 {
 			t.Errorf("run: %+v", run)
 		}
 		for i, b := range sheet.Batches {
-			if r := run.Batches[i]; r.Letter != b.Letter || r.FormulaID != b.Formula || r.MassG != b.MassG || r.FormulaName != b.Name {
+			if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code, b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.Mass != quantity.Milligrams(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
 				t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
 			}
 		}
 
 		// What is being typed stands in for what is kept, or beside it.
-		typed := q.lighthouse("Lighthouse, typed", lamp.DesignID)
-		typed.ID = house.DesignID
-		g = gather(typed, house.DesignID)
+		typed := q.lighthouse("Lighthouse, typed", lamp.ID)
+		typed.ID = house.ID
+		g = gather(typed, house.ID)
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lantern house", "Lighthouse, typed", "Sea white", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
 		}
-		if v := g.Designs[house.DesignID]; v.N != 1 || v.Design.Name != "Lighthouse, typed" {
+		if v := g.Designs[house.ID]; v.N != 1 || v.Doc.Name != "Lighthouse, typed" {
 			t.Errorf("typed: %+v", v)
 		}
 		fresh := &design.Design{Name: "Fresh", Mould: "not chosen", Parts: []design.Part{{Kind: design.Pour}, {Kind: design.Embed, Design: "nothing"}, {Kind: design.Piping, Formula: q.dark}}}
@@ -619,38 +518,38 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if diff := cmp.Diff([]string{"Fresh", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
 		}
-		if v := g.Designs[studio.Unkept]; v.N != 0 || v.Design.ID != studio.Unkept || fresh.ID != "" {
+		if v := g.Designs[studio.Unkept]; v.N != 0 || v.Doc.ID != studio.Unkept || fresh.ID != "" {
 			t.Errorf("fresh: %+v; the caller's has the id %q", v, fresh.ID)
 		}
 		// One that embeds what embeds it comes to an end.
-		ring := q.lighthouse("Lamp", house.DesignID)
-		ring.ID = lamp.DesignID
-		if g = gather(ring, house.DesignID); len(g.Set.Designs) != 3 {
+		ring := q.lighthouse("Lamp", house.ID)
+		ring.ID = lamp.ID
+		if g = gather(ring, house.ID); len(g.Set.Designs) != 3 {
 			t.Errorf("a ring of %d", len(g.Set.Designs))
 		}
-		_, err = s.Gather(ctx, nil, house.DesignID, "nothing")
+		_, err = s.Gather(ctx, nil, house.ID, "nothing")
 		refused(t, err, fault.NotFound, "design")
 		if g = gather(nil); len(g.Set.Designs)+len(g.Set.Batters)+len(g.Set.Moulds) != 0 {
 			t.Errorf("nothing asked for gathers %v", keys(g))
 		}
-		// All of it: what nothing stands on too, what was put away not.
-		if err := s.PutAwayDesign(ctx, house.DesignID); err != nil {
+		// All of it: what nothing stands on too, but not what was archived.
+		if err := s.Designs.Archive(ctx, house.ID); err != nil {
 			t.Fatal(describe(err))
 		}
 		all := must(t, func() (*studio.Gathered, error) { return s.GatherAll(ctx) })
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Pebble", "Sea white", "Shelved", "Unused", "Wet rock"}, keys(all)); diff != "" {
 			t.Error(diff)
 		}
-		if err := errors.Join(s.PutAway(ctx, unused), s.PutAwayMould(ctx, shelved)); err != nil {
+		if err := errors.Join(s.Formulas.Archive(ctx, unused), s.Moulds.Archive(ctx, shelved)); err != nil {
 			t.Fatal(describe(err))
 		}
 		all = must(t, func() (*studio.Gathered, error) { return s.GatherAll(ctx) })
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Pebble", "Sea white", "Wet rock"}, keys(all)); diff != "" {
 			t.Error(diff)
 		}
-		// A design that was put away can still be asked about.
-		if g = gather(nil, house.DesignID); len(g.Set.Designs) != 3 {
-			t.Errorf("of what was put away: %v", keys(g))
+		// A design that was archived can still be asked about.
+		if g = gather(nil, house.ID); len(g.Set.Designs) != 3 {
+			t.Errorf("of what was archived: %v", keys(g))
 		}
 	})
 }
@@ -663,21 +562,23 @@ func TestAFormulaThatCannotBeWorkedOutIsNamed(t *testing.T) {
 		s := opened(t, where)
 		q := quarried(t, s)
 		mash := catalogue.Entry{ID: "kelp-mash", Own: true, Name: "Kelp mash", Roles: []string{"liquid"}, WaterPct: quantity.Some(80), FatPct: quantity.Some(1), FatSAP: quantity.Some(190)}
-		if err := s.PutEntry(ctx, mash); err != nil {
+		if err := s.PutIngredient(ctx, mash); err != nil {
 			t.Fatal(describe(err))
 		}
 		f := lantern("Wet rock")
 		f.Extras = []formula.Extra{{ID: "kelp-mash", Dose: 20, FatPct: quantity.Some(2)}}
-		must(t, func() (studio.Version, error) { return s.Keep(ctx, q.dark, 1, f, worked(), "") })
+		must(t, func() (studio.FormulaVersion, error) {
+			return s.Formulas.Keep(ctx, q.dark, 1, studio.Formula{Formula: f, Kept: worked()}, "")
+		})
 		house := q.keep(t, q.lighthouse("Lighthouse"))
 		gather := func() *studio.Gathered {
-			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, nil, house.DesignID) })
+			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, nil, house.ID) })
 		}
 		if g := gather(); len(g.Faults) != 0 || g.Results[q.dark].Batter.MassG <= 0 {
 			t.Errorf("before: %v", g.Faults)
 		}
 		mash.FatPct, mash.FatSAP = quantity.Maybe{}, quantity.Maybe{}
-		if err := s.PutEntry(ctx, mash); err != nil {
+		if err := s.PutIngredient(ctx, mash); err != nil {
 			t.Fatal(describe(err))
 		}
 		g := gather()
@@ -688,183 +589,18 @@ func TestAFormulaThatCannotBeWorkedOutIsNamed(t *testing.T) {
 	})
 }
 
-func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp"))
-		house := q.keep(t, q.lighthouse("Lighthouse", lamp.DesignID))
-		sheet := func() studio.Sheet {
-			return must(t, func() (studio.Sheet, error) {
-				return s.TakeDown(ctx, studio.Taking{FormulaID: q.dark, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
-			})
-		}
-		set := studio.DefaultSettings()
-		set.TimeZone = "Pacific/Kiritimati"
-		if err := s.PutSettings(ctx, set); err != nil {
-			t.Fatal(describe(err))
-		}
-		form := studio.RunTaking{
-			ID: studio.NewID(), OveragePct: 0.1 + 0.2, Stock: map[string]int{lamp.DesignID: 4},
-			Designs:  []studio.RunDesign{{DesignID: house.DesignID, N: 1, Pieces: 36, Made: 36}, {DesignID: lamp.DesignID, N: 1, Made: 32}},
-			Batches:  []studio.RunBatch{{FormulaID: q.white, N: 1, MassG: 4120.000000000001}, {FormulaID: q.dark, N: 1, MassG: 1 / 3.0}},
-			MouldIDs: []string{q.mould, q.lamp, q.mould}, Working: []byte(`{"pieces": 36, "note": "ø"}`),
-		}
-		sheet()
-		first := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, form) })
-		moulds := []string{q.mould, q.lamp}
-		slices.Sort(moulds)
-		want := studio.Run{
-			ID: form.ID, Code: "0002", Date: first.TakenAt.In(set.Location()).Format(time.DateOnly), TakenAt: first.TakenAt, OveragePct: form.OveragePct, Stock: form.Stock,
-			Designs:  []studio.RunDesign{{DesignID: house.DesignID, N: 1, Name: "Lighthouse", Pieces: 36, Made: 36}, {DesignID: lamp.DesignID, N: 1, Name: "Lamp", Made: 32}},
-			Batches:  []studio.RunBatch{{Letter: "A", FormulaID: q.white, N: 1, FormulaName: "Sea white", MassG: 4120.000000000001}, {Letter: "B", FormulaID: q.dark, N: 1, FormulaName: "Wet rock", MassG: 1 / 3.0}},
-			MouldIDs: moulds, Working: form.Working,
-		}
-		if diff := cmp.Diff(want, first); diff != "" {
-			t.Error(diff)
-		}
-		// The form sent twice is one run, byte for byte; so it reads back, by a batch's code too.
-		if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, form) })); diff != "" {
-			t.Error(diff)
-		}
-		for _, code := range []string{"0002", "0002-A", "0002-B"} {
-			if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return opened(t, where).Run(ctx, code) })); diff != "" {
-				t.Error(diff)
-			}
-		}
-		if got := sheet(); got.Code != "0003" {
-			t.Errorf("the sheet after the run is %s", got.Code)
-		}
-		// Putting all of it away leaves the run, and more can be taken down.
-		if err := errors.Join(s.PutAwayDesign(ctx, house.DesignID), s.PutAwayDesign(ctx, lamp.DesignID), s.PutAway(ctx, q.white), s.PutAwayMould(ctx, q.mould)); err != nil {
-			t.Fatal(describe(err))
-		}
-		form.ID, form.Designs, form.Batches = "", form.Designs[:1], nil
-		for range 30 {
-			form.Batches = append(form.Batches, studio.RunBatch{FormulaID: q.white, N: 1, MassG: float64(len(form.Batches) + 1)})
-		}
-		many := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, form) })
-		again := must(t, func() (studio.Run, error) { return s.Run(ctx, "0004-AD") })
-		if diff := cmp.Diff(many, again); diff != "" || again.Batches[29].Letter != "AD" {
-			t.Error(diff)
-		}
-		page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{Size: 3}) })
-		var codes []string
-		for _, x := range page.Items {
-			codes = append(codes, x.Code())
-		}
-		if diff := cmp.Diff([]string{"0004", "0003", "0002"}, codes); diff != "" || page.Total != 4 || page.Pages() != 2 {
-			t.Errorf("%d in all:\n%s", page.Total, diff)
-		}
-		if page.Items[0].Run == nil || page.Items[0].Run.Working != nil || len(page.Items[0].Run.Batches) != 30 || page.Items[1].Sheet == nil || page.Items[1].Sheet.Working != nil {
-			t.Errorf("taken down: %+v", page.Items)
-		}
-		if page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{Number: 2, Size: 3}) }); len(page.Items) != 1 || page.Items[0].Code() != "0001" {
-			t.Errorf("second page: %+v", page)
-		}
-		if page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{Number: 9}) }); len(page.Items) != 0 || page.Total != 4 {
-			t.Errorf("a page beyond the last: %+v", page)
-		}
-		runs := must(t, func() (studio.Page[studio.Run], error) { return s.Runs(ctx, studio.Slice{Size: 1}) })
-		if runs.Total != 2 || len(runs.Items) != 1 || runs.Items[0].Code != "0004" || len(runs.Items[0].Designs) != 1 {
-			t.Errorf("runs: %+v", runs)
-		}
-		for id, want := range map[string]int{house.DesignID: 2, lamp.DesignID: 1, "nothing": 0} {
-			if runs := must(t, func() (studio.Page[studio.Run], error) { return s.RunsOf(ctx, id, studio.Slice{}) }); runs.Total != want || len(runs.Items) != want {
-				t.Errorf("runs of %s: %+v", id, runs)
-			}
-		}
-
-		for _, c := range []struct {
-			kind  fault.Kind
-			field string
-			spoil func(*studio.RunTaking)
-		}{
-			{fault.Invalid, "overage_pct", func(r *studio.RunTaking) { r.OveragePct = math.NaN() }},
-			{fault.Invalid, "stock", func(r *studio.RunTaking) { r.Stock = map[string]int{lamp.DesignID: -1} }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = nil }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = []studio.RunDesign{{DesignID: house.DesignID, N: 1, Made: 3}} }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs[0].Pieces = 1e9 }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = append(r.Designs, r.Designs[0]) }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Batches[0].MassG = math.Inf(1) }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Batches[0].MassG = 0 }},
-			{fault.Internal, "", func(r *studio.RunTaking) { r.Working = []byte("{") }},
-			{fault.NotFound, "design", func(r *studio.RunTaking) { r.Designs[0].DesignID = "nothing" }},
-			{fault.NotFound, "version", func(r *studio.RunTaking) { r.Designs[0].N = 2 }},
-			{fault.NotFound, "formula", func(r *studio.RunTaking) { r.Batches[0].FormulaID = "nothing" }},
-			{fault.NotFound, "version", func(r *studio.RunTaking) { r.Batches[0].N = 2 }},
-			{fault.NotFound, "mould", func(r *studio.RunTaking) { r.MouldIDs = []string{"nothing"} }},
-		} {
-			bad := form
-			bad.ID, bad.Designs, bad.Batches = studio.NewID(), slices.Clone(form.Designs), slices.Clone(form.Batches)
-			c.spoil(&bad)
-			_, err := s.TakeDownRun(ctx, bad)
-			refused(t, err, c.kind, c.field)
-		}
-		for _, code := range []string{"0001", "0009", "0002-C", "0002-", "", "-"} {
-			_, err := s.Run(ctx, code)
-			refused(t, err, fault.NotFound, "code", code)
-		}
-		_, err := s.Sheet(ctx, "0002")
-		refused(t, err, fault.NotFound, "code")
-		if page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{}) }); page.Total != 4 {
-			t.Errorf("%d taken down after what was refused, want 4", page.Total)
-		}
-	})
-}
-
-// Sheets and runs taken down at once get codes that are all different and have
-// no gap.
-func TestSheetsAndRunsShareTheirCodes(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		s, other := opened(t, where), opened(t, where)
-		q := quarried(t, s)
-		house := q.keep(t, q.lighthouse("Lighthouse"))
-		const n = 12
-		codes := make(chan string, n)
-		for i := range n {
-			mine := s
-			if i/2%2 == 1 {
-				mine = other
-			}
-			go func() {
-				if i%2 == 0 {
-					sheet, err := mine.TakeDown(context.Background(), studio.Taking{FormulaID: q.dark, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
-					if err != nil {
-						t.Error(describe(err))
-					}
-					codes <- sheet.Code
-					return
-				}
-				run, err := mine.TakeDownRun(context.Background(), studio.RunTaking{Designs: []studio.RunDesign{{DesignID: house.DesignID, N: 1, Pieces: 1, Made: 1}}, Working: []byte("{}")})
-				if err != nil {
-					t.Error(describe(err))
-				}
-				codes <- run.Code
-			}()
-		}
-		seen := map[string]bool{}
-		for range n {
-			seen[<-codes] = true
-		}
-		if len(seen) != n || !seen["0001"] || !seen["0012"] {
-			t.Errorf("codes: %v", seen)
-		}
-	})
-}
-
 // A colourant of a portion is in use as an extra of the formula is.
 func TestAColourantInUseIsNotWithdrawn(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
 		quarried(t, s)
-		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "kaolin") })
-		if len(uses) != 1 || !uses[0].AsExtra || uses[0].Name != "Sea white" {
+		if uses := uses(t, s, studio.KindIngredient, "kaolin"); len(uses) != 1 || !uses[0].As(studio.AsExtra) || uses[0].Name != "Sea white" {
 			t.Errorf("kaolin is used in %+v", uses)
 		}
-		if p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "kaolin", studio.Slice{}) }); p.Total != 1 {
+		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return s.Formulas.List(ctx, "kaolin", studio.Slice{})
+		}); p.Total != 1 {
 			t.Errorf("a search for kaolin finds %v", names(p))
 		}
 	})

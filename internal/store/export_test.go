@@ -15,7 +15,7 @@ func OpenAs(ctx context.Context, where string, n int, more ...string) (*Store, e
 	steps := append([]migration(nil), migrations[:n]...)
 	for _, sql := range more {
 		k := len(steps) + 1
-		steps = append(steps, migration{k, fmt.Sprintf("%04d_of_a_test.sql", k), sql})
+		steps = append(steps, migration{n: k, name: fmt.Sprintf("%04d_of_a_test.sql", k), sql: sql})
 	}
 	return open(ctx, where, steps)
 }

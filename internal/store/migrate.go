@@ -22,12 +22,17 @@ type migration struct {
 	n    int // from 1, without gaps
 	name string
 	sql  string
+	// then does what SQL cannot say, after the SQL and in the same transaction;
+	// nil for nothing.
+	then func(context.Context, *sql.Tx) error
 }
 
-var migrations = mustMigrations(migrationFiles)
+var migrations = mustMigrations(migrationFiles, map[int]func(context.Context, *sql.Tx) error{
+	3: fillRecords,
+})
 
 // mustMigrations reads the steps; a misnamed file is a programmer's mistake.
-func mustMigrations(files fs.FS) []migration {
+func mustMigrations(files fs.FS, then map[int]func(context.Context, *sql.Tx) error) []migration {
 	names, err := fs.Glob(files, "migrations/*.sql") // in order of name
 	if err != nil || len(names) == 0 {
 		panic(fmt.Sprintf("store: no migrations: %v", err))
@@ -43,7 +48,7 @@ func mustMigrations(files fs.FS) []migration {
 		if err != nil {
 			panic(err)
 		}
-		out = append(out, migration{n, base, string(text)})
+		out = append(out, migration{n, base, string(text), then[n]})
 	}
 	return out
 }
@@ -137,6 +142,11 @@ func (s *Store) step(ctx context.Context, steps []migration) (have int, err erro
 		for _, m := range todo {
 			if _, err := t.ExecContext(ctx, m.sql); err != nil {
 				return fmt.Errorf("migration %s: %w", m.name, err)
+			}
+			if m.then != nil {
+				if err := m.then(ctx, t.Tx); err != nil {
+					return fmt.Errorf("migration %s: %w", m.name, err)
+				}
 			}
 			if _, err := t.ExecContext(ctx, insertVersion, m.n, m.name, when(time.Now())); err != nil {
 				return fmt.Errorf("migration %s: %w", m.name, err)

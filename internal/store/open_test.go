@@ -63,15 +63,21 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	ctx := t.Context()
 	if n >= 2 {
 		designsOfFixture(t, s)
-	} else if p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, "", studio.Slice{}) }); p.Total != 0 {
-		t.Errorf("designs out of nowhere: %v", designNames(p))
+	} else if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+		return s.Designs.List(ctx, "", studio.Slice{})
+	}); p.Total != 0 {
+		t.Errorf("designs out of nowhere: %v", names(p))
 	}
-	p := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) })
-	p.Items = slices.DeleteFunc(p.Items, func(f studio.Formula) bool { return f.Name == "Sea foam" || f.Name == "Wet rock" })
+	p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+		return s.Formulas.List(ctx, "", studio.Slice{})
+	})
+	p.Items = slices.DeleteFunc(p.Items, func(f studio.Record[studio.Formula]) bool { return f.Name == "Sea foam" || f.Name == "Wet rock" })
 	if diff := cmp.Diff([]string{"Storm lantern, dimmed", "Harbour light"}, names(p)); diff != "" {
 		t.Fatal(diff)
 	}
-	away := must(t, func() (studio.Page[studio.Formula], error) { return s.FormulasPutAway(ctx, "", studio.Slice{}) })
+	away := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+		return s.Formulas.ListArchived(ctx, "", studio.Slice{})
+	})
 	if diff := cmp.Diff([]string{"Gorse bar"}, names(away)); diff != "" {
 		t.Error(diff)
 	}
@@ -83,34 +89,34 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	want.SuperfatPct = 7.300000000000001
 	want.Extras = []formula.Extra{{ID: "kaolin", Dose: 12.5, Per: formula.PerKgFats}}
 	want.Scents = []formula.Scent{{Name: "Fig & sea salt", DosePct: 2, LimitPct: quantity.Some(6.2)}}
-	if diff := cmp.Diff(want, newest.Formula); diff != "" || newest.N != 2 || newest.Note != "milder" {
+	if diff := cmp.Diff(want, newest.Doc.Formula); diff != "" || newest.N != 2 || newest.Note != "milder" {
 		t.Errorf("newest version %d, note %q:\n%s", newest.N, newest.Note, diff)
 	}
-	if diff := cmp.Diff(worked(), newest.Kept); diff != "" {
+	if diff := cmp.Diff(worked(), newest.Doc.Kept); diff != "" {
 		t.Error(diff)
 	}
 	if want := time.Date(2026, 3, 1, 8, 0, 9, 123456000, time.UTC); !newest.KeptAt.Equal(want) {
 		t.Errorf("kept at %v, want %v", newest.KeptAt, want)
 	}
-	if es := must(t, func() ([]catalogue.Entry, error) { return s.Entries(ctx) }); len(es) != 2 {
-		t.Errorf("%d entries, want 2", len(es))
+	if es := must(t, func() ([]catalogue.Entry, error) { return s.Ingredients(ctx) }); len(es) != 2 {
+		t.Errorf("%d ingredients, want 2", len(es))
 	}
-	moulds := must(t, func() ([]studio.Mould, error) { return s.Moulds(ctx) })
+	moulds := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })
 	if n >= 2 {
 		moulds = moulds[:1] // the slab is looked at above
 	}
-	if len(moulds) != 1 || !cmp.Equal(moulds[0].Dimensions, loaf("").Dimensions) {
+	if len(moulds) != 1 || !cmp.Equal(moulds[0].Newest.Doc.Dimensions, loaf("").Dimensions) {
 		t.Errorf("moulds: %+v", moulds)
 	}
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.StudioName != "Quillfen" || set.NaOHPurityPct != quantity.Some(98.7) || set.KOHPurityPct.Known {
 		t.Errorf("settings: %+v", set)
 	}
-	if sheet := must(t, func() (studio.Sheet, error) { return s.Sheet(ctx, "0001") }); sheet.FormulaID != p.Items[0].ID || sheet.N != 2 || sheet.Size.Pieces != 10 || sheet.Date == "" {
-		t.Errorf("sheet: %+v", sheet)
+	if run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0001") }); !run.Alone() || run.Batches[0].FormulaID != p.Items[0].ID || run.Batches[0].FormulaN != 2 || run.Size.Pieces != 10 || run.Date.IsZero() {
+		t.Errorf("the run of one batch: %+v", run)
 	}
 	// And it goes on: what is kept next follows on what is there.
-	if v := must(t, func() (studio.Version, error) {
-		return s.Keep(ctx, p.Items[0].ID, 2, lantern("Storm lantern, dimmed"), worked(), "")
+	if v := must(t, func() (studio.FormulaVersion, error) {
+		return s.Formulas.Keep(ctx, p.Items[0].ID, 2, studio.Formula{Formula: lantern("Storm lantern, dimmed"), Kept: worked()}, "")
 	}); v.N != 3 {
 		t.Errorf("the next version is %d, want 3", v.N)
 	}
@@ -132,23 +138,31 @@ func wetRock() *formula.Formula {
 func designsOfFixture(t *testing.T, s *studio.Studio) {
 	t.Helper()
 	ctx := t.Context()
-	foam := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "foam", studio.Slice{}) }).Items[0]
+	foam := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+		return s.Formulas.List(ctx, "foam", studio.Slice{})
+	}).Items[0]
 	wantFoam := lantern("Sea foam")
 	wantFoam.Portions = []formula.Portion{{Name: "crest", By: formula.ByShare, Amount: 30, Stage: formula.ThickTrace, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "spray", By: formula.ByRest}}
-	if diff := cmp.Diff(wantFoam, foam.Newest.Formula); diff != "" {
+	if diff := cmp.Diff(wantFoam, foam.Newest.Doc.Formula); diff != "" {
 		t.Error(diff)
 	}
-	rock := must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "harbour base", studio.Slice{}) }).Items[0]
-	if diff := cmp.Diff(wetRock(), rock.Newest.Formula); diff != "" {
+	rock := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+		return s.Formulas.List(ctx, "harbour base", studio.Slice{})
+	}).Items[0]
+	if diff := cmp.Diff(wetRock(), rock.Newest.Doc.Formula); diff != "" {
 		t.Error(diff)
 	}
-	slab := must(t, func() ([]studio.Mould, error) { return s.Moulds(ctx) })[1]
-	if diff := cmp.Diff(&mould.Cut{Along: 6, Across: 3, Layers: 1, KerfMM: 1.2, EndMM: 4.5, SideMM: 2, TopMM: 0.5}, slab.Cut); diff != "" || slab.Name != "Slab" {
+	slab := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[1]
+	if diff := cmp.Diff(&mould.Cut{Along: 6, Across: 3, Layers: 1, KerfMM: 1.2, EndMM: 4.5, SideMM: 2, TopMM: 0.5}, slab.Newest.Doc.Cut); diff != "" || slab.Name != "Slab" {
 		t.Error(slab.Name, diff)
 	}
-	p := must(t, func() (studio.Page[studio.Design], error) { return s.Designs(ctx, "", studio.Slice{}) })
-	away := must(t, func() (studio.Page[studio.Design], error) { return s.DesignsPutAway(ctx, "", studio.Slice{}) })
-	if diff := cmp.Diff([]string{"Storm light", "Lamp", "Calm light"}, append(designNames(p), designNames(away)...)); diff != "" {
+	p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+		return s.Designs.List(ctx, "", studio.Slice{})
+	})
+	away := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
+		return s.Designs.ListArchived(ctx, "", studio.Slice{})
+	})
+	if diff := cmp.Diff([]string{"Storm light", "Lamp", "Calm light"}, append(names(p), names(away)...)); diff != "" {
 		t.Fatal(diff)
 	}
 	light, lamp := p.Items[0], p.Items[1]
@@ -156,10 +170,12 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 		t.Errorf("Calm light comes from %q version %d; Storm light is %+v", away.Items[0].FromID, away.Items[0].FromN, light.Newest)
 	}
 	byName := map[string]string{}
-	for _, f := range must(t, func() (studio.Page[studio.Formula], error) { return s.Formulas(ctx, "", studio.Slice{}) }).Items {
+	for _, f := range must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+		return s.Formulas.List(ctx, "", studio.Slice{})
+	}).Items {
 		byName[f.Name] = f.ID
 	}
-	mouldID := must(t, func() ([]studio.Mould, error) { return s.Moulds(ctx) })[0].ID
+	mouldID := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[0].ID
 	want := &design.Design{ID: light.ID, Name: "Storm light", Mould: mouldID, Note: "tide is out", Parts: []design.Part{
 		{Kind: design.Pour, Name: "sea", Formula: byName["Storm lantern, dimmed"], FillToPct: quantity.Some(60), Reminders: []string{"start the camera"}},
 		{Kind: design.Embed, Design: lamp.ID, Count: quantity.Some(2), SunkPct: 100.0 / 3, CoveredPct: 20, Wait: design.Wait{Minutes: quantity.Some(20), Until: "skinned over"}},
@@ -168,15 +184,15 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 		{Kind: design.Sprinkle, Item: "glass beads", MassG: quantity.Some(1.5)},
 		{Kind: design.Wrap, Item: "paper band", Count: quantity.Some(1), Closed: true, Note: "blue"},
 	}}
-	if diff := cmp.Diff(want, light.Newest.Design); diff != "" {
+	if diff := cmp.Diff(want, light.Newest.Doc); diff != "" {
 		t.Error(diff)
 	}
-	if uses := must(t, func() ([]studio.DesignUse, error) { return s.DesignsUsing(ctx, studio.OnMould, mouldID) }); len(uses) != 3 {
+	if uses := must(t, func() ([]studio.Use, error) { return s.Uses(ctx, studio.KindMould, mouldID) }); len(uses) != 3 {
 		t.Errorf("the mould is used in %+v", uses)
 	}
 	run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0002-C") })
 	if run.OveragePct != 3 || run.Stock[lamp.ID] != 4 || len(run.Designs) != 2 || run.Designs[1].Made != 68 || len(run.Batches) != 3 ||
-		run.Batches[2].MassG != 0.1+0.2 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
+		run.Batches[2].Mass != 300 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
 		t.Errorf("run: %+v", run)
 	}
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.OveragePct != quantity.Some(3) || set.PotLossG != quantity.Some(15.5) || set.PotG != quantity.Some(6000) {
@@ -212,7 +228,7 @@ func TestAMigrationOfAStudioMakesABackupFirst(t *testing.T) {
 	if got := backups(t, dir); len(got) != 0 {
 		t.Fatalf("backups of a fresh studio: %v", got)
 	}
-	s, err := store.OpenAs(t.Context(), dir, store.Forms, "ALTER TABLE mould ADD COLUMN colour TEXT; DELETE FROM settings;")
+	s, err := store.OpenAs(t.Context(), dir, store.Forms, "ALTER TABLE record ADD COLUMN colour TEXT; DELETE FROM settings;")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -248,7 +264,7 @@ func TestAMigrationThatFailsLeavesTheStudioAsItWas(t *testing.T) {
 		olden(t, where, store.Forms)
 		_, err := store.OpenAs(t.Context(), where, store.Forms,
 			"CREATE TABLE halfway (id TEXT); DELETE FROM settings;",
-			"DELETE FROM entry; INSERT INTO no_such_table VALUES (1);")
+			"DELETE FROM ingredient; INSERT INTO no_such_table VALUES (1);")
 		if err == nil {
 			t.Fatal("a broken migration went through")
 		}
@@ -258,7 +274,7 @@ func TestAMigrationThatFailsLeavesTheStudioAsItWas(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer s.Close()
-		for table, want := range map[string]int{"halfway": 0, "settings": 0, "entry": 2, "schema_version": store.Forms + 1} {
+		for table, want := range map[string]int{"halfway": 0, "settings": 0, "ingredient": 2, "schema_version": store.Forms + 1} {
 			var n int
 			if err := s.DB().QueryRow("SELECT COUNT(*) FROM " + table).Scan(&n); err != nil || n != want {
 				t.Errorf("%s has %d rows (%v), want %d", table, n, err, want)
@@ -334,12 +350,12 @@ func TestReadersDoNotWaitForAWriter(t *testing.T) {
 		done := make(chan error)
 		go func() {
 			done <- other.Write(ctx, func(w studio.Writer) error {
-				f, err := w.Formula(ctx, v.FormulaID)
+				f, err := w.Record(ctx, studio.KindFormula, v.ID)
 				if err != nil {
 					return err
 				}
 				f.SearchKey = "held"
-				if err := w.SetFormula(ctx, f); err != nil {
+				if err := w.SetRecord(ctx, f); err != nil {
 					return err
 				}
 				held <- struct{}{}
@@ -349,7 +365,7 @@ func TestReadersDoNotWaitForAWriter(t *testing.T) {
 		}()
 		<-held
 		start := time.Now()
-		if got := must(t, func() (studio.Formula, error) { return s.Formula(ctx, v.FormulaID) }); got.Newest.N != 1 {
+		if got := must(t, func() (studio.Record[studio.Formula], error) { return s.Formulas.Get(ctx, v.ID) }); got.Newest.N != 1 {
 			t.Errorf("read beside a writer: %+v", got)
 		}
 		if took := time.Since(start); took > time.Second {
@@ -359,7 +375,7 @@ func TestReadersDoNotWaitForAWriter(t *testing.T) {
 		defer cancel()
 		f := lantern("Storm lantern")
 		f.SuperfatPct = 6
-		if _, err := s.Keep(soon, v.FormulaID, 1, f, worked(), ""); err == nil {
+		if _, err := s.Formulas.Keep(soon, v.ID, 1, studio.Formula{Formula: f, Kept: worked()}, ""); err == nil {
 			t.Error("a write got past another one")
 		}
 		if took := time.Since(start); took > 5*time.Second {
@@ -369,7 +385,7 @@ func TestReadersDoNotWaitForAWriter(t *testing.T) {
 		if err := <-done; err != nil {
 			t.Fatal(describe(err))
 		}
-		if _, err := s.Keep(ctx, v.FormulaID, 1, f, worked(), ""); err != nil {
+		if _, err := s.Formulas.Keep(ctx, v.ID, 1, studio.Formula{Formula: f, Kept: worked()}, ""); err != nil {
 			t.Errorf("the next write: %v", describe(err))
 		}
 	})
@@ -488,15 +504,15 @@ func TestADocumentOfANewerProgramIsNotGuessedAt(t *testing.T) {
 		v := mustKeepNew(t, s, lantern("Storm lantern"))
 		db := raw(t, where)
 		for _, spoil := range []string{
-			`UPDATE formula_version SET format = 2`,
-			`UPDATE formula_version SET format = 1, document = '{"name": "x", "of_tomorrow": 1}'`,
-			`UPDATE formula_version SET document = '{"name": "x"} {}'`,
-			`UPDATE formula_version SET document = 'no JSON'`,
+			`UPDATE record_version SET format = 2`,
+			`UPDATE record_version SET format = 1, document = '{"name": "x", "of_tomorrow": 1}'`,
+			`UPDATE record_version SET document = '{"name": "x"} {}'`,
+			`UPDATE record_version SET document = 'no JSON'`,
 		} {
 			if _, err := db.Exec(spoil); err != nil {
 				t.Fatal(err)
 			}
-			_, err := s.Formula(ctx, v.FormulaID)
+			_, err := s.Formulas.Get(ctx, v.ID)
 			refused(t, err, fault.Internal, "", "cannot be read by this program")
 		}
 	})

@@ -14,6 +14,7 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -303,7 +304,7 @@ func (r *Reader) Open(path, place string, t *Table) {
 		case home != "":
 			r.Wrong(v.line, Short(full), "it does not belong here: it stands %s", home)
 		default:
-			r.Wrong(v.line, Short(full), "there is no such key%s", Meant(key, known))
+			r.Wrong(v.line, Short(full), "there is no such key%s", words.Meant(key, known))
 		}
 	}
 }
@@ -316,7 +317,7 @@ func (r *Reader) get(t *Table, path, key, write string) *value {
 	case v == nil && write != "" && !r.stopped && !r.bad[joinPath(path, key)]:
 		// A misspelt key is named with the right one; its absence is then no news.
 		for _, k := range t.keys {
-			if Nearest(k, []string{key}) == key {
+			if words.Nearest(k, []string{key}) == key {
 				r.mark(joinPath(path, key))
 				return nil
 			}
@@ -422,22 +423,22 @@ func (r *Reader) Flag(t *Table, path, key string) bool {
 	return v.text == "true"
 }
 
-// Choice reads a word, and hands its place among words to set.
-func (r *Reader) Choice(t *Table, path, key, write string, words []string, set func(i int)) {
+// Choice reads a word, and hands its place among choices to set.
+func (r *Reader) Choice(t *Table, path, key, write string, choices []string, set func(i int)) {
 	v := r.get(t, path, key, write)
 	if v == nil {
 		return
 	}
-	list := strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+	list := strings.Join(choices[:len(choices)-1], ", ") + " or " + choices[len(choices)-1]
 	if v.kind != unstable.String {
 		r.Wrong(v.line, joinPath(path, key), "%s will not do: write %s, in quotes", v.words(), list)
 		return
 	}
-	if i := slices.Index(words, v.text); i >= 0 {
+	if i := slices.Index(choices, v.text); i >= 0 {
 		set(i)
 		return
 	}
-	r.Wrong(v.line, joinPath(path, key), "%q will not do: write %s%s", Short(v.text), list, Meant(v.text, words))
+	r.Wrong(v.line, joinPath(path, key), "%q will not do: write %s%s", Short(v.text), list, words.Meant(v.text, choices))
 }
 
 // Sub gives the table under a key of the file, or nil.

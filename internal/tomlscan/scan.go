@@ -1,3 +1,6 @@
+// Package tomlscan reads a TOML file into tables that know their lines, and says
+// everything that is wrong with it at once, in sentences: where, what, and what
+// would do. What a file may hold is its reader's to say.
 package tomlscan
 
 import (

@@ -18,6 +18,7 @@ import (
 	"barwright/formula"
 	"barwright/internal/draw"
 	"barwright/internal/export/sheetpdf"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/soap"
@@ -25,10 +26,11 @@ import (
 )
 
 func (s *server) benchRoutes() {
-	s.handle("GET /bench", s.bench)
-	s.handle("POST /bench", s.takeDown)
-	s.handle("GET /bench/{code}", s.benchSheet)
-	s.handle("GET /bench/{code}/sheet.pdf", s.benchPDF)
+	s.Place("Bench", "/bench")
+	s.Handle("GET /bench", s.bench)
+	s.Handle("POST /bench", s.takeDown)
+	s.Handle("GET /bench/{code}", s.benchSheet)
+	s.Handle("GET /bench/{code}/sheet.pdf", s.benchPDF)
 }
 
 // benchView asks what goes on the bench and lists the sheets taken down.
@@ -59,7 +61,7 @@ type lookView struct {
 
 type sheetRow struct{ Href, Code, Name, Aside, PDF string }
 
-var benchPage = declare[benchView]("bench")
+var benchPage = shell.Declare[benchView](room, "bench")
 
 func (s *server) bench(w http.ResponseWriter, r *http.Request) error {
 	return s.showBench(w, r, http.StatusOK, r.URL.Query(), nil)
@@ -71,11 +73,11 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	if err != nil {
 		return err
 	}
-	formulas, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 200})
+	formulas, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: 200})
 	if err != nil {
 		return err
 	}
-	moulds, err := s.cfg.Book.Moulds(ctx)
+	moulds, err := s.cfg.Book.Moulds.All(ctx)
 	if err != nil {
 		return err
 	}
@@ -83,19 +85,19 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	if v.ID == "" {
 		v.ID = studio.NewID()
 	}
-	opts := []Option{{"", "choose a formula", ""}}
+	opts := []Option{{Value: "", Label: "choose a formula"}}
 	there := false
 	for _, f := range formulas.Items {
-		opts = append(opts, Option{f.ID, f.Name + ", version " + strconv.Itoa(f.Newest.N), ""})
+		opts = append(opts, Option{Value: f.ID, Label: f.Name + ", version " + strconv.Itoa(f.Newest.N)})
 		there = there || f.ID == q.Get("formula")
 	}
 	if id := q.Get("formula"); id != "" && !there {
-		if f, err := s.cfg.Book.Formula(ctx, id); err == nil {
-			opts = append(opts, Option{f.ID, f.Name + ", version " + strconv.Itoa(f.Newest.N), ""})
+		if f, err := s.cfg.Book.Formulas.Get(ctx, id); err == nil {
+			opts = append(opts, Option{Value: f.ID, Label: f.Name + ", version " + strconv.Itoa(f.Newest.N)})
 		}
 	}
 	v.Formula = selectOf(q, faults, "formula", "Formula", opts)
-	v.By = selectOf(q, faults, "by", "Sized by", []Option{{"mould", "a mould and its pieces", ""}, {"fats", "a mass of fats, or of base", ""}, {"batter", "a mass of batter", ""}, {"kept", "as it was kept", ""}})
+	v.By = selectOf(q, faults, "by", "Sized by", []Option{{Value: "mould", Label: "a mould and its pieces"}, {Value: "fats", Label: "a mass of fats, or of base"}, {Value: "batter", Label: "a mass of batter"}, {Value: "kept", Label: "as it was kept"}})
 	if v.By.Value == "" {
 		v.By.Value = "kept"
 		if len(moulds) > 0 {
@@ -103,11 +105,11 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		}
 	}
 	fo := func(name, label, unit, hint string) Field { return fieldOf(q, faults, name, label, unit, hint) }
-	mo := []Option{{"", "choose a mould", ""}}
+	mo := []Option{{Value: "", Label: "choose a mould"}}
 	for _, m := range moulds {
-		mo = append(mo, Option{m.Mould.ID, m.Mould.Name, ""})
+		mo = append(mo, Option{Value: m.ID, Label: m.Name})
 	}
-	v.Summary.name(benchLabels)
+	nameFaults(&v.Summary, benchLabels)
 	v.Amount = fo("amount", "Mass", massUnitWord(t.set.Mass), "of the fats, the base or the batter; as little as you like for a test")
 	v.Mould = selectOf(q, faults, "mould", "Mould", mo)
 	v.Pieces = fo("pieces", "Pieces", "", "cavities to fill")
@@ -120,7 +122,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		return err
 	}
 	n, _ := strconv.Atoi(q.Get("page"))
-	taken, err := s.cfg.Book.TakenDown(ctx, studio.Slice{Number: n, Size: 25})
+	taken, err := s.cfg.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Number: n, Size: 25})
 	if err != nil {
 		return err
 	}
@@ -128,16 +130,17 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 		v.Sheets = append(v.Sheets, takenRow(x, t.set.Location()))
 	}
 	v.Pages, _ = Pagination("sheets", taken.Number, 25, taken.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
-	return benchPage.write(s, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
+	return benchPage.Write(s.Shell, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
 }
 
-// testSize is a batch small enough to try something on: 100 g of fats or base.
+// testSize asks the form for a test batch.
 func (t trade) testSize() url.Values {
-	v := url.Values{"by": {"fats"}, "amount": {"100"}}
-	if t.set.Mass != quantity.Gram {
-		v.Set("amount", "4 oz")
+	amount, unit := soap.TestBatch(t.set.Mass)
+	text := plainNumber(amount)
+	if unit != quantity.Gram {
+		text += " " + unit.String()
 	}
-	return v
+	return url.Values{"by": {"fats"}, "amount": {text}}
 }
 
 // lookAt works out what the form asks for, when it asks for something; what is
@@ -146,7 +149,7 @@ func (s *server) lookAt(ctx context.Context, t trade, q url.Values, v *benchView
 	if len(v.Summary.Faults) > 0 || q.Get("formula") == "" || q.Get("by") == "" {
 		return nil, nil
 	}
-	f, err := s.cfg.Book.Formula(ctx, q.Get("formula"))
+	f, err := s.cfg.Book.Formulas.Get(ctx, q.Get("formula"))
 	if err != nil {
 		return nil, nil // the form asks for one
 	}
@@ -154,7 +157,7 @@ func (s *server) lookAt(ctx context.Context, t trade, q url.Values, v *benchView
 	if err != nil || len(faults) > 0 {
 		if len(faults) > 0 {
 			v.Summary = Summarise(faults)
-			v.Summary.name(benchLabels)
+			nameFaults(&v.Summary, benchLabels)
 			for _, x := range []*Field{&v.Amount, &v.Pieces, &v.Fill, &v.Over} {
 				x.Fault = FaultAt(faults, x.Name)
 			}
@@ -200,7 +203,7 @@ func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := s.cfg.Book.Formula(ctx, v.Get("formula"))
+	f, err := s.cfg.Book.Formulas.Get(ctx, v.Get("formula"))
 	if err != nil {
 		return s.showBench(w, r, http.StatusUnprocessableEntity, v, fault.List{fault.Invalidf("formula", "Choose the formula that goes on the bench.")})
 	}
@@ -215,14 +218,8 @@ func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	taking := studio.Taking{ID: v.Get("id"), FormulaID: f.ID, N: f.Newest.N, Size: size, Working: working}
-	kept, err := s.cfg.Book.TakeDown(ctx, taking)
-	if err == nil && (kept.FormulaID != f.ID || kept.N != f.Newest.N || kept.Size != size) {
-		// The form was gone back to and changed: that is another sheet, and the
-		// one of before stays as it is.
-		taking.ID = ""
-		kept, err = s.cfg.Book.TakeDown(ctx, taking)
-	}
+	making := studio.Making{Size: &size, Batches: []studio.Batching{{FormulaID: f.ID, FormulaN: f.Newest.N, MassG: made.Batter.MassG}}, Working: working}
+	kept, err := s.keepRun(ctx, v.Get("id"), making)
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return s.showBench(w, r, statusOf(k), v, benchFields(fault.All(err)))
@@ -259,7 +256,7 @@ type batch struct {
 }
 
 // sized works a formula out at the size that the form asks for.
-func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Values) (batch, fault.List, error) {
+func (s *server) sized(ctx context.Context, t trade, f studio.Record[studio.Formula], v url.Values) (batch, fault.List, error) {
 	var l fault.List
 	var z studio.Size
 	number := func(field string, read func(string) (float64, error)) float64 {
@@ -272,25 +269,25 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Val
 		return x
 	}
 	refused := func(l fault.List) (batch, fault.List, error) { return batch{}, l, nil }
-	r, err := soap.Work(f.Newest.Formula, t.cat)
+	r, err := soap.Work(f.Newest.Doc.Formula, t.cat)
 	if err != nil {
 		if fault.KindOf(err) != fault.Internal {
 			return refused(fault.List{fault.Invalidf("formula", "This formula cannot be worked out as it stands: %v", err)})
 		}
 		return batch{}, nil, err
 	}
-	factor := 1.0
+	fatsG := f.Newest.Doc.Formula.FatsG
 	var m *mould.Mould
 	fill := mould.Fill{Pct: 100}
 	switch v.Get("by") {
 	case "fats":
 		z.By = studio.ByFats
 		z.FatsG = number("amount", func(x string) (float64, error) { return quantity.ParseMass(x, t.set.Mass) })
-		factor = z.FatsG / r.FatsG
+		fatsG = r.SizedByFats(z.FatsG)
 	case "batter":
 		z.By = studio.ByBatter
 		z.BatterG = number("amount", func(x string) (float64, error) { return quantity.ParseMass(x, t.set.Mass) })
-		factor = z.BatterG / r.Batter.MassG
+		fatsG = r.SizedByBatter(z.BatterG)
 	case "kept":
 		z.By, z.FatsG = studio.ByFats, r.FatsG
 	default:
@@ -315,50 +312,42 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Formula, v url.Val
 		return refused(l)
 	}
 	if z.By == studio.ByMould {
-		kept, err := s.cfg.Book.Mould(ctx, z.MouldID)
+		kept, err := s.cfg.Book.Moulds.Get(ctx, z.MouldID)
 		if err != nil {
 			return refused(fault.List{fault.Invalidf("mould", "Choose the mould that the batch is for.")})
 		}
-		m = &kept.Mould
+		m = &kept.Newest.Doc
 		ml, err := m.BatterFor(z.Pieces, fill)
 		if err != nil {
 			return refused(benchFields(fault.All(err)))
 		}
-		factor = ml / r.Batter.VolumeML
+		fatsG = r.SizedByVolume(ml)
 	}
-	if !(factor > 0) || !quantity.Finite(factor) {
-		return refused(fault.List{fault.Invalidf("amount", "The batch comes to nothing: give a size above 0.")})
-	}
-	sized := f.Newest.Formula.Scale(factor)
-	if sized.FatsG < formula.MinFatsG || sized.FatsG > formula.MaxFatsG {
-		at := "amount"
-		if z.By == studio.ByMould {
-			at = "pieces"
+	if r, err = soap.WorkAt(f.Newest.Doc.Formula, fatsG, t.cat); err != nil {
+		l := fault.All(err)
+		if l[0].Field != "fats_g" {
+			return batch{}, nil, err
 		}
-		return refused(fault.List{fault.Invalidf(at, "That size takes %s g of fats or base: give one that takes from 1 mg to 10 tonnes.", formula.Plain(sized.FatsG))})
-	}
-	if r, err = soap.Work(sized, t.cat); err != nil {
-		return batch{}, nil, err
+		if z.By == studio.ByMould {
+			l[0].Field = "pieces"
+		}
+		return refused(benchFields(l))
 	}
 	return batch{r, m, fill, z}, nil, nil
 }
 
 // makeSheet works a bench sheet out at the size that the form asks for.
-func (s *server) makeSheet(ctx context.Context, t trade, f studio.Formula, v url.Values) (*bench.Sheet, studio.Size, fault.List, error) {
+func (s *server) makeSheet(ctx context.Context, t trade, f studio.Record[studio.Formula], v url.Values) (*bench.Sheet, studio.Size, fault.List, error) {
 	b, faults, err := s.sized(ctx, t, f, v)
 	if err != nil || len(faults) > 0 {
 		return nil, b.size, faults, err
 	}
-	sf := b.r.Superfat
-	if b.r.Formula.Method != formula.Melt {
-		// The scale counts for more in a smaller batch: the superfat is drawn anew.
-		sf = b.r.Draw(soap.Draws, soap.Seed)
-	}
-	card, err := s.cfg.Studio(ctx)
+	sf := b.r.Drawn()
+	card, err := s.Studio(ctx)
 	if err != nil {
 		return nil, b.size, nil, err
 	}
-	at := s.now()
+	at := s.Now()
 	made, err := bench.New(bench.Input{Result: b.r, Superfat: sf, Findings: soap.Findings(b.r, sf, t.limits(b.r.Formula)), Mould: b.m, Pieces: b.size.Pieces, Fill: b.fill,
 		Units: bench.Units{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume, Length: t.set.Length}, Catalogue: t.cat,
 		Date: at.In(t.set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second), Studio: card.Name, Version: f.Newest.N, Demo: card.Demo})
@@ -392,20 +381,16 @@ func weighUnit(u quantity.MassUnit) string {
 	return massUnitWord(u)
 }
 
-var sheetPage = declare[sheetView]("sheet")
+var sheetPage = shell.Declare[sheetView](room, "sheet")
 
-// keptSheet reads a sheet back as it was taken down.
-func (s *server) keptSheet(ctx context.Context, code string) (studio.Sheet, *bench.Sheet, error) {
-	kept, err := s.cfg.Book.Sheet(ctx, code)
-	if err != nil {
-		return kept, nil, err
-	}
+// sheetOf reads the sheet of a run of one batch back as it was made.
+func sheetOf(kept studio.Run) (*bench.Sheet, error) {
 	var b bench.Sheet
 	if err := json.Unmarshal(kept.Working, &b); err != nil {
-		return kept, nil, fmt.Errorf("sheet %s: %w", code, err)
+		return nil, fmt.Errorf("sheet %s: %w", kept.Code, err)
 	}
 	b.Code = kept.Code
-	return kept, &b, nil
+	return &b, nil
 }
 
 func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
@@ -413,14 +398,18 @@ func (s *server) benchSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
-	if fault.KindOf(err) == fault.NotFound {
-		return s.run(w, r, t) // sheets and runs have their codes of one sequence
-	}
+	kept, err := s.cfg.Book.Run(r.Context(), r.PathValue("code"))
 	if err != nil {
 		return err
 	}
-	return s.showSheet(w, r, t, b, kept.FormulaID, "/bench/"+kept.Code+"/sheet.pdf", nil)
+	if !kept.Alone() {
+		return s.run(w, r, t, kept)
+	}
+	b, err := sheetOf(kept)
+	if err != nil {
+		return err
+	}
+	return s.showSheet(w, r, t, b, kept.Batches[0].FormulaID, "/bench/"+kept.Code+"/sheet.pdf", nil)
 }
 
 // showSheet writes a sheet, with what else can be gone to from it.
@@ -439,25 +428,15 @@ func (s *server) showSheet(w http.ResponseWriter, r *http.Request, t trade, b *b
 	for i, f := range b.Warns {
 		v.Warns = append(v.Warns, Note{Finding: f, Letter: letters(len(b.Stops) + i)})
 	}
-	return sheetPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Bench sheet " + b.Code + ", " + b.Date + ". Version " + strconv.Itoa(b.Version) + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
+	return sheetPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Bench sheet " + b.Code + ", " + b.Date + ". Version " + strconv.Itoa(b.Version) + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
 		Actions: append(more, Button{Label: "The formula", Href: v.Formula}, Button{Label: "On paper (PDF)", Look: Main, Href: v.PDF}), Foot: b.Foot}, v)
 }
 
 // cut draws the bar of a batter with lye.
 func (v *sheetView) cut(seed string) {
-	bar := draw.Bar{Name: v.Name}
-	total := 0.0
-	for _, x := range v.Sheet.Strata {
-		total += x.Share
-	}
-	if total <= 0 {
+	bar, ok := draw.BarOfSheet(v.Sheet)
+	if !ok {
 		return
-	}
-	for _, x := range v.Sheet.Strata {
-		bar.Shares[drawn[x.Stratum]] += x.Share / total
-		if x.Stratum == soap.Wax {
-			bar.Wax = x.Share / total
-		}
 	}
 	if cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 200, Height: 300, Seed: seed}); err == nil {
 		v.Cut = SVG(cut)
@@ -475,26 +454,33 @@ func (s *server) benchPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	kept, b, err := s.keptSheet(r.Context(), r.PathValue("code"))
-	if fault.KindOf(err) == fault.NotFound {
-		return s.runPDF(w, r, paper)
-	}
+	kept, err := s.cfg.Book.Run(r.Context(), r.PathValue("code"))
 	if err != nil {
 		return err
 	}
 	var out bytes.Buffer
-	if err := sheetpdf.WriteOn(&out, b, paper); err != nil {
-		return err
+	name := "run"
+	if kept.Alone() {
+		name = "bench-sheet"
+		b, err := sheetOf(kept)
+		if err != nil {
+			return err
+		}
+		if err := sheetpdf.WriteOn(&out, b, paper); err != nil {
+			return err
+		}
+	} else {
+		b, err := runOf(kept)
+		if err != nil {
+			return err
+		}
+		if err := sheetpdf.WriteRun(&out, b, paper); err != nil {
+			return err
+		}
 	}
 	w.Header().Set("Content-Type", "application/pdf")
 	w.Header().Set("Cache-Control", "no-store")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="bench-sheet-%s.pdf"`, kept.Code))
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="%s-%s.pdf"`, name, kept.Code))
 	_, _ = out.WriteTo(w)
 	return nil
-}
-
-// sheetLines is one group of what is weighed.
-type sheetLines struct {
-	Title, Unit string
-	Lines       []bench.Line
 }

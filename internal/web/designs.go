@@ -14,21 +14,23 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 func (s *server) designRoutes() {
-	s.handle("GET /designs", s.designs)
-	s.handle("GET /designs/new", s.newDesign)
-	s.handle("POST /designs/new", s.postDesign)
-	s.handle("POST /designs/work", s.workDesign)
-	s.handle("GET /designs/{id}", s.design)
-	s.handle("POST /designs/{id}", s.postDesign)
-	s.handle("GET /designs/{id}/versions", s.designVersions)
-	s.handle("POST /designs/{id}/duplicate", s.duplicateDesign)
-	s.handle("POST /designs/{id}/put-away", s.putDesignAway)
-	s.handle("POST /designs/{id}/bring-back", s.bringDesignBack)
+	s.Place("Designs", "/designs")
+	s.Handle("GET /designs", s.designs)
+	s.Handle("GET /designs/new", s.newDesign)
+	s.Handle("POST /designs/new", s.postDesign)
+	s.Handle("POST /designs/work", s.workDesign)
+	s.Handle("GET /designs/{id}", s.design)
+	s.Handle("POST /designs/{id}", s.postDesign)
+	s.Handle("GET /designs/{id}/versions", s.designVersions)
+	s.Handle("POST /designs/{id}/duplicate", s.duplicateDesign)
+	s.Handle("POST /designs/{id}/put-away", s.putDesignAway)
+	s.Handle("POST /designs/{id}/bring-back", s.bringDesignBack)
 }
 
 // designsView is the list.
@@ -48,7 +50,7 @@ type designRow struct {
 	Back                      string // address that brings it back; "" unless put away
 }
 
-var designsPage = declare[designsView]("designs")
+var designsPage = shell.Declare[designsView](room, "designs")
 
 func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
@@ -59,9 +61,9 @@ func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
 	away := r.FormValue("away") != ""
 	n, _ := strconv.Atoi(r.FormValue("page"))
 	const per = 25
-	list := s.cfg.Book.Designs
+	list := s.cfg.Book.Designs.List
 	if away {
-		list = s.cfg.Book.DesignsPutAway
+		list = s.cfg.Book.Designs.ListArchived
 	}
 	page, err := list(ctx, q, studio.Slice{Number: n, Size: per})
 	if err != nil {
@@ -80,13 +82,13 @@ func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, d := range page.Items {
 		row := designRow{Href: "/designs/" + d.ID, Name: d.Name, Kept: day(d.Newest.KeptAt, t.set.Location()),
-			Aside: listed(g.name(d.Newest.Design.Mould), partsSaid(len(d.Newest.Design.Parts)))}
-		uses, err := s.cfg.Book.DesignsUsing(ctx, studio.OnDesign, d.ID)
+			Aside: listed(g.name(d.Newest.Doc.Mould), partsSaid(len(d.Newest.Doc.Parts)))}
+		uses, err := s.cfg.Book.Designs.Uses(ctx, d.ID)
 		if err != nil {
 			return err
 		}
 		row.UsedBy = usedBySaid(uses)
-		row.Picture, row.Mass, row.Why = g.small(d.Newest.Design)
+		row.Picture, row.Mass, row.Why = g.small(d.Newest.Doc)
 		if away {
 			row.Back = "/designs/" + d.ID + "/bring-back"
 		}
@@ -111,7 +113,7 @@ func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
 		v.Empty = &Empty{Text: "No design is drawn up yet. The first one needs a mould, and what is poured into it in which order.",
 			Do: &Button{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}
 	}
-	return designsPage.write(s, w, r, http.StatusOK, Head{Title: "Designs", Lead: "How one finished piece is built, part by part.",
+	return designsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Designs", Lead: "How one finished piece is built, part by part.",
 		Actions: []Button{{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}}, v)
 }
 
@@ -123,10 +125,10 @@ func partsSaid(n int) string {
 }
 
 // usedBySaid names the designs that embed one today.
-func usedBySaid(uses []studio.DesignUse) string {
+func usedBySaid(uses []studio.Use) string {
 	var names []string
 	for _, u := range uses {
-		if u.Newest && !u.PutAway {
+		if u.Newest && !u.Archived {
 			names = append(names, u.Name)
 		}
 	}
@@ -186,7 +188,7 @@ type partRow struct {
 	Marks                []Mark
 }
 
-var designPage = declare[designView]("design")
+var designPage = shell.Declare[designView](room, "design")
 
 // blankDesign is the form of a design that is not drawn up yet.
 func blankDesign() url.Values {
@@ -209,17 +211,17 @@ func (s *server) design(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.cfg.Book.Design(ctx, r.PathValue("id"))
+	d, err := s.cfg.Book.Designs.Get(ctx, r.PathValue("id"))
 	if err != nil {
 		return err
 	}
 	ver := d.Newest
 	if n, err := strconv.Atoi(r.FormValue("v")); err == nil && n != ver.N {
-		if ver, err = s.cfg.Book.DesignVersion(ctx, d.ID, n); err != nil {
+		if ver, err = s.cfg.Book.Designs.Version(ctx, d.ID, n); err != nil {
 			return err
 		}
 	}
-	v := t.designForm(ver.Design)
+	v := t.designForm(ver.Doc)
 	v.Set("base", strconv.Itoa(d.Newest.N))
 	return s.showDesign(w, r, http.StatusOK, t, v, nil, &ver)
 }
@@ -248,7 +250,7 @@ func (s *server) workDesign(w http.ResponseWriter, r *http.Request) error {
 	id := v.Get("id")
 	if id != "" {
 		// An id that the studio has not given must not reach the sums.
-		if _, err := s.cfg.Book.Design(ctx, id); err != nil {
+		if _, err := s.cfg.Book.Designs.Get(ctx, id); err != nil {
 			return err
 		}
 	}
@@ -257,7 +259,7 @@ func (s *server) workDesign(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	view.focus(moved, pressed)
-	return designPage.fragments(s, w, http.StatusOK, view, names...)
+	return designPage.Fragments(s.Shell, w, http.StatusOK, view, names...)
 }
 
 // focus gives the row that was moved the focus, on the key that moved it, so that
@@ -299,9 +301,9 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 	}
 	var ver studio.DesignVersion
 	if id == "" {
-		ver, err = s.cfg.Book.NewDesign(ctx, &d, v.Get("note"))
+		ver, err = s.cfg.Book.Designs.New(ctx, &d, v.Get("note"))
 	} else {
-		have, derr := s.cfg.Book.Design(ctx, id)
+		have, derr := s.cfg.Book.Designs.Get(ctx, id)
 		if derr != nil {
 			return derr
 		}
@@ -309,7 +311,7 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 		if berr != nil || base < 1 || base > have.Newest.N {
 			return s.showDesign(w, r, http.StatusUnprocessableEntity, t, v, fault.List{fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. What you typed is still here: the newest is version %d; look at it, then keep yours on top of it.", have.Newest.N)}, nil)
 		}
-		ver, err = s.cfg.Book.KeepDesign(ctx, id, base, &d, v.Get("note"))
+		ver, err = s.cfg.Book.Designs.Keep(ctx, id, base, &d, v.Get("note"))
 	}
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
@@ -322,7 +324,7 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 		}
 		return err
 	}
-	http.Redirect(w, r, "/designs/"+ver.DesignID, http.StatusSeeOther)
+	http.Redirect(w, r, "/designs/"+ver.ID, http.StatusSeeOther)
 	return nil
 }
 
@@ -332,9 +334,9 @@ func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, 
 	if id == "" {
 		id = v.Get("id") // the button that works it out, without a module
 	}
-	var mine *studio.Design
+	var mine *studio.Record[*design.Design]
 	if id != "" {
-		d, err := s.cfg.Book.Design(ctx, id)
+		d, err := s.cfg.Book.Designs.Get(ctx, id)
 		if err != nil {
 			return err
 		}
@@ -353,7 +355,7 @@ func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, 
 		if ver != nil && ver.N != mine.Newest.N {
 			head.Lead = fmt.Sprintf("You are looking at version %d of %d. Keeping it makes version %d.", ver.N, mine.Newest.N, mine.Newest.N+1)
 		}
-		if mine.PutAway() {
+		if mine.Archived() {
 			head.Lead = "It was put away: bring it back under Versions before you change it."
 		}
 		head.Actions = append(head.Actions, Button{Label: "Versions", Href: view.History}, Button{Label: "What 36 need", Href: view.Need})
@@ -361,7 +363,7 @@ func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, 
 		head.Lead = "Nothing is kept until you press Keep."
 	}
 	head.Actions = append(head.Actions, Button{Label: view.KeepLabel, Look: Main, Form: "design", Name: "do", Value: "keep"})
-	return designPage.write(s, w, r, status, head, view)
+	return designPage.Write(s.Shell, w, r, status, head, view)
 }
 
 // choices are what a part can be made of, for the lists of the form.
@@ -373,37 +375,37 @@ type choicesOf struct {
 
 // choices gathers what a design can stand on. The design itself is left out.
 func (s *server) choices(ctx context.Context, self string) (choicesOf, error) {
-	c := choicesOf{moulds: []Option{{"", "choose a mould", ""}}, formulas: []Option{{"", "choose a formula", ""}}, designs: []Option{{"", "choose a design", ""}}, portions: map[string][]Option{}}
-	moulds, err := s.cfg.Book.Moulds(ctx)
+	c := choicesOf{moulds: []Option{{Value: "", Label: "choose a mould"}}, formulas: []Option{{Value: "", Label: "choose a formula"}}, designs: []Option{{Value: "", Label: "choose a design"}}, portions: map[string][]Option{}}
+	moulds, err := s.cfg.Book.Moulds.All(ctx)
 	if err != nil {
 		return c, err
 	}
 	for _, m := range moulds {
-		c.moulds = append(c.moulds, Option{m.Mould.ID, m.Name, ""})
+		c.moulds = append(c.moulds, Option{Value: m.ID, Label: m.Name})
 	}
-	formulas, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 500})
+	formulas, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: 500})
 	if err != nil {
 		return c, err
 	}
 	for _, f := range formulas.Items {
-		c.formulas = append(c.formulas, Option{f.ID, f.Name, ""})
-		if ps := f.Newest.Formula.Portions; len(ps) > 0 {
-			opts := []Option{{"", "the batter undivided", ""}}
+		c.formulas = append(c.formulas, Option{Value: f.ID, Label: f.Name})
+		if ps := f.Newest.Doc.Formula.Portions; len(ps) > 0 {
+			opts := []Option{{Value: "", Label: "the batter undivided"}}
 			for _, p := range ps {
-				opts = append(opts, Option{p.Name, p.Name, ""})
+				opts = append(opts, Option{Value: p.Name, Label: p.Name})
 			}
 			c.portions[f.ID] = opts
 		}
 	}
-	designs, err := s.cfg.Book.Designs(ctx, "", studio.Slice{Size: 500})
+	designs, err := s.cfg.Book.Designs.List(ctx, "", studio.Slice{Size: 500})
 	if err != nil {
 		return c, err
 	}
 	for _, d := range designs.Items {
 		if d.ID != self {
-			c.designs = append(c.designs, Option{d.ID, d.Name, ""})
+			c.designs = append(c.designs, Option{Value: d.ID, Label: d.Name})
 		}
-		for _, p := range d.Newest.Design.Parts {
+		for _, p := range d.Newest.Doc.Parts {
 			if p.Item != "" && !slices.Contains(c.items, p.Item) {
 				c.items = append(c.items, p.Item)
 			}
@@ -419,13 +421,13 @@ func with(opts []Option, value, label string) []Option {
 	if value == "" || slices.ContainsFunc(opts, func(o Option) bool { return o.Value == value }) {
 		return opts
 	}
-	return append(slices.Clip(opts), Option{value, label, ""})
+	return append(slices.Clip(opts), Option{Value: value, Label: label})
 }
 
 const noLonger = "one that is not there any more"
 
 // designView reads the form in v and works it out.
-func (s *server) designView(ctx context.Context, t trade, v url.Values, refused fault.List, id string, mine *studio.Design) (designView, error) {
+func (s *server) designView(ctx context.Context, t trade, v url.Values, refused fault.List, id string, mine *studio.Record[*design.Design]) (designView, error) {
 	view := designView{Action: "/designs/new", ID: id, KeepLabel: "Keep as version 1"}
 	if id != "" {
 		view.Action, view.History, view.Need = "/designs/"+id, "/designs/"+id+"/versions", "/designs/"+id+"/need?pieces=36"
@@ -438,7 +440,7 @@ func (s *server) designView(ctx context.Context, t trade, v url.Values, refused 
 		view.KeepLabel = "Keep as version " + strconv.Itoa(mine.Newest.N+1)
 	}
 	view.Summary = Summarise(refused)
-	view.Summary.namePart(v)
+	namePartFaults(&view.Summary, v)
 	c, err := s.choices(ctx, id)
 	if err != nil {
 		return view, err
@@ -480,7 +482,7 @@ func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) part
 	p := partRow{N: n, Num: strconv.Itoa(n), Batter: k.Batter(), Embed: k == design.Embed, Wrap: k == design.Wrap}
 	var kinds []Option
 	for _, x := range design.Kinds() {
-		kinds = append(kinds, Option{x.String(), x.String(), ""})
+		kinds = append(kinds, Option{Value: x.String(), Label: x.String()})
 	}
 	p.Kind = Select{Name: f("kind"), Label: "Kind of part " + strconv.Itoa(n), Value: k.String(), Options: kinds, Fault: FaultAt(faults, f("kind")), Ledger: true, Wide: true}
 	p.Name = words(fo("name", "Name of part "+strconv.Itoa(n), "", ""), true)
@@ -490,7 +492,7 @@ func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) part
 	ports := c.portions[v.Get(f("formula"))]
 	p.Portions = len(ports) > 0 || FaultAt(faults, f("portion")) != ""
 	if p.Portions && len(ports) == 0 {
-		ports = []Option{{"", "the batter undivided", ""}}
+		ports = []Option{{Value: "", Label: "the batter undivided"}}
 	}
 	p.Portion = selectOf(v, faults, f("portion"), "portion", with(ports, v.Get(f("portion")), v.Get(f("portion"))+", which it does not have"))
 	p.Portion.Wide = true
@@ -515,12 +517,12 @@ func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) part
 	labels := map[string]string{byLevel: "% full after it", byVolume: t.set.Volume.String(), byMass: mass, byCount: "pieces"}
 	var opts []Option
 	for _, x := range waysOf(k) {
-		opts = append(opts, Option{x, labels[x], ""})
+		opts = append(opts, Option{Value: x, Label: labels[x]})
 	}
 	p.By = Select{Name: f("by"), Label: "counted in", Value: by, Options: opts, Fault: FaultAt(faults, f("by"))}
-	stages := []Option{{"", "as its batter has it", ""}}
+	stages := []Option{{Value: "", Label: "as its batter has it"}}
 	for _, x := range formula.Stages() {
-		stages = append(stages, Option{x.String(), x.Words(), ""})
+		stages = append(stages, Option{Value: x.String(), Label: x.Words()})
 	}
 	p.Stage = selectOf(v, faults, f("stage"), "stage", stages)
 	p.Wait = fo("wait", "wait before it", "", "as 2 h, or 40 min")
@@ -572,7 +574,7 @@ func carriedOf(v url.Values, n int, k design.Kind) []carried {
 	var out []carried
 	for _, key := range append(slices.Clone(partTyped), "portion", "count", "by", "closed") {
 		if x := v.Get(partField(n, key)); x != "" && !slices.Contains(shown, key) {
-			out = append(out, carried{partField(n, key), x})
+			out = append(out, carried{Name: partField(n, key), Value: x})
 		}
 	}
 	return out
@@ -592,7 +594,7 @@ var partLabels = map[string]string{"kind": "kind", "name": "name", "formula": "f
 
 // namePart puts before each fault of a part which part and field it is about,
 // parts counted as they stand.
-func (s *Summary) namePart(v url.Values) {
+func namePartFaults(s *Summary, v url.Values) {
 	rows := partRows(v)
 	for i := range s.Faults {
 		l := &s.Faults[i]
@@ -629,7 +631,7 @@ type designVersionRow struct {
 	Parts            string
 }
 
-var designVersionsPage = declare[designVersionsView]("design_versions")
+var designVersionsPage = shell.Declare[designVersionsView](room, "design_versions")
 
 func (s *server) designVersions(w http.ResponseWriter, r *http.Request) error {
 	return s.showDesignVersions(w, r, http.StatusOK)
@@ -641,21 +643,21 @@ func (s *server) showDesignVersions(w http.ResponseWriter, r *http.Request, stat
 	if err != nil {
 		return err
 	}
-	d, err := s.cfg.Book.Design(ctx, id)
+	d, err := s.cfg.Book.Designs.Get(ctx, id)
 	if err != nil {
 		return err
 	}
-	all, err := s.cfg.Book.DesignVersions(ctx, id)
+	all, err := s.cfg.Book.Designs.Versions(ctx, id)
 	if err != nil {
 		return err
 	}
-	v := designVersionsView{ID: id, Name: d.Name, PutAway: d.PutAway(), Duplicate: Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: d.Name + ", again"}}
+	v := designVersionsView{ID: id, Name: d.Name, PutAway: d.Archived(), Duplicate: Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: d.Name + ", again"}}
 	byN := map[int]studio.DesignVersion{}
 	var opts []Option
 	for _, x := range all {
 		byN[x.N] = x
-		opts = append(opts, Option{strconv.Itoa(x.N), "version " + strconv.Itoa(x.N), ""})
-		v.Rows = append(v.Rows, designVersionRow{N: x.N, Href: fmt.Sprintf("/designs/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note, Parts: strconv.Itoa(len(x.Design.Parts))})
+		opts = append(opts, Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
+		v.Rows = append(v.Rows, designVersionRow{N: x.N, Href: fmt.Sprintf("/designs/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note, Parts: strconv.Itoa(len(x.Doc.Parts))})
 	}
 	to, from := d.Newest.N, max(d.Newest.N-1, 1)
 	if n, err := strconv.Atoi(r.FormValue("to")); err == nil && byN[n].N != 0 {
@@ -668,14 +670,14 @@ func (s *server) showDesignVersions(w http.ResponseWriter, r *http.Request, stat
 	v.To = Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
 	if from != to {
 		v.Between = fmt.Sprintf("version %d to version %d", from, to)
-		names, err := s.namesOf(ctx, byN[from].Design, byN[to].Design)
+		names, err := s.namesOf(ctx, byN[from].Doc, byN[to].Doc)
 		if err != nil {
 			return err
 		}
-		v.Changes = design.Diff(byN[from].Design, byN[to].Design, design.Face{Name: names, Mass: t.set.Mass, Volume: t.set.Volume})
+		v.Changes = design.Diff(byN[from].Doc, byN[to].Doc, design.Face{Name: names, Mass: t.set.Mass, Volume: t.set.Volume})
 		v.NothingOff = len(v.Changes) == 0
 	}
-	return designVersionsPage.write(s, w, r, status, Head{Title: d.Name + ", versions", Lead: "A version that was kept never changes. What it stands on is meant in its newest version.",
+	return designVersionsPage.Write(s.Shell, w, r, status, Head{Title: d.Name + ", versions", Lead: "A version that was kept never changes. What it stands on is meant in its newest version.",
 		Actions: []Button{{Label: "Back to the design", Href: "/designs/" + id}}}, v)
 }
 
@@ -695,7 +697,7 @@ func (s *server) namesOf(ctx context.Context, ds ...*design.Design) (func(id str
 	}
 	for _, d := range ds {
 		err := look(d.Mould, func() (string, error) {
-			m, err := s.cfg.Book.Mould(ctx, d.Mould)
+			m, err := s.cfg.Book.Moulds.Get(ctx, d.Mould)
 			return m.Name, err
 		})
 		if err != nil {
@@ -703,14 +705,14 @@ func (s *server) namesOf(ctx context.Context, ds ...*design.Design) (func(id str
 		}
 		for _, p := range d.Parts {
 			err := look(p.Formula, func() (string, error) {
-				f, err := s.cfg.Book.Formula(ctx, p.Formula)
+				f, err := s.cfg.Book.Formulas.Get(ctx, p.Formula)
 				return f.Name, err
 			})
 			if err != nil {
 				return nil, err
 			}
 			err = look(p.Design, func() (string, error) {
-				e, err := s.cfg.Book.Design(ctx, p.Design)
+				e, err := s.cfg.Book.Designs.Get(ctx, p.Design)
 				return e.Name, err
 			})
 			if err != nil {
@@ -727,16 +729,16 @@ func (s *server) duplicateDesign(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	n, _ := strconv.Atoi(v.Get("n"))
-	ver, err := s.cfg.Book.DuplicateDesign(r.Context(), r.PathValue("id"), n, v.Get("name"))
+	ver, err := s.cfg.Book.Designs.Duplicate(r.Context(), r.PathValue("id"), n, v.Get("name"))
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/designs/"+ver.DesignID, http.StatusSeeOther)
+	http.Redirect(w, r, "/designs/"+ver.ID, http.StatusSeeOther)
 	return nil
 }
 
 func (s *server) putDesignAway(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.PutAwayDesign(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Designs.Archive(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/designs", http.StatusSeeOther)
@@ -744,7 +746,7 @@ func (s *server) putDesignAway(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) bringDesignBack(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.BringBackDesign(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Designs.BringBack(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/designs/"+r.PathValue("id"), http.StatusSeeOther)

@@ -33,7 +33,7 @@ type workshop struct {
 // aMould puts a mould on the shelf and gives its id.
 func aMould(t *testing.T, book *studio.Studio, m mould.Mould) string {
 	t.Helper()
-	kept, err := book.PutMould(context.Background(), m)
+	kept, err := book.Moulds.New(context.Background(), m, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,11 +111,11 @@ func TestDesignPagesAreSound(t *testing.T) {
 
 func TestADesignIsKeptAsItWasTyped(t *testing.T) {
 	w := newWorkshop(t)
-	d, err := w.book.Design(context.Background(), w.lighthouse)
+	d, err := w.book.Designs.Get(context.Background(), w.lighthouse)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := d.Newest.Design.Parts
+	p := d.Newest.Doc.Parts
 	if len(p) != 5 || p[0].CoveredPct != 100 || p[1].Portion != "sky" || p[1].FillToPct != quantity.Some(80) || len(p[1].Reminders) != 2 ||
 		p[2].Wait != (design.Wait{Minutes: quantity.Some(120), Until: "skinned over"}) || p[3].MassG != quantity.Some(0.4) || p[4].Count != quantity.Some(1) {
 		t.Errorf("kept as %+v", p)
@@ -132,11 +132,11 @@ func TestADesignIsKeptAsItWasTyped(t *testing.T) {
 	if r := submit(t, w.h, "/designs/"+w.lighthouse, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", r.Code, page(t, r, r.Code).Find(".summary").Text())
 	}
-	again, err := w.book.Design(context.Background(), w.lighthouse)
+	again, err := w.book.Designs.Get(context.Background(), w.lighthouse)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if c := design.Diff(d.Newest.Design, again.Newest.Design, design.Face{}); again.Newest.N != 2 || len(c) > 0 {
+	if c := design.Diff(d.Newest.Doc, again.Newest.Doc, design.Face{}); again.Newest.N != 2 || len(c) > 0 {
 		t.Errorf("version %d differs: %+v", again.Newest.N, c)
 	}
 }
@@ -196,12 +196,12 @@ func TestARefusedDesignSaysWhereAndKeepsNothing(t *testing.T) {
 		{"no mould", "mould", "mould", w.tall("name", "A", "mould", "")},
 		{"an unknown mould", "mould", "no such mould", w.tall("name", "A", "mould", "x")},
 		{"no parts", "", "no parts", w.form("name", "A", "mould", w.tower, "part.1.kind", "pour")},
-		{"no formula", "part.2.formula", "choose a formula", w.tall("name", "A", "part.2.formula", "")},
-		{"no amount", "part.2.amount", "say how full, or a volume, or a mass", w.tall("name", "A", "part.2.amount", "")},
-		{"a level below nothing", "part.2.amount", "no level", w.tall("name", "A", "part.2.amount", "-5")},
+		{"no formula", "part.2.formula", "give its formula", w.tall("name", "A", "part.2.formula", "")},
+		{"no amount", "part.2.amount", "give its level, volume or mass", w.tall("name", "A", "part.2.amount", "")},
+		{"a level below nothing", "part.2.amount", "cannot fill the cavity", w.tall("name", "A", "part.2.amount", "-5")},
 		{"an amount in words", "part.2.amount", "", w.tall("name", "A", "part.2.amount", "plenty")},
 		{"half an embed", "part.1.count", "whole number", w.tall("name", "A", "part.1.count", "0.5")},
-		{"no embed", "part.1.design", "choose a design", w.tall("name", "A", "part.1.design", "")},
+		{"no embed", "part.1.design", "give its design", w.tall("name", "A", "part.1.design", "")},
 		{"sunk and covered over 100", "part.1.covered_pct", "come to 160", w.tall("name", "A", "part.1.sunk_pct", "60")},
 		{"a portion that is not there", "part.2.portion", "no portion called", w.tall("name", "A", "part.2.portion", "fire")},
 		{"a wait in words", "part.3.wait", "no wait", w.tall("name", "A", "part.3.wait", "a while")},
@@ -232,7 +232,7 @@ func TestARefusedDesignSaysWhereAndKeepsNothing(t *testing.T) {
 			}
 		})
 	}
-	got, err := w.book.Designs(context.Background(), "", studio.Slice{})
+	got, err := w.book.Designs.List(context.Background(), "", studio.Slice{})
 	if err != nil || got.Total != 2 {
 		t.Errorf("%d designs, %v: want the two there were", got.Total, err)
 	}
@@ -291,7 +291,7 @@ func TestWhatCannotBeBuiltIsStopped(t *testing.T) {
 			}
 		})
 	}
-	runs, err := w.book.Runs(context.Background(), studio.Slice{})
+	runs, err := w.book.Runs(context.Background(), studio.RunsOf{}, studio.Slice{})
 	if err != nil || runs.Total != 0 {
 		t.Errorf("%d runs, %v", runs.Total, err)
 	}
@@ -461,7 +461,7 @@ func TestAFaceChangesNoDesign(t *testing.T) {
 		t.Fatal(err)
 	}
 	id := w.keep(t, w.tall("name", "Ounces", "part.4.amount", "0.1", "part.3.by", "volume", "part.3.amount", "0.6"))
-	before, err := w.book.Design(context.Background(), id)
+	before, err := w.book.Designs.Get(context.Background(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -470,12 +470,12 @@ func TestAFaceChangesNoDesign(t *testing.T) {
 	if r := submit(t, w.h, "/designs/"+id, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", r.Code)
 	}
-	after, err := w.book.Design(context.Background(), id)
+	after, err := w.book.Designs.Get(context.Background(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, p := range after.Newest.Design.Parts {
-		q := before.Newest.Design.Parts[i]
+	for i, p := range after.Newest.Doc.Parts {
+		q := before.Newest.Doc.Parts[i]
 		if p.MassG != q.MassG || p.VolumeML != q.VolumeML {
 			t.Errorf("part %d: %v g, %v ml; was %v, %v", i+1, p.MassG, p.VolumeML, q.MassG, q.VolumeML)
 		}

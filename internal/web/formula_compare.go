@@ -7,6 +7,7 @@ import (
 
 	"barwright/formula"
 	"barwright/internal/draw"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -36,7 +37,7 @@ type comparedRow struct {
 	A, B, Move string
 }
 
-var comparePage = declare[compareView]("compare")
+var comparePage = shell.Declare[compareView](room, "compare")
 
 func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
@@ -44,34 +45,34 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	page, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: 200})
+	page, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: 200})
 	if err != nil {
 		return err
 	}
 	var opts []Option
 	for _, f := range page.Items {
-		opts = append(opts, Option{f.ID, f.Name, ""})
+		opts = append(opts, Option{Value: f.ID, Label: f.Name})
 	}
 	a, b := r.FormValue("a"), r.FormValue("b")
 	v := compareView{PickA: Select{Name: "a", Label: "Left", Value: a, Options: opts}, PickB: Select{Name: "b", Label: "Right", Value: b, Options: opts}}
 	head := Head{Title: "Two formulas, side by side", Lead: "Compare with a bar you know: there is no score here, and no good range.",
 		Actions: []Button{{Label: "All formulas", Href: "/formulas"}}}
 	if a == "" || b == "" {
-		return comparePage.write(s, w, r, http.StatusOK, head, v)
+		return comparePage.Write(s.Shell, w, r, http.StatusOK, head, v)
 	}
 	var forms [2]*formula.Formula
 	for i, side := range []struct {
 		id string
 		to *compared
 	}{{a, &v.A}, {b, &v.B}} {
-		f, err := s.cfg.Book.Formula(ctx, side.id)
+		f, err := s.cfg.Book.Formulas.Get(ctx, side.id)
 		if err != nil {
 			return err
 		}
 		if *side.to, err = t.compared(&f, "bar"+strconv.Itoa(i)); err != nil {
 			return err
 		}
-		forms[i] = f.Newest.Formula
+		forms[i] = f.Newest.Doc.Formula
 	}
 	// A melt's base is whatever its supplier made: its soaps are not known.
 	if v.A.Made == nil && v.B.Made == nil {
@@ -85,26 +86,26 @@ func (s *server) compareFormulas(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	v.Changes = t.diff(forms[0], forms[1])
-	return comparePage.write(s, w, r, http.StatusOK, head, v)
+	return comparePage.Write(s.Shell, w, r, http.StatusOK, head, v)
 }
 
 // compared works the newest version of a formula out for one side of the page.
-func (t trade) compared(f *studio.Formula, id string) (compared, error) {
-	c := compared{Name: f.Name, Href: "/formulas/" + f.ID, Kind: methodSaid(f.Newest.Formula.Method)}
-	r, err := soap.Work(f.Newest.Formula, t.cat)
+func (t trade) compared(f *studio.Record[studio.Formula], id string) (compared, error) {
+	c := compared{Name: f.Name, Href: "/formulas/" + f.ID, Kind: methodSaid(f.Newest.Doc.Formula.Method)}
+	r, err := soap.Work(f.Newest.Doc.Formula, t.cat)
 	if err != nil {
 		return c, err
 	}
-	if f.Newest.Formula.Method == formula.Melt {
-		c.Made = t.made(r, t.division(f.Newest.Formula))
+	if f.Newest.Doc.Formula.Method == formula.Melt {
+		c.Made = t.made(r, t.division(f.Newest.Doc.Formula))
 		c.Figures = t.meltFigures(r)
 		return c, nil
 	}
 	sf := r.Superfat
-	if f.Newest.Kept.Superfat.Draws > 0 {
-		sf = f.Newest.Kept.Superfat
+	if f.Newest.Doc.Kept.Superfat.Draws > 0 {
+		sf = f.Newest.Doc.Kept.Superfat
 	}
-	c.bar = barOf(r, sf, f.Name)
+	c.bar = draw.BarOf(r, sf, f.Name)
 	if cut, err := draw.BarCut(c.bar, draw.CutOptions{ID: id, Width: 260, Height: 380, Seed: f.ID}); err == nil {
 		c.Cut = SVG(cut)
 	}

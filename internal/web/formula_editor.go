@@ -13,6 +13,7 @@ import (
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -60,7 +61,7 @@ type formulaView struct {
 	Sheet      string // address of the bench sheet; "" while new
 }
 
-var formulaPage = declare[formulaView]("formula")
+var formulaPage = shell.Declare[formulaView](room, "formula")
 
 // formulaFragments are what a live answer renews.
 var formulaFragments = []string{"answers", "lye-lines", "fats-sum", "batter", "allergens", "undivided", "work", "findings-part", "head-count"}
@@ -89,17 +90,17 @@ func (s *server) formula(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := s.cfg.Book.Formula(r.Context(), r.PathValue("id"))
+	f, err := s.cfg.Book.Formulas.Get(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return err
 	}
 	ver := f.Newest
 	if n, err := strconv.Atoi(r.FormValue("v")); err == nil && n != ver.N {
-		if ver, err = s.cfg.Book.Version(r.Context(), f.ID, n); err != nil {
+		if ver, err = s.cfg.Book.Formulas.Version(r.Context(), f.ID, n); err != nil {
 			return err
 		}
 	}
-	v := t.toForm(ver.Formula)
+	v := t.toForm(ver.Doc.Formula)
 	v.Set("base", strconv.Itoa(f.Newest.N))
 	return s.showFormula(w, r, http.StatusOK, t, v, nil, &ver)
 }
@@ -134,14 +135,14 @@ func (s *server) workFormula(w http.ResponseWriter, r *http.Request) error {
 		names = []string{"jumps", "recipe", "batter", "work", "findings-part", "head-count"}
 	}
 	if v.Get("size.shown") != v.Get("size.by") {
-		moulds, err := s.cfg.Book.Moulds(r.Context())
+		moulds, err := s.cfg.Book.Moulds.All(r.Context())
 		if err != nil {
 			return err
 		}
 		view.Size = sizeOf(t, v, nil, moulds, view.Work)
 		names = append([]string{"size-fields"}, names...)
 	}
-	return formulaPage.fragments(s, w, http.StatusOK, view, names...)
+	return formulaPage.Fragments(s.Shell, w, http.StatusOK, view, names...)
 }
 
 // postFormula is the editor's form with a button pressed: keep, or one that
@@ -174,9 +175,9 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.showFormula(w, r, http.StatusUnprocessableEntity, t, v, fault.All(err), nil)
 	}
-	var ver studio.Version
+	var ver studio.FormulaVersion
 	if id := r.PathValue("id"); id == "" {
-		ver, err = s.cfg.Book.NewFormula(ctx, f, kept, v.Get("note"))
+		ver, err = s.cfg.Book.Formulas.New(ctx, studio.Formula{Formula: f, Kept: kept}, v.Get("note"))
 	} else {
 		base, faults, berr := s.baseOf(ctx, id, v.Get("base"))
 		if berr != nil {
@@ -185,7 +186,7 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 		if len(faults) > 0 {
 			return s.showFormula(w, r, http.StatusUnprocessableEntity, t, v, faults, nil)
 		}
-		ver, err = s.cfg.Book.Keep(ctx, id, base, f, kept, v.Get("note"))
+		ver, err = s.cfg.Book.Formulas.Keep(ctx, id, base, studio.Formula{Formula: f, Kept: kept}, v.Get("note"))
 	}
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
@@ -198,13 +199,13 @@ func (s *server) postFormula(w http.ResponseWriter, r *http.Request) error {
 		}
 		return err
 	}
-	http.Redirect(w, r, "/formulas/"+ver.FormulaID, http.StatusSeeOther)
+	http.Redirect(w, r, "/formulas/"+ver.ID, http.StatusSeeOther)
 	return nil
 }
 
 // baseOf reads which version of a formula a form was opened from.
 func (s *server) baseOf(ctx context.Context, id, text string) (int, fault.List, error) {
-	f, err := s.cfg.Book.Formula(ctx, id)
+	f, err := s.cfg.Book.Formulas.Get(ctx, id)
 	if err != nil {
 		return 0, nil, err
 	}
@@ -221,9 +222,9 @@ func (s *server) workedOut(f *formula.Formula, cat *catalogue.Catalogue) (studio
 	if err != nil {
 		return studio.Kept{}, err
 	}
-	k := studio.Kept{Engine: s.cfg.Version}
+	k := studio.Kept{Engine: s.Version()}
 	if f.Method != formula.Melt {
-		k.Superfat = r.Draw(soap.Draws, soap.Seed)
+		k.Superfat = r.Drawn()
 	}
 	return k, nil
 }
@@ -318,18 +319,18 @@ func amountFaults(l fault.List) fault.List {
 }
 
 // showFormula writes the editor with what stands in v.
-func (s *server) showFormula(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, ver *studio.Version) error {
+func (s *server) showFormula(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, ver *studio.FormulaVersion) error {
 	id := r.PathValue("id")
-	var mine *studio.Formula
+	var mine *studio.Record[studio.Formula]
 	if id != "" {
-		f, err := s.cfg.Book.Formula(r.Context(), id)
+		f, err := s.cfg.Book.Formulas.Get(r.Context(), id)
 		if err != nil {
 			return err
 		}
 		mine = &f
 	}
 	view, name := s.formulaView(t, v, faults, id, mine)
-	moulds, err := s.cfg.Book.Moulds(r.Context())
+	moulds, err := s.cfg.Book.Moulds.All(r.Context())
 	if err != nil {
 		return err
 	}
@@ -348,7 +349,7 @@ func (s *server) showFormula(w http.ResponseWriter, r *http.Request, status int,
 		head.Lead = "Nothing is kept until you press Keep."
 	}
 	head.Actions = append(head.Actions, Button{Label: view.KeepLabel, Look: Main, Form: "formula", Name: "do", Value: "keep"})
-	return formulaPage.write(s, w, r, status, head, view)
+	return formulaPage.Write(s.Shell, w, r, status, head, view)
 }
 
 func fieldOf(v url.Values, faults fault.List, name, label, unit, hint string) Field {
@@ -360,12 +361,12 @@ func selectOf(v url.Values, faults fault.List, name, label string, options []Opt
 }
 
 // methodOptions are the methods with what each is.
-var methodOptions = []Option{{formula.Cold.String(), "Cold process", "saponifies in the mould"}, {formula.Hot.String(), "Hot process", "cooked, then moulded"},
-	{formula.Melt.String(), "Melt-and-pour", "ready-made base, melted"}}
+var methodOptions = []Option{{Value: formula.Cold.String(), Label: "Cold process", Hint: "saponifies in the mould"}, {Value: formula.Hot.String(), Label: "Hot process", Hint: "cooked, then moulded"},
+	{Value: formula.Melt.String(), Label: "Melt-and-pour", Hint: "ready-made base, melted"}}
 
 // formulaView reads the form in v and works it out; the name is the formula's.
 // Faults of a refused form take the place of those found while typing.
-func (s *server) formulaView(t trade, v url.Values, refused fault.List, id string, mine *studio.Formula) (formulaView, string) {
+func (s *server) formulaView(t trade, v url.Values, refused fault.List, id string, mine *studio.Record[studio.Formula]) (formulaView, string) {
 	f, faults := t.read(v, false)
 	method := methodOf(v)
 	view := formulaView{Action: "/formulas/new", ID: id, KeepLabel: "Keep as version 1", Unit: massUnitWord(t.set.Mass), ByWeight: v.Get("by") == formula.ByWeightWord,
@@ -451,13 +452,13 @@ func (s *server) formulaView(t trade, v url.Values, refused fault.List, id strin
 	for _, f := range slices.Concat(view.Details, view.Liquid, view.Melting, view.More, []Field{view.Name, view.FatsG, view.Superfat, view.Water, view.Cook, view.Note}) {
 		labels[f.Name] = f.Label
 	}
-	view.Summary.name(labels)
+	nameFaults(&view.Summary, labels)
 	view.Notes = Prose{Name: "notes", Label: "Notes", Value: v.Get("notes"), Fault: FaultAt(refused, "notes"), Rows: 3}
 	return view, f.Name
 }
 
 // name puts before each fault in the summary which field it is about.
-func (s *Summary) name(labels map[string]string) {
+func nameFaults(s *Summary, labels map[string]string) {
 	for i := range s.Faults {
 		l := &s.Faults[i]
 		if to, whole := listTitles[l.Href]; whole {

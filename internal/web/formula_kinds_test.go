@@ -17,8 +17,8 @@ import (
 	"barwright/studio"
 )
 
-// form is a form with pairs of name and value.
-func form(pairs ...string) url.Values {
+// pairsForm is a form with pairs of name and value.
+func pairsForm(pairs ...string) url.Values {
 	v := url.Values{}
 	for i := 0; i+1 < len(pairs); i += 2 {
 		v.Set(pairs[i], pairs[i+1])
@@ -28,7 +28,7 @@ func form(pairs ...string) url.Values {
 
 // rock is a melt that can be kept, with changes in pairs.
 func rock(change ...string) url.Values {
-	v := form("name", "Wet rock", "method", "melt", "by", "share", "fats_g", "800", "do", "keep", "scale.division_g", "0.1",
+	v := pairsForm("name", "Wet rock", "method", "melt", "by", "share", "fats_g", "800", "do", "keep", "scale.division_g", "0.1",
 		"base.1.name", "Clear base", "base.1.pct", "75", "base.1.max_melt_c", "75", "base.1.max_pour_c", "60", "base.1.inci", "Aqua, Glycerin, Sodium Stearate",
 		"base.2.name", "White base", "base.2.pct", "25",
 		"melting.melt_c", "65", "pour_c", "55",
@@ -175,7 +175,7 @@ func TestAMelt(t *testing.T) {
 			t.Errorf("compared: %s", text)
 		}
 	}
-	for _, size := range []url.Values{form("by", "kept"), form("by", "fats", "amount", "50"), form("by", "batter", "amount", "204")} {
+	for _, size := range []url.Values{pairsForm("by", "kept"), pairsForm("by", "fats", "amount", "50"), pairsForm("by", "batter", "amount", "204")} {
 		size.Set("formula", id)
 		look := htmlcheck.Page(t, ask(t, h, "GET", "/bench?"+size.Encode(), nil).Body)
 		if text := flat(look.Find(".look").Text()); text == "" || strings.Contains(text, "superfat") || strings.Contains(text, "NaN") {
@@ -210,7 +210,7 @@ func TestARefusedMeltSaysWhereAndKeepsNothing(t *testing.T) {
 		what, field string
 		form        url.Values
 	}{
-		{"no base", "fats-title", form("name", "A melt", "method", "melt", "fats_g", "100", "do", "keep")},
+		{"no base", "fats-title", pairsForm("name", "A melt", "method", "melt", "fats_g", "100", "do", "keep")},
 		{"shares short", "fats-title", rock("base.2.pct", "20")},
 		{"a share of 0", "base.2.pct", rock("base.2.pct", "0", "base.1.pct", "100")},
 		{"a name missing", "base.2.name", rock("base.2.name", "")},
@@ -292,7 +292,7 @@ func TestPortionsWeighTheirVesselsAndColours(t *testing.T) {
 	if used.Find(".used a[href='"+at+"']").Length() != 1 {
 		t.Errorf("the kaolin of a portion is used in: %s", flat(used.Find(".used").Text()))
 	}
-	w = submit(t, h, "/bench", form("formula", strings.TrimPrefix(at, "/formulas/"), "by", "kept"))
+	w = submit(t, h, "/bench", pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "kept"))
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("no sheet: status %d", w.Code)
 	}
@@ -320,7 +320,7 @@ func TestTheCookTakesWater(t *testing.T) {
 		t.Errorf("a fifth of 306 g of water boils off, and the batter is lighter by %g g", lost)
 	}
 	at := keptFormula(t, h, "method", "hot", "cook_loss_pct", "20", "fat.2.cooked", "on", "fat.1.pct", "90", "fat.2.pct", "10")
-	w := submit(t, h, "/bench", form("formula", strings.TrimPrefix(at, "/formulas/"), "by", "kept"))
+	w := submit(t, h, "/bench", pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "kept"))
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("no sheet: status %d", w.Code)
 	}
@@ -349,13 +349,13 @@ func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
 		t.Errorf("100 g of fats on a scale of 1 g come to: %s", look)
 	}
 	for _, bad := range []string{"abc", "-5", "0", ""} {
-		w := ask(t, h, "GET", "/bench?"+form("formula", strings.TrimPrefix(at, "/formulas/"), "by", "fats", "amount", bad).Encode(), nil)
+		w := ask(t, h, "GET", "/bench?"+pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "fats", "amount", bad).Encode(), nil)
 		d := htmlcheck.Page(t, w.Body)
 		if w.Code != http.StatusOK || d.Find(".summary a[href='#amount']").Length() != 1 || d.Find(".look").Length() != 0 {
 			t.Errorf("%q g: status %d, %s", bad, w.Code, flat(d.Find(".summary").Text()))
 		}
 	}
-	if page, err := book.Sheets(context.Background(), "", studio.Slice{Size: 5}); err != nil || page.Total != 0 {
+	if page, err := book.Runs(context.Background(), studio.RunsOf{}, studio.Slice{Size: 5}); err != nil || page.Total != 0 {
 		t.Errorf("looking took %d sheets down: %v", page.Total, err)
 	}
 }

@@ -128,13 +128,13 @@ func orOne[T any](rows []T, row func(n string) T) []T {
 
 func ingredientOptions(list []*catalogue.Ingredient, none string) []Option {
 	out := make([]Option, 0, len(list)+1)
-	out = append(out, Option{"", none, ""})
+	out = append(out, Option{Value: "", Label: none})
 	for _, in := range list {
 		name := in.Name
 		if in.Own {
 			name += " (own)"
 		}
-		out = append(out, Option{in.ID, name, ""})
+		out = append(out, Option{Value: in.ID, Label: name})
 	}
 	return out
 }
@@ -192,21 +192,21 @@ func (e *editor) ofWord() string {
 
 // unitOptions are the faces of a dose, of batter for what is dosed to a portion.
 func unitOptions(plain, of string, spoons bool) []Option {
-	out := []Option{{formula.Grams.String(), plain, ""}, {formula.OuncesPerPound.String(), "oz per lb of " + of, ""}}
+	out := []Option{{Value: formula.Grams.String(), Label: plain}, {Value: formula.OuncesPerPound.String(), Label: "oz per lb of " + of}}
 	if spoons {
-		out = append(out, Option{formula.TeaspoonsPerPound.String(), "tsp per lb of " + of, ""})
+		out = append(out, Option{Value: formula.TeaspoonsPerPound.String(), Label: "tsp per lb of " + of})
 	}
 	return out
 }
 
 func (e *editor) extra(extras []Option) func(n string) extraRow {
-	per := []Option{{formula.PerKgFats.String(), "per kg of " + e.ofWord(), ""}, {formula.PerKgBatter.String(), "per kg of batter", ""},
-		{formula.PerBatch.String(), "in the batch", ""}}
-	into := []Option{{formula.IntoBatter.String(), "into the batter", ""}}
+	per := []Option{{Value: formula.PerKgFats.String(), Label: "per kg of " + e.ofWord()}, {Value: formula.PerKgBatter.String(), Label: "per kg of batter"},
+		{Value: formula.PerBatch.String(), Label: "in the batch"}}
+	into := []Option{{Value: formula.IntoBatter.String(), Label: "into the batter"}}
 	if e.method != formula.Melt {
-		per = append(per, Option{formula.PerLiquid.String(), "% of the liquid", ""})
-		into = append(into, Option{formula.IntoLye.String(), "into the lye", ""}, Option{formula.IntoFats.String(), "into the fats", ""},
-			Option{formula.IntoCooked.String(), "after the cook", ""})
+		per = append(per, Option{Value: formula.PerLiquid.String(), Label: "% of the liquid"})
+		into = append(into, Option{Value: formula.IntoLye.String(), Label: "into the lye"}, Option{Value: formula.IntoFats.String(), Label: "into the fats"},
+			Option{Value: formula.IntoCooked.String(), Label: "after the cook"})
 	}
 	return func(n string) extraRow {
 		p := func(k string) string { return "extra." + n + "." + k }
@@ -237,7 +237,7 @@ func withoutCook(into []Option, m formula.Method, chosen string) []Option {
 func (e *editor) scent(n string) scentRow {
 	p := func(k string) string { return "scent." + n + "." + k }
 	r := scentRow{rowKeys: e.keys("scent", n, "scent"), Name: e.field(p("name"), "Scent "+n, "", ""), Dose: e.field(p("dose_pct"), "dose", "", ""),
-		Of: e.pick(p("of"), "share", []Option{{formula.OfFats.String(), "of the " + e.ofWord(), ""}, {formula.OfBatter.String(), "of the batter", ""}, {formula.OfBar.String(), "of the bar", ""}}),
+		Of: e.pick(p("of"), "share", []Option{{Value: formula.OfFats.String(), Label: "of the " + e.ofWord()}, {Value: formula.OfBatter.String(), Label: "of the batter"}, {Value: formula.OfBar.String(), Label: "of the bar"}}),
 		// The dose of a scent is a percentage where an extra's is a mass.
 		Unit: e.pick(p("unit"), "in", unitOptions("%", e.ofWord(), false)),
 		Certificate: []Field{e.field(p("limit_pct"), "limit, of the finished bar", "%", ""),
@@ -253,9 +253,9 @@ func (e *editor) scent(n string) scentRow {
 }
 
 func stageOptions() []Option {
-	out := []Option{{formula.AnyStage.String(), "as it comes", ""}}
+	out := []Option{{Value: formula.AnyStage.String(), Label: "as it comes"}}
 	for _, s := range formula.Stages() {
-		out = append(out, Option{s.String(), s.Words(), ""})
+		out = append(out, Option{Value: s.String(), Label: s.Words()})
 	}
 	return out
 }
@@ -263,8 +263,8 @@ func stageOptions() []Option {
 func (e *editor) portion(n string) portionRow {
 	p := func(k string) string { return "portion." + n + "." + k }
 	r := portionRow{rowKeys: e.keys("portion", n, "portion"), Name: e.field(p("name"), "Portion "+n, "", ""),
-		By: e.pick(p("by"), "sized by", []Option{{formula.ByShare.String(), "% of the batter", ""}, {formula.ByVolume.String(), "volume, " + e.t.set.Volume.String(), ""},
-			{formula.ByMass.String(), "mass, " + e.unit, ""}, {formula.ByRest.String(), "what is left", ""}}),
+		By: e.pick(p("by"), "sized by", []Option{{Value: formula.ByShare.String(), Label: "% of the batter"}, {Value: formula.ByVolume.String(), Label: "volume, " + e.t.set.Volume.String()},
+			{Value: formula.ByMass.String(), Label: "mass, " + e.unit}, {Value: formula.ByRest.String(), Label: "what is left"}}),
 		Amount: e.field(p("amount"), "amount", "", ""), Stage: e.pick(p("stage"), "used at", stageOptions()),
 		Colours: Prose{Name: p("colours"), Label: "colourants", Hint: colourHint, Value: e.v.Get(p("colours")), Fault: FaultAt(e.faults, p("colours")), Rows: 2},
 		SaysID:  "c-portion-" + n}
@@ -328,7 +328,7 @@ func ownFields(v url.Values) (own url.Values, other []carried) {
 		}
 		for _, x := range vals {
 			if x != "" && len(other) < maxCarried {
-				other = append(other, carried{name, x})
+				other = append(other, carried{Name: name, Value: x})
 			}
 		}
 	}

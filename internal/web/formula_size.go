@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"math"
 	"net/url"
 	"slices"
 	"strconv"
@@ -36,19 +35,17 @@ func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values,
 	if err != nil {
 		return v, fault.All(err)
 	}
-	factor, l := s.sizeFactor(ctx, t, v, r)
+	fatsG, l := s.sizeFats(ctx, t, v, r)
 	if len(l) > 0 {
 		return v, l
 	}
-	if fats := f.FatsG * factor; !quantity.Finite(fats) || fats < formula.MinFatsG || fats > formula.MaxFatsG {
-		return v, fault.List{fault.Invalidf("size.by", "That size would take %s g of fats: give one that takes from 1 mg to 10 tonnes.", formula.Plain(fats))}
-	} else if v.Get("size.by") != "fats" {
-		// A volume is known to 3 % at best: a long tail of digits would only be in the way.
-		if step := t.sizeStep(); fats > 100*step {
-			factor = math.Round(fats/step) * step / f.FatsG
-		}
+	if v.Get("size.by") != "fats" {
+		fatsG = soap.RoundSize(fatsG, t.set.Mass)
 	}
-	g := f.Scale(factor)
+	g, err := f.ResizeTo(fatsG)
+	if err != nil {
+		return v, fault.List{fault.Invalidf("size.by", "%s", fault.All(err)[0].Message)}
+	}
 	fresh := formula.ToForm(g, t.faces())
 	// What is typed by mass follows; what is typed as a share stays as typed.
 	for list, keys := range map[string][]string{"fat": {"g"}, "base": {"g"}, "extra": {"dose_g"}, "portion": {"amount"}} {
@@ -64,18 +61,9 @@ func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values,
 	return v, nil
 }
 
-// sizeStep is the step to which the fats of a batch sized by its volume or its
-// batter are rounded, g.
-func (t trade) sizeStep() float64 {
-	if t.set.Mass == quantity.Gram {
-		return 0.1
-	}
-	return 0.01 * quantity.GramsPerOunce
-}
-
-// sizeFactor is by how much a formula worked out is to grow to the size that
-// the form asks for.
-func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.Result) (float64, fault.List) {
+// sizeFats is the mass of fats at which a formula that was worked out comes to the
+// size that the form asks for.
+func (s *server) sizeFats(ctx context.Context, t trade, v url.Values, r *soap.Result) (float64, fault.List) {
 	in := &typed{v: v}
 	mass := func(text string) (float64, error) { return quantity.ParseMass(text, t.set.Mass) }
 	above0 := func(field, what string, read func(string) (float64, error)) float64 {
@@ -89,10 +77,10 @@ func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.
 	switch v.Get("size.by") {
 	case "fats":
 		g := above0("size.amount", "The mass", mass)
-		return g / r.FatsG, in.faults
+		return r.SizedByFats(g), in.faults
 	case "batter":
 		g := above0("size.amount", "The mass of batter", mass)
-		return g / r.Batter.MassG, in.faults
+		return r.SizedByBatter(g), in.faults
 	}
 	m, at := s.sizeMould(ctx, t, in, v.Get("size.by"))
 	fill := mould.Fill{Pct: in.number("size.fill", parsePercent).Or(100), OveragePct: in.number("size.over", parsePercent).Or(0)}
@@ -109,9 +97,9 @@ func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.
 			}
 			in.at(field, e)
 		}
-		return 0, sentences(in.faults)
+		return 0, in.faults
 	}
-	return ml / r.Batter.VolumeML, nil
+	return r.SizedByVolume(ml), nil
 }
 
 // sizeMould is the cavity that the form sizes a batch to: a mould of the studio,
@@ -119,11 +107,11 @@ func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.
 // form's name of one of its fields.
 func (s *server) sizeMould(ctx context.Context, t trade, in *typed, by string) (m mould.Mould, at func(field string) string) {
 	if by == "mould" {
-		kept, err := s.cfg.Book.Mould(ctx, in.v.Get("size.mould"))
+		kept, err := s.cfg.Book.Moulds.Get(ctx, in.v.Get("size.mould"))
 		if err != nil {
 			in.at("size.mould", fault.Invalidf("size.mould", "Choose the mould that the batch is for, or measure one under Moulds first."))
 		}
-		return kept.Mould, func(string) string { return "size.mould" }
+		return kept.Newest.Doc, func(string) string { return "size.mould" }
 	}
 	shape, err := mould.ParseShape(by)
 	if err != nil || shape == mould.Measured {
@@ -140,12 +128,12 @@ func parsePercent(text string) (float64, error) {
 	return quantity.ParseNumber(strings.TrimSuffix(strings.TrimSpace(text), "%"))
 }
 
-func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w workView) sizeView {
+func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Record[mould.Mould], w workView) sizeView {
 	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, "size."+name, label, unit, hint) }
-	by := []Option{{"fats", "a mass of fats or base", ""}, {"batter", "a mass of batter", ""}, {"mould", "a mould of the studio", ""}}
+	by := []Option{{Value: "fats", Label: "a mass of fats or base"}, {Value: "batter", Label: "a mass of batter"}, {Value: "mould", Label: "a mould of the studio"}}
 	for _, shape := range mould.Shapes() {
 		if shape != mould.Measured {
-			by = append(by, Option{shape.String(), "a " + shape.Words() + ", by its inside", ""})
+			by = append(by, Option{Value: shape.String(), Label: "a " + shape.Words() + ", by its inside"})
 		}
 	}
 	z := sizeView{By: selectOf(v, faults, "size.by", "Size it to", by)}
@@ -159,9 +147,9 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 		z.Fields = []Field{fo("amount", "mass", massUnitWord(t.set.Mass), "")}
 	default:
 		if z.By.Value == "mould" {
-			opts := []Option{{"", "choose a mould", ""}}
+			opts := []Option{{Value: "", Label: "choose a mould"}}
 			for _, m := range moulds {
-				opts = append(opts, Option{m.Mould.ID, m.Mould.Name, ""})
+				opts = append(opts, Option{Value: m.ID, Label: m.Name})
 			}
 			mo := selectOf(v, faults, "size.mould", "mould", opts)
 			z.Mould = &mo
@@ -178,7 +166,7 @@ func sizeOf(t trade, v url.Values, faults fault.List, moulds []studio.Mould, w w
 	}
 	for name := range v {
 		if x := v.Get(name); strings.HasPrefix(name, "size.") && !shown[name] && x != "" && len(z.Carried) < maxRows {
-			z.Carried = append(z.Carried, carried{name, x})
+			z.Carried = append(z.Carried, carried{Name: name, Value: x})
 		}
 	}
 	slices.SortFunc(z.Carried, func(a, b carried) int { return strings.Compare(a.Name, b.Name) })

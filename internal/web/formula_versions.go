@@ -9,6 +9,7 @@ import (
 
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/studio"
 )
@@ -32,7 +33,7 @@ type versionRow struct {
 	File                                 string
 }
 
-var versionsPage = declare[versionsView]("versions")
+var versionsPage = shell.Declare[versionsView](room, "versions")
 
 func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 	ctx, id := r.Context(), r.PathValue("id")
@@ -40,25 +41,25 @@ func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f, err := s.cfg.Book.Formula(ctx, id)
+	f, err := s.cfg.Book.Formulas.Get(ctx, id)
 	if err != nil {
 		return err
 	}
-	all, err := s.cfg.Book.Versions(ctx, id)
+	all, err := s.cfg.Book.Formulas.Versions(ctx, id)
 	if err != nil {
 		return err
 	}
-	slices.SortFunc(all, func(a, b studio.Version) int { return b.N - a.N })
-	v := versionsView{ID: id, Name: f.Name, PutAway: f.PutAway(), Duplicate: Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: f.Name + ", again"}}
-	byN := map[int]studio.Version{}
+	slices.SortFunc(all, func(a, b studio.FormulaVersion) int { return b.N - a.N })
+	v := versionsView{ID: id, Name: f.Name, PutAway: f.Archived(), Duplicate: Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: f.Name + ", again"}}
+	byN := map[int]studio.FormulaVersion{}
 	var opts []Option
 	for _, x := range all {
 		byN[x.N] = x
-		opts = append(opts, Option{strconv.Itoa(x.N), "version " + strconv.Itoa(x.N), ""})
+		opts = append(opts, Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
 		row := versionRow{N: x.N, Href: fmt.Sprintf("/formulas/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note,
 			File: fmt.Sprintf("/formulas/%s/file/%d", id, x.N)}
-		if x.Kept.Superfat.Draws > 0 {
-			row.Superfat, row.Interval = quantity.Percent(x.Kept.Superfat.NominalPct, 1), quantity.Interval(x.Kept.Superfat.LowPct, x.Kept.Superfat.HighPct, 1)
+		if x.Doc.Kept.Superfat.Draws > 0 {
+			row.Superfat, row.Interval = quantity.Percent(x.Doc.Kept.Superfat.NominalPct, 1), quantity.Interval(x.Doc.Kept.Superfat.LowPct, x.Doc.Kept.Superfat.HighPct, 1)
 			v.Superfat = true
 		}
 		v.Rows = append(v.Rows, row)
@@ -74,10 +75,10 @@ func (s *server) versions(w http.ResponseWriter, r *http.Request) error {
 	v.To = Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
 	if from != to {
 		v.Between = fmt.Sprintf("version %d to version %d", from, to)
-		v.Changes = t.diff(byN[from].Formula, byN[to].Formula)
+		v.Changes = t.diff(byN[from].Doc.Formula, byN[to].Doc.Formula)
 		v.NothingOff = len(v.Changes) == 0
 	}
-	return versionsPage.write(s, w, r, http.StatusOK, Head{Title: f.Name + ", versions", Lead: "A version that was kept never changes.",
+	return versionsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: f.Name + ", versions", Lead: "A version that was kept never changes.",
 		Actions: []Button{{Label: "Back to the formula", Href: "/formulas/" + id}}}, v)
 }
 
@@ -125,16 +126,16 @@ func (s *server) formulaFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return fault.NotFoundf("n", "There is no version “%s”.", r.PathValue("n"))
 	}
-	ver, err := s.cfg.Book.Version(r.Context(), r.PathValue("id"), n)
+	ver, err := s.cfg.Book.Formulas.Version(r.Context(), r.PathValue("id"), n)
 	if err != nil {
 		return err
 	}
-	b, err := formula.WriteTOML(ver.Formula)
+	b, err := formula.WriteTOML(ver.Doc.Formula)
 	if err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "application/toml; charset=utf-8")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="formula-%s-%d.toml"`, ver.FormulaID[:min(8, len(ver.FormulaID))], n))
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="formula-%s-%d.toml"`, ver.ID[:min(8, len(ver.ID))], n))
 	_, _ = w.Write(b)
 	return nil
 }
@@ -146,16 +147,16 @@ func (s *server) duplicateFormula(w http.ResponseWriter, r *http.Request) error 
 	}
 	n, _ := strconv.Atoi(v.Get("n"))
 	if n == 0 {
-		f, err := s.cfg.Book.Formula(r.Context(), r.PathValue("id"))
+		f, err := s.cfg.Book.Formulas.Get(r.Context(), r.PathValue("id"))
 		if err != nil {
 			return err
 		}
 		n = f.Newest.N
 	}
-	ver, err := s.cfg.Book.Duplicate(r.Context(), r.PathValue("id"), n, v.Get("name"))
+	ver, err := s.cfg.Book.Formulas.Duplicate(r.Context(), r.PathValue("id"), n, v.Get("name"))
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/formulas/"+ver.FormulaID, http.StatusSeeOther)
+	http.Redirect(w, r, "/formulas/"+ver.ID, http.StatusSeeOther)
 	return nil
 }

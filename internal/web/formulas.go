@@ -1,70 +1,31 @@
 package web
 
 import (
-	"context"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
-	"time"
 
-	"barwright/catalogue"
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
-	"barwright/soap"
 	"barwright/studio"
 )
 
 func (s *server) formulaRoutes() {
-	s.handle("GET /formulas", s.formulas)
-	s.handle("GET /formulas/new", s.newFormula)
-	s.handle("POST /formulas/new", s.postFormula)
-	s.handle("POST /formulas/work", s.workFormula)
-	s.handle("GET /formulas/compare", s.compareFormulas)
-	s.handle("GET /formulas/{id}", s.formula)
-	s.handle("POST /formulas/{id}", s.postFormula)
-	s.handle("GET /formulas/{id}/versions", s.versions)
-	s.handle("GET /formulas/{id}/file/{n}", s.formulaFile)
-	s.handle("POST /formulas/{id}/duplicate", s.duplicateFormula)
-	s.handle("POST /formulas/{id}/put-away", s.putFormulaAway)
-	s.handle("POST /formulas/{id}/bring-back", s.bringFormulaBack)
-}
-
-// trade is what every page of the trade is written with: the studio's settings
-// and its catalogue.
-type trade struct {
-	set studio.Settings
-	cat *catalogue.Catalogue
-}
-
-func (s *server) trade(ctx context.Context) (trade, error) {
-	set, err := s.cfg.Book.Settings(ctx)
-	if err != nil {
-		return trade{}, err
-	}
-	cat, err := s.cfg.Book.Catalogue(ctx)
-	return trade{set, cat}, err
-}
-
-func (t trade) faces() formula.Faces {
-	return formula.Faces{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume}
-}
-
-// division is the step in which masses are shown: the formula's own scale, else
-// the studio's, else 0.1 g.
-func (t trade) division(f *formula.Formula) float64 {
-	if f != nil && f.ScaleDivisionG.Known && f.ScaleDivisionG.V > 0 {
-		return f.ScaleDivisionG.V
-	}
-	return t.set.ScaleDivisionG.Or(0.1)
-}
-
-// limits are the studio's, with masses to the step of the formula's own scale.
-func (t trade) limits(f *formula.Formula) soap.Limits {
-	l, d := t.set.SoapLimits(), t.division(f)
-	l.MassUnit = t.set.Mass
-	l.Mass = func(g float64) string { return quantity.Mass(g, t.set.Mass, d) }
-	return l
+	s.Place("Formulas", "/formulas")
+	s.Handle("GET /formulas", s.formulas)
+	s.Handle("GET /formulas/new", s.newFormula)
+	s.Handle("POST /formulas/new", s.postFormula)
+	s.Handle("POST /formulas/work", s.workFormula)
+	s.Handle("GET /formulas/compare", s.compareFormulas)
+	s.Handle("GET /formulas/{id}", s.formula)
+	s.Handle("POST /formulas/{id}", s.postFormula)
+	s.Handle("GET /formulas/{id}/versions", s.versions)
+	s.Handle("GET /formulas/{id}/file/{n}", s.formulaFile)
+	s.Handle("POST /formulas/{id}/duplicate", s.duplicateFormula)
+	s.Handle("POST /formulas/{id}/put-away", s.putFormulaAway)
+	s.Handle("POST /formulas/{id}/bring-back", s.bringFormulaBack)
 }
 
 // formulasView is the list.
@@ -82,7 +43,7 @@ type formulaRow struct {
 	Back                                        string // address that brings it back; "" unless put away
 }
 
-var formulasPage = declare[formulasView]("formulas")
+var formulasPage = shell.Declare[formulasView](room, "formulas")
 
 func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
@@ -93,9 +54,9 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 	away := r.FormValue("away") != ""
 	n, _ := strconv.Atoi(r.FormValue("page"))
 	const per = 25
-	list := s.cfg.Book.Formulas
+	list := s.cfg.Book.Formulas.List
 	if away {
-		list = s.cfg.Book.FormulasPutAway
+		list = s.cfg.Book.Formulas.ListArchived
 	}
 	page, err := list(ctx, q, studio.Slice{Number: n, Size: per})
 	if err != nil {
@@ -104,8 +65,8 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 	v := formulasView{Query: q, Away: away}
 	for _, f := range page.Items {
 		row := formulaRow{Href: "/formulas/" + f.ID, Name: f.Name, Kept: day(f.Newest.KeptAt, t.set.Location()),
-			Aside: joined(versionsSaid(f.Newest.N), kindSaid(f.Newest.Formula))}
-		if k := f.Newest.Kept.Superfat; k.Draws > 0 {
+			Aside: joined(versionsSaid(f.Newest.N), kindSaid(f.Newest.Doc.Formula))}
+		if k := f.Newest.Doc.Kept.Superfat; k.Draws > 0 {
 			row.Superfat = quantity.Percent(k.NominalPct, 1)
 			row.Interval = quantity.Interval(k.LowPct, k.HighPct, 1)
 		}
@@ -134,7 +95,7 @@ func (s *server) formulas(w http.ResponseWriter, r *http.Request) error {
 		v.Empty = &Empty{Text: "No formula is written yet. The first one needs the fats, how much is to stay free, and how strong the lye is.",
 			Do: &Button{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}
 	}
-	return formulasPage.write(s, w, r, http.StatusOK, Head{Title: "Formulas", Lead: "What goes into one batter or one melt. A version that was kept never changes.",
+	return formulasPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Formulas", Lead: "What goes into one batter or one melt. A version that was kept never changes.",
 		Actions: []Button{{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}}, v)
 }
 
@@ -174,34 +135,8 @@ func kindSaid(f *formula.Formula) string {
 	return said
 }
 
-// day is a date as the maker reads it, in their own time zone.
-func day(t time.Time, loc *time.Location) string { return t.In(loc).Format("2 January 2006") }
-
-// tempSaid is a temperature in the studio's face.
-func (t trade) tempSaid(c float64) string { return quantity.Temp(c, t.set.Temperature, 0) }
-
-// degreesSaid is a difference of temperatures, K, in the studio's face.
-func (t trade) degreesSaid(k float64) string {
-	if t.set.Temperature == quantity.Fahrenheit {
-		k *= 1.8
-	}
-	return quantity.Number(k, 0) + quantity.UnitSpace + t.set.Temperature.String()
-}
-
-func (t trade) massSaid(g, division float64) string { return quantity.Mass(g, t.set.Mass, division) }
-
-func massUnitWord(u quantity.MassUnit) string {
-	switch u {
-	case quantity.Ounce:
-		return "oz"
-	case quantity.PoundOunce:
-		return "lb"
-	}
-	return "g"
-}
-
 func (s *server) putFormulaAway(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.PutAway(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Formulas.Archive(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/formulas", http.StatusSeeOther)
@@ -209,7 +144,7 @@ func (s *server) putFormulaAway(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) bringFormulaBack(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.BringBack(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Formulas.BringBack(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/formulas/"+r.PathValue("id"), http.StatusSeeOther)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 	"net/http"
-	"net/http/httptest"
 	"net/url"
 	"strconv"
 	"strings"
@@ -16,7 +15,6 @@ import (
 
 	"barwright/formula"
 	"barwright/internal/web/htmlcheck"
-	"barwright/quantity"
 	"barwright/studio"
 )
 
@@ -27,13 +25,7 @@ func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
 	book := todayBook(t, now)
 	cfg := shellConfig()
 	cfg.Book, cfg.Now = book, func() time.Time { return now }
-	return book, newTestServer(t, cfg).handler()
-}
-
-// submit sends a form and gives the answer.
-func submit(t *testing.T, h http.Handler, path string, v url.Values, change ...func(*http.Request)) *httptest.ResponseRecorder {
-	t.Helper()
-	return ask(t, h, "POST", path, strings.NewReader(v.Encode()), change...)
+	return book, newTestServer(t, cfg).Handler()
 }
 
 // lantern is a form that can be kept, with changes in pairs of name and value.
@@ -60,19 +52,11 @@ func keptFormula(t *testing.T, h http.Handler, change ...string) string {
 // formulasKept is how many formulas the studio has.
 func formulasKept(t *testing.T, book *studio.Studio) int {
 	t.Helper()
-	page, err := book.Formulas(context.Background(), "", studio.Slice{Size: 10})
+	page, err := book.Formulas.List(context.Background(), "", studio.Slice{Size: 10})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return page.Total
-}
-
-func flat(s string) string {
-	return strings.Join(strings.Fields(strings.NewReplacer(quantity.UnitSpace, " ", "\u00a0", " ", "\u202f", "").Replace(s)), " ")
-}
-
-func value(d *goquery.Document, name string) string {
-	return d.Find("input[name='"+name+"']").AttrOr("value", "")
 }
 
 func TestFormulaPagesAreSound(t *testing.T) {
@@ -358,7 +342,7 @@ func TestOneVersionKeptTwiceAtOnce(t *testing.T) {
 			t.Errorf("status %d", c)
 		}
 	}
-	all, err := book.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/"))
+	all, err := book.Formulas.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/"))
 	if err != nil || kept != 1 || len(all) != 2 {
 		t.Fatalf("%d of %d keeps went through and there are %d versions: %v", kept, len(codes), len(all), err)
 	}
@@ -382,7 +366,7 @@ func TestOneVersionKeptTwiceAtOnce(t *testing.T) {
 			t.Errorf("sent again: status %d", w.Code)
 		}
 	}
-	if all, err = book.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/")); err != nil || len(all) != 3 {
+	if all, err = book.Formulas.Versions(context.Background(), strings.TrimPrefix(at, "/formulas/")); err != nil || len(all) != 3 {
 		t.Errorf("%d versions, want 3: %v", len(all), err)
 	}
 }

@@ -13,17 +13,20 @@ import (
 
 	"barwright/catalogue"
 	"barwright/fault"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
+	"barwright/studio"
 )
 
 func (s *server) ingredientRoutes() {
-	s.handle("GET /ingredients", s.ingredients)
-	s.handle("GET /ingredients/new", s.newIngredient)
-	s.handle("POST /ingredients/new", s.postIngredient)
-	s.handle("GET /ingredients/{id}", s.ingredient)
-	s.handle("GET /ingredients/{id}/change", s.changeIngredient)
-	s.handle("POST /ingredients/{id}/change", s.postIngredient)
-	s.handle("POST /ingredients/{id}/withdraw", s.withdrawIngredient)
+	s.Place("Ingredients", "/ingredients")
+	s.Handle("GET /ingredients", s.ingredients)
+	s.Handle("GET /ingredients/new", s.newIngredient)
+	s.Handle("POST /ingredients/new", s.postIngredient)
+	s.Handle("GET /ingredients/{id}", s.ingredient)
+	s.Handle("GET /ingredients/{id}/change", s.changeIngredient)
+	s.Handle("POST /ingredients/{id}/change", s.postIngredient)
+	s.Handle("POST /ingredients/{id}/withdraw", s.withdrawIngredient)
 }
 
 // typed reads a form and gathers what is wrong with it, field by field.
@@ -173,7 +176,7 @@ var kindsOfIngredient = []struct {
 	{"own", "The studio’s own", func(i *catalogue.Ingredient) bool { return i.Own || i.Changed }},
 }
 
-var ingredientsPage = declare[ingredientsView]("ingredients")
+var ingredientsPage = shell.Declare[ingredientsView](room, "ingredients")
 
 func (s *server) ingredients(w http.ResponseWriter, r *http.Request) error {
 	t, err := s.trade(r.Context())
@@ -205,7 +208,7 @@ func (s *server) ingredients(w http.ResponseWriter, r *http.Request) error {
 		return "/ingredients?" + u.Encode()
 	}
 	for _, k := range kindsOfIngredient {
-		v.Kinds = append(v.Kinds, kindLink{Link{address(k.value, 1), k.label}, k.value == kind.value})
+		v.Kinds = append(v.Kinds, kindLink{Link{Href: address(k.value, 1), Text: k.label}, k.value == kind.value})
 	}
 	found := slices.DeleteFunc(slices.Clone(t.cat.Search(v.Query)), func(i *catalogue.Ingredient) bool { return !kind.is(i) })
 	const per = 40
@@ -233,7 +236,7 @@ func (s *server) ingredients(w http.ResponseWriter, r *http.Request) error {
 				Do: &Button{Label: "Write in one of your own", Href: "/ingredients/new"}}
 		}
 	}
-	return ingredientsPage.write(s, w, r, http.StatusOK, Head{Title: "Ingredients", Lead: "What may go into a formula, each value with where it comes from.",
+	return ingredientsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Ingredients", Lead: "What may go into a formula, each value with where it comes from.",
 		Actions: []Button{{Label: "Write in one of your own", Look: Main, Href: "/ingredients/new"}}}, v)
 }
 
@@ -309,7 +312,7 @@ var groupsDo = [catalogue.NumGroups]string{
 // ofTheAcids is the unit that marks a fact as a fatty acid's share.
 const ofTheAcids = "% of the fatty acids"
 
-var ingredientPage = declare[ingredientView]("ingredient")
+var ingredientPage = shell.Declare[ingredientView](room, "ingredient")
 
 func (s *server) ingredient(w http.ResponseWriter, r *http.Request) error {
 	return s.showIngredient(w, r, http.StatusOK, nil)
@@ -325,7 +328,7 @@ func (s *server) showIngredient(w http.ResponseWriter, r *http.Request, status i
 	if err != nil {
 		return err
 	}
-	uses, err := s.cfg.Book.UsedIn(ctx, in.ID)
+	uses, err := s.cfg.Book.Uses(ctx, studio.KindIngredient, in.ID)
 	if err != nil {
 		return err
 	}
@@ -351,12 +354,12 @@ func (s *server) showIngredient(w http.ResponseWriter, r *http.Request, status i
 		v.FindUses = "/formulas?" + url.Values{"q": {in.Name}}.Encode()
 	}
 	for _, u := range uses {
-		row := useRow{Href: "/formulas/" + u.FormulaID, Name: u.Name}
+		row := useRow{Href: "/formulas/" + u.ID, Name: u.Name}
 		if !u.Newest {
 			row.Href += "?v=" + strconv.Itoa(u.N)
 			row.Aside = fmt.Sprintf("last in version %d; the newest is without it", u.N)
 		}
-		if u.PutAway {
+		if u.Archived {
 			row.Aside = joined(row.Aside, "put away")
 		}
 		v.Uses = append(v.Uses, row)
@@ -369,7 +372,7 @@ func (s *server) showIngredient(w http.ResponseWriter, r *http.Request, status i
 		head.Lead, v.Says, v.Withdraw = joined(in.INCI, "changed for this studio"), "Change it further", "Take the studio’s change back"
 	}
 	head.Actions = []Button{{Label: v.Says, Href: v.Change}}
-	return ingredientPage.write(s, w, r, status, head, v)
+	return ingredientPage.Write(s.Shell, w, r, status, head, v)
 }
 
 // groupsOf sorts the fatty acids of a fat into what they do, largest acid first.
@@ -421,7 +424,7 @@ func timesHundred(m quantity.Maybe) quantity.Maybe {
 
 func (s *server) withdrawIngredient(w http.ResponseWriter, r *http.Request) error {
 	ctx, id := r.Context(), r.PathValue("id")
-	err := s.cfg.Book.WithdrawEntry(ctx, id)
+	err := s.cfg.Book.WithdrawIngredient(ctx, id)
 	if fault.KindOf(err) == fault.Conflict && err != nil {
 		return s.showIngredient(w, r, http.StatusConflict, err)
 	}
@@ -463,7 +466,7 @@ type ingredientFormView struct {
 	Keep        string
 }
 
-var ingredientFormPage = declare[ingredientFormView]("ingredient_form")
+var ingredientFormPage = shell.Declare[ingredientFormView](room, "ingredient_form")
 
 // entryRoles are the roles that the studio may give.
 var entryRoles = []struct{ word, label, hint string }{
@@ -629,7 +632,9 @@ func entryFaults(l fault.List, id string) fault.List {
 		if strings.HasPrefix(c.Field, "sources.") {
 			c.Field = "source"
 		}
-		if head, rest, ok := strings.Cut(c.Message, ": "); ok && strings.HasPrefix(head, `"`) && id != "" && strings.HasPrefix(id, strings.TrimSuffix(strings.Trim(head, `"`), "…")) {
+		head, rest, ok := strings.Cut(c.Message, ": ")
+		if quoted, named := strings.CutPrefix(head, `Ingredient "`); ok && named && id != "" &&
+			strings.HasPrefix(id, strings.TrimSuffix(strings.TrimSuffix(quoted, `"`), "…")) {
 			c.Message = rest
 		}
 		out[i] = &c
@@ -667,7 +672,7 @@ func (s *server) entryOf(ctx context.Context, in *catalogue.Ingredient) (catalog
 	if !in.Own && !in.Changed {
 		return catalogue.Entry{ID: in.ID}, nil
 	}
-	return s.cfg.Book.Entry(ctx, in.ID)
+	return s.cfg.Book.Ingredient(ctx, in.ID)
 }
 
 // postIngredient keeps the form of a new ingredient, or of a change.
@@ -703,7 +708,7 @@ func (s *server) postIngredient(w http.ResponseWriter, r *http.Request) error {
 	if len(faults) > 0 {
 		return s.showIngredientForm(w, r, http.StatusUnprocessableEntity, t, in, v, faults)
 	}
-	if err := s.cfg.Book.PutEntry(ctx, e); err != nil {
+	if err := s.cfg.Book.PutIngredient(ctx, e); err != nil {
 		// What the catalogue says of a taken id is as much a fault of the form.
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return s.showIngredientForm(w, r, http.StatusUnprocessableEntity, t, in, v, entryFaults(fault.All(err), e.ID))
@@ -769,8 +774,8 @@ func (s *server) showIngredientForm(w http.ResponseWriter, r *http.Request, stat
 	}
 	d.RolesFault = FaultAt(faults, "roles")
 	if own || in.Fat == nil || v.Get("kind") != "" {
-		k := selectOf(v, faults, "kind", "How a fat meets alkali", []Option{{"", "it is no fat", ""}, {"triglyceride", "triglyceride: saponifies", ""},
-			{"fatty_acid", "free fatty acid: neutralises at once", ""}, {"wax", "wax: hardly reacts", ""}})
+		k := selectOf(v, faults, "kind", "How a fat meets alkali", []Option{{Value: "", Label: "it is no fat"}, {Value: "triglyceride", Label: "triglyceride: saponifies"},
+			{Value: "fatty_acid", Label: "free fatty acid: neutralises at once"}, {Value: "wax", Label: "wax: hardly reacts"}})
 		d.Kind = &k
 	}
 	open := func(fields []Field) bool {
@@ -829,5 +834,5 @@ func (s *server) showIngredientForm(w http.ResponseWriter, r *http.Request, stat
 		}
 	}
 	head.Actions = []Button{{Label: "Leave it", Href: d.Back}, {Label: d.Keep, Look: Main, Form: "ingredient"}}
-	return ingredientFormPage.write(s, w, r, status, head, d)
+	return ingredientFormPage.Write(s.Shell, w, r, status, head, d)
 }

@@ -3,7 +3,6 @@ package web
 import (
 	"html/template"
 	"math"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,95 +10,39 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
+	"barwright/internal/web/form"
 	"barwright/mould"
 	"barwright/quantity"
 )
 
-// cutting is what a form says of how a block is cut, by the names of mould.Cut.
-var (
-	cutCounts  = []string{"cut.along", "cut.across", "cut.layers"}
-	cutLengths = []string{"cut.kerf_mm", "cut.end_mm", "cut.side_mm", "cut.top_mm"}
-	cutLabels  = map[string]string{"cut.along": "Bars along the length", "cut.across": "Bars across the width", "cut.layers": "Layers",
-		"cut.kerf_mm": "Kerf", "cut.end_mm": "Off each end", "cut.side_mm": "Off each side", "cut.top_mm": "Off the top"}
-)
-
-// cutLength is the length of that name in a plan.
-func cutLength(c *mould.Cut, name string) *float64 {
-	switch name {
-	case "cut.kerf_mm":
-		return &c.KerfMM
-	case "cut.end_mm":
-		return &c.EndMM
-	case "cut.side_mm":
-		return &c.SideMM
-	default:
-		return &c.TopMM
-	}
-}
-
 // cuttable reports that a block of the shape is cut into bars by a plan.
 func cuttable(s mould.Shape) bool { return s == mould.Cuboid || s == mould.TaperedBox }
 
-// cutForm writes a plan as the form shows it.
-func (t trade) cutForm(v url.Values, c *mould.Cut) {
-	if c == nil {
+// cutNames are the fields of a plan, by the names of mould.Cut.
+var cutNames = []string{"cut.along", "cut.across", "cut.layers", "cut.kerf_mm", "cut.end_mm", "cut.side_mm", "cut.top_mm"}
+
+// bindCut is how a block is cut; nil where nothing of it is written. One across
+// and one layer is what a loaf has, and what empty boxes mean.
+func bindCut(f *form.Form, to **mould.Cut) {
+	c := mould.Cut{Across: 1, Layers: 1}
+	if *to != nil {
+		c = **to
+	}
+	f.Count("cut.along", &c.Along, form.Label("Bars along the length"), form.Hint("empty: it is not cut"), form.Empty(0))
+	f.Count("cut.across", &c.Across, form.Label("Bars across the width"), form.Hint("empty is 1"), form.Empty(1))
+	f.Count("cut.layers", &c.Layers, form.Label("Layers"), form.Hint("empty is 1"), form.Empty(1))
+	f.Number("cut.kerf_mm", &c.KerfMM, form.Length, form.Label("Kerf"), form.Hint("what a cut takes; none for a wire"), form.Empty(0))
+	f.Number("cut.end_mm", &c.EndMM, form.Length, form.Label("Off each end"), form.Empty(0))
+	f.Number("cut.side_mm", &c.SideMM, form.Length, form.Label("Off each side"), form.Empty(0))
+	f.Number("cut.top_mm", &c.TopMM, form.Length, form.Label("Off the top"), form.Empty(0))
+	if f.Writing() {
 		return
 	}
-	for i, n := range []int{c.Along, c.Across, c.Layers} {
-		v.Set(cutCounts[i], strconv.Itoa(n))
+	if *to = &c; !slices.ContainsFunc(cutNames, func(name string) bool { return f.Typed(name) != "" }) {
+		*to = nil
+	} else if f.Typed("cut.along") == "" {
+		f.Refuse("cut.along", fault.Invalidf("", "How many bars lie along the length is missing: write 1 or more, or leave the whole plan empty."))
 	}
-	for _, name := range cutLengths {
-		v.Set(name, t.cutShown(*cutLength(c, name)))
-	}
-}
-
-// cutShown is a kerf or a trim as the form shows it; none is an empty box.
-func (t trade) cutShown(mm float64) string {
-	if mm == 0 {
-		return ""
-	}
-	return t.lengthShown(quantity.Some(mm))
-}
-
-// readCut reads the plan; nil when nothing of it was written. One across and one
-// layer is what a loaf has, and what empty boxes mean.
-func (t trade) readCut(in *typed, old *mould.Cut) *mould.Cut {
-	if !slices.ContainsFunc(slices.Concat(cutCounts, cutLengths), func(name string) bool { return in.text(name) != "" }) {
-		return nil
-	}
-	c := &mould.Cut{Across: 1, Layers: 1}
-	for i, to := range []*int{&c.Along, &c.Across, &c.Layers} {
-		if in.text(cutCounts[i]) != "" {
-			*to = in.count(cutCounts[i])
-		}
-	}
-	if in.text("cut.along") == "" {
-		in.at("cut.along", fault.Invalidf("", "How many bars lie along the length is missing: write 1 or more, or leave the whole plan empty."))
-	}
-	for _, name := range cutLengths {
-		was := quantity.Maybe{}
-		if old != nil {
-			if mm := *cutLength(old, name); mm != 0 {
-				was = quantity.Some(mm)
-			}
-		}
-		*cutLength(c, name) = in.orOld(name, was, t.lengthShown(was), func(text string) (float64, error) { return quantity.ParseLength(text, t.set.Length) }).V
-	}
-	return c
-}
-
-// cutFields are the boxes of the plan.
-func (t trade) cutFields(v url.Values, faults fault.List) []Field {
-	hints := map[string]string{"cut.along": "empty: it is not cut", "cut.across": "empty is 1", "cut.layers": "empty is 1", "cut.kerf_mm": "what a cut takes; none for a wire"}
-	var out []Field
-	for _, name := range slices.Concat(cutCounts, cutLengths) {
-		unit := t.set.Length.String()
-		if slices.Contains(cutCounts, name) {
-			unit = ""
-		}
-		out = append(out, fieldOf(v, faults, name, cutLabels[name], unit, hints[name]))
-	}
-	return out
 }
 
 // poured is what a drawing is asked for and a mould does not keep: how high it is
@@ -109,19 +52,22 @@ type poured struct {
 	DensityGML quantity.Maybe
 }
 
-// readPoured reads it, with what is wrong.
-func readPoured(v url.Values) (poured, fault.List) {
-	in := typed{v: v}
-	p := poured{FillPct: in.number("fill_pct", parsePercent), DensityGML: in.number("density_g_ml", quantity.ParseNumber)}
-	if f := p.FillPct; f.Known && !(f.V > 0 && f.V <= 100) {
-		in.at("fill_pct", fault.Invalidf("", "A cavity cannot be filled to %s: write more than 0, and 100 at most.", quantity.Percent(f.V, 1)))
-		p.FillPct = quantity.Maybe{}
-	}
-	if d := p.DensityGML; d.Known && !(d.V >= 0.2 && d.V <= 3) {
-		in.at("density_g_ml", fault.Invalidf("", "No batter weighs %s g per ml: write about 1, as 1.02.", quantity.Number(d.V, 2)))
-		p.DensityGML = quantity.Maybe{}
-	}
-	return p, sentences(in.faults)
+// bindPoured is the form of it. What is out of range counts as unknown.
+func bindPoured(f *form.Form, p *poured) {
+	f.Maybe("fill_pct", &p.FillPct, form.Percent, form.Label("Filled to"), form.Hint("of the cavity; empty is to the brim"), form.Only(func() error {
+		if to := p.FillPct; to.Known && !(to.V > 0 && to.V <= 100) {
+			p.FillPct = quantity.Maybe{}
+			return fault.Invalidf("", "A cavity cannot be filled to %s: write more than 0, and 100 at most.", quantity.Percent(to.V, 1))
+		}
+		return nil
+	}))
+	f.Maybe("density_g_ml", &p.DensityGML, form.Plain.As("g/ml"), form.Label("Density of the batter"), form.Hint("for masses; may stay empty"), form.Only(func() error {
+		if d := p.DensityGML; d.Known && !(d.V >= 0.2 && d.V <= 3) {
+			p.DensityGML = quantity.Maybe{}
+			return fault.Invalidf("", "No batter weighs %s g per ml: write about 1, as 1.02.", quantity.Number(d.V, 2))
+		}
+		return nil
+	}))
 }
 
 // cutWork is the plan, drawn and added up.
@@ -146,20 +92,9 @@ type cutRow struct {
 const maxCutRows = 24
 
 // cutWorkOf cuts the block of m, filled as p says.
-func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) (cutWork, []finding.Finding) {
+func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cutWork, []finding.Finding) {
 	var w cutWork
-	for _, f := range wrong {
-		if !strings.HasPrefix(f.Field, "cut") {
-			continue
-		}
-		why := f.Message
-		// A number that could not be read does not say whose it is.
-		if label := cutLabels[f.Field]; label != "" && !slices.ContainsFunc([]string{"kerf", "trim", "bars", "layer"}, func(word string) bool { return strings.Contains(why, word) }) {
-			why = label + ": " + why
-		}
-		w.Why = append(w.Why, why)
-	}
-	if len(w.Why) > 0 || m.Cut == nil {
+	if w.Why = f.Why("cut"); len(w.Why) > 0 || m.Cut == nil {
 		return w, nil
 	}
 	// Of the brim exactly, so that a full block is no sliver short of it.
@@ -169,7 +104,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) 
 	}
 	c, err := m.CutUp(fill)
 	if err != nil {
-		w.Why = []string{Summarise(sentences(fault.All(err))).first()}
+		w.Why = []string{Summarise(sentences(fault.All(err))).First()}
 		return w, nil
 	}
 	for _, x := range []struct {
@@ -179,7 +114,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, wrong fault.List) 
 	}{{&w.Wide, "cuts", 420}, {&w.Phone, "cutsp", 340}} {
 		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.set.Length})
 		if err != nil {
-			w.Why = []string{Summarise(sentences(fault.All(err))).first()}
+			w.Why = []string{Summarise(sentences(fault.All(err))).First()}
 			return w, nil
 		}
 		*x.to = SVG(svg)

@@ -71,8 +71,8 @@ func TestACuttingPlanIsKept(t *testing.T) {
 	if w := post(t, h, "/moulds/new", loafForm()); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, page(t, w, w.Code).Find(".summary").Text())
 	}
-	all, err := book.Moulds(t.Context())
-	if err != nil || len(all) != 1 || all[0].Cut == nil || *all[0].Cut != (mould.Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 1, EndMM: 5}) {
+	all, err := book.Moulds.All(t.Context())
+	if err != nil || len(all) != 1 || all[0].Newest.Doc.Cut == nil || *all[0].Newest.Doc.Cut != (mould.Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 1, EndMM: 5}) {
 		t.Fatal(all, err)
 	}
 	text := page(t, ask(t, h, "GET", "/moulds", nil), 200).Find("tbody").Text()
@@ -100,22 +100,22 @@ func TestACuttingPlanIsKept(t *testing.T) {
 	if w := post(t, h, "/moulds/"+all[0].ID, valuesOf(d, "#mould")); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, page(t, w, w.Code).Find(".summary").Text())
 	}
-	if again, err := book.Mould(t.Context(), all[0].ID); err != nil || again.Cut == nil || *again.Cut != *all[0].Cut {
-		t.Errorf("kept as %+v, %v", again.Mould, err)
+	if again, err := book.Moulds.Get(t.Context(), all[0].ID); err != nil || again.Newest.Doc.Cut == nil || *again.Newest.Doc.Cut != *all[0].Newest.Doc.Cut {
+		t.Errorf("kept as %+v, %v", again.Newest.Doc, err)
 	}
 	// An empty plan is none.
 	if err := book.PutSettings(t.Context(), studio.DefaultSettings()); err != nil {
 		t.Fatal(err)
 	}
 	v := loafForm()
-	for _, name := range append(cutCounts, cutLengths...) {
+	for _, name := range cutNames {
 		v.Del(name)
 	}
 	v.Set("name", "Whole")
 	if w := post(t, h, "/moulds/new", v); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code)
 	}
-	if all, err := book.Moulds(t.Context()); err != nil || len(all) != 2 || all[1].Cut != nil {
+	if all, err := book.Moulds.All(t.Context()); err != nil || len(all) != 2 || all[1].Newest.Doc.Cut != nil {
 		t.Error("a plan that was not written was kept", all, err)
 	}
 }

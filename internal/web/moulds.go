@@ -5,26 +5,27 @@ import (
 	"math"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 	"strings"
 
-	"barwright/fault"
 	"barwright/internal/draw"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 func (s *server) mouldRoutes() {
-	s.handle("GET /moulds", s.moulds)
-	s.handle("GET /moulds/new", s.newMould)
-	s.handle("POST /moulds/new", s.postMould)
-	s.handle("POST /moulds/work", s.workMould)
-	s.handle("GET /moulds/{id}", s.mould)
-	s.handle("POST /moulds/{id}", s.postMould)
-	s.handle("POST /moulds/{id}/put-away", s.putMouldAway)
-	s.handle("POST /moulds/{id}/bring-back", s.bringMouldBack)
+	s.Place("Moulds", "/moulds")
+	s.Handle("GET /moulds", s.moulds)
+	s.Handle("GET /moulds/new", s.newMould)
+	s.Handle("POST /moulds/new", s.postMould)
+	s.Handle("POST /moulds/work", s.workMould)
+	s.Handle("GET /moulds/{id}", s.mould)
+	s.Handle("POST /moulds/{id}", s.postMould)
+	s.Handle("POST /moulds/{id}/put-away", s.putMouldAway)
+	s.Handle("POST /moulds/{id}/bring-back", s.bringMouldBack)
 }
 
 // mouldsView is the shelf.
@@ -42,7 +43,7 @@ type mouldRow struct {
 	Back              string // address that brings it back; "" unless put away
 }
 
-var mouldsPage = declare[mouldsView]("moulds")
+var mouldsPage = shell.Declare[mouldsView](room, "moulds")
 
 func (s *server) moulds(w http.ResponseWriter, r *http.Request) error {
 	ctx := r.Context()
@@ -51,16 +52,17 @@ func (s *server) moulds(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := mouldsView{Away: r.FormValue("away") != ""}
-	list := s.cfg.Book.Moulds
+	list := s.cfg.Book.Moulds.List
 	if v.Away {
-		list = s.cfg.Book.MouldsPutAway
+		list = s.cfg.Book.Moulds.ListArchived
 	}
-	all, err := list(ctx)
+	all, err := list(ctx, "", studio.Slice{Size: 500})
 	if err != nil {
 		return err
 	}
-	for _, m := range all {
-		row := mouldRow{Href: "/moulds/" + m.ID, Name: m.Name, Aside: t.mouldSaid(&m.Mould), Use: t.mouldUse(&m.Mould), Cavities: strconv.Itoa(m.Cavities)}
+	for _, x := range all.Items {
+		m := x.Newest.Doc
+		row := mouldRow{Href: "/moulds/" + m.ID, Name: m.Name, Aside: t.mouldSaid(&m), Use: t.mouldUse(&m), Cavities: strconv.Itoa(m.Cavities)}
 		if m.Sets > 1 {
 			row.Cavities = strconv.Itoa(m.Sets) + " × " + row.Cavities
 		}
@@ -79,7 +81,7 @@ func (s *server) moulds(w http.ResponseWriter, r *http.Request) error {
 		v.Empty = &Empty{Text: "No mould is on the shelf yet. Measure one inside with a rule, or fill it with water and weigh that: then a batch can be sized to it.",
 			Do: &Button{Label: "Measure a mould", Look: Main, Href: "/moulds/new"}}
 	}
-	return mouldsPage.write(s, w, r, http.StatusOK, Head{Title: "Moulds", Lead: "What batter is poured into, and how much it holds.",
+	return mouldsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Moulds", Lead: "What batter is poured into, and how much it holds.",
 		Actions: []Button{{Label: "Measure a mould", Look: Main, Href: "/moulds/new"}}}, v)
 }
 
@@ -124,42 +126,24 @@ func wholeOrTenth(v float64) int {
 	return 1
 }
 
-// volumeSaid is a volume and its doubt in the studio's unit, to as many figures
-// as the doubt leaves. The doubt is twice the standard uncertainty (GUM, k = 2).
-func (t trade) volumeSaid(v quantity.Reading[float64]) (value, doubt string) {
-	decimals := 2
-	if one := t.set.Volume.Millilitres(); one > 0 {
-		switch u := 2 * v.SD / one; {
-		case u >= 10:
-			decimals = 0
-		case u >= 1:
-			decimals = 1
-		}
-	}
-	return quantity.Volume(v.Value, t.set.Volume, decimals), "±" + quantity.UnitSpace + quantity.Volume(2*v.SD, t.set.Volume, decimals)
-}
-
 // mouldView is one mould, to be written down or changed.
 type mouldView struct {
 	Action  string
 	ID      string
 	PutAway bool
-	Summary Summary
-	Name    Field
-	Shape   Select
-	Dims    []Field
-	Carried []carried // what was typed for another shape
-	Fills   []Field
-	FillsAt string // the fault of the fills together
-	Water   *Field
-	Cut     []Field // how a block is cut; none for a shape that is not
-	Poured  []Field // what the drawing goes by
-	Shelf   []Field
-	Note    Prose
+	Form    *form.Form
+	Shape   mould.Shape
 	Work    mouldWork
 }
 
-type carried struct{ Name, Value string }
+// Water reports that the cavity is measured by the water that fills it.
+func (v mouldView) Water() bool { return v.Shape == mould.Measured }
+
+// Dims are the fields of the dimensions.
+func (v mouldView) Dims() ([]shell.Control, error) { return v.Form.DrawAll(mouldDims(v.Shape)...) }
+
+// Cut reports that a block of the shape is cut by a plan.
+func (v mouldView) Cut() bool { return cuttable(v.Shape) }
 
 // mouldWork is what follows the typing.
 type mouldWork struct {
@@ -173,7 +157,7 @@ type mouldWork struct {
 	Findings Findings
 }
 
-var mouldPage = declare[mouldView]("mould")
+var mouldPage = shell.Declare[mouldView](room, "mould")
 
 // mouldDims are the dimensions that a shape's form asks for.
 func mouldDims(s mould.Shape) []string {
@@ -183,105 +167,88 @@ func mouldDims(s mould.Shape) []string {
 	return s.Fields()
 }
 
-// allDims are the dimensions of every shape, once each.
-var allDims = func() []string {
-	var out []string
-	for _, s := range mould.Shapes() {
-		for _, d := range mouldDims(s) {
-			if !slices.Contains(out, d) {
-				out = append(out, d)
-			}
-		}
-	}
-	return out
-}()
-
 // dimLabel is a dimension's name at the head of its field.
 func dimLabel(name string) string {
 	words := mould.FieldWords(name)
 	return strings.ToUpper(words[:1]) + words[1:]
 }
 
-// maxFillRows bounds the boxes for fills, however many a form sends.
-const maxFillRows = 60
-
-// lengthShown is a length in the studio's face, without its unit.
-func (t trade) lengthShown(m quantity.Maybe) string {
-	if one := t.set.Length.Millimetres(); t.set.Length != quantity.Millimetre && one > 0 {
-		return inFace(m, func(mm float64) float64 { return mm / one })
-	}
-	return plainMaybe(m)
-}
-
-// waterShown is a fill as the form shows it. Pounds and ounces are two units,
-// which keep both.
-func (t trade) waterShown(g float64) string {
-	switch t.set.Mass {
-	case quantity.Ounce:
-		return inFace(quantity.Some(g), func(g float64) float64 { return g / quantity.GramsPerOunce })
-	case quantity.PoundOunce:
-		return quantity.Mass(g, quantity.PoundOunce, 0.1)
-	}
-	return plainNumber(g)
-}
-
-// mouldForm writes a mould as the form shows it.
-func (t trade) mouldForm(m *mould.Mould) url.Values {
-	v := url.Values{"name": {m.Name}, "shape": {m.Shape.String()}, "note": {m.Note}, "cavities": {strconv.Itoa(m.Cavities)}, "sets": {strconv.Itoa(m.Sets)},
-		"release_hours": {plainMaybe(m.ReleaseHours)}, "max_temp_c": {t.tempShown(m.MaxTempC)}, "water_c": {t.tempShown(m.WaterC)}}
-	for _, name := range allDims {
-		v.Set(name, t.lengthShown(*m.Field(name)))
-	}
-	for i, g := range m.WaterG {
-		v.Set("water_g."+strconv.Itoa(i+1), t.waterShown(g))
-	}
-	t.cutForm(v, m.Cut)
-	return v
-}
-
-// readMould reads the form of a mould; old is the one that is changed. All that
-// is wrong is in the faults, in the order of the form.
-func (t trade) readMould(v url.Values, old mould.Mould) (mould.Mould, fault.List) {
-	in := typed{v: v}
-	m := mould.Mould{ID: old.ID, Name: in.text("name"), Note: in.text("note")}
-	if m.Name == "" {
-		in.faults.Add(fault.Invalidf("name", "The mould has no name: write what you call it, as loaf, beech."))
-	}
-	var err error
-	if m.Shape, err = mould.ParseShape(v.Get("shape")); err != nil {
-		in.at("shape", err)
-	}
-	length := func(text string) (float64, error) { return quantity.ParseLength(text, t.set.Length) }
-	for _, name := range mouldDims(m.Shape) {
-		was := *old.Field(name)
-		*m.Field(name) = in.orOld(name, was, t.lengthShown(was), length)
-	}
-	if m.Shape == mould.Measured {
-		for n := range maxFillRows {
-			name := "water_g." + strconv.Itoa(n+1)
-			var was quantity.Maybe
-			shown := ""
-			if n < len(old.WaterG) {
-				was, shown = quantity.Some(old.WaterG[n]), t.waterShown(old.WaterG[n])
-			}
-			if g := in.orOld(name, was, shown, func(text string) (float64, error) { return quantity.ParseMass(text, t.set.Mass) }); g.Known {
-				m.WaterG = append(m.WaterG, g.V)
-			}
+// shapeCases are the shapes that can be chosen.
+func shapeCases() []form.Case[mould.Shape] {
+	var out []form.Case[mould.Shape]
+	for _, x := range mould.Shapes() {
+		c := form.Case[mould.Shape]{Is: x, Word: x.String(), Label: x.Words()}
+		if x == mould.Measured {
+			c.Label = "any shape, measured with water"
 		}
-		m.WaterC = in.orOld("water_c", old.WaterC, t.tempShown(old.WaterC), t.parseTemp)
+		out = append(out, c)
 	}
-	if cuttable(m.Shape) {
-		m.Cut = t.readCut(&in, old.Cut)
+	return out
+}
+
+// bindMould is the form of a mould, and of what its drawing is asked for. It gives
+// the shape whose fields stand in the form.
+func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
+	f.Text("name", &m.Name, form.Label("Name"), form.Hint("what you call it, as loaf, beech"), form.Wide,
+		form.Needed("The mould has no name: write what you call it, as loaf, beech."))
+	form.Choose(f, "shape", &m.Shape, shapeCases(), form.Label("Shape of one cavity, inside"), form.Wide)
+	shape := m.Shape
+	if shape == mould.ShapeUnset {
+		shape = mould.Cuboid
+		f.Set("shape", shape.String())
 	}
-	m.Cavities, m.Sets = in.count("cavities"), in.count("sets")
-	m.ReleaseHours = in.number("release_hours", quantity.ParseNumber)
-	m.MaxTempC = in.orOld("max_temp_c", old.MaxTempC, t.tempShown(old.MaxTempC), t.parseTemp)
-	for _, f := range m.Validate() {
-		if !in.has(f.Field) {
-			in.faults.Add(f)
+	if shape == mould.Measured {
+		mass := form.Mass
+		if f.Faces().Set.Mass == quantity.PoundOunce {
+			mass = mass.As("") // each fill names its own units
 		}
+		form.Rows(f, "water_g", &m.WaterG, func(f *form.Form, g *float64) {
+			f.Number("", g, mass, form.Label("Fill "+f.Num()))
+		}, form.Each("Fill"), form.AtLeast(3), form.LedTo("water_g"))
+		f.Maybe("water_c", &m.WaterC, form.Temp, form.Label("Water was at"), form.Hint("its density goes by it"))
 	}
-	return m, sentences(in.faults)
+	optional := map[string]string{}
+	if shape == mould.Measured {
+		optional = map[string]string{"depth_mm": "optional, for levels", "rim_diameter_mm": "optional, for the meniscus"}
+	}
+	for _, name := range mouldDims(shape) {
+		f.Maybe(name, m.Field(name), form.Length, form.Label(dimLabel(name)), form.Hint(optional[name]))
+	}
+	if cuttable(shape) {
+		bindCut(f, &m.Cut)
+	}
+	bindPoured(f, p)
+	f.Count("cavities", &m.Cavities, form.Label("Cavities in one set"))
+	f.Count("sets", &m.Sets, form.Label("Sets that you have"))
+	f.Maybe("release_hours", &m.ReleaseHours, form.Hours, form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
+	f.Maybe("max_temp_c", &m.MaxTempC, form.Temp, form.Label("Stands at most"), form.Hint("as its maker says; may stay empty"))
+	f.Prose("note", &m.Note, form.Label("Note"), form.Height(3))
+	if !f.Writing() {
+		f.Check(m.Validate())
+	}
+	return shape
+}
+
+// mouldForm writes a mould as the form shows it, and works it out.
+func (t trade) mouldForm(m mould.Mould) mouldView {
+	f, p := form.Of(t.Faces), poured{}
+	shape := bindMould(f, &m, &p)
+	f.Check(m.Validate())
+	return t.mouldView(f, &m, p, shape)
+}
+
+// readMould reads the form of a mould; old is the one that is changed.
+func (t trade) readMould(f *form.Form, old mould.Mould) (mould.Mould, mouldView) {
+	kept := form.Of(t.Faces)
+	was := old
+	bindMould(kept, &was, &poured{})
+	m, p := mould.Mould{ID: old.ID}, poured{}
+	shape := bindMould(f.Over(kept), &m, &p)
+	return m, t.mouldView(f, &m, p, shape)
+}
+
+func (t trade) mouldView(f *form.Form, m *mould.Mould, p poured, shape mould.Shape) mouldView {
+	return mouldView{Action: "/moulds/new", ID: m.ID, Form: f, Shape: shape, Work: t.mouldWorkOf(m, p, f)}
 }
 
 func (s *server) newMould(w http.ResponseWriter, r *http.Request) error {
@@ -289,8 +256,7 @@ func (s *server) newMould(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := url.Values{"shape": {mould.Cuboid.String()}, "cavities": {"1"}, "sets": {"1"}}
-	return s.showMould(w, r, http.StatusOK, t, v, nil, nil)
+	return s.showMould(w, r, t.mouldForm(mould.Mould{Shape: mould.Cuboid, Cavities: 1, Sets: 1}), nil)
 }
 
 func (s *server) mould(w http.ResponseWriter, r *http.Request) error {
@@ -298,11 +264,11 @@ func (s *server) mould(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m, err := s.cfg.Book.Mould(r.Context(), r.PathValue("id"))
+	m, err := s.cfg.Book.Moulds.Get(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return err
 	}
-	return s.showMould(w, r, http.StatusOK, t, t.mouldForm(&m.Mould), nil, &m)
+	return s.showMould(w, r, t.mouldForm(m.Newest.Doc), &m)
 }
 
 func (s *server) workMould(w http.ResponseWriter, r *http.Request) error {
@@ -310,14 +276,12 @@ func (s *server) workMould(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v, err := readForm(r)
+	v, err := form.Posted(r)
 	if err != nil {
 		return err
 	}
-	if !isLive(r) {
-		return s.showMould(w, r, http.StatusOK, t, v, nil, nil)
-	}
-	return mouldPage.fragments(s, w, http.StatusOK, t.mouldView(v, nil, mould.Mould{}), "mould-dims", "mould-cut", "mould-work")
+	_, view := t.readMould(form.Read(v, t.Faces), mould.Mould{})
+	return s.showMould(w, r, view, nil)
 }
 
 func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
@@ -326,34 +290,33 @@ func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v, err := readForm(r)
+	v, err := form.Posted(r)
 	if err != nil {
 		return err
 	}
-	var mine *studio.Mould
+	var mine *studio.Record[mould.Mould]
 	var old mould.Mould
 	if id := r.PathValue("id"); id != "" {
-		m, err := s.cfg.Book.Mould(ctx, id)
+		m, err := s.cfg.Book.Moulds.Get(ctx, id)
 		if err != nil {
 			return err
 		}
-		mine, old = &m, m.Mould
+		mine, old = &m, m.Newest.Doc
 	}
-	switch v.Get("do") {
-	case "work":
-		return s.showMould(w, r, http.StatusOK, t, v, nil, mine)
-	case "add-fill":
-		v.Set("water_g."+strconv.Itoa(min(fillRows(v)+1, maxFillRows)), "")
-		return s.showMould(w, r, http.StatusOK, t, v, nil, mine)
+	f := form.Read(v, t.Faces)
+	pressed := f.Do()
+	m, view := t.readMould(f, old)
+	if pressed == "work" || pressed == form.Reshaped || f.Refused(nil) {
+		return s.showMould(w, r, view, mine)
 	}
-	m, faults := t.readMould(v, old)
-	_, more := readPoured(v)
-	if faults = append(faults, more...); len(faults) > 0 {
-		return s.showMould(w, r, http.StatusUnprocessableEntity, t, v, faults, mine)
+	if mine == nil {
+		_, err = s.cfg.Book.Moulds.New(ctx, m, "")
+	} else {
+		_, err = s.cfg.Book.Moulds.Keep(ctx, mine.ID, mine.Newest.N, m, "")
 	}
-	if _, err := s.cfg.Book.PutMould(ctx, m); err != nil {
-		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
-			return s.showMould(w, r, statusOf(k), t, v, sentences(fault.All(err)), mine)
+	if err != nil {
+		if f.Refused(err) {
+			return s.showMould(w, r, view, mine)
 		}
 		return err
 	}
@@ -361,123 +324,17 @@ func (s *server) postMould(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// fillRows is how many boxes for fills the form has: three at least, and always
-// those that it was sent with.
-func fillRows(v url.Values) int {
-	n := 3
-	for name := range v {
-		if rest, ok := strings.CutPrefix(name, "water_g."); ok {
-			if i, err := strconv.Atoi(rest); err == nil && i > n && i <= maxFillRows {
-				n = i
-			}
-		}
-	}
-	return n
-}
-
-// mouldView reads the form in v and works it out.
-func (t trade) mouldView(v url.Values, faults fault.List, old mould.Mould) mouldView {
-	m, wrong := t.readMould(v, old)
-	shape := m.Shape
-	if shape == mould.ShapeUnset {
-		shape = mould.Cuboid
-	}
-	opts := make([]Option, 0, len(mould.Shapes()))
-	for _, x := range mould.Shapes() {
-		words := x.Words()
-		if x == mould.Measured {
-			words = "any shape, measured with water"
-		}
-		opts = append(opts, Option{x.String(), words, ""})
-	}
-	d := mouldView{Action: "/moulds/new", ID: m.ID, Name: fieldOf(v, faults, "name", "Name", "", "what you call it, as loaf, beech"), Shape: selectOf(v, faults, "shape", "Shape of one cavity, inside", opts)}
-	d.Name.Words, d.Name.Wide, d.Shape.Wide = true, true, true
-	d.Shape.Value = shape.String()
-	unit := t.set.Length.String()
-	optional := map[string]string{"depth_mm": "optional, for levels", "rim_diameter_mm": "optional, for the meniscus"}
-	for _, name := range mouldDims(shape) {
-		hint := ""
-		if shape == mould.Measured {
-			hint = optional[name]
-		}
-		d.Dims = append(d.Dims, fieldOf(v, faults, name, dimLabel(name), unit, hint))
-	}
-	for _, name := range allDims {
-		if x := v.Get(name); x != "" && !slices.Contains(mouldDims(shape), name) {
-			d.Carried = append(d.Carried, carried{name, x})
-		}
-	}
-	rows := fillRows(v)
-	if shape == mould.Measured {
-		mass := massUnitWord(t.set.Mass)
-		if t.set.Mass == quantity.PoundOunce {
-			mass = "" // each fill names its own units
-		}
-		for n := range rows {
-			d.Fills = append(d.Fills, fieldOf(v, faults, "water_g."+strconv.Itoa(n+1), "Fill "+strconv.Itoa(n+1), mass, ""))
-		}
-		d.FillsAt = FaultAt(faults, "water_g")
-		w := fieldOf(v, faults, "water_c", "Water was at", t.set.Temperature.String(), "its density goes by it")
-		d.Water = &w
-	} else {
-		for n := range rows {
-			name := "water_g." + strconv.Itoa(n+1)
-			if x := v.Get(name); x != "" {
-				d.Carried = append(d.Carried, carried{name, x})
-			}
-		}
-		if x := v.Get("water_c"); x != "" {
-			d.Carried = append(d.Carried, carried{"water_c", x})
-		}
-	}
-	cut := slices.Concat(cutCounts, cutLengths)
-	if cuttable(shape) {
-		d.Cut = t.cutFields(v, faults)
-	} else {
-		for _, name := range cut {
-			if x := v.Get(name); x != "" {
-				d.Carried = append(d.Carried, carried{name, x})
-			}
-		}
-	}
-	d.Poured = []Field{
-		fieldOf(v, faults, "fill_pct", "Filled to", "%", "of the cavity; empty is to the brim"),
-		fieldOf(v, faults, "density_g_ml", "Density of the batter", "g/ml", "for masses; may stay empty"),
-	}
-	d.Shelf = []Field{
-		fieldOf(v, faults, "cavities", "Cavities in one set", "", ""),
-		fieldOf(v, faults, "sets", "Sets that you have", "", ""),
-		fieldOf(v, faults, "release_hours", "Unmould after", "h", "from the pour; may stay empty"),
-		fieldOf(v, faults, "max_temp_c", "Stands at most", t.set.Temperature.String(), "as its maker says; may stay empty"),
-	}
-	d.Note = Prose{Name: "note", Label: "Note", Value: v.Get("note"), Fault: FaultAt(faults, "note"), Rows: 3}
-	p, more := readPoured(v)
-	d.Work = t.mouldWorkOf(&m, p, append(wrong, more...))
-	d.Summary = Summarise(faults)
-	return d
-}
-
 // mouldWorkOf draws the cavity and says what it holds, as far as it is known.
-func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork {
+func (t trade) mouldWorkOf(m *mould.Mould, p poured, f *form.Form) mouldWork {
 	var w mouldWork
-	for _, f := range wrong {
-		if f.Field == "shape" || strings.HasPrefix(f.Field, "water_") || slices.Contains(allDims, f.Field) {
-			why := f.Message
-			// A number that could not be read does not say whose it is.
-			if words := mould.FieldWords(f.Field); words != "" && !strings.Contains(why, words) {
-				why = dimLabel(f.Field) + ": " + why
-			}
-			w.Why = append(w.Why, why)
-		}
-	}
-	if len(w.Why) > 0 {
+	if w.Why = f.Why(append([]string{"shape", "water_"}, mouldDims(m.Shape)...)...); len(w.Why) > 0 {
 		return w
 	}
 	// The cavity alone: a slip in how many there are hinders no drawing.
 	one := mould.Mould{Shape: m.Shape, Dimensions: m.Dimensions, WaterG: m.WaterG, WaterC: m.WaterC, Cavities: 1, Sets: 1}
 	vol, err := one.Volume()
 	if err != nil {
-		w.Why = []string{Summarise(err).first()}
+		w.Why = []string{Summarise(err).First()}
 		return w
 	}
 	// The drawing is named by what was typed, which may be too long to be kept.
@@ -491,7 +348,7 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	}{{&w.Wide, "mould", 420}, {&w.Phone, "mouldp", 340}} {
 		svg, err := draw.Section(one, draw.SectionOptions{ID: x.id, Width: x.width, Inches: t.set.Length == quantity.Inch, FillPct: p.FillPct})
 		if err != nil {
-			w.Why = []string{Summarise(err).first()}
+			w.Why = []string{Summarise(err).First()}
 			return w
 		}
 		*x.to = SVG(svg)
@@ -499,9 +356,9 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	w.OK = true
 	holds, doubt := t.volumeSaid(vol)
 	w.Figures = []Figure{{Value: holds, Label: "one cavity, to its brim"}, {Value: doubt, Label: "give or take, twice its standard uncertainty"}}
-	if f := p.FillPct; f.Known && f.V < 100 {
-		part, _ := t.volumeSaid(quantity.Reading[float64]{Value: vol.Value * f.V / 100, SD: vol.SD * f.V / 100})
-		w.Figures = append(w.Figures, Figure{Value: part, Label: "filled to " + quantity.Percent(f.V, wholeOrTenth(f.V))})
+	if to := p.FillPct; to.Known && to.V < 100 {
+		part, _ := t.volumeSaid(quantity.Reading[float64]{Value: vol.Value * to.V / 100, SD: vol.SD * to.V / 100})
+		w.Figures = append(w.Figures, Figure{Value: part, Label: "filled to " + quantity.Percent(to.V, wholeOrTenth(to.V))})
 	}
 	if d := p.DensityGML; d.Known {
 		ml := vol.Value
@@ -510,7 +367,7 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 		}
 		w.Figures = append(w.Figures, Figure{Value: t.amounts(ml, d)(ml), Label: "of batter in it"})
 	}
-	if n := m.All(); n > 1 && !slices.ContainsFunc(wrong, func(f *fault.Error) bool { return f.Field == "cavities" || f.Field == "sets" }) {
+	if n := m.All(); n > 1 && len(f.Why("cavities", "sets")) == 0 {
 		all, _ := t.volumeSaid(quantity.Reading[float64]{Value: vol.Value * float64(n), SD: vol.SD * float64(n)})
 		w.Figures = append(w.Figures, Figure{Value: all, Label: "all " + strconv.Itoa(n) + " cavities"})
 	}
@@ -518,7 +375,7 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	found := one.Findings()
 	if cuttable(m.Shape) {
 		one.Cut = m.Cut
-		cut, more := t.cutWorkOf(one, vol.Value, p, wrong)
+		cut, more := t.cutWorkOf(one, vol.Value, p, f)
 		if m.Cut != nil {
 			w.Cut = &cut
 			found = append(found, more...)
@@ -528,37 +385,24 @@ func (t trade) mouldWorkOf(m *mould.Mould, p poured, wrong fault.List) mouldWork
 	return w
 }
 
-// first is the first sentence of what is wrong.
-func (s Summary) first() string {
-	if len(s.Faults) == 0 {
-		return "The cavity could not be worked out."
-	}
-	return s.Faults[0].Text
-}
-
-func (s *server) showMould(w http.ResponseWriter, r *http.Request, status int, t trade, v url.Values, faults fault.List, mine *studio.Mould) error {
-	var old mould.Mould
+func (s *server) showMould(w http.ResponseWriter, r *http.Request, view mouldView, mine *studio.Record[mould.Mould]) error {
 	head := Head{Title: "A new mould", Lead: "Measure the inside of one cavity, or fill it with water and weigh that."}
 	if mine != nil {
-		old = mine.Mould
 		head.Title, head.Lead = mine.Name, "A sheet that was taken down keeps the mould as it was then."
-	}
-	d := t.mouldView(v, faults, old)
-	if mine != nil {
-		d.Action, d.PutAway = "/moulds/"+mine.ID, mine.PutAway()
-		if d.PutAway {
+		view.Action, view.PutAway = "/moulds/"+mine.ID, mine.Archived()
+		if view.PutAway {
 			head.Lead = "Put away. Bring it back before you change it."
 		}
 	}
 	head.Actions = []Button{{Label: "The shelf", Href: "/moulds"}, {Label: "Keep", Look: Main, Form: "mould", Name: "do", Value: "keep"}}
-	if d.PutAway {
+	if view.PutAway {
 		head.Actions = head.Actions[:1]
 	}
-	return mouldPage.write(s, w, r, status, head, d)
+	return form.Answer(mouldPage, s.Shell, w, r, view.Form, head, view, "mould-dims", "mould-cut", "mould-work")
 }
 
 func (s *server) putMouldAway(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.PutAwayMould(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Moulds.Archive(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/moulds", http.StatusSeeOther)
@@ -566,7 +410,7 @@ func (s *server) putMouldAway(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) bringMouldBack(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.BringBackMould(r.Context(), r.PathValue("id")); err != nil {
+	if err := s.cfg.Book.Moulds.BringBack(r.Context(), r.PathValue("id")); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/moulds/"+url.PathEscape(r.PathValue("id")), http.StatusSeeOther)

@@ -8,6 +8,7 @@ import (
 
 	"barwright/design"
 	"barwright/fault"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
 
@@ -55,7 +56,7 @@ type takerRow struct{ Href, Name, Cavities, Left, Aside string }
 
 func (v potView) sound() bool { return len(v.Summary.Faults) == 0 }
 
-var potPage = declare[potView]("pot")
+var potPage = shell.Declare[potView](room, "pot")
 
 func wishField(n int, key string) string { return "wish." + strconv.Itoa(n) + "." + key }
 
@@ -133,7 +134,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 		in.at("over", fault.Invalidf("over", "Write from 0 to 100 %% of batter beyond what the pieces take."))
 	}
 	wants, rows := wishes(&in, g)
-	if id != "" && g.Formulas[id].Formula == nil {
+	if id != "" && g.Formulas[id].Doc.Formula == nil {
 		in.at("formula", fault.Invalidf("formula", "That formula is not there any more: choose another."))
 	}
 	if grams.Known && !(grams.V > 0 && grams.V <= 1e7) {
@@ -142,7 +143,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	if o := (design.Options{OveragePct: over, Faces: g.t.faces()}); len(in.faults) == 0 && grams.Known && id != "" && g.Faults[id] == nil {
 		for i, w := range wants {
 			if _, err := design.Forward(g.Set, w.Design, id, grams.V, o); err != nil {
-				for _, f := range g.explodeFaults(err, "") {
+				for _, f := range g.refused(err, "") {
 					if f.Kind == fault.Internal {
 						return view, err
 					}
@@ -187,13 +188,8 @@ func (view *potView) fill(g *gathered, id string, grams float64, wants []design.
 		}
 		view.Each = append(view.Each, row)
 	}
-	loss := 0.0
-	for _, b := range g.Set.Batters {
-		if b.ID == id {
-			loss = b.PotLossG
-		}
-	}
-	left := max(grams-loss, 0)
+	b := g.Set.Batter(id)
+	loss, left := b.PotLossG, b.OutOfPot(grams)
 	view.LeftOf = "of the whole pot"
 	if loss > 0 {
 		view.LeftOf += ", " + g.mass(loss) + " stays in it"
@@ -201,11 +197,11 @@ func (view *potView) fill(g *gathered, id string, grams float64, wants []design.
 	if len(wants) > 0 {
 		n, err := design.Fillable(g.Set, id, grams, wants, o)
 		if err != nil {
-			l := g.explodeFaults(err, "")
+			l := g.refused(err, "")
 			if fault.KindOf(err) == fault.Internal {
 				return err
 			}
-			view.OK, view.Why = false, sentences(l)[0].Message
+			view.OK, view.Why = false, l[0].Message
 			return nil
 		}
 		for _, w := range wants {

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -15,18 +14,18 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/finding"
-	"barwright/formula"
 	"barwright/internal/export/sheetpdf"
+	"barwright/internal/web/shell"
 	"barwright/soap"
 	"barwright/studio"
 )
 
-// takenRow is a sheet or a run in the list of what was taken down.
-func takenRow(x studio.Taken, loc *time.Location) sheetRow {
-	if f := x.Sheet; f != nil {
-		return sheetRow{Href: "/bench/" + f.Code, Code: f.Code, Name: f.FormulaName, Aside: fmt.Sprintf("version %d, taken down %s", f.N, day(f.TakenAt, loc)), PDF: "/bench/" + f.Code + "/sheet.pdf"}
+// takenRow is a run in the list of what was taken down.
+func takenRow(r studio.Run, loc *time.Location) sheetRow {
+	if r.Alone() {
+		b := r.Batches[0]
+		return sheetRow{Href: "/bench/" + r.Code, Code: r.Code, Name: b.FormulaName, Aside: fmt.Sprintf("version %d, taken down %s", b.FormulaN, day(r.MadeAt, loc)), PDF: "/bench/" + r.Code + "/sheet.pdf"}
 	}
-	r := x.Run
 	var names []string
 	for _, d := range r.Asked() {
 		names = append(names, strconv.Itoa(d.Pieces)+" × "+d.Name)
@@ -35,7 +34,7 @@ func takenRow(x studio.Taken, loc *time.Location) sheetRow {
 		names = append(names[:3], strconv.Itoa(more)+" more")
 	}
 	return sheetRow{Href: "/bench/" + r.Code, Code: r.Code, Name: strings.Join(names, ", "),
-		Aside: listed("a run of "+countOf(len(r.Batches), "batch", "batches"), "taken down "+day(r.TakenAt, loc)), PDF: "/bench/" + r.Code + "/sheet.pdf"}
+		Aside: listed("a run of "+countOf(len(r.Batches), "batch", "batches"), "taken down "+day(r.MadeAt, loc)), PDF: "/bench/" + r.Code + "/sheet.pdf"}
 }
 
 // takeRunDown makes the sheet of a run and keeps it.
@@ -79,18 +78,11 @@ func (s *server) takeRunDown(w http.ResponseWriter, r *http.Request, v url.Value
 		}
 		return again(sentences(fault.All(err)))
 	}
-	take := g.Taking(n, o, made.Batches)
-	take.ID = v.Get("run")
-	if take.Working, err = json.Marshal(made); err != nil {
+	making := g.Making(n, o, made.Batches)
+	if making.Working, err = json.Marshal(made); err != nil {
 		return err
 	}
-	kept, err := s.cfg.Book.TakeDownRun(ctx, take)
-	if err == nil && !sameRun(kept, take) {
-		// The form was gone back to and changed: that is another run, and the one
-		// taken down stays as it is.
-		take.ID = ""
-		kept, err = s.cfg.Book.TakeDownRun(ctx, take)
-	}
+	kept, err := s.keepRun(ctx, v.Get("run"), making)
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return again(sentences(needFields(fault.All(err))))
@@ -101,22 +93,15 @@ func (s *server) takeRunDown(w http.ResponseWriter, r *http.Request, v url.Value
 	return nil
 }
 
-// sameRun reports that a run that is there is what was asked for.
-func sameRun(r studio.Run, t studio.RunTaking) bool {
-	if r.OveragePct != t.OveragePct || len(r.Designs) != len(t.Designs) || len(r.Batches) != len(t.Batches) {
-		return false
+// keepRun keeps a run once for the id of its form.
+func (s *server) keepRun(ctx context.Context, id string, m studio.Making) (studio.Run, error) {
+	kept, err := s.cfg.Book.MakeRun(studio.Once(ctx, id), m)
+	if l := fault.All(err); len(l) == 1 && l[0].Rule == "once" {
+		// The form was gone back to and changed: that is another run, and the one
+		// made before stays as it is.
+		return s.cfg.Book.MakeRun(ctx, m)
 	}
-	for i, d := range r.Designs {
-		if x := t.Designs[i]; d.DesignID != x.DesignID || d.N != x.N || d.Pieces != x.Pieces || d.Made != x.Made {
-			return false
-		}
-	}
-	for i, b := range r.Batches {
-		if x := t.Batches[i]; b.FormulaID != x.FormulaID || b.N != x.N || b.MassG != x.MassG {
-			return false
-		}
-	}
-	return true
+	return kept, err
 }
 
 // needFields gives the faults of a run the names of the form.
@@ -135,24 +120,20 @@ func needFields(l fault.List) fault.List {
 
 // makeRun works the sheets of a run out, each batch at its own size.
 func (s *server) makeRun(ctx context.Context, g *gathered, n *design.Need) (*bench.Run, error) {
-	card, err := s.cfg.Studio(ctx)
+	card, err := s.Studio(ctx)
 	if err != nil {
 		return nil, err
 	}
-	t, at := g.t, s.now()
+	t, at := g.t, s.Now()
 	versions := map[string]int{}
 	for id, f := range g.Formulas {
 		versions[id] = f.N
 	}
 	need := *n
-	need.Findings = g.findings(n.Findings)
+	need.Findings = finding.Once(n.Findings)
 	return bench.NewRun(bench.RunInput{Need: &need, Set: g.Set, Results: g.Results, Catalogue: t.cat, Versions: versions,
 		Judge: func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
-			sf := r.Superfat
-			if r.Formula.Method != formula.Melt {
-				// The scale counts for more in a smaller batch: the superfat is drawn anew.
-				sf = r.Draw(soap.Draws, soap.Seed)
-			}
+			sf := r.Drawn()
 			return sf, soap.Findings(r, sf, t.limits(r.Formula))
 		},
 		Units: bench.Units{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume, Length: t.set.Length},
@@ -189,26 +170,22 @@ func (v runView) BatchHref(letter string) string {
 // BatchCode is the code of a batch.
 func (v runView) BatchCode(letter string) string { return bench.BatchCode(v.Code, letter) }
 
-var runPage = declare[runView]("run")
+var runPage = shell.Declare[runView](room, "run")
 
-// keptRun reads a run back as it was taken down.
-func (s *server) keptRun(ctx context.Context, code string) (studio.Run, *bench.Run, error) {
-	kept, err := s.cfg.Book.Run(ctx, code)
-	if err != nil {
-		return kept, nil, err
-	}
+// runOf reads the sheets of a run back as they were made.
+func runOf(kept studio.Run) (*bench.Run, error) {
 	var b bench.Run
 	if err := json.Unmarshal(kept.Working, &b); err != nil {
-		return kept, nil, fmt.Errorf("run %s: %w", code, err)
+		return nil, fmt.Errorf("run %s: %w", kept.Code, err)
 	}
 	b.SetCode(kept.Code)
-	return kept, &b, nil
+	return &b, nil
 }
 
 // run shows a run, or under the code of one of its batches that batch's sheet.
-func (s *server) run(w http.ResponseWriter, r *http.Request, t trade) error {
+func (s *server) run(w http.ResponseWriter, r *http.Request, t trade, kept studio.Run) error {
 	code := r.PathValue("code")
-	kept, b, err := s.keptRun(r.Context(), code)
+	b, err := runOf(kept)
 	if err != nil {
 		return err
 	}
@@ -238,22 +215,6 @@ func (s *server) run(w http.ResponseWriter, r *http.Request, t trade) error {
 	if v.Lacking, err = lacking(b); err != nil {
 		return err
 	}
-	return runPage.write(s, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Run " + b.Code + ", " + b.Date + ".",
+	return runPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: b.Name, Lead: "Run " + b.Code + ", " + b.Date + ".",
 		Actions: []Button{{Label: "On paper (PDF)", Look: Main, Href: pdf}}, Foot: b.Foot}, v)
-}
-
-func (s *server) runPDF(w http.ResponseWriter, r *http.Request, paper sheetpdf.Paper) error {
-	kept, b, err := s.keptRun(r.Context(), r.PathValue("code"))
-	if err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	if err := sheetpdf.WriteRun(&out, b, paper); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Cache-Control", "no-store")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="run-%s.pdf"`, kept.Code))
-	_, _ = out.WriteTo(w)
-	return nil
 }

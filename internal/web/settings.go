@@ -2,96 +2,67 @@ package web
 
 import (
 	"net/http"
-	"net/url"
 	"strings"
 
-	"barwright/fault"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 func (s *server) settingsRoutes() {
-	s.handle("GET /studio", s.settings)
-	s.handle("POST /studio", s.postSettings)
+	s.Place("Studio", "/studio")
+	s.Handle("GET /studio", s.settings)
+	s.Handle("POST /studio", s.postSettings)
 }
 
 // settingsView is what the studio set for itself.
 type settingsView struct {
-	Kept      bool
-	Summary   Summary
-	Name      Field
-	Zone      Field
-	Units     []Select
-	Currency  Field
-	Bench     []Field // scale and alkali
-	Batches   []Field // what a batch is made larger by, and how large it may get
-	Limits    []Field
-	Emergency Prose
+	Kept bool
+	Form *form.Form
 }
 
-var settingsPage = declare[settingsView]("settings")
+var settingsPage = shell.Declare[settingsView](room, "settings")
 
-// limitFields are the limits, by the names of their fields.
-var limitFields = []struct {
-	name, label string
-	in          func(*studio.Limits) *float64
-}{
-	{"limits.superfat_cold_pct", "Superfat above, cold process", func(l *studio.Limits) *float64 { return &l.SuperfatColdPct }},
-	{"limits.superfat_hot_pct", "Superfat above, hot process", func(l *studio.Limits) *float64 { return &l.SuperfatHotPct }},
-	{"limits.superfat_salt_bar_pct", "Superfat above, salt bar", func(l *studio.Limits) *float64 { return &l.SuperfatSaltBarPct }},
-	{"limits.lye_min_pct", "Lye weaker than", func(l *studio.Limits) *float64 { return &l.LyeMinPct }},
-	{"limits.lye_max_pct", "Lye stronger than", func(l *studio.Limits) *float64 { return &l.LyeMaxPct }},
-}
+// bindSettings is the form of the settings.
+func bindSettings(f *form.Form, set *studio.Settings) {
+	f.Text("studio_name", &set.StudioName, form.Label("Name of the studio"), form.Hint("stands at the head of every page and sheet"), form.Wide)
+	f.Text("time_zone", &set.TimeZone, form.Label("Time zone"), form.Wide,
+		form.Hint("as Europe/Lisbon or America/Halifax, from the IANA database; this machine’s when left empty"))
+	form.Choose(f, "mass", &set.Mass, []form.Case[quantity.MassUnit]{{Is: quantity.Gram, Word: "g", Label: "grams"},
+		{Is: quantity.Ounce, Word: "oz", Label: "ounces"}, {Is: quantity.PoundOunce, Word: "lb+oz", Label: "pounds and ounces"}}, form.Label("Masses in"))
+	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{{Is: quantity.Millilitre, Word: "ml", Label: "millilitres"},
+		{Is: quantity.USFluidOunce, Word: "fl oz", Label: "US fluid ounces"}, {Is: quantity.ImperialFluidOunce, Word: "imp fl oz", Label: "imperial fluid ounces"},
+		{Is: quantity.USTeaspoon, Word: "tsp", Label: "US teaspoons"}, {Is: quantity.MetricTeaspoon, Word: "metric tsp", Label: "metric teaspoons"}}, form.Label("Volumes in"))
+	form.Choose(f, "length", &set.Length, []form.Case[quantity.LengthUnit]{{Is: quantity.Millimetre, Word: "mm", Label: "millimetres"},
+		{Is: quantity.Inch, Word: "in", Label: "inches"}}, form.Label("Lengths in"))
+	form.Choose(f, "temperature", &set.Temperature, []form.Case[quantity.TempUnit]{{Is: quantity.Celsius, Word: "°C", Label: "degrees Celsius"},
+		{Is: quantity.Fahrenheit, Word: "°F", Label: "degrees Fahrenheit"}}, form.Label("Temperatures in"))
+	f.Text("currency", &set.Currency, form.Label("Currency"), form.Hint("three capitals of ISO 4217, as EUR"))
+	set.Currency = strings.ToUpper(set.Currency)
+	f.Prose("emergency", &set.Emergency, form.Label("Whom to call"), form.Height(3),
+		form.Hint("A poison centre, an emergency number. It is printed on the sheet as you type it."))
 
-// settingsForm writes the settings as the form shows them.
-func settingsForm(set studio.Settings) url.Values {
-	v := url.Values{"studio_name": {set.StudioName}, "mass": {set.Mass.String()}, "volume": {set.Volume.String()}, "length": {set.Length.String()},
-		"temperature": {set.Temperature.String()}, "currency": {set.Currency}, "scale_division_g": {plainMaybe(set.ScaleDivisionG)},
-		"naoh_purity_pct": {plainMaybe(set.NaOHPurityPct)}, "koh_purity_pct": {plainMaybe(set.KOHPurityPct)},
-		"purity_half_width_pct": {plainMaybe(set.PurityHalfWidthPct)}, "cure_water_loss_pct": {plainMaybe(set.CureWaterLossPct)},
-		"overage_pct": {plainMaybe(set.OveragePct)}, "pot_loss_g": {plainMaybe(set.PotLossG)}, "pot_g": {plainMaybe(set.PotG)},
-		"time_zone": {set.TimeZone}, "emergency": {set.Emergency}}
-	for _, f := range limitFields {
-		v.Set(f.name, plainNumber(*f.in(&set.Limits)))
-	}
-	return v
-}
+	f.Maybe("scale_division_g", &set.ScaleDivisionG, form.Grams, form.Label("Scale’s division"), form.Hint("the smallest step of its display"))
+	f.Maybe("naoh_purity_pct", &set.NaOHPurityPct, form.Percent, form.Label("NaOH, purity"), form.Hint("from its certificate"))
+	f.Maybe("koh_purity_pct", &set.KOHPurityPct, form.Percent, form.Label("KOH, purity"), form.Hint("from its certificate; often about 90"))
+	f.Maybe("purity_half_width_pct", &set.PurityHalfWidthPct, form.Percent, form.Label("Tolerance of a purity, ±"), form.Hint("percentage points"))
+	f.Maybe("cure_water_loss_pct", &set.CureWaterLossPct, form.Percent, form.Label("Water gone when sold"), form.Hint("of all water; 60 when left empty"))
 
-// readSettings reads the form of the settings. An empty limit is the common one.
-func readSettings(v url.Values) (studio.Settings, fault.List) {
-	in := typed{v: v}
-	set := studio.DefaultSettings()
-	set.StudioName, set.Emergency, set.TimeZone = in.text("studio_name"), in.text("emergency"), in.text("time_zone")
-	set.Currency = strings.ToUpper(in.text("currency"))
-	unit := func(field string, read func(string) error) {
-		if err := read(v.Get(field)); err != nil {
-			in.at(field, err)
-		}
+	f.Maybe("overage_pct", &set.OveragePct, form.Percent, form.Label("Overage"), form.Hint("batter beyond what the pieces take; none when left empty"))
+	f.Maybe("pot_loss_g", &set.PotLossG, form.Grams, form.Label("Stays in the pot"), form.Hint("of each batch, as weighed; none when left empty"))
+	f.Maybe("pot_g", &set.PotG, form.Grams, form.Label("Largest batch"), form.Hint("that your pot takes; any when left empty"))
+
+	// An empty limit is the common one.
+	common := studio.DefaultSettings().Limits
+	limit := func(path, label string, to *float64, usual float64) {
+		f.Number(path, to, form.Percent, form.Label(label), form.Hint(form.Digits(usual)+" when left empty"), form.Empty(usual))
 	}
-	var err error
-	unit("mass", func(x string) error { set.Mass, err = quantity.ParseMassUnit(x); return err })
-	unit("volume", func(x string) error { set.Volume, err = quantity.ParseVolumeUnit(x); return err })
-	unit("length", func(x string) error { set.Length, err = quantity.ParseLengthUnit(x); return err })
-	unit("temperature", func(x string) error { set.Temperature, err = quantity.ParseTempUnit(x); return err })
-	grams := func(x string) (float64, error) { return quantity.ParseMass(x, quantity.Gram) }
-	set.ScaleDivisionG = in.number("scale_division_g", grams)
-	set.NaOHPurityPct = in.number("naoh_purity_pct", parsePercent)
-	set.KOHPurityPct = in.number("koh_purity_pct", parsePercent)
-	set.PurityHalfWidthPct = in.number("purity_half_width_pct", parsePercent)
-	set.CureWaterLossPct = in.number("cure_water_loss_pct", parsePercent)
-	set.OveragePct = in.number("overage_pct", parsePercent)
-	set.PotLossG, set.PotG = in.number("pot_loss_g", grams), in.number("pot_g", grams)
-	for _, f := range limitFields {
-		if m := in.number(f.name, parsePercent); m.Known {
-			*f.in(&set.Limits) = m.V
-		}
-	}
-	for _, f := range set.Validate() {
-		if !in.has(f.Field) {
-			in.faults.Add(f)
-		}
-	}
-	return set, sentences(in.faults)
+	limit("limits.superfat_cold_pct", "Superfat above, cold process", &set.Limits.SuperfatColdPct, common.SuperfatColdPct)
+	limit("limits.superfat_hot_pct", "Superfat above, hot process", &set.Limits.SuperfatHotPct, common.SuperfatHotPct)
+	limit("limits.superfat_salt_bar_pct", "Superfat above, salt bar", &set.Limits.SuperfatSaltBarPct, common.SuperfatSaltBarPct)
+	limit("limits.lye_min_pct", "Lye weaker than", &set.Limits.LyeMinPct, common.LyeMinPct)
+	limit("limits.lye_max_pct", "Lye stronger than", &set.Limits.LyeMaxPct, common.LyeMaxPct)
 }
 
 func (s *server) settings(w http.ResponseWriter, r *http.Request) error {
@@ -99,21 +70,24 @@ func (s *server) settings(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.showSettings(w, r, http.StatusOK, settingsForm(set), nil)
+	f := form.Of(form.Faces{})
+	bindSettings(f, &set)
+	return s.showSettings(w, r, f)
 }
 
 func (s *server) postSettings(w http.ResponseWriter, r *http.Request) error {
-	v, err := readForm(r)
+	v, err := form.Posted(r)
 	if err != nil {
 		return err
 	}
-	set, faults := readSettings(v)
-	if len(faults) > 0 {
-		return s.showSettings(w, r, http.StatusUnprocessableEntity, v, faults)
+	f, set := form.Read(v, form.Faces{}), studio.DefaultSettings()
+	bindSettings(f, &set)
+	if f.Refused(set.Validate()) {
+		return s.showSettings(w, r, f)
 	}
 	if err := s.cfg.Book.PutSettings(r.Context(), set); err != nil {
-		if fault.KindOf(err) == fault.Invalid {
-			return s.showSettings(w, r, http.StatusUnprocessableEntity, v, fault.All(err))
+		if f.Refused(err) {
+			return s.showSettings(w, r, f)
 		}
 		return err
 	}
@@ -121,45 +95,8 @@ func (s *server) postSettings(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// showSettings writes the form with what stands in v.
-func (s *server) showSettings(w http.ResponseWriter, r *http.Request, status int, v url.Values, faults fault.List) error {
-	fo := func(name, label, unit, hint string) Field { return fieldOf(v, faults, name, label, unit, hint) }
-	words := func(name, label, hint string) Field {
-		f := fo(name, label, "", hint)
-		f.Words, f.Wide = true, true
-		return f
-	}
-	d := settingsView{Kept: status == http.StatusOK && r.FormValue("kept") != "", Summary: Summarise(faults),
-		Name: words("studio_name", "Name of the studio", "stands at the head of every page and sheet"),
-		Zone: words("time_zone", "Time zone", "as Europe/Lisbon or America/Halifax, from the IANA database; this machine’s when left empty"),
-		Units: []Select{
-			selectOf(v, faults, "mass", "Masses in", []Option{{"g", "grams", ""}, {"oz", "ounces", ""}, {"lb+oz", "pounds and ounces", ""}}),
-			selectOf(v, faults, "volume", "Volumes in", []Option{{"ml", "millilitres", ""}, {"fl oz", "US fluid ounces", ""}, {"imp fl oz", "imperial fluid ounces", ""},
-				{"tsp", "US teaspoons", ""}, {"metric tsp", "metric teaspoons", ""}}),
-			selectOf(v, faults, "length", "Lengths in", []Option{{"mm", "millimetres", ""}, {"in", "inches", ""}}),
-			selectOf(v, faults, "temperature", "Temperatures in", []Option{{"°C", "degrees Celsius", ""}, {"°F", "degrees Fahrenheit", ""}}),
-		},
-		Currency: fo("currency", "Currency", "", "three capitals of ISO 4217, as EUR"),
-		Bench: []Field{
-			fo("scale_division_g", "Scale’s division", "g", "the smallest step of its display"),
-			fo("naoh_purity_pct", "NaOH, purity", "%", "from its certificate"),
-			fo("koh_purity_pct", "KOH, purity", "%", "from its certificate; often about 90"),
-			fo("purity_half_width_pct", "Tolerance of a purity, ±", "%", "percentage points"),
-			fo("cure_water_loss_pct", "Water gone when sold", "%", "of all water; 60 when left empty"),
-		},
-		Batches: []Field{
-			fo("overage_pct", "Overage", "%", "batter beyond what the pieces take; none when left empty"),
-			fo("pot_loss_g", "Stays in the pot", "g", "of each batch, as weighed; none when left empty"),
-			fo("pot_g", "Largest batch", "g", "that your pot takes; any when left empty"),
-		},
-		Emergency: Prose{Name: "emergency", Label: "Whom to call", Value: v.Get("emergency"), Fault: FaultAt(faults, "emergency"), Rows: 3,
-			Hint: "A poison centre, an emergency number. It is printed on the sheet as you type it."},
-	}
-	d.Currency.Words = true
-	common := studio.DefaultSettings().Limits
-	for _, f := range limitFields {
-		d.Limits = append(d.Limits, fo(f.name, f.label, "%", plainNumber(*f.in(&common))+" when left empty"))
-	}
-	return settingsPage.write(s, w, r, status, Head{Title: "Studio", Lead: "What every formula, mould and sheet of this studio goes by.",
-		Actions: []Button{{Label: "Keep", Look: Main, Form: "settings"}}}, d)
+// showSettings writes the form.
+func (s *server) showSettings(w http.ResponseWriter, r *http.Request, f *form.Form) error {
+	return form.Answer(settingsPage, s.Shell, w, r, f, Head{Title: "Studio", Lead: "What every formula, mould and sheet of this studio goes by.",
+		Actions: []Button{{Label: "Keep", Look: Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && r.FormValue("kept") != "", Form: f})
 }

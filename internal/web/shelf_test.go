@@ -1,7 +1,6 @@
 package web
 
 import (
-	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -13,7 +12,9 @@ import (
 
 	"barwright/catalogue"
 	"barwright/internal/store"
+	"barwright/internal/web/form"
 	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
@@ -38,53 +39,7 @@ func shelf(t testing.TB) (*studio.Studio, http.Handler, *server) {
 	cfg := shellConfig()
 	cfg.Book = studio.New(st, base, time.Now, studio.NewID)
 	s := newTestServer(t, cfg)
-	return cfg.Book, s.handler(), s
-}
-
-func post(t testing.TB, h http.Handler, path string, v url.Values, change ...func(*http.Request)) *httptest.ResponseRecorder {
-	t.Helper()
-	return ask(t, h, "POST", path, strings.NewReader(v.Encode()), change...)
-}
-
-func asLive(r *http.Request) { r.Header.Set("Barwright-Live", "1") }
-
-// page checks a page's status and its HTML.
-func page(t *testing.T, w *httptest.ResponseRecorder, status int) *goquery.Document {
-	t.Helper()
-	if w.Code != status {
-		t.Fatalf("status %d, want %d: %.300s", w.Code, status, w.Body)
-	}
-	return htmlcheck.Page(t, w.Body)
-}
-
-// faulty checks that the refused form marks these fields, shows what was typed,
-// and leads to every one of them from its head.
-func faulty(t *testing.T, d *goquery.Document, v url.Values, fields ...string) {
-	t.Helper()
-	for _, name := range fields {
-		id := `[id="` + name + `"]`
-		if d.Find(`.summary a[href="#`+name+`"]`).Length() != 1 {
-			t.Errorf("the head of the form does not lead to %s", name)
-		}
-		if strings.TrimSpace(d.Find(`[id="`+name+`-fault"]`).Text()) == "" {
-			t.Errorf("no sentence stands at %s", name)
-		}
-		if d.Find(id).Length() != 1 {
-			t.Errorf("%s is not there", name)
-		}
-	}
-	if n := d.Find(".summary li").Length(); n != len(fields) {
-		t.Errorf("%d faults are said, want %d: %s", n, len(fields), d.Find(".summary li").Text())
-	}
-	for name := range v {
-		e := d.Find(`input[type="text"][name="` + name + `"], textarea[name="` + name + `"]`)
-		if e.Length() == 0 {
-			continue
-		}
-		if got := e.AttrOr("value", e.Text()); got != strings.ReplaceAll(v.Get(name), "\r\n", "\n") {
-			t.Errorf("%s came back as %q, was typed %q", name, got, v.Get(name))
-		}
-	}
+	return cfg.Book, s.Handler(), s
 }
 
 func TestIngredientPagesAreSound(t *testing.T) {
@@ -135,7 +90,7 @@ func TestEveryIngredientShowsEveryValueWithItsSource(t *testing.T) {
 		d := page(t, ask(t, h, "GET", "/ingredients/"+in.ID, nil), 200)
 		text := squeeze(d.Find("main").Text())
 		for _, f := range in.Facts {
-			for _, want := range []string{sourceSaid(f.Source), f.Unit} {
+			for _, want := range []string{shell.SourceSaid(f.Source), f.Unit} {
 				if !strings.Contains(text, squeeze(want)) {
 					t.Errorf("%s: %s does not show %q", in.ID, f.Label, want)
 				}
@@ -192,7 +147,7 @@ func TestAValueIsChangedShownAndTakenBack(t *testing.T) {
 	if w := post(t, h, "/ingredients/olive-oil/withdraw", nil); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/olive-oil" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	if all, err := book.Entries(t.Context()); err != nil || len(all) != 0 {
+	if all, err := book.Ingredients(t.Context()); err != nil || len(all) != 0 {
 		t.Errorf("%v entries are left, %v", all, err)
 	}
 	if w := post(t, h, "/ingredients/olive-oil/withdraw", nil); w.Code != http.StatusNotFound {
@@ -214,7 +169,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/marrow-seed-oil-test" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	e, err := book.Entry(t.Context(), "marrow-seed-oil-test")
+	e, err := book.Ingredient(t.Context(), "marrow-seed-oil-test")
 	if err != nil || e.Profile["C18:2"] != 50 || e.MeltingMax.V < 9.99 || e.MeltingMax.V > 10.01 {
 		t.Errorf("kept as %+v, %v", e, err)
 	}
@@ -224,7 +179,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	if w := post(t, h, "/ingredients/marrow-seed-oil-test/change", valuesOf(d, "#ingredient")); w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	if again, err := book.Entry(t.Context(), e.ID); err != nil || again.MeltingMax != e.MeltingMax || again.Profile["C18:1"] != 38 || again.Kind != "triglyceride" {
+	if again, err := book.Ingredient(t.Context(), e.ID); err != nil || again.MeltingMax != e.MeltingMax || again.Profile["C18:1"] != 38 || again.Kind != "triglyceride" {
 		t.Errorf("sent back unchanged it became %+v, %v", again, err)
 	}
 	// The same again is refused, and not put in its place.
@@ -236,30 +191,9 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	}
 }
 
-// valuesOf is what a browser would send of a form.
-func valuesOf(d *goquery.Document, form string) url.Values {
-	v := url.Values{}
-	d.Find(form).Find("input[name], textarea[name], select[name]").Each(func(_ int, e *goquery.Selection) {
-		name := e.AttrOr("name", "")
-		switch {
-		case e.AttrOr("type", "") == "checkbox":
-			if _, on := e.Attr("checked"); on {
-				v.Add(name, "on")
-			}
-		case goquery.NodeName(e) == "select":
-			v.Add(name, e.Find("option[selected]").AttrOr("value", ""))
-		case goquery.NodeName(e) == "textarea":
-			v.Add(name, strings.TrimPrefix(e.Text(), "\n"))
-		default:
-			v.Add(name, e.AttrOr("value", ""))
-		}
-	})
-	return v
-}
-
 func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 	book, h, _ := shelf(t)
-	if err := book.PutEntry(t.Context(), catalogue.Entry{ID: "olive-oil", Note: "another entry"}); err != nil {
+	if err := book.PutIngredient(t.Context(), catalogue.Entry{ID: "olive-oil", Note: "another entry"}); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {
@@ -325,7 +259,7 @@ func TestWhatAFormulaNeedsIsNotWithdrawn(t *testing.T) {
 	if !strings.Contains(d.Find(".summary").Text(), "Storm lantern") {
 		t.Errorf("the refusal says %q", d.Find(".summary").Text())
 	}
-	if _, err := book.Entry(t.Context(), "marrow-seed-oil"); err != nil {
+	if _, err := book.Ingredient(t.Context(), "marrow-seed-oil"); err != nil {
 		t.Error(err)
 	}
 }
@@ -343,13 +277,13 @@ func TestAMouldIsMeasuredChangedPutAwayAndBroughtBack(t *testing.T) {
 	if w := post(t, h, "/moulds/new", boxForm("Loaf, <beech>")); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, w.Body)
 	}
-	all, err := book.Moulds(t.Context())
+	all, err := book.Moulds.All(t.Context())
 	if err != nil || len(all) != 1 {
 		t.Fatal(all, err)
 	}
 	m := all[0]
-	if m.LengthMM.V != 250 || m.WidthMM.V != 63.5 || m.DepthMM.V != 70 || m.Sets != 2 || m.Note != "first\nsecond" || m.ReleaseHours.V != 24 || m.MaxTempC.Known {
-		t.Errorf("kept as %+v", m.Mould)
+	if m.Newest.Doc.LengthMM.V != 250 || m.Newest.Doc.WidthMM.V != 63.5 || m.Newest.Doc.DepthMM.V != 70 || m.Newest.Doc.Sets != 2 || m.Newest.Doc.Note != "first\nsecond" || m.Newest.Doc.ReleaseHours.V != 24 || m.Newest.Doc.MaxTempC.Known {
+		t.Errorf("kept as %+v", m.Newest.Doc)
 	}
 	// 250 × 63.5 × 70 mm is 1111.25 mL; ± 0.5 mm rectangular on each: by hand,
 	// u = 0.5/√3 · √(4.445² + 17.5² + 15.875²) = 6.94 mL, twice that 13.9.
@@ -368,7 +302,7 @@ func TestAMouldIsMeasuredChangedPutAwayAndBroughtBack(t *testing.T) {
 	if w := post(t, h, "/moulds/"+m.ID, v); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, w.Body)
 	}
-	if again, err := book.Mould(t.Context(), m.ID); err != nil || again.Name != "Loaf" || again.Dimensions != m.Dimensions {
+	if again, err := book.Moulds.Get(t.Context(), m.ID); err != nil || again.Name != "Loaf" || again.Newest.Doc.Dimensions != m.Newest.Doc.Dimensions {
 		t.Errorf("changed into %+v, %v", again, err)
 	}
 	d = page(t, post(t, h, "/moulds/new", boxForm("Loaf")), http.StatusConflict)
@@ -396,8 +330,8 @@ func TestAMouldIsMeasuredChangedPutAwayAndBroughtBack(t *testing.T) {
 // What is shown in inches, ounces and °F is kept as it was when nothing is typed.
 func TestAFaceChangesNoMould(t *testing.T) {
 	book, h, _ := shelf(t)
-	kept, err := book.PutMould(t.Context(), mould.Mould{Name: "Shell", Shape: mould.Measured, WaterG: []float64{101.37, 100.9, 101.1}, WaterC: quantity.Some(21.3),
-		Dimensions: mould.Dimensions{DepthMM: quantity.Some(33.3)}, Cavities: 6, Sets: 1, MaxTempC: quantity.Some(230)})
+	kept, err := book.Moulds.New(t.Context(), mould.Mould{Name: "Shell", Shape: mould.Measured, WaterG: []float64{101.37, 100.9, 101.1}, WaterC: quantity.Some(21.3),
+		Dimensions: mould.Dimensions{DepthMM: quantity.Some(33.3)}, Cavities: 6, Sets: 1, MaxTempC: quantity.Some(230)}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -417,9 +351,9 @@ func TestAFaceChangesNoMould(t *testing.T) {
 		if w := post(t, h, "/moulds/"+kept.ID, valuesOf(d, "#mould")); w.Code != http.StatusSeeOther {
 			t.Fatal(mass, w.Code, page(t, w, w.Code).Find(".summary").Text())
 		}
-		again, err := book.Mould(t.Context(), kept.ID)
-		if err != nil || again.Dimensions != kept.Dimensions || again.WaterC != kept.WaterC || again.MaxTempC != kept.MaxTempC || again.WaterG[0] != 101.37 || len(again.WaterG) != 3 {
-			t.Errorf("%v: kept as %+v, %v", mass, again.Mould, err)
+		again, err := book.Moulds.Get(t.Context(), kept.ID)
+		if err != nil || again.Newest.Doc.Dimensions != kept.Doc.Dimensions || again.Newest.Doc.WaterC != kept.Doc.WaterC || again.Newest.Doc.MaxTempC != kept.Doc.MaxTempC || again.Newest.Doc.WaterG[0] != 101.37 || len(again.Newest.Doc.WaterG) != 3 {
+			t.Errorf("%v: kept as %+v, %v", mass, again.Newest.Doc, err)
 		}
 	}
 }
@@ -468,7 +402,7 @@ func TestAMouldIsDrawnWhileItIsTyped(t *testing.T) {
 		t.Errorf("a cylinder is asked for %s", d.Text())
 	}
 	// One fill gets its finding; the button makes room.
-	m := url.Values{"shape": {"measured"}, "water_g.1": {"100"}, "water_c": {"20"}, "do": {"add-fill"}}
+	m := url.Values{"shape": {"measured"}, "water_g.1": {"100"}, "water_c": {"20"}, "do": {"add water_g"}}
 	d = page(t, post(t, h, "/moulds/new", m), 200)
 	if d.Find(".finding").Length() != 1 || d.Find(`[name="water_g.4"]`).Length() != 1 {
 		t.Errorf("%d findings, %d boxes", d.Find(".finding").Length(), d.Find(`[name^="water_g."]`).Length())
@@ -525,7 +459,7 @@ func FuzzShelfForms(f *testing.F) {
 	odd := studio.DefaultSettings()
 	odd.Mass, odd.Length, odd.Temperature, odd.Volume = quantity.PoundOunce, quantity.Inch, quantity.Fahrenheit, quantity.USTeaspoon
 	olive := catalogue.Entry{ID: "olive-oil", SAP: quantity.Some(190), Sources: map[string]string{"sap_mg_koh_g": "a certificate"}}
-	sheets, err := newServer(shellConfig())
+	s, err := newServer(shellConfig())
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -535,15 +469,16 @@ func FuzzShelfForms(f *testing.F) {
 			return
 		}
 		for _, set := range []studio.Settings{studio.DefaultSettings(), odd} {
-			tr := trade{set, cat}
-			m, faults := tr.readMould(v, mould.Mould{})
-			if len(faults) == 0 {
+			tr := tradeOf(form.Faces{Set: set, Cat: cat})
+			in := form.Read(v, tr.Faces)
+			m, d := tr.readMould(in, mould.Mould{})
+			if in.Sound() {
 				if vol, err := m.Volume(); err != nil || !quantity.Finite(vol.Value) || !quantity.Finite(vol.SD) {
 					t.Errorf("taken for a mould that holds %v, %v", vol, err)
 				}
 			}
-			d := tr.mouldView(v, faults, mould.Mould{})
-			if err := sheets.sheets["mould"].ExecuteTemplate(io.Discard, "content", d); err != nil {
+			in.Refused(nil)
+			if err := mouldPage.Fragments(s.Shell, httptest.NewRecorder(), http.StatusOK, d, "content"); err != nil {
 				t.Error(err)
 			}
 			if _, faults := tr.readEntry(v, "", true, catalogue.Entry{}); len(faults) > 0 && faults.Err() == nil {
@@ -551,7 +486,10 @@ func FuzzShelfForms(f *testing.F) {
 			}
 			tr.readEntry(v, "olive-oil", false, olive)
 		}
-		if set, faults := readSettings(v); len(faults) == 0 && len(set.Validate()) > 0 {
+		in, set := form.Read(v, form.Faces{}), studio.DefaultSettings()
+		bindSettings(in, &set)
+		in.Check(set.Validate())
+		if in.Sound() && len(set.Validate()) > 0 {
 			t.Errorf("taken for settings: %+v", set)
 		}
 	})

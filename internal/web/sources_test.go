@@ -6,25 +6,8 @@ import (
 
 	"barwright/catalogue"
 	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/shell"
 )
-
-func TestSourcesAreSaidInWords(t *testing.T) {
-	for source, want := range map[string]string{
-		"CXS 33-1981 Appendix [memory]":                                 "CXS 33-1981 Appendix, from memory",
-		"CRC Handbook of Chemistry and Physics [from memory]":           "CRC Handbook of Chemistry and Physics, from memory",
-		"oil, Na soap: CosIng copy [read]; K soap [memory]":             "oil, Na soap: CosIng copy, read at the source; K soap, from memory",
-		"JAOCS 76 [read, quoted in Nutrients 2019 11:2008 Table 4]":     "JAOCS 76, read, quoted in Nutrients 2019 11:2008 Table 4",
-		"USP29 [memory; hydrogenated castor oil 176-182 read in USP29]": "USP29, from memory; hydrogenated castor oil 176-182 read in USP29",
-		"Na soap: CosIng copy [read]; acid memory":                      "Na soap: CosIng copy, read at the source; acid from memory",
-		"certificate of lot 12":                                         "certificate of lot 12",
-		"a note [see page 3]":                                           "a note [see page 3]",
-		"":                                                              "",
-	} {
-		if got := sourceSaid(source); got != want {
-			t.Errorf("%q is said as %q, want %q", source, got, want)
-		}
-	}
-}
 
 func TestNoPageShowsTheMarksOfTheTables(t *testing.T) {
 	_, h := bookServer(t)
@@ -35,7 +18,7 @@ func TestNoPageShowsTheMarksOfTheTables(t *testing.T) {
 	marked := 0
 	for _, in := range cat.Fats() {
 		for _, f := range in.Facts {
-			if sourceMarks.MatchString(f.Source) {
+			if shell.SourceSaid(f.Source) != f.Source {
 				marked++
 			}
 		}

@@ -7,12 +7,16 @@ import (
 
 	"barwright/fault"
 	"barwright/finding"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
 )
 
-func (s *server) todayRoutes() { s.handle("GET /{$}", s.today) }
+func (s *server) todayRoutes() {
+	s.Place("Today", "/")
+	s.Handle("GET /{$}", s.today)
+}
 
 // todayView is the first page: what is to hand, and what is still to be set.
 type todayView struct {
@@ -46,7 +50,7 @@ type todayGroup struct {
 	Notes      []Note
 }
 
-var todayPage = declare[todayView]("today")
+var todayPage = shell.Declare[todayView](room, "today")
 
 // How much of the book lies open.
 const (
@@ -60,15 +64,15 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	list, err := s.cfg.Book.Formulas(ctx, "", studio.Slice{Size: todayFormulas})
+	list, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: todayFormulas})
 	if err != nil {
 		return err
 	}
-	shelf, err := s.cfg.Book.Moulds(ctx)
+	shelf, err := s.cfg.Book.Moulds.All(ctx)
 	if err != nil {
 		return err
 	}
-	taken, err := s.cfg.Book.TakenDown(ctx, studio.Slice{Size: todaySheets})
+	taken, err := s.cfg.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Size: todaySheets})
 	if err != nil {
 		return err
 	}
@@ -80,9 +84,9 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	var fs []finding.Finding
 	for i, f := range list.Items {
 		row := todayFormula{Href: "/formulas/" + f.ID, Name: f.Name,
-			Aside: listed(versionsSaid(f.Newest.N), kindSaid(f.Newest.Formula), "kept "+day(f.Newest.KeptAt, loc))}
-		sf := f.Newest.Kept.Superfat
-		res, err := soap.Work(f.Newest.Formula, t.cat)
+			Aside: listed(versionsSaid(f.Newest.N), kindSaid(f.Newest.Doc.Formula), "kept "+day(f.Newest.KeptAt, loc))}
+		sf := f.Newest.Doc.Kept.Superfat
+		res, err := soap.Work(f.Newest.Doc.Formula, t.cat)
 		switch {
 		case err != nil && fault.KindOf(err) == fault.Internal:
 			return err
@@ -121,19 +125,19 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	if list.Total > len(list.Items) {
 		v.More = "All " + strconv.Itoa(list.Total) + " formulas"
 	}
-	if s.paths["/bench"] {
+	if s.Has("/bench") {
 		v.Bench = "/bench"
 		for _, x := range taken.Items {
 			v.Sheets = append(v.Sheets, takenRow(x, loc))
 		}
 	}
-	if s.paths["/moulds"] && len(shelf) > 0 {
+	if s.Has("/moulds") && len(shelf) > 0 {
 		v.Moulds = "1 mould on the shelf"
 		if len(shelf) > 1 {
 			v.Moulds = strconv.Itoa(len(shelf)) + " moulds on the shelf"
 		}
 	}
-	return todayPage.write(s, w, r, http.StatusOK, Head{Title: longDay(s.now(), loc), Lead: "What is to hand in the book.",
+	return todayPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: longDay(s.Now(), loc), Lead: "What is to hand in the book.",
 		Actions: []Button{{Label: "Write a formula", Look: Main, Href: "/formulas/new"}}}, v)
 }
 
@@ -148,7 +152,7 @@ func (s *server) firstSteps(set studio.Settings, formulas, moulds, sheets int) [
 	scale := set.ScaleDivisionG.Known && set.NaOHPurityPct.Known
 	var steps []todayStep
 	add := func(done bool, path, text, why, label, href string) {
-		if s.paths[path] {
+		if s.Has(path) {
 			steps = append(steps, todayStep{done, text, why, Button{Label: label, Href: href}})
 		}
 	}
@@ -157,7 +161,7 @@ func (s *server) firstSteps(set studio.Settings, formulas, moulds, sheets int) [
 	add(formulas > 0, "/formulas/new", "Write a formula.",
 		"The fats, how much is to stay free, and how strong the lye is.", "Write a formula", "/formulas/new")
 	mould := "/moulds"
-	if s.paths["/moulds/new"] {
+	if s.Has("/moulds/new") {
 		mould = "/moulds/new"
 	}
 	add(moulds > 0, mould, "Measure a mould.",

@@ -9,33 +9,12 @@ import (
 
 	"github.com/PuerkitoBio/goquery"
 
-	"barwright/catalogue"
 	"barwright/formula"
-	"barwright/internal/store"
 	"barwright/internal/web/htmlcheck"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
 )
-
-// todayBook is an empty studio on its own file.
-func todayBook(t testing.TB, now time.Time) *studio.Studio {
-	t.Helper()
-	base, err := catalogue.Default()
-	if err != nil {
-		t.Fatal(err)
-	}
-	records, err := store.Open(context.Background(), t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := records.Close(); err != nil {
-			t.Error(err)
-		}
-	})
-	return studio.New(records, base, func() time.Time { return now }, studio.NewID)
-}
 
 func TestTodayInAnEmptyStudioSaysWhatItNeeds(t *testing.T) {
 	// 23:30 UTC is the next day in Auckland, by 12 or 13 hours (IANA tzdb).
@@ -43,7 +22,7 @@ func TestTodayInAnEmptyStudioSaysWhatItNeeds(t *testing.T) {
 	book := todayBook(t, now)
 	cfg := shellConfig()
 	cfg.Book, cfg.Now = book, func() time.Time { return now }
-	h := newTestServer(t, cfg).handler()
+	h := newTestServer(t, cfg).Handler()
 
 	d := htmlcheck.Page(t, ask(t, h, "GET", "/", nil).Body)
 	if n := d.Find(".steps li").Length(); n == 0 {
@@ -85,14 +64,14 @@ func TestTodayShowsTheNewestFormulaAndItsStop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v, err := book.NewFormula(context.Background(), f, studio.Kept{Superfat: r.Draw(soap.Draws, soap.Seed)}, "")
+	v, err := book.Formulas.New(context.Background(), studio.Formula{Formula: f, Kept: studio.Kept{Superfat: r.Draw(soap.Draws, soap.Seed)}}, "")
 	if err != nil {
 		t.Fatal(err)
 	}
 	cfg := shellConfig()
 	cfg.Book, cfg.Now = book, func() time.Time { return now }
-	d := htmlcheck.Page(t, ask(t, newTestServer(t, cfg).handler(), "GET", "/", nil).Body)
-	row := d.Find("a.row-name[href='/formulas/" + v.FormulaID + "']")
+	d := htmlcheck.Page(t, ask(t, newTestServer(t, cfg).Handler(), "GET", "/", nil).Body)
+	row := d.Find("a.row-name[href='/formulas/" + v.ID + "']")
 	if row.Text() != "Tarred <rope>" {
 		t.Fatalf("the newest formula is %q", row.Text())
 	}

@@ -4,12 +4,14 @@ import (
 	"context"
 	"net/http"
 	"net/url"
+
+	"barwright/internal/web/shell"
 )
 
 // A wishPage is a live page that works a list of wished designs out and keeps
 // nothing: its form asks, its one fragment answers.
 type wishPage[T interface{ sound() bool }] struct {
-	page        pageOf[T]
+	page        shell.Page[T]
 	fragment    string
 	work        func(context.Context, url.Values) (T, error)
 	title, lead string
@@ -17,8 +19,8 @@ type wishPage[T interface{ sound() bool }] struct {
 
 // routes registers the page: by its address, by its form, and live.
 func (p wishPage[T]) routes(s *server, path string) {
-	s.handle("GET "+path, func(w http.ResponseWriter, r *http.Request) error { return p.show(s, w, r, r.URL.Query()) })
-	s.handle("POST "+path, func(w http.ResponseWriter, r *http.Request) error {
+	s.Handle("GET "+path, func(w http.ResponseWriter, r *http.Request) error { return p.show(s, w, r, r.URL.Query()) })
+	s.Handle("POST "+path, func(w http.ResponseWriter, r *http.Request) error {
 		v, err := readForm(r)
 		if err != nil {
 			return err
@@ -30,7 +32,7 @@ func (p wishPage[T]) routes(s *server, path string) {
 		if err != nil {
 			return err
 		}
-		return p.page.fragments(s, w, http.StatusOK, view, p.fragment)
+		return p.page.Fragments(s.Shell, w, http.StatusOK, view, p.fragment)
 	})
 }
 
@@ -44,6 +46,6 @@ func (p wishPage[T]) show(s *server, w http.ResponseWriter, r *http.Request, v u
 	if !view.sound() {
 		status = http.StatusUnprocessableEntity
 	}
-	return p.page.write(s, w, r, status, Head{Title: p.title, Lead: p.lead,
+	return p.page.Write(s.Shell, w, r, status, Head{Title: p.title, Lead: p.lead,
 		Actions: []Button{{Label: "All designs", Href: "/designs"}}}, view)
 }

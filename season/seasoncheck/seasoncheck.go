@@ -1,7 +1,7 @@
-// Package seasoncheck reads a season and a plan by itself, plays the plan through
-// one day after another, and says what it costs and which rules it breaks. It is
-// there so that tests need not take the planner's word: it shares no code with
-// it, and keeps batches where the planner keeps sums.
+// Package seasoncheck checks a plan for tests. It reads a season and a plan by
+// itself, simulates the plan one day after another, and says what it costs and
+// which rules it breaks. It shares no code with the planner, and keeps single
+// batches where the planner keeps sums, so tests need not trust the planner.
 package seasoncheck
 
 import (
@@ -46,7 +46,7 @@ type item struct {
 	}
 }
 
-// batch is one that was poured; poured is below 0 for one that cures from before.
+// batch is one batch. poured is below 0 if it was curing before the season began.
 type batch struct {
 	of            *item
 	poured, ready int
@@ -54,22 +54,23 @@ type batch struct {
 	counted       bool
 }
 
-// Check plays a plan, {"plan":[{"day","item","batches"}]}, through a season-plan/1.
-// It gives the cost, to the rounding of sums, and every rule broken in words.
+// pour is one entry of a plan.
+type pour struct {
+	Day     int
+	Item    string
+	Batches int
+}
+
+// Check simulates a plan, {"plan":[{"day","item","batches"}]}, of a season-plan/1.
+// It returns the cost, to the rounding of sums, and a phrase for every broken rule.
 //
-// Errors: JSON that cannot be read, or an item that is not of the season.
+// Errors: JSON that cannot be read, or an item that is not in the season.
 func Check(instance, plan []byte) (cost float64, broken []string, err error) {
 	var s season
 	if err := json.Unmarshal(instance, &s); err != nil {
 		return 0, nil, err
 	}
-	var p struct {
-		Plan []struct {
-			Day     int
-			Item    string
-			Batches int
-		}
-	}
+	var p struct{ Plan []pour }
 	if err := json.Unmarshal(plan, &p); err != nil {
 		return 0, nil, err
 	}
@@ -81,24 +82,9 @@ func Check(instance, plan []byte) (cost float64, broken []string, err error) {
 	for _, b := range s.BenchDays {
 		minutes[b.Day] = b.Minutes
 	}
-	pours := map[int]map[*item]int{}
-	for _, x := range p.Plan {
-		it := byID[x.Item]
-		if it == nil {
-			return 0, nil, fmt.Errorf("no item %q", x.Item)
-		}
-		if _, bench := minutes[x.Day]; !bench {
-			broken = append(broken, fmt.Sprintf("day %d is no bench day", x.Day))
-			continue
-		}
-		if x.Batches < 0 {
-			broken = append(broken, fmt.Sprintf("%d batches of %s on day %d", x.Batches, x.Item, x.Day))
-			continue
-		}
-		if pours[x.Day] == nil {
-			pours[x.Day] = map[*item]int{}
-		}
-		pours[x.Day][it] += x.Batches
+	pours, broken, err := s.poured(p.Plan, byID, minutes)
+	if err != nil {
+		return 0, nil, err
 	}
 	var batches []*batch
 	stock := map[*item]int{}
@@ -111,7 +97,7 @@ func Check(instance, plan []byte) (cost float64, broken []string, err error) {
 		}
 	}
 	for day := range 7 * s.Weeks {
-		// What becomes ready; products are counted on Mondays.
+		// Morning: some batches become ready. Products are counted on Mondays.
 		for _, b := range batches {
 			if !b.counted && b.ready <= day && (b.of.Kind == "component" || day%7 == 0) {
 				b.counted = true
@@ -121,7 +107,7 @@ func Check(instance, plan []byte) (cost float64, broken []string, err error) {
 		if day%7 == 0 {
 			cost += s.monday(day/7, stock)
 		}
-		// What is poured. A component of no lead time is there at once.
+		// Day: batches are poured. A component without lead time is there at once.
 		spent := 0
 		for _, it := range s.Items {
 			n := pours[day][it]
@@ -150,28 +136,7 @@ func Check(instance, plan []byte) (cost float64, broken []string, err error) {
 		if spent > minutes[day] {
 			broken = append(broken, fmt.Sprintf("day %d takes %d minutes", day, spent))
 		}
-		// How it stands in the evening.
-		sets, places := map[string]int{}, 0
-		for _, b := range batches {
-			if b.poured >= 0 && day < b.free {
-				sets[b.of.Mould]++
-			}
-			if day >= b.free && day < b.ready {
-				places += b.of.RackSlots
-			}
-		}
-		for _, m := range s.Moulds {
-			if sets[m.ID] > m.Count {
-				broken = append(broken, fmt.Sprintf("%d sets of %s on day %d", sets[m.ID], m.ID, day))
-			}
-			delete(sets, m.ID)
-		}
-		for id := range sets {
-			broken = append(broken, fmt.Sprintf("there is no mould %s", id))
-		}
-		if places > s.RackSlots {
-			broken = append(broken, fmt.Sprintf("%d rack places on day %d", places, day))
-		}
+		broken = append(broken, s.evening(day, batches)...)
 		for _, it := range s.Items {
 			if it.Kind != "component" {
 				continue
@@ -202,7 +167,61 @@ func Check(instance, plan []byte) (cost float64, broken []string, err error) {
 	return cost, broken, nil
 }
 
-// monday sells a week, and gives what it costs.
+// poured adds the entries of a plan up, by day and item. It also says which
+// entries break a rule; those are left out.
+//
+// Errors: an item that is not in the season.
+func (s *season) poured(plan []pour, byID map[string]*item, minutes map[int]int) (pours map[int]map[*item]int, broken []string, err error) {
+	pours = map[int]map[*item]int{}
+	for _, x := range plan {
+		it := byID[x.Item]
+		if it == nil {
+			return nil, nil, fmt.Errorf("no item %q", x.Item)
+		}
+		if _, bench := minutes[x.Day]; !bench {
+			broken = append(broken, fmt.Sprintf("day %d is no bench day", x.Day))
+			continue
+		}
+		if x.Batches < 0 {
+			broken = append(broken, fmt.Sprintf("%d batches of %s on day %d", x.Batches, x.Item, x.Day))
+			continue
+		}
+		if pours[x.Day] == nil {
+			pours[x.Day] = map[*item]int{}
+		}
+		pours[x.Day][it] += x.Batches
+	}
+	return pours, broken, nil
+}
+
+// evening says which limits of mould sets and rack places are broken at the end of
+// a day.
+func (s *season) evening(day int, batches []*batch) (broken []string) {
+	sets, places := map[string]int{}, 0
+	for _, b := range batches {
+		if b.poured >= 0 && day < b.free {
+			sets[b.of.Mould]++
+		}
+		if day >= b.free && day < b.ready {
+			places += b.of.RackSlots
+		}
+	}
+	for _, m := range s.Moulds {
+		if sets[m.ID] > m.Count {
+			broken = append(broken, fmt.Sprintf("%d sets of %s on day %d", sets[m.ID], m.ID, day))
+		}
+		delete(sets, m.ID)
+	}
+	for id := range sets {
+		broken = append(broken, fmt.Sprintf("there is no mould %s", id))
+	}
+	if places > s.RackSlots {
+		broken = append(broken, fmt.Sprintf("%d rack places on day %d", places, day))
+	}
+	return broken
+}
+
+// monday sells a week's demand and returns what that costs.
 func (s *season) monday(w int, stock map[*item]int) (cost float64) {
 	for _, it := range s.Items {
 		if it.Kind == "component" {

@@ -12,17 +12,17 @@ import (
 
 // The picture of the bar, mm.
 const (
-	barTop   = 10.0 // room for its head
+	barTop   = 10.0 // room for its title
 	faceW    = 22.0
 	faceH    = 52.0
-	depthX   = 4.6 // how far the body runs back, to the left and upwards
+	depthX   = 4.6 // how far the body extends back, to the left and upwards
 	depthY   = 3.0
 	barRow   = 4.5
-	pxMM     = 0.19 // a pattern's px on paper
+	pxMM     = 0.19 // size on paper of one px of a pattern
 	tableX   = barX + depthX + faceW + 3
 	swatchW  = 8.4
 	swatchH  = 3.9
-	lettersH = 3.4 // the least height of a stratum that takes its letters
+	lettersH = 3.4 // the least height of a stratum that gets its letters
 )
 
 func (p *page) barHeight() float64 { return barTop + depthY + faceH + 2 }
@@ -40,7 +40,7 @@ func (p *page) bar(y float64) error {
 	}
 	ox, oy := p.x0+barX+depthX, y+barTop+depthY
 	at := func(q draw.Point) fpdf.PointType { return fpdf.PointType{X: ox + q.X, Y: oy + q.Y} }
-	// The body behind the face.
+	// The body is behind the face.
 	bands := face.Bands
 	front := flat(bands[len(bands)-1].Upper)
 	p.f.SetFillColor(255, 255, 255)
@@ -69,7 +69,8 @@ func (p *page) bar(y float64) error {
 	for d := 1.4; d < foot-front[0].Y-1; d += 1.4 {
 		p.f.Line(ox-depthX, oy+front[0].Y-depthY+d, ox-depthX*0.45, oy+front[0].Y-depthY*0.45+d)
 	}
-	// The strata: white, pattern inside a clip, then the line that parts them.
+	// For each stratum: white, then the pattern inside a clip, then the line that
+	// separates it.
 	for _, band := range bands {
 		pts := outline(band, at)
 		p.f.Polygon(pts, "F")
@@ -96,7 +97,7 @@ func (p *page) bar(y float64) error {
 			p.letters(barX+depthX+lo.X, oy+(lo.Y+hi.Y)/2, band.Stratum.Look().Letters)
 		}
 	}
-	// The table, crest first, as the picture.
+	// The table is crest first, like the picture.
 	ty := y + barTop
 	for _, s := range b.Present() {
 		l := s.Look()
@@ -110,7 +111,7 @@ func (p *page) bar(y float64) error {
 		p.letters(tableX+swatchW/2, ty+swatchH/2, l.Letters)
 		name := l.Name
 		if s == draw.UnknownSoap {
-			name = "unknown" // the picture's word does not fit the column
+			name = "unknown" // the picture's word is too long for the column
 		}
 		p.text(tableX+swatchW+1.6, ty+swatchH-1, sans, 8, name)
 		p.right(textW, ty+swatchH-0.9, serif, 9, share(b.Shares[s]))
@@ -120,7 +121,8 @@ func (p *page) bar(y float64) error {
 	return nil
 }
 
-// share writes a share as a per cent, never a nought for what is there.
+// share writes a share as a per cent. It never writes 0 for something that is
+// there.
 func share(v float64) string {
 	switch pc := 100 * v; {
 	case pc < 0.005:
@@ -132,8 +134,8 @@ func share(v float64) string {
 	}
 }
 
-// letters sets the two letters of a stratum in the middle of (x, y) on a white
-// field, so that the pattern does not run through them.
+// letters writes the two letters of a stratum in the middle of (x, y) on a white
+// field, which keeps the pattern from running through them.
 func (p *page) letters(x, y float64, two string) {
 	const size = 7.5
 	w := p.widthAt(sansB, size, two)
@@ -143,7 +145,8 @@ func (p *page) letters(x, y float64, two string) {
 	p.f.SetFillColor(0, 0, 0)
 }
 
-// flat is a curve as a chain of short straight pieces: within 0.01 mm at this size.
+// flat turns a curve into short straight pieces, which are within 0.01 mm of it
+// at this size.
 func flat(c draw.Curve) []draw.Point {
 	const n = 6
 	out := []draw.Point{c[0]}
@@ -159,7 +162,7 @@ func flat(c draw.Curve) []draw.Point {
 	return out
 }
 
-// outline is what lies between a band's two curves.
+// outline is the outline of what lies between a band's two curves.
 func outline(b draw.Band, at func(draw.Point) fpdf.PointType) []fpdf.PointType {
 	var out []fpdf.PointType
 	for _, q := range flat(b.Lower) {
@@ -184,7 +187,7 @@ func chain(f *fpdf.Fpdf, c draw.Curve, at func(draw.Point) fpdf.PointType) {
 	f.DrawPath("D")
 }
 
-// box is the least rectangle around points: left, top, right, bottom.
+// box is the smallest rectangle around points: left, top, right, bottom.
 func box(pts []fpdf.PointType) [4]float64 {
 	b := [4]float64{pts[0].X, pts[0].Y, pts[0].X, pts[0].Y}
 	for _, q := range pts {
@@ -193,9 +196,9 @@ func box(pts []fpdf.PointType) [4]float64 {
 	return b
 }
 
-// pattern fills a rectangle with a stratum's marks, tile by tile, under the clip
-// that is set. Tiles start at whole multiples of their size, so that a pattern
-// runs on.
+// pattern fills a rectangle with a stratum's marks, tile by tile, inside the clip
+// that is set. Tiles start at whole multiples of their size, so a pattern
+// continues from one rectangle to the next.
 func (p *page) pattern(l draw.Look, in [4]float64) {
 	w, h, weight, strokes, dots := l.Marks()
 	if strokes == "" && dots == "" {
@@ -214,11 +217,12 @@ func (p *page) pattern(l draw.Look, in [4]float64) {
 	p.f.SetFillColor(255, 255, 255)
 }
 
-// kappa is the handle of the cubic nearest to a quarter circle.
+// kappa is the length of the handles of the cubic that is nearest to a quarter
+// circle.
 const kappa = 0.5522847498
 
-// path draws the path data of a pattern: M, L, H, V, C, Z, and a for the two
-// halves of a circle, which is all that patterns use.
+// path draws the path data of a pattern. It knows M, L, H, V, C, Z, and a for the
+// two halves of a circle; patterns use nothing else.
 func (p *page) path(d string, ox, oy float64, style string) {
 	if d == "" {
 		return
@@ -253,8 +257,8 @@ func (p *page) path(d string, ox, oy float64, style string) {
 			p.f.CurveBezierCubicTo(X(v[0]), Y(v[1]), X(v[2]), Y(v[3]), X(cx), Y(cy))
 			v = v[6:]
 		case 'a':
-			// Half a circle from (cx, cy) to (cx + dx, cy): by which side does
-			// not matter, as both halves are always there.
+			// Half a circle from (cx, cy) to (cx + dx, cy). On which side it is
+			// drawn does not matter, because both halves are always there.
 			r, dx := v[0], v[5]
 			mx, side := cx+dx/2, r
 			if dx < 0 {

@@ -3,16 +3,17 @@ package sheetpdf
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"barwright/bench"
 	"barwright/fault"
 )
 
-// WriteRun sets a whole run on paper: a front page with what stands ready, the
-// order of work with boxes to tick, and then the sheet of each batch. Nothing is
-// written unless the whole file could be made. Errors: fault.Invalid on "run"
-// when there is none; else the writer's, or that of a sheet that cannot be drawn.
+// WriteRun lays out a whole run: a front page with what to have ready, the order of
+// work with boxes to tick, and then the sheet of each batch. Nothing is written unless
+// the whole file could be made. Errors: fault.Invalid on "run" if there is none, or
+// else the writer's, or that of a sheet that cannot be drawn.
 func WriteRun(w io.Writer, r *bench.Run, p Paper) error {
 	return writeRun(w, r, p, true)
 }
@@ -21,81 +22,42 @@ func writeRun(w io.Writer, r *bench.Run, paper Paper, compress bool) error {
 	if r == nil {
 		return fault.Invalidf("run", "There is no run to set on paper.")
 	}
-	p, err := document(paper, compress, r.At, "Run "+r.Code+", "+r.Name)
-	if err != nil {
-		return err
-	}
-	p.run = r
-	p.runHead()
-	p.front()
-	p.stops(r.Stops)
-	for _, g := range r.Ready {
-		p.group(g)
-	}
-	for i := range r.Days {
-		p.day(&r.Days[i])
-	}
-	p.runSign()
-	for i := range r.Batches {
-		if err := p.batch(&r.Batches[i]); err != nil {
-			return err
+	return file(w, paper, compress, "Run", &r.Head, func(p *page) error {
+		p.run = r
+		p.runHead()
+		p.front()
+		p.stops(r.Stops)
+		for _, g := range r.Ready {
+			p.group(g)
 		}
-	}
-	p.runHead()
-	p.last()
-	p.feet()
-	if err := p.f.Error(); err != nil {
-		return fmt.Errorf("setting the run: %w", err)
-	}
-	return p.out(w)
+		for i := range r.Days {
+			p.day(&r.Days[i])
+		}
+		p.signOff(textW, "Made by", r.Units)
+		for i := range r.Batches {
+			if err := p.batch(&r.Batches[i]); err != nil {
+				return err
+			}
+		}
+		p.runHead()
+		p.last()
+		return nil
+	})
 }
 
-// runHead has the run's own words repeated on its pages, not a batch's.
+// runHead makes the next pages repeat the head of the run, not that of a batch.
 func (p *page) runHead() {
 	r := p.run
 	p.s = nil
-	p.title, p.code, p.foot, p.sub = r.Name, r.Code, r.Foot, ""
-	p.title = p.cut(serifB, 14, textW-60, p.title)
+	p.title, p.code, p.foot = p.cut(serifB, 14, textW-60, r.Name), r.Code, r.Foot
 }
 
-const frontNames = 4 // lines of the name on the front page; every design is named below it
-
-// front is the head of the first page: what, how many, the code large.
+// front is the head of the first page: what is made, how many, and the code, large.
+// The name has four lines at most, because every design is named below it.
 func (p *page) front() {
 	r := p.run
-	p.addPage()
-	size := fit(p, sansB, 40, 64, r.Code)
-	p.right(textW, p.y+4, sans, 9.5, "run")
-	p.right(textW, p.y+17.5, sansB, size, r.Code)
-	p.use(sansB, size)
-	left := textW - p.width(sansB, r.Code) - 8
-	date := p.wrap(sans, 9.5, 30, r.Date)
-	dateW := 0.0
-	for i, l := range date {
-		p.right(left, p.y+17.5-4.4*float64(len(date)-1-i), sans, 9.5, l)
-		dateW = max(dateW, p.widthAt(sans, 9.5, l))
-	}
-	room := left - dateW - 6
-	nf := p.faceFor(serifB, r.Name)
-	fs := 30.0
-	for fs > 15 && p.widthAt(nf, fs, r.Name) > room {
-		fs--
-	}
-	lines := p.wrap(nf, fs, room, r.Name)
-	if len(lines) > frontNames {
-		lines = append(lines[:frontNames-1:frontNames-1], p.cut(nf, fs, room, strings.Join(lines[frontNames-1:], " ")))
-	}
-	y := p.y + 10
-	for i, l := range lines {
-		if i > 0 {
-			y += fs * 0.42
-		}
-		p.text(0, y, nf, fs, l)
-	}
-	y += 6.4
-	p.text(0, y, sans, 9.5, "Run sheet. "+batches(r))
-	p.y = max(y+3, p.y+20.5)
-	p.rule(0, textW, p.y, heavy)
+	p.masthead(&r.Head, masthead{label: "run", sub: "Run sheet. " + batches(r), codeSize: 40, codeRoom: 64, codeY: 17.5, gap: 8, dateRoom: 30,
+		nameSize: 30, nameY: 10, nameLines: 4, under: 3, least: 20.5})
 	p.y += 2
 	for _, t := range r.What {
 		p.thing(t, 12, false)
@@ -116,7 +78,7 @@ func batches(r *bench.Run) string {
 }
 
 const (
-	asideX = 112.0 // of a thing, beside its words
+	asideX = 112.0 // of the small text next to a thing
 	thingL = 4.2   // a line of a thing
 )
 
@@ -132,7 +94,7 @@ func (p *page) thingLines(t bench.Thing, size float64) (f face, name, aside []st
 	return f, name, aside, max(line*float64(len(name)), thingL*float64(len(aside))) + 2.4
 }
 
-// thing is one line of the mise en place, with its box to tick.
+// thing sets one thing to have ready, with its box to tick.
 func (p *page) thing(t bench.Thing, size float64, tickIt bool) {
 	f, name, aside, h := p.thingLines(t, size)
 	p.keep(h)
@@ -154,40 +116,23 @@ func (p *page) thing(t bench.Thing, size float64, tickIt bool) {
 	p.rule(0, textW, p.y, 0.1)
 }
 
-// group is one kind of thing to have ready. What is named in a few words stands
-// two to a row.
+// group is one kind of thing to have ready. Things that are named in a few words
+// are set two to a row.
 func (p *page) group(g bench.Group) {
 	switch g.Key {
 	case "tools", "items", "packaging", "reminders":
 		p.pairs(g)
-		return
-	}
-	heights := make([]float64, len(g.Things))
-	for i, t := range g.Things {
-		_, _, _, heights[i] = p.thingLines(t, 11)
-	}
-	p.rows(g.Title, heights, func(i int) { p.thing(g.Things[i], 11, true) })
-}
-
-// rows sets rows of known height under a head that is repeated on every page; the
-// last never stands alone, nor does the head.
-func (p *page) rows(title string, heights []float64, set func(i int)) {
-	for i, h := range heights {
-		if i == len(heights)-2 {
-			h += heights[i+1]
+	default:
+		heights := make([]float64, len(g.Things))
+		for i, t := range g.Things {
+			_, _, _, heights[i] = p.thingLines(t, 11)
 		}
-		if i == 0 {
-			p.keep(h + 7.3)
-			p.head(title)
-		} else if p.keep(h) {
-			p.head(title + ", continued")
-		}
-		set(i)
+		p.rows(g.Title, nil, heights, func(i int) { p.thing(g.Things[i], 11, true) })
 	}
 	p.y += 2.6
 }
 
-const pairX = 94.0 // of the second of two
+const pairX = 94.0 // of the second of the two
 
 // pairs sets two things to a row.
 func (p *page) pairs(g bench.Group) {
@@ -207,7 +152,7 @@ func (p *page) pairs(g bench.Group) {
 		cells[i] = c
 		heights[i/2] = max(heights[i/2], c.h)
 	}
-	p.rows(g.Title, heights, func(row int) {
+	p.rows(g.Title, nil, heights, func(row int) {
 		for k := range 2 {
 			i := 2*row + k
 			if i >= len(cells) {
@@ -239,14 +184,14 @@ type said struct {
 }
 
 const (
-	stepX  = 14.0 // words of a step
+	stepX  = 14.0 // where the words of a step begin
 	stepR  = 122.0
-	eachR  = 148.5 // right edge of what goes into each
+	eachR  = 148.5 // right edge of the amount that goes into each
 	readAt = 152.0
 )
 
-// lines are the lines of a step from top to bottom; box is the one that its box
-// to tick and its reading stand at.
+// lines are the lines of a step from top to bottom. box is the line beside which
+// its box to tick and its reading are.
 func (p *page) lines(s *bench.RunStep) (out []said, box int) {
 	stepR := stepR
 	if s.Amount == nil || s.Amount.Each == "" {
@@ -273,7 +218,7 @@ func (p *page) lines(s *bench.RunStep) (out []said, box int) {
 		add(sansB, 9, 4.1, stepX, stepR-stepX, "You wrote: "+t)
 	}
 	if s.Amount != nil && s.Amount.Each != "" && len(out) == box+1 {
-		add(sans, 8, 3.6, stepX, stepR-stepX, "\u00a0") // room for what stands under the mass
+		add(sans, 8, 3.6, stepX, stepR-stepX, "\u00a0") // room for what is below the mass
 	}
 	if s.Note != "" {
 		add(sans, 9, 4.1, stepX, stepR-stepX, "Your note: "+s.Note)
@@ -304,13 +249,13 @@ func (p *page) day(d *bench.Day) {
 		need := height(lines)
 		if i == len(d.Steps)-2 {
 			after, _ := p.lines(&d.Steps[i+1])
-			need += height(after) // the last never stands alone
+			need += height(after) // the last step never stands alone
 		}
 		if i == 0 {
 			need += 12
 		}
 		if whole := p.bottom - top - 30; need > whole {
-			need = whole // longer than a page: it begins on one of its own, and flows
+			need = whole // longer than a page, so it begins on a new one and continues
 		}
 		turned := p.keep(need)
 		switch {
@@ -332,7 +277,7 @@ func (p *page) day(d *bench.Day) {
 	p.y += 3
 }
 
-// runStep sets one step; only one that is longer than a page is broken.
+// runStep sets one step. Only a step that is longer than a page is broken.
 func (p *page) runStep(s *bench.RunStep, lines []said, box int, title string) {
 	p.y += 1.4
 	bar, barFrom := box > 0 && len(s.Cautions) > 0, p.y
@@ -368,36 +313,19 @@ func (p *page) runStep(s *bench.RunStep, lines []said, box int, title string) {
 		p.y += l.h
 	}
 	if bar {
-		// A heavy bar beside the cautions, so that the eye does not pass them.
+		// A heavy bar beside the cautions makes sure that nobody overlooks them.
 		p.f.Rect(p.x0+stepX, barFrom+0.2, 1.2, cautions-0.4, "F")
 	}
 	p.y += 2
 	p.rule(0, textW, p.y, 0.1)
 }
 
-// runSign is who made it, once for the run.
-func (p *page) runSign() {
-	if !p.keep(signH) {
-		p.rule(0, textW, p.y, heavy)
-	}
-	room := "Room, " + p.run.Units.Temp.String()
-	for i, t := range []string{"Made by", room, "Start", "End"} {
-		x := textW * []float64{0, 0.31, 0.55, 0.79}[i]
-		end := textW * []float64{0.28, 0.52, 0.76, 1}[i]
-		p.text(x, p.y+5, sans, 9, t)
-		p.rule(x, end, p.y+13, boxPen)
-	}
-	p.y += signH
-}
-
-// batch is the sheet of one batch, on pages of its own.
+// batch sets the sheet of one batch on pages of its own.
 func (p *page) batch(b *bench.RunBatch) error {
 	if b.Sheet == nil {
 		return fault.Invalidf("run", "Batch %s of this run has no sheet.", b.Letter)
 	}
-	p.sub = b.Split
-	p.sheet(b.Sheet)
-	p.sub = ""
+	p.sheet(b.Sheet, b.Split)
 	if err := p.order(); err != nil {
 		return err
 	}
@@ -411,34 +339,13 @@ func (p *page) batch(b *bench.RunBatch) error {
 	return nil
 }
 
-// last is the page for what is said of the whole, samples and notes.
+// last is the page for what is said of the whole run, for the pieces, samples and
+// notes.
 func (p *page) last() {
 	r := p.run
 	p.newPage()
-	p.para("Said of this run", func(add func(string)) {
-		for _, w := range r.Warns {
-			add(w.Message + " " + w.Remedy)
-		}
-		for _, w := range r.Notes {
-			add(w.Message + " " + w.Remedy)
-		}
-	})
-	p.keep(7.3 + 2*rowH)
-	p.head("Pieces")
-	for i, t := range []string{"Counted out", "Spoiled", "Set to cure", "Ready"} {
-		x := []float64{0, 92}[i%2]
-		mid := p.y + rowH/2
-		p.box(x, mid-tick/2, tick, tick, 0.45)
-		p.text(x+nameX, mid+1.4, sans, 9.5, t)
-		p.text(x+31, mid+1.4, sans, 9, "on")
-		p.rule(x+36, x+54, mid+2, boxPen)
-		p.right(x+73, mid+1.4, sans, 9, "pieces")
-		p.rule(x+74.5, x+89, mid+2, boxPen)
-		if i%2 == 1 {
-			p.y += rowH
-		}
-	}
-	p.y += 2
+	p.para("Said of this run", told(slices.Concat(r.Warns, r.Notes)))
+	p.dated("Pieces", "pieces", []string{"Counted out", "Spoiled", "Set to cure", "Ready"})
 	p.samples()
 	p.notes()
 }

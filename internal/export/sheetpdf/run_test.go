@@ -22,7 +22,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// lighthouseRun is a sculpted bar of every kind of part, for so many pieces.
+// lighthouseRun is a sculpted bar with every kind of part, for a number of
+// pieces.
 func lighthouseRun(t testing.TB, pieces int) *bench.Run {
 	t.Helper()
 	c, err := catalogue.Default()
@@ -65,7 +66,8 @@ func lighthouseRun(t testing.TB, pieces int) *bench.Run {
 		},
 	}
 	in := bench.RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"}, Code: "0042",
-		Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen", Demo: true, Versions: map[string]int{"white": 3, "foam": 1, "rock": 2}}
+		Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen",
+		Demo: true, Versions: map[string]int{"white": 3, "foam": 1, "rock": 2}}
 	for id, f := range map[string]*formula.Formula{"white": white, "foam": foam, "rock": rock} {
 		r, err := soap.Work(f, c)
 		if err != nil {
@@ -74,7 +76,8 @@ func lighthouseRun(t testing.TB, pieces int) *bench.Run {
 		in.Results[id] = r
 		set.Batters = append(set.Batters, design.BatterOf(id, r, 15))
 	}
-	if in.Need, err = design.Explode(set, []design.Want{{Design: "lighthouse", Pieces: pieces}}, design.Options{OveragePct: 3, Stock: map[string]int{"lamp": 8}}); err != nil {
+	if in.Need, err = design.Explode(set, []design.Want{{Design: "lighthouse", Pieces: pieces}},
+		design.Options{OveragePct: 3, Stock: map[string]int{"lamp": 8}}); err != nil {
 		t.Fatal(err)
 	}
 	r, err := bench.NewRun(in)
@@ -187,9 +190,9 @@ func TestRunIsAllThere(t *testing.T) {
 	}
 }
 
-// TestRunPlaces: the boxes to tick of the order of work are 4.6 mm wide at the
-// left edge of the text, one for each step, and a heavy bar 14 mm from it stands
-// beside every step's cautions, to 0.1 mm.
+// TestRunPlaces: each step of the order of work has a box to tick, 4.6 mm wide,
+// at the left edge of the text. A heavy bar 14 mm from that edge is beside every
+// step's cautions. Places are exact to 0.1 mm.
 func TestRunPlaces(t *testing.T) {
 	r := lighthouseRun(t, 36)
 	steps, cautioned := 0, 0
@@ -212,7 +215,7 @@ func TestRunPlaces(t *testing.T) {
 				n++
 			}
 		}
-		// Two more stand under Pieces and one under Samples kept.
+		// Two more are under Pieces and one under Samples kept.
 		if n != steps+3 {
 			t.Errorf("%v: %d boxes at the left edge, want %d", p, n, steps+3)
 		}
@@ -230,20 +233,22 @@ func TestRunSameBytes(t *testing.T) {
 	}
 }
 
-// TestRunClear: 10 mm all round stay white.
+// TestRunClear: 10 mm on all sides stay white.
 func TestRunClear(t *testing.T) {
 	r := lighthouseRun(t, 36)
-	r.Batches = nil // TestClear has a sheet, and A4
+	r.Batches = nil // TestClear covers a sheet, and A4
 	clear10(t, render(t, runPDF(t, r, Letter, true), 254), Letter)
 }
 
-// TestLongRuns: whatever names and however many things and steps there are, no
-// ink leaves the text, nothing is left out, and a head stands over at least a row.
+// TestLongRuns: whatever the names, and however many things and steps there are,
+// no ink is outside the text, nothing is left out, and every head has at least
+// one row below it.
 func TestLongRuns(t *testing.T) {
 	base := lighthouseRun(t, 36)
 	base.Batches = base.Batches[:1]
 	name := rapid.Custom(func(t *rapid.T) string {
-		w := rapid.SliceOfN(rapid.SampledFrom([]string{"lantern", "Ω", "kelp", "Meeresleuchten", "a", "Donaudampfschifffahrtsgesellschaftskapitänsmütze", "фонарь", "\u202f", "×", "12"}), 1, 40).Draw(t, "words")
+		w := rapid.SliceOfN(rapid.SampledFrom([]string{"lantern", "Ω", "kelp", "Meeresleuchten", "a",
+			"Donaudampfschifffahrtsgesellschaftskapitänsmütze", "фонарь", "\u202f", "×", "12"}), 1, 40).Draw(t, "words")
 		return strings.Join(w, rapid.SampledFrom([]string{" ", "", "-"}).Draw(t, "between"))
 	})
 	long := rapid.Custom(func(t *rapid.T) bench.Run {
@@ -269,7 +274,7 @@ func TestLongRuns(t *testing.T) {
 		r.Days = []bench.Day{d}
 		return r
 	})
-	// A file takes a tenth of a second, so that a dozen must do.
+	// A file takes a tenth of a second, so a dozen files must be enough.
 	for seed := range 12 {
 		r, paper := long.Example(seed), []Paper{A4, Letter}[seed%2]
 		var b bytes.Buffer
@@ -304,7 +309,7 @@ func boxes(t fatal, b []byte, p Paper) [][4]float64 {
 	return out
 }
 
-// baselines are those of its words, mm from the top.
+// baselines are the baselines of its words, mm from the top.
 func baselines(t fatal, b []byte, p Paper) []float64 {
 	_, h := p.Size()
 	var out []float64
@@ -317,7 +322,7 @@ func baselines(t fatal, b []byte, p Paper) []float64 {
 	return out
 }
 
-// numbers are read in points and given in mm.
+// numbers are read in points and returned in mm.
 func numbers(t fatal, fields [][]byte) []float64 {
 	out := make([]float64, len(fields))
 	for i, f := range fields {
@@ -330,12 +335,13 @@ func numbers(t fatal, fields [][]byte) []float64 {
 	return out
 }
 
-// fatal is what ends a test, rapid's or Go's own.
+// fatal is what ends a test, rapid's or Go's.
 type fatal interface {
 	Fatalf(format string, args ...any)
 }
 
-// TestMeltSheetOnPaper: a melt by itself has its base, its heat cautions and no word of lye.
+// TestMeltSheetOnPaper: a melt alone has its base, its cautions about heat and no
+// word about lye.
 func TestMeltSheetOnPaper(t *testing.T) {
 	r := lighthouseRun(t, 36)
 	s := r.Batches[0].Sheet

@@ -83,8 +83,8 @@ func pdf(t testing.TB, s *bench.Sheet, p Paper) []byte {
 	return b.Bytes()
 }
 
-// tool runs one of poppler's programs on a file of the PDF; without it the test
-// is skipped, and fails where nothing may be skipped.
+// tool runs one of poppler's programs on a file with the PDF. If it is not
+// installed the test is skipped, or fails where nothing may be skipped.
 func tool(t testing.TB, b []byte, name string, args ...string) ([]byte, string) {
 	t.Helper()
 	path, err := exec.LookPath(name)
@@ -116,7 +116,7 @@ func text(t testing.TB, b []byte, args ...string) string {
 	return string(out)
 }
 
-// words folds every kind of space into one, for lines that wrap.
+// words replaces every run of space by one space, because lines wrap.
 func words(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 func TestEveryWeightIsThere(t *testing.T) {
@@ -162,8 +162,8 @@ func TestEveryWeightIsThere(t *testing.T) {
 	}
 }
 
-// TestLetters: Greek, Cyrillic and letters with marks come back as they were,
-// composed, and what no face has becomes a square.
+// TestLetters: Greek, Cyrillic and letters with marks are read back as they were,
+// composed. What no face has becomes a square.
 func TestLetters(t *testing.T) {
 	s := sheet(t, input(t, stormLantern()))
 	s.Name = "Σαπούνι ελιάς ἀρχαῖον"
@@ -179,8 +179,9 @@ func TestLetters(t *testing.T) {
 	}
 }
 
-// TestLettersThatLack: Chinese and Arabic are in no face; the sheet says so, and
-// which words it concerns can be asked. One that has them all says nothing.
+// TestLettersThatLack: Chinese and Arabic are in no face. The sheet says so, and
+// Lacking lists the words concerned. A sheet that has all its letters says
+// nothing.
 func TestLettersThatLack(t *testing.T) {
 	s := sheet(t, input(t, stormLantern()))
 	if got, err := Lacking(s); err != nil || len(got) > 0 {
@@ -223,7 +224,7 @@ func TestSameBytes(t *testing.T) {
 	}
 }
 
-// rectangles are those of a page's content, mm from the top left.
+// rectangles are the rectangles of a page's content, mm from the top left.
 func rectangles(t *testing.T, s *bench.Sheet, p Paper) [][4]float64 {
 	t.Helper()
 	var b bytes.Buffer
@@ -233,9 +234,9 @@ func rectangles(t *testing.T, s *bench.Sheet, p Paper) [][4]float64 {
 	return boxes(t, b.Bytes(), p)
 }
 
-// TestPlaces: every 'weighed' box of the sheet is 24.2 × 8.3 mm, and they stand
-// under each other 111.4 mm (A4) from the left edge, one for each line and one
-// for all fats; places are to 0.1 mm. The paper of letter size is 8.5 × 11 in.
+// TestPlaces: every 'weighed' box of the sheet is 24.2 × 8.3 mm. They are below
+// each other, 111.4 mm (A4) from the left edge, one for each line and one for all
+// fats. Places are exact to 0.1 mm. Letter paper is 8.5 × 11 in.
 func TestPlaces(t *testing.T) {
 	s := sheet(t, input(t, stormLantern()))
 	for p, left := range map[Paper]float64{A4: 14 + 97.4, Letter: (215.9-182)/2 + 97.4} {
@@ -254,7 +255,7 @@ func TestPlaces(t *testing.T) {
 	}
 }
 
-// render is every page at dpi, grey.
+// render paints every page at dpi, in grey.
 func render(t testing.TB, b []byte, dpi int) []image.Image {
 	t.Helper()
 	_, dir := tool(t, b, "pdftoppm", "-png", "-gray", "-r", strconv.Itoa(dpi))
@@ -286,7 +287,7 @@ func dark(im image.Image, x, y int) bool {
 	return r < 0x8000
 }
 
-// clear10 fails where ink stands within 10 mm of an edge; 10 px are 1 mm.
+// clear10 fails if there is ink within 10 mm of an edge. 10 px are 1 mm.
 func clear10(t *testing.T, pages []image.Image, p Paper) {
 	t.Helper()
 	for i, im := range pages {
@@ -304,8 +305,8 @@ func clear10(t *testing.T, pages []image.Image, p Paper) {
 	}
 }
 
-// TestClear: 10 mm all round stay white on every page, and the first box for a
-// weight is where the content says, as an independent reader paints it.
+// TestClear: 10 mm on all sides stay white on every page. The first box for a
+// weight is where the content says, as painted by an independent reader.
 func TestClear(t *testing.T) {
 	const dpi = 254 // 10 px are 1 mm
 	s := sheet(t, input(t, stormLantern()))
@@ -321,7 +322,8 @@ func TestClear(t *testing.T) {
 			}
 			y := int(10 * (r[1] + r[3]/2))
 			for _, x := range []float64{r[0], r[0] + r[2]} {
-				// A line of 0.34 mm: its middle is where ink begins and ends.
+				// The line is 0.34 mm wide, and its middle is half way between
+				// where ink begins and ends.
 				first, last := 0, 0
 				for k := int(10*x) - 8; k <= int(10*x)+8; k++ {
 					if dark(pages[0], k, y) {
@@ -340,8 +342,8 @@ func TestClear(t *testing.T) {
 	}
 }
 
-// TestLongFormula: sixty lines of fats run over several pages, each line once,
-// the head repeated, and no word of one page runs into its foot.
+// TestLongFormula: sixty lines of fats take several pages. Each line is there
+// once, the head is repeated, and no word of a page runs into its foot.
 func TestLongFormula(t *testing.T) {
 	f := stormLantern()
 	s := sheet(t, input(t, f))
@@ -389,7 +391,7 @@ func TestLongFormula(t *testing.T) {
 }
 
 // TestBarIsTrue: the areas on paper are the shares, within 2 parts in 10 000 of
-// the face, though curves are drawn as short straight pieces.
+// the face, although curves are drawn as short straight pieces.
 func TestBarIsTrue(t *testing.T) {
 	b, ok := draw.BarOfSheet(sheet(t, input(t, stormLantern())))
 	if !ok {
@@ -418,7 +420,7 @@ func TestBarIsTrue(t *testing.T) {
 	}
 }
 
-// failing takes nothing.
+// failing is a writer that accepts nothing.
 type failing struct{ n int }
 
 func (f *failing) Write(b []byte) (int, error) {
@@ -442,8 +444,8 @@ func TestRefused(t *testing.T) {
 	}
 }
 
-// TestFacesAreLeftAlone: setting a sheet does not write into the faces, which
-// all sheets have in common.
+// TestFacesAreLeftAlone: making a sheet does not write into the faces, which all
+// sheets share.
 func TestFacesAreLeftAlone(t *testing.T) {
 	sum := func() (s [numFaces]uint64) {
 		for i := sans; i < numFaces; i++ {

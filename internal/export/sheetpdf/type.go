@@ -15,7 +15,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// face is one of the four faces. The zero face is none.
+// face is one of the four typefaces. The zero face is none of them.
 type face uint8
 
 const (
@@ -40,7 +40,7 @@ var (
 
 var files = [numFaces][]byte{sans: sansTTF, sansB: sansBTTF, serif: serifTTF, serifB: serifBTTF}
 
-// family and style are fpdf's names of a face.
+// family gives fpdf's name and style of a face.
 func (f face) family() (string, string) {
 	switch f {
 	case sansB:
@@ -75,7 +75,7 @@ func addFaces(f *fpdf.Fpdf) error {
 	return nil
 }
 
-// parsed are the faces read for what letters they have.
+// parsed are the faces, parsed to find out which letters they have.
 var parsed = sync.OnceValues(func() (fonts [numFaces]*sfnt.Font, err error) {
 	for i := sans; i < numFaces; i++ {
 		if fonts[i], err = sfnt.Parse(files[i]); err != nil {
@@ -85,7 +85,7 @@ var parsed = sync.OnceValues(func() (fonts [numFaces]*sfnt.Font, err error) {
 	return fonts, nil
 })
 
-// known remembers which letters a face has.
+// known caches which letters a face has.
 var known sync.Map // of letter to bool
 
 type letter struct {
@@ -93,8 +93,8 @@ type letter struct {
 	r rune
 }
 
-// has reports that the face has a glyph for r that the PDF can carry: none above
-// U+FFFF.
+// has reports whether the face has a glyph for r that the PDF can hold, which is
+// none above U+FFFF.
 func (f face) has(r rune) bool {
 	if r > 0xFFFF {
 		return false
@@ -113,11 +113,12 @@ func (f face) has(r rune) bool {
 	return ok
 }
 
-// missing stands for a letter that no face has.
+// missing is printed for a letter that no face has.
 const missing = '\u25a1' // white square
 
-// clean composes what is apart (é), and replaces what the face cannot set: a
-// control by a space, a rare space by a plain one, the rest by a small square.
+// clean composes a letter and its mark into one (é), and replaces what the face
+// cannot print: a control character and a rare space by a plain space, anything
+// else by a small square.
 func clean(f face, s string) string {
 	s = norm.NFC.String(strings.ToValidUTF8(s, string(missing)))
 	return strings.Map(func(r rune) rune {
@@ -132,7 +133,7 @@ func clean(f face, s string) string {
 		case unicode.IsSpace(r) || unicode.IsControl(r):
 			return ' '
 		case unicode.Is(unicode.Cf, r) || unicode.Is(unicode.Mn, r) && r >= 0xFE00 && r <= 0xFE0F:
-			return -1 // joiners and variation selectors have no ink of their own
+			return -1 // joiners and variation selectors print nothing of their own
 		case f.has(missing):
 			return missing
 		}
@@ -140,9 +141,9 @@ func clean(f face, s string) string {
 	}, s)
 }
 
-// Lacking gives the words of a sheet or a run that hold a letter which no face of
-// the paper has, in the order of the alphabet, each once: they are printed with □
-// in its place. At most some ten are given.
+// Lacking lists the words of a sheet or a run that hold a letter which no face of
+// the paper has. They are printed with □ in its place. The list is sorted and has
+// each word once, ten words at most.
 func Lacking(of any) ([]string, error) {
 	b, err := json.Marshal(of)
 	if err != nil {
@@ -177,12 +178,12 @@ func Lacking(of any) ([]string, error) {
 	return words[:min(len(words), 10)], nil
 }
 
-// lacks reports that a word would be printed with the square for a letter.
+// lacks reports whether a word would be printed with the square for a letter.
 func lacks(s string) bool {
 	return strings.Count(clean(sans, s), string(missing)) > strings.Count(s, string(missing))
 }
 
-// faceFor is f, or the sans of its weight where f lacks a letter that it has.
+// faceFor is f, or the sans of its weight if f lacks a letter that the sans has.
 func (p *page) faceFor(f face, s string) face {
 	g := f.sansOf()
 	for _, r := range norm.NFC.String(s) {
@@ -202,7 +203,7 @@ func (p *page) use(f face, size float64) {
 	p.faceStyle, p.ptSize = f, size
 }
 
-// width is that of s in the face and size in use, mm.
+// width is the width of s in mm, in the face and size in use.
 func (p *page) width(f face, s string) float64 { return p.f.GetStringWidth(clean(f, s)) }
 
 func (p *page) widthAt(f face, size float64, s string) float64 {
@@ -210,7 +211,8 @@ func (p *page) widthAt(f face, size float64, s string) float64 {
 	return p.width(f, s)
 }
 
-// fit is the largest size, pt, down to 7, at which s takes no more than room.
+// fit is the largest size in pt, from size down to 7, at which s is no wider than
+// room.
 func fit(p *page, f face, size, room float64, s string) float64 {
 	for size > 7 && p.widthAt(f, size, s) > room {
 		size--
@@ -218,7 +220,7 @@ func fit(p *page, f face, size, room float64, s string) float64 {
 	return size
 }
 
-// cut is s, ended with an ellipsis where it takes more than room.
+// cut is s, shortened with an ellipsis if it is wider than room.
 func (p *page) cut(f face, size, room float64, s string) string {
 	if p.widthAt(f, size, s) <= room {
 		return s
@@ -230,7 +232,7 @@ func (p *page) cut(f face, size, room float64, s string) string {
 	return string(r) + "…"
 }
 
-// text sets s with its left end at x and its foot at y, mm.
+// text writes s with its left end at x and its baseline at y, mm.
 func (p *page) text(x, y float64, f face, size float64, s string) {
 	if s == "" {
 		return
@@ -240,13 +242,13 @@ func (p *page) text(x, y float64, f face, size float64, s string) {
 	p.f.Text(p.x0+x, y, clean(f, s))
 }
 
-// right sets s with its right end at x.
+// right writes s with its right end at x.
 func (p *page) right(x, y float64, f face, size float64, s string) {
 	p.text(x-p.widthAt(f, size, s), y, f, size, s)
 }
 
-// wrap breaks s into lines of at most room mm, at plain spaces, and inside a
-// word only where the word alone is too long.
+// wrap breaks s into lines of at most room mm. It breaks at plain spaces, and
+// inside a word only if that word alone is too long.
 func (p *page) wrap(f face, size, room float64, s string) []string {
 	p.use(f, size)
 	var out []string

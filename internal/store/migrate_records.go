@@ -1,0 +1,124 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"math"
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// fillRecords ends migration 3: the search keys of moulds, the items of designs
+// and the masses of old sheets' batches, which SQL cannot read out of the
+// documents. What it reads is written out here, as it stood then, so that a later
+// change of the program does not change what an old studio becomes.
+func fillRecords(ctx context.Context, t *sql.Tx) error {
+	if err := fillSearchKeys(ctx, t); err != nil {
+		return err
+	}
+	if err := fillItems(ctx, t); err != nil {
+		return err
+	}
+	return fillMasses(ctx, t)
+}
+
+func fillSearchKeys(ctx context.Context, t *sql.Tx) error {
+	type named struct{ id, name string }
+	rows, err := t.QueryContext(ctx, `SELECT id, name FROM record WHERE kind = 'mould'`)
+	moulds, err := all(rows, err, func(row scanner) (m named, err error) { return m, row.Scan(&m.id, &m.name) })
+	if err != nil {
+		return err
+	}
+	for _, m := range moulds {
+		if _, err := t.ExecContext(ctx, `UPDATE record SET search_key = $2 WHERE id = $1`, m.id, searchKeyOf3(m.name)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// searchKeyOf3 folds a name for searching as form 3 did: compatibility
+// decomposition, no marks, simple case folding, runs of space as one.
+func searchKeyOf3(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Mn, r) {
+			return -1
+		}
+		low := r
+		for q := unicode.SimpleFold(r); q != r; q = unicode.SimpleFold(q) {
+			low = min(low, q)
+		}
+		return low
+	}, norm.NFKD.String(s))
+	return strings.Join(strings.Fields(s), " ")
+}
+
+func fillItems(ctx context.Context, t *sql.Tx) error {
+	type version struct {
+		id       string
+		n        int64
+		document []byte
+	}
+	// In order of version, so that the last one to have an item is the one kept.
+	rows, err := t.QueryContext(ctx, `SELECT v.record_id, v.n, v.document FROM record_version v
+		JOIN record r ON r.id = v.record_id WHERE r.kind = 'design' ORDER BY v.record_id, v.n`)
+	versions, err := all(rows, err, func(row scanner) (v version, err error) { return v, row.Scan(&v.id, &v.n, &v.document) })
+	if err != nil {
+		return err
+	}
+	for _, v := range versions {
+		var design struct {
+			Parts []struct {
+				Item string `json:"item"`
+			} `json:"parts"`
+		}
+		if json.Unmarshal(v.document, &design) != nil {
+			continue // it cannot be read later either, and says so then
+		}
+		for _, p := range design.Parts {
+			if p.Item == "" {
+				continue
+			}
+			if _, err := t.ExecContext(ctx, `INSERT INTO record_use (record_id, last_n, kind, used_id, role) VALUES ($1, $2, 'item', $3, '')
+				ON CONFLICT (record_id, kind, used_id, role) DO UPDATE SET last_n = excluded.last_n`, v.id, v.n, p.Item); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func fillMasses(ctx context.Context, t *sql.Tx) error {
+	type sheet struct {
+		id             string
+		asked, working []byte
+	}
+	rows, err := t.QueryContext(ctx, `SELECT b.id, r.asked, r.working FROM batch b JOIN run r ON r.id = b.run_id WHERE b.mass_mg IS NULL`)
+	sheets, err := all(rows, err, func(row scanner) (s sheet, err error) { return s, row.Scan(&s.id, &s.asked, &s.working) })
+	if err != nil {
+		return err
+	}
+	for _, s := range sheets {
+		var working struct{ Batter struct{ MassG float64 } }
+		var asked struct {
+			Size struct {
+				BatterG float64 `json:"batter_g"`
+			} `json:"size"`
+		}
+		_ = json.Unmarshal(s.working, &working) // a working of another shape has no mass
+		_ = json.Unmarshal(s.asked, &asked)
+		g := working.Batter.MassG
+		if g == 0 {
+			g = asked.Size.BatterG
+		}
+		if mg := math.Round(g * 1000); mg >= 1 && mg <= 1e12 {
+			if _, err := t.ExecContext(ctx, `UPDATE batch SET mass_mg = $2 WHERE id = $1`, s.id, int64(mg)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}

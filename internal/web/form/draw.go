@@ -1,0 +1,60 @@
+package form
+
+import (
+	"cmp"
+	"fmt"
+	"net/http"
+
+	"barwright/internal/web/shell"
+)
+
+// Draw is a field as the page shows it, for template "control":
+//
+//	{{template "control" (.Form.Draw "superfat")}}
+//
+// The error is a programmer's: no field of that name was declared.
+func (f *Form) Draw(path string) (shell.Control, error) {
+	d := f.decls[f.name(path)]
+	if d == nil || d.kind == asNothing {
+		return shell.Control{}, fmt.Errorf("form: there is no field %q", f.name(path))
+	}
+	x := d.Field
+	x.Name, x.Fault = d.name, f.FaultAt(path)
+	if x.Kind != shell.WorkedOut {
+		x.Value = cmp.Or(f.v.Get(d.name), x.Value)
+	}
+	switch d.kind {
+	case asProse:
+		return shell.Control{Prose: &shell.Prose{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Rows: d.height}}, nil
+	case asSelect:
+		return shell.Control{Select: &shell.Select{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Options: d.opts,
+			Ledger: x.Ledger, Beside: x.Beside, Wide: x.Wide}}, nil
+	case asChoices:
+		return shell.Control{Choices: &shell.Choices{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Options: d.opts}}, nil
+	case asCheck:
+		return shell.Control{Check: &shell.Check{Name: x.Name, Label: x.Label, Hint: x.Hint, Ticked: f.v.Get(d.name) != ""}}, nil
+	}
+	return shell.Control{Field: &x}, nil
+}
+
+// DrawAll are several fields, for a page that ranges over them.
+func (f *Form) DrawAll(paths ...string) ([]shell.Control, error) {
+	var out []shell.Control
+	for _, p := range paths {
+		c, err := f.Draw(p)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// Answer writes a page with the form's status. Where a live form asks, it writes
+// the named fragments of the page instead.
+func Answer[T any](p shell.Page[T], s *shell.Shell, w http.ResponseWriter, r *http.Request, f *Form, head shell.Head, data T, fragments ...string) error {
+	if shell.IsLive(r) {
+		return p.Fragments(s, w, http.StatusOK, data, fragments...)
+	}
+	return p.Write(s, w, r, f.Status(), head, data)
+}

@@ -1,0 +1,445 @@
+package form
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"barwright/fault"
+	"barwright/internal/web/shell"
+	"barwright/quantity"
+)
+
+// settings are what options say of a field.
+type settings struct {
+	shell.Field              // label, hint, unit and looks
+	height      int          // of prose
+	radio       bool         // of a choice: all of it is seen
+	needed      string       // sentence for an empty field; "" where it may be empty
+	empty       *float64     // what a number is when nothing is typed
+	low, high   float64      // bounds of a number
+	bound       string       // sentence for a number outside them
+	counts      bool         // a text in it makes a row more than an empty one
+	answers     []string     // what else the rules call it
+	shades      []string     // fields on which nothing is said while this one cannot be read
+	only        func() error // judges what was read
+}
+
+// An Option says something about a field, where it is bound.
+type Option func(*settings)
+
+// Label is the field's name on the page and in the summary of faults.
+func Label(s string) Option { return func(x *settings) { x.Field.Label = s } }
+
+// Hint is a few words below the field.
+func Hint(s string) Option { return func(x *settings) { x.Field.Hint = s } }
+
+// Unit stands inside the box, in place of the measure's own.
+func Unit(s string) Option { return func(x *settings) { x.Field.Unit = s } }
+
+// Wide makes the field as wide as its column.
+func Wide(x *settings) { x.Field.Wide = true }
+
+// Ledger hides the label, which the row's own head shows; it is still read out.
+func Ledger(x *settings) { x.Field.Ledger = true }
+
+// Beside sets the label at the left.
+func Beside(x *settings) { x.Field.Beside = true }
+
+// Live marks what a live form may renew in place.
+func Live(x *settings) { x.Field.Live = true }
+
+// Narrow sets a text field at the right, as a number is.
+func Narrow(x *settings) { x.Field.Words = false }
+
+// Suggest gives a text field the suggestions of a datalist by its id.
+func Suggest(id string) Option { return func(x *settings) { x.Field.Choose = id } }
+
+// Shown makes a field of an answer that cannot be typed in.
+func Shown(text string) Option {
+	return func(x *settings) { x.Field.Kind, x.Field.Value = shell.WorkedOut, text }
+}
+
+// Height is the number of lines of prose; 4 without it.
+func Height(lines int) Option { return func(x *settings) { x.height = lines } }
+
+// Radio draws a choice as radio buttons, all of it seen.
+func Radio(x *settings) { x.radio = true }
+
+// Needed refuses an empty field with a sentence.
+func Needed(sentence string) Option { return func(x *settings) { x.needed = sentence } }
+
+// Empty is what a number is when nothing is typed. Without it an empty Number is
+// refused, and an empty Count is 0.
+func Empty(v float64) Option { return func(x *settings) { x.empty = &v } }
+
+// Between refuses a number outside bounds, both of which are allowed.
+func Between(low, high float64, sentence string) Option {
+	return func(x *settings) { x.low, x.high, x.bound = low, high, sentence }
+}
+
+// Only judges a field that could be read, by what stands in the bound value: the
+// error's sentence stands at the field.
+func Only(ok func() error) Option { return func(x *settings) { x.only = ok } }
+
+// Answers says what else the rules call the field, within its row: a fault on any
+// of these paths stands at it.
+func Answers(paths ...string) Option {
+	return func(x *settings) { x.answers = append(x.answers, paths...) }
+}
+
+// Shades names fields, within the row, of which the rules have nothing to say
+// while this one cannot be read.
+func Shades(paths ...string) Option {
+	return func(x *settings) { x.shades = append(x.shades, paths...) }
+}
+
+// Uncounted leaves a row empty though something stands in the field.
+func Uncounted(x *settings) { x.counts = false }
+
+// field declares a field of the form.
+func (f *Form) field(path string, kind drawn, base settings, opts []Option) *decl {
+	d := &decl{settings: base, name: f.name(path), kind: kind, row: f.row}
+	for _, o := range opts {
+		o(&d.settings)
+	}
+	for _, a := range d.answers {
+		f.alias[f.name(a)] = d.name
+	}
+	d.shades = slices.Clone(d.shades)
+	for i, s := range d.shades {
+		d.shades[i] = f.name(s)
+	}
+	f.declare(d)
+	return d
+}
+
+// judge says what an option demands of a field that was read.
+func (f *Form) judge(d *decl, text string) {
+	switch {
+	case f.write || f.bad[d.name]:
+	case text == "" && d.needed != "":
+		f.refuse(d.name, fault.Invalidf("", "%s", d.needed))
+	case d.only != nil:
+		if err := d.only(); err != nil {
+			f.refuse(d.name, err)
+		}
+	}
+}
+
+var words = settings{Field: shell.Field{Words: true}, counts: true}
+
+// Text binds one line of words, without space around it.
+func (f *Form) Text(path string, to *string, opts ...Option) {
+	d := f.field(path, asField, words, opts)
+	f.words(d, to)
+}
+
+// Prose binds several lines of words. Line ends come as "\n".
+func (f *Form) Prose(path string, to *string, opts ...Option) {
+	d := f.field(path, asProse, words, opts)
+	f.words(d, to)
+}
+
+func (f *Form) words(d *decl, to *string) {
+	if f.write {
+		f.put(d, *to)
+		return
+	}
+	*to = f.text(d)
+	f.judge(d, *to)
+}
+
+// put writes a text into a field.
+func (f *Form) put(d *decl, text string) {
+	if !f.draft {
+		f.v.Set(d.name, text)
+	}
+}
+
+// Lines binds a list of words, one a line. Empty lines do not count.
+func (f *Form) Lines(path string, to *[]string, opts ...Option) {
+	Parsed(f, path, to, func(text string) ([]string, error) {
+		var out []string
+		for line := range strings.Lines(text) {
+			if line = strings.TrimSpace(line); line != "" {
+				out = append(out, line)
+			}
+		}
+		return out, nil
+	}, func(l []string) string { return strings.Join(l, "\n") }, append([]Option{AsProse}, opts...)...)
+}
+
+// AsProse gives a parsed field several lines.
+func AsProse(x *settings) { x.height = max(x.height, 2) }
+
+// Parsed binds a field with a grammar of its own: water as "2 to 1", a colour as
+// "mica 6 g/kg". An empty text is read by parse too; the sentence of its error
+// stands at the field.
+func Parsed[T any](f *Form, path string, to *T, parse func(string) (T, error), show func(T) string, opts ...Option) {
+	d := f.field(path, asField, words, opts)
+	if d.height > 0 {
+		d.kind = asProse
+	}
+	if f.write {
+		f.put(d, show(*to))
+		return
+	}
+	text := f.text(d)
+	v, err := parse(text)
+	if err != nil {
+		var none T
+		*to = none
+		f.refuse(d.name, err)
+		return
+	}
+	*to = v
+	f.judge(d, text)
+}
+
+var number = settings{counts: true}
+
+// Number binds a number that is always known. Nothing typed is refused, unless
+// the option Empty says what it means.
+func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
+	d := f.field(path, asField, number, opts)
+	m := quantity.Some(*to)
+	if f.write && d.empty != nil && *to == *d.empty && *to == 0 {
+		m = quantity.Maybe{} // nothing, and an empty box says so
+	}
+	f.amount(d, d.name, &m, in)
+	if f.write {
+		return
+	}
+	if text := f.text(d); text == "" && !f.bad[d.name] {
+		switch {
+		case d.empty != nil:
+			m.V = *d.empty
+		case d.needed == "":
+			_, err := in.parse(f.faces, "")
+			f.refuse(d.name, err)
+		}
+	}
+	*to = m.V
+}
+
+// Maybe binds a number that may be unknown: an empty box.
+func (f *Form) Maybe(path string, to *quantity.Maybe, in Measure, opts ...Option) {
+	d := f.field(path, asField, number, opts)
+	f.amount(d, d.name, to, in)
+}
+
+// amount reads or writes a number. At tells it from others that stand in the same
+// box for another choice.
+func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
+	if d.Field.Unit == "" {
+		d.Field.Unit = in.unit(f.faces)
+	}
+	if f.write {
+		text := ""
+		if to.Known {
+			text = in.show(f.faces, to.V)
+			f.exact[place(at)+"="+text] = to.V
+		}
+		f.put(d, text)
+		return
+	}
+	text := f.text(d)
+	*to = quantity.Maybe{}
+	if text != "" {
+		if v, ok := f.exact[place(at)+"="+text]; ok {
+			*to = quantity.Some(v)
+		} else if v, err := in.parse(f.faces, pointed(text)); err != nil {
+			f.refuse(d.name, err)
+		} else {
+			*to = quantity.Some(v)
+		}
+	}
+	if to.Known && d.bound != "" && !(to.V >= d.low && to.V <= d.high) {
+		f.refuse(d.name, fault.Invalidf("", "%s", d.bound))
+		*to = quantity.Maybe{}
+	}
+	f.judge(d, text)
+}
+
+// Count binds a whole number. Nothing typed is 0, unless the option Empty says
+// otherwise.
+func (f *Form) Count(path string, to *int, opts ...Option) {
+	d := f.field(path, asField, number, opts)
+	if f.write {
+		text := strconv.Itoa(*to)
+		if d.empty != nil && float64(*to) == *d.empty {
+			text = "" // left empty it means the same
+		}
+		f.put(d, text)
+		return
+	}
+	var m quantity.Maybe
+	f.amount(d, d.name, &m, Plain)
+	switch {
+	case !m.Known && d.empty != nil && !f.bad[d.name]:
+		m.V = *d.empty
+	case m.V != float64(int(m.V)):
+		f.refuse(d.name, fault.Invalidf("", "Enter a whole number, as 12."))
+		m.V = 0
+	}
+	*to = int(m.V)
+}
+
+// Date binds a day, without a time and in no zone: midnight in UTC. The zero time
+// is no date, an empty box.
+func (f *Form) Date(path string, to *time.Time, opts ...Option) {
+	Parsed(f, path, to, parseDate, func(t time.Time) string {
+		if t.IsZero() {
+			return ""
+		}
+		return t.Format(time.DateOnly)
+	}, append([]Option{Narrow}, opts...)...)
+}
+
+// dateForms are how a day is typed, without doubt which number is the month.
+var dateForms = []string{time.DateOnly, "2 January 2006", "2 Jan 2006", "2.1.2006"}
+
+func parseDate(text string) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	for _, form := range dateForms {
+		if t, err := time.Parse(form, text); err == nil && t.Year() >= 1900 && t.Year() < 2200 {
+			return t, nil
+		}
+	}
+	return time.Time{}, fault.Invalidf("", "“%.40s” is not a date: write year, month and day, as 2026-12-24, or 24 December 2026.", text)
+}
+
+// Tick binds a box to tick.
+func (f *Form) Tick(path string, to *bool, opts ...Option) {
+	d := f.field(path, asCheck, settings{}, opts)
+	if f.write {
+		if *to && !f.draft {
+			f.v.Set(d.name, "on")
+		}
+		return
+	}
+	switch f.text(d) {
+	case "", "0", "no", "off", "false":
+		*to = false
+	default:
+		*to = true
+	}
+}
+
+// Ticks binds a set of words, each a box of its own named PATH-WORD. The words are
+// the options' values.
+func (f *Form) Ticks(path string, to *[]string, options []shell.Option, opts ...Option) {
+	var out []string
+	for _, o := range options {
+		on := slices.Contains(*to, o.Value)
+		f.Tick(path+"-"+o.Value, &on, append([]Option{Label(o.Label), Hint(o.Hint)}, opts...)...)
+		if on {
+			out = append(out, o.Value)
+		}
+	}
+	if !f.write {
+		*to = out
+	}
+}
+
+// A Case is one value that can be chosen, and its word in the form.
+type Case[T comparable] struct {
+	Is          T
+	Word, Label string
+	Hint        string // shown by radio buttons
+}
+
+// Choose binds one of a few values. Nothing sent leaves the value as it is.
+func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...Option) {
+	d := f.field(path, asSelect, settings{Field: shell.Field{Words: true}}, opts)
+	if d.radio {
+		d.kind = asChoices
+	}
+	for _, c := range cases {
+		d.opts = append(d.opts, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
+	}
+	if f.write {
+		for _, c := range cases {
+			if c.Is == *to {
+				f.put(d, c.Word)
+			}
+		}
+		return
+	}
+	text := f.text(d)
+	for _, c := range cases {
+		if c.Word == text {
+			*to = c.Is
+			f.judge(d, text)
+			return
+		}
+	}
+	if text == "" {
+		f.judge(d, text)
+		return
+	}
+	labels := make([]string, 0, len(cases))
+	for _, c := range cases {
+		if c.Word != "" {
+			labels = append(labels, c.Label)
+		}
+	}
+	f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s.", text, strings.Join(labels, ", ")))
+}
+
+// Word binds one of a few words to a text. A word that the options lack stays
+// chosen, so that a form never loses what it was sent with; gone is what the page
+// calls it.
+func (f *Form) Word(path string, to *string, options []shell.Option, gone string, opts ...Option) {
+	d := f.field(path, asSelect, words, opts)
+	d.opts = options
+	f.words(d, to)
+	if *to != "" && !slices.ContainsFunc(options, func(o shell.Option) bool { return o.Value == *to }) {
+		d.opts = append(slices.Clip(options), shell.Option{Value: *to, Label: gone})
+	}
+}
+
+// A Way is one of several in which an amount can be given.
+type Way struct {
+	Word, Label string // of the choice
+	Path        string // what the rules call the amount given so
+	To          *quantity.Maybe
+	In          Measure
+}
+
+// Ways binds one amount that is given in one of several ways: a box with the
+// number, and a select of the way. The amount answers for what the rules call it
+// in every way. The way that fits what was chosen, else the first, is read; the
+// others become unknown. By's label is given here, the amount's by options.
+func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
+	chosen := 0
+	for i, w := range ways {
+		if f.write && w.To.Known || !f.write && f.Typed(by) == w.Word {
+			chosen = i
+			break
+		}
+	}
+	choice := f.field(by, asSelect, settings{Field: shell.Field{Words: true, Label: byLabel}}, nil)
+	choice.Field.Value = ways[chosen].Word // what is seen is chosen, though nothing was
+	for _, w := range ways {
+		choice.opts = append(choice.opts, shell.Option{Value: w.Word, Label: w.Label})
+	}
+	d := f.field(path, asField, number, append(slices.Clone(opts), Unit("\u200b")))
+	for i, w := range ways {
+		if w.Path != path {
+			f.alias[f.name(w.Path)] = d.name
+		}
+		if i != chosen && !f.write {
+			*w.To = quantity.Maybe{}
+		}
+	}
+	if f.write {
+		f.put(choice, ways[chosen].Word)
+	}
+	f.amount(d, f.name(ways[chosen].Path), ways[chosen].To, ways[chosen].In)
+	d.Field.Unit = ""
+}

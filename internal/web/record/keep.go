@@ -1,0 +1,112 @@
+package record
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"barwright/fault"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
+	"barwright/studio"
+)
+
+// Editing is where an editor stands: which record it changes, and from which version.
+type Editing[Doc any] struct {
+	Record *studio.Record[Doc]  // nil for a new one
+	Shown  *studio.Version[Doc] // the version that was opened; nil where a form was posted
+	// Base is the version that the form changes, and Once the id under which
+	// keeping it counts once: the form carries both along unseen.
+	Base int
+	Once string
+
+	Action  string // address of the form
+	Keep    string // the words on its button: "Keep as version 3"
+	History string // address of the versions; "" while new
+}
+
+// Edit finds the record that a request is about, none for a new one, and the
+// version it asks for, by ?v=. Errors: fault.NotFound.
+func (p Pages[Doc]) Edit(r *http.Request, id string) (Editing[Doc], error) {
+	e := Editing[Doc]{Action: p.Path + "/new", Keep: "Keep as version 1", Once: r.PostFormValue("once")}
+	if e.Once == "" {
+		e.Once = studio.NewID()
+	}
+	if id == "" {
+		return e, nil
+	}
+	rec, err := p.Records.Get(r.Context(), id)
+	if err != nil {
+		return e, err
+	}
+	e.Record, e.Base = &rec, rec.Newest.N
+	e.Action = p.Path + "/" + id
+	e.History, e.Keep = e.Action+"/versions", "Keep as version "+strconv.Itoa(rec.Newest.N+1)
+	if r.Method == http.MethodPost {
+		// What is no version of the record is told by Kept; the form shows the newest.
+		if n, err := strconv.Atoi(r.PostFormValue("base")); err == nil && n >= 1 && n <= rec.Newest.N {
+			e.Base = n
+		}
+		return e, nil
+	}
+	e.Shown = &rec.Newest
+	if n, err := strconv.Atoi(r.FormValue("v")); err == nil && n != rec.Newest.N {
+		ver, err := p.Records.Version(r.Context(), id, n)
+		if err != nil {
+			return e, err
+		}
+		e.Shown = &ver
+	}
+	return e, nil
+}
+
+// Head is the head of the editor's page: its title, which version stands there,
+// and the button that keeps it. The form has the id of the kind's word.
+func (p Pages[Doc]) Head(e Editing[Doc], f form.Faces, name string, actions ...shell.Button) shell.Head {
+	h := shell.Head{Title: name, Lead: "Nothing is kept until you press Keep."}
+	if name == "" {
+		h.Title = "A new " + p.Words.One
+	}
+	if rec := e.Record; rec != nil {
+		h.Lead = fmt.Sprintf("Version %d is the newest, kept %s. It never changes.", rec.Newest.N, f.Day(rec.Newest.KeptAt))
+		if e.Shown != nil && e.Shown.N != rec.Newest.N {
+			h.Lead = fmt.Sprintf("You are looking at version %d of %d. Keeping it makes version %d.", e.Shown.N, rec.Newest.N, rec.Newest.N+1)
+		}
+		if rec.Archived() {
+			h.Lead = "It is archived. Bring it back under Versions before you change it."
+		}
+		h.Actions = append(h.Actions, shell.Button{Label: "Versions", Href: e.History})
+	}
+	h.Actions = append(h.Actions, actions...)
+	h.Actions = append(h.Actions, shell.Button{Label: e.Keep, Look: shell.Main, Form: p.Words.One, Name: "do", Value: "keep"})
+	return h
+}
+
+// Kept keeps a document that was read from a form, as a new record or as the next
+// version of the one that is edited. It gives the version and an empty list; or
+// the faults of a form that goes back to the maker, with what was typed. After a
+// conflict the form no longer says which version it changes: told of the newer
+// version, the maker may keep theirs on top of it.
+func (p Pages[Doc]) Kept(r *http.Request, f *form.Form, e *Editing[Doc], d Doc) (studio.Version[Doc], bool, error) {
+	ctx := studio.Once(r.Context(), e.Once)
+	var ver studio.Version[Doc]
+	var err error
+	switch {
+	case e.Record == nil:
+		ver, err = p.Records.New(ctx, d, f.Typed(NoteField))
+	case r.PostFormValue("base") != strconv.Itoa(e.Base):
+		err = fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. What you typed is still here. The newest is version %d: look at it, then keep yours on top of it.", e.Record.Newest.N)
+	default:
+		ver, err = p.Records.Keep(ctx, e.Record.ID, e.Base, d, f.Typed(NoteField))
+	}
+	if err == nil {
+		return ver, true, nil
+	}
+	if f.Refused(err) {
+		if f.Status() == http.StatusConflict && e.Record != nil {
+			e.Base, e.Once = e.Record.Newest.N, studio.NewID()
+		}
+		return ver, false, nil
+	}
+	return ver, false, err
+}

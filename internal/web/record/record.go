@@ -1,0 +1,311 @@
+// Package record is the pages that every kind of versioned record has: the list,
+// the versions with what changed between two, and what can be done with a record
+// as a whole: keep, copy, archive, bring back. A room says what is special about
+// its kind (see Pages) and writes its editor; a kind whose form is plain fields
+// needs no editor of its own (see Plain).
+package record
+
+import (
+	"context"
+	"embed"
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"barwright/fault"
+	"barwright/formula"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
+	"barwright/studio"
+)
+
+//go:embed *.html
+var files embed.FS
+
+var room = shell.NewRoom("record", files)
+
+// Words are what the pages say of one kind.
+type Words struct {
+	One    string // "formula"
+	Many   string // "formulas"
+	Lead   string // of the list
+	Write  string // the button that begins one: "Write a formula"
+	First  string // the list before there is one: what the first one needs
+	Find   string // label of the search: "Find by name, or by what goes in"
+	Within string // where a search looks: "in its name or among what goes into it"
+	Note   string // under the list; may be empty
+	// Same is what is said where nothing changed between two versions; "" says
+	// that nothing differs.
+	Same string
+	// Versions is the lead of the versions page; "" says that a version never changes.
+	Versions string
+}
+
+// Pages are the pages of one kind of record. Doc is its document.
+type Pages[Doc any] struct {
+	Shell   *shell.Shell
+	Book    *studio.Studio
+	Records studio.Records[Doc]
+	Path    string // "/formulas"
+	Words   Words
+
+	// Columns of the list, after the name and before the date; Rows gives a row
+	// for each record of a page. Without Rows a row is the name alone.
+	Columns []Column
+	Rows    func(ctx context.Context, f form.Faces, list []studio.Record[Doc]) ([]Row, error)
+	// VersionColumns and VersionRow are the same for the list of versions.
+	VersionColumns []Column
+	VersionRow     func(f form.Faces, v studio.Version[Doc]) Row
+	// Changes says what changed from one version to another; nil compares nothing.
+	Changes func(ctx context.Context, f form.Faces, from, to Doc) ([]formula.Change, error)
+	// Links lead on from the list.
+	Links []shell.Link
+}
+
+// Column heads a column of a list.
+type Column struct {
+	Label string
+	Wide  bool // not shown on a phone
+}
+
+// Cell is one answer in a row.
+type Cell struct {
+	Value, Under string // Under is small, beneath; both may be empty
+	Plain        bool   // large, as the one number that matters in the row
+}
+
+// Row is one record, or one version, in a list.
+type Row struct {
+	Aside   []string      // below the name, a line each
+	Picture template.HTML // before the name; may be empty
+	Cells   []Cell        // by column
+	Links   []shell.Link  // after the aside
+}
+
+// Handle registers the addresses of the list and of the versions, and what can be
+// done with a record as a whole. The room registers its editor.
+func (p Pages[Doc]) Handle() {
+	p.Shell.Handle("GET "+p.Path, p.list)
+	p.Shell.Handle("GET "+p.Path+"/{id}/versions", p.versions)
+	p.Shell.Handle("POST "+p.Path+"/{id}/duplicate", p.duplicate)
+	p.Shell.Handle("POST "+p.Path+"/{id}/archive", p.archive)
+	p.Shell.Handle("POST "+p.Path+"/{id}/bring-back", p.bringBack)
+}
+
+// perPage is how many records a page of a list shows.
+const perPage = 25
+
+// listView is the list of one kind.
+type listView struct {
+	Words          Words
+	Path, Query    string
+	Archived       bool
+	Columns        []Column
+	Rows           []listRow
+	Pictures       bool
+	Pages          shell.Pages
+	Empty          *shell.Empty
+	Links          []shell.Link
+	Title, Caption string
+}
+
+type listRow struct {
+	Row
+	Href, Name, Kept string
+	Back             string // address that brings it back; "" while it is living
+}
+
+// Cell is the answer in column i; an empty one where the row has none.
+func (r listRow) Cell(i int) Cell {
+	if i < len(r.Cells) {
+		return r.Cells[i]
+	}
+	return Cell{}
+}
+
+var listPage = shell.Declare[listView](room, "list")
+
+func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
+	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
+	faces, err := form.FacesOf(ctx, p.Book)
+	if err != nil {
+		return err
+	}
+	archived := r.FormValue("archived") != ""
+	list := p.Records.List
+	if archived {
+		list = p.Records.ListArchived
+	}
+	n, _ := strconv.Atoi(r.FormValue("page")) // what is no number is the first page
+	page, err := list(ctx, q, studio.Slice{Number: n, Size: perPage})
+	if err != nil {
+		return err
+	}
+	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Columns: p.Columns, Links: p.Links, Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}
+	if archived {
+		v.Title = "Archived"
+	}
+	rows := make([]Row, len(page.Items))
+	if p.Rows != nil && len(page.Items) > 0 {
+		if rows, err = p.Rows(ctx, faces, page.Items); err != nil {
+			return err
+		}
+	}
+	for i, rec := range page.Items {
+		row := listRow{Row: rows[i], Href: p.Path + "/" + rec.ID, Name: rec.Name, Kept: faces.Day(rec.Newest.KeptAt)}
+		if archived {
+			row.Back = row.Href + "/bring-back"
+		}
+		v.Pictures = v.Pictures || row.Picture != ""
+		v.Rows = append(v.Rows, row)
+	}
+	v.Pages, _ = shell.Pagination(p.Words.Many, page.Number, perPage, page.Total, func(n int) string {
+		u := url.Values{"page": {strconv.Itoa(n)}}
+		if q != "" {
+			u.Set("q", q)
+		}
+		if archived {
+			u.Set("archived", "1")
+		}
+		return p.Path + "?" + u.Encode()
+	})
+	write := shell.Button{Label: p.Words.Write, Look: shell.Main, Href: p.Path + "/new"}
+	switch {
+	case len(v.Rows) > 0:
+	case q != "":
+		v.Empty = &shell.Empty{Text: "No " + p.Words.One + " has “" + q + "” " + p.Words.Within + ".", Do: &shell.Button{Label: "Show all", Href: p.Path}}
+	case archived:
+		v.Empty = &shell.Empty{Text: "No " + p.Words.One + " is archived.", Do: &shell.Button{Label: "All " + p.Words.Many, Href: p.Path}}
+	default:
+		v.Empty = &shell.Empty{Text: p.Words.First, Do: &write}
+	}
+	return listPage.Write(p.Shell, w, r, http.StatusOK, shell.Head{Title: upper(p.Words.Many), Lead: p.Words.Lead, Actions: []shell.Button{write}}, v)
+}
+
+func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// versionsView lists a record's versions and what changed between two.
+type versionsView struct {
+	Words     Words
+	Here      string // address of the record
+	Rows      []versionRow
+	Columns   []Column
+	From, To  shell.Select
+	Compares  bool
+	Between   string
+	Changes   []formula.Change
+	Same      string // said where nothing changed
+	Duplicate shell.Field
+	Archived  bool
+	Once      string
+}
+
+type versionRow struct {
+	listRow
+	N    int
+	Note string
+}
+
+var versionsPage = shell.Declare[versionsView](room, "versions")
+
+func (p Pages[Doc]) versions(w http.ResponseWriter, r *http.Request) error {
+	return p.showVersions(w, r, http.StatusOK, nil)
+}
+
+// showVersions writes the versions page; refused is what is wrong with a copy
+// that was asked for.
+func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status int, refused error) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	faces, err := form.FacesOf(ctx, p.Book)
+	if err != nil {
+		return err
+	}
+	rec, err := p.Records.Get(ctx, id)
+	if err != nil {
+		return err
+	}
+	all, err := p.Records.Versions(ctx, id)
+	if err != nil {
+		return err
+	}
+	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, Columns: p.VersionColumns, Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
+		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
+	if name := r.PostFormValue("name"); refused != nil {
+		v.Duplicate.Value = name
+	}
+	byN := map[int]Doc{}
+	var opts []shell.Option
+	for _, x := range all {
+		byN[x.N] = x.Doc
+		opts = append(opts, shell.Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
+		row := versionRow{N: x.N, Note: x.Note, listRow: listRow{Href: fmt.Sprintf("%s?v=%d", v.Here, x.N), Kept: faces.Day(x.KeptAt)}}
+		if p.VersionRow != nil {
+			row.Row = p.VersionRow(faces, x)
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	asked := func(name string, or int) int {
+		if n, err := strconv.Atoi(r.FormValue(name)); err == nil && n >= 1 && n <= rec.Newest.N {
+			return n
+		}
+		return or
+	}
+	from, to := asked("from", max(rec.Newest.N-1, 1)), asked("to", rec.Newest.N)
+	v.From = shell.Select{Name: "from", Label: "from", Value: strconv.Itoa(from), Options: opts}
+	v.To = shell.Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
+	if from != to && v.Compares {
+		v.Between = fmt.Sprintf("version %d to version %d", from, to)
+		if v.Changes, err = p.Changes(ctx, faces, byN[from], byN[to]); err != nil {
+			return err
+		}
+		if len(v.Changes) == 0 {
+			if v.Same = p.Words.Same; v.Same == "" {
+				v.Same = "Nothing differs."
+			}
+		}
+	}
+	lead := p.Words.Versions
+	if lead == "" {
+		lead = "A version that was kept never changes."
+	}
+	return versionsPage.Write(p.Shell, w, r, status, shell.Head{Title: rec.Name + ", versions", Lead: lead,
+		Actions: []shell.Button{{Label: "Back to the " + p.Words.One, Href: v.Here}}}, v)
+}
+
+func (p Pages[Doc]) duplicate(w http.ResponseWriter, r *http.Request) error {
+	v, err := form.Posted(r)
+	if err != nil {
+		return err
+	}
+	n, _ := strconv.Atoi(v.Get("n")) // without a number it is the newest
+	ver, err := p.Records.Duplicate(studio.Once(r.Context(), v.Get("once")), r.PathValue("id"), n, v.Get("name"))
+	if k := fault.KindOf(err); err != nil && (k == fault.Invalid || k == fault.Conflict) && shell.FaultAt(err, "name") != "" {
+		return p.showVersions(w, r, shell.StatusOf(k), err)
+	}
+	return p.goTo(w, r, ver.ID, err)
+}
+
+func (p Pages[Doc]) archive(w http.ResponseWriter, r *http.Request) error {
+	return p.goTo(w, r, "", p.Records.Archive(r.Context(), r.PathValue("id")))
+}
+
+func (p Pages[Doc]) bringBack(w http.ResponseWriter, r *http.Request) error {
+	id := r.PathValue("id")
+	return p.goTo(w, r, id, p.Records.BringBack(r.Context(), id))
+}
+
+// goTo leads to a record, or to the list, after something was done.
+func (p Pages[Doc]) goTo(w http.ResponseWriter, r *http.Request, id string, err error) error {
+	if err != nil {
+		return err
+	}
+	to := p.Path
+	if id != "" {
+		to += "/" + url.PathEscape(id)
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}

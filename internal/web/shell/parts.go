@@ -1,0 +1,505 @@
+package shell
+
+import (
+	"html/template"
+	"strconv"
+	"strings"
+
+	"barwright/bench"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/internal/draw"
+)
+
+// Every part below is drawn by the template of the same name in part/, as in
+// {{template "field" .Superfat}}. The page at /parts shows each in every state.
+
+// A Kind is what a field lets the maker do. The zero Kind is Entry.
+type Kind string
+
+// The kinds of field.
+const (
+	Entry     Kind = ""           // takes ink
+	WorkedOut Kind = "worked-out" // an answer, no box: cannot be typed in
+	Kept      Kind = "kept"       // belongs to a version that never changes: dashed, read only
+)
+
+// Field is one labelled entry of a form: template "field".
+//
+// Its id is its Name. The hint, the fault and the unit are tied to it as
+// NAME-hint, NAME-fault and NAME-unit.
+type Field struct {
+	Name  string // form name and id: letters, digits, hyphens, and dots between the numbers of rows, as in "fat.2.pct"
+	Label string
+	Hint  string // a few words below; may be empty
+	Fault string // a sentence that says what would do; "" when nothing is wrong
+	Value string // as typed, or as shown
+	Unit  string // inside the box, at its right: "g", "%"
+	Kind  Kind
+
+	Words  bool   // takes words: set left and wide, where the zero value is a number, set right
+	Ledger bool   // the label is read out and not shown: the row's own head names the field
+	Beside bool   // the label stands at the left, as in a ledger's column
+	Wide   bool   // as wide as its column
+	Choose string // id of a <datalist> with suggestions
+	Auto   string // autocomplete; "" means off
+
+	// Live marks what a live form may renew in place while the maker types
+	// elsewhere in the same fragment.
+	Live bool
+}
+
+// ID is the id of the input.
+func (f Field) ID() string { return f.Name }
+
+// DescribedBy lists the ids of what else there is to know about the entry.
+func (f Field) DescribedBy() string {
+	var ids []string
+	for _, x := range []struct{ text, suffix string }{{f.Unit, "-unit"}, {f.Hint, "-hint"}, {f.Fault, "-fault"}} {
+		if x.text != "" {
+			ids = append(ids, f.Name+x.suffix)
+		}
+	}
+	return strings.Join(ids, " ")
+}
+
+// Option is one thing to choose.
+type Option struct {
+	Value, Label string
+	Hint         string // shown by "choices" only
+}
+
+// Select is a labelled list of which one is chosen: template "select".
+type Select struct {
+	Name, Label, Hint, Fault string
+	Value                    string // the chosen option's value
+	Options                  []Option
+	Ledger, Beside, Wide     bool // as in Field
+}
+
+// DescribedBy lists the ids of the hint and the fault.
+func (s Select) DescribedBy() string {
+	return Field{Name: s.Name, Hint: s.Hint, Fault: s.Fault}.DescribedBy()
+}
+
+// Choices are radio buttons under one question: template "choices".
+type Choices struct {
+	Name, Label, Hint, Fault string
+	Value                    string
+	Options                  []Option
+}
+
+// Check is one box to tick: template "check". It posts "on", or nothing.
+type Check struct {
+	Name, Label, Hint string
+	Ticked            bool
+}
+
+// Prose is a field for several lines of words: template "prose".
+type Prose struct {
+	Name, Label, Hint, Fault, Value string
+	Rows                            int // 0 means 4
+}
+
+// DescribedBy lists the ids of the hint and the fault.
+func (p Prose) DescribedBy() string {
+	return Field{Name: p.Name, Hint: p.Hint, Fault: p.Fault}.DescribedBy()
+}
+
+// Height is Rows, or 4.
+func (p Prose) Height() int {
+	if p.Rows <= 0 {
+		return 4
+	}
+	return p.Rows
+}
+
+// Control is one entry of a form, whichever it is: template "control". One of its
+// parts is set.
+type Control struct {
+	Field   *Field
+	Select  *Select
+	Choices *Choices
+	Check   *Check
+	Prose   *Prose
+}
+
+// Hidden is a field that is carried along unseen: template "carried" takes a list
+// of them.
+type Hidden struct{ Name, Value string }
+
+// Datalist is a long list of names that fields with its id as their Choose can be
+// filled from: template "datalists" takes all of a page.
+type Datalist struct {
+	ID    string
+	Names []string
+}
+
+// Link is an address and its words.
+type Link struct{ Href, Text string }
+
+// Summary is the list of faults at the head of a form that was refused:
+// template "summary". It draws nothing when it is empty.
+type Summary struct {
+	Faults []Link // Href "" where no single field is at fault
+	Still  bool   // does not take the focus when the page opens
+}
+
+// Summarise makes the summary of the faults in err, each linked to its field. A
+// fault inside the program is left out: return that from the handler instead.
+func Summarise(err error) Summary {
+	var s Summary
+	for _, f := range fault.All(err) {
+		if f.Kind == fault.Internal || f.Message == "" {
+			continue
+		}
+		l := Link{Text: f.Message}
+		if f.Field != "" {
+			l.Href = "#" + f.Field
+		}
+		s.Faults = append(s.Faults, l)
+	}
+	return s
+}
+
+// First is the first sentence of what is wrong.
+func (s Summary) First() string {
+	if len(s.Faults) == 0 {
+		return "The cavity could not be worked out."
+	}
+	return s.Faults[0].Text
+}
+
+// FaultAt is the sentence of the fault in err on a field; "" when there is none.
+func FaultAt(err error, field string) string {
+	for _, f := range fault.All(err) {
+		if f.Field == field && f.Kind != fault.Internal {
+			return f.Message
+		}
+	}
+	return ""
+}
+
+// Look is how much a button weighs. The zero Look is a plain key.
+type Look string
+
+// The looks of a button.
+const (
+	Plain Look = ""     // a key: on leaf, outlined
+	Main  Look = "main" // the one thing to do next: ink
+	Quiet Look = "text" // underlined words, for what is seldom wanted
+)
+
+// Button is something to press: template "button". With Href it is a link that
+// looks like one, for going elsewhere; without, it submits its form.
+type Button struct {
+	Label string
+	Look  Look
+	Href  string
+	Name  string // posted with Value when this button submits; "do" by custom
+	Value string
+	Form  string // id of a form that it stands outside of
+	Aside string // said after the label: "next: 469.4 g water"
+	Says  string // read out instead of the label, where that alone is not plain: "Remove olive oil"
+
+	// Unchecked lets the browser submit without its own checks, for a button that
+	// changes the form rather than sends it.
+	Unchecked bool
+}
+
+// Note is one finding keyed by a ringed letter: template "finding".
+type Note struct {
+	finding.Finding
+	Letter string // a, b, … z, aa
+	Prefix string // of its ids, where a page shows two lists; may be empty
+}
+
+// Word is how the finding begins: Stop, Warn or Note.
+func (n Note) Word() string {
+	w := n.Severity.String()
+	return strings.ToUpper(w[:1]) + w[1:]
+}
+
+// ID is where the finding stands: "finding-a".
+func (n Note) ID() string { return n.Prefix + "finding-" + n.Letter }
+
+// Mark is the ringed letter beside a number, which leads to the finding:
+// template "mark".
+type Mark struct {
+	Letter string
+	Word   string // Stop, Warn or Note
+	Href   string
+}
+
+// Mark is the ringed letter that leads to the finding.
+func (n Note) Mark() Mark { return Mark{n.Letter, n.Word(), "#" + n.ID()} }
+
+// Findings are the footnotes of a page: template "findings", and template
+// "finding-count" for its head. The letters follow the order given.
+type Findings struct {
+	ID    string // of the section; "" means "findings"
+	Title string // "" means "Findings"
+	Notes []Note
+}
+
+// Footnotes letters fs: a, b, c. Order them as the numbers that they are about
+// stand on the page.
+func Footnotes(fs []finding.Finding) Findings {
+	out := Findings{ID: "findings", Title: "Findings"}
+	for i, f := range fs {
+		out.Notes = append(out.Notes, Note{Finding: f, Letter: Letters(i)})
+	}
+	return out
+}
+
+// About gives the marks of the findings on one number, as in About("fat:2").
+func (f Findings) About(what string) []Mark {
+	var out []Mark
+	for _, n := range f.Notes {
+		if n.About == what {
+			out = append(out, n.Mark())
+		}
+	}
+	return out
+}
+
+// Stops reports whether any finding is a stop.
+func (f Findings) Stops() bool {
+	for _, n := range f.Notes {
+		if n.Severity == finding.Stop {
+			return true
+		}
+	}
+	return false
+}
+
+// Count says how many of each there are: "1 stop, 2 warnings, 1 note"; "" for
+// none.
+func (f Findings) Count() string {
+	var n [3]int
+	for _, x := range f.Notes {
+		if int(x.Severity) < len(n) {
+			n[x.Severity]++
+		}
+	}
+	var parts []string
+	for _, x := range []struct {
+		n         int
+		one, many string
+	}{{n[finding.Stop], "stop", "stops"}, {n[finding.Warn], "warning", "warnings"}, {n[finding.Note], "note", "notes"}} {
+		switch {
+		case x.n == 1:
+			parts = append(parts, "1\u00a0"+x.one)
+		case x.n > 1:
+			parts = append(parts, strconv.Itoa(x.n)+"\u00a0"+x.many)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Marks are the ringed letters of all findings but the notes.
+func (f Findings) Marks() []Mark {
+	var out []Mark
+	for _, n := range f.Notes {
+		if n.Severity != finding.Note {
+			out = append(out, n.Mark())
+		}
+	}
+	return out
+}
+
+// Letters counts a, b, … z, aa, ab.
+func Letters(i int) string {
+	s := ""
+	for i++; i > 0; i = (i - 1) / 26 {
+		s = string(rune('a'+(i-1)%26)) + s
+	}
+	return s
+}
+
+// Caution stands directly above the work that it is about: template "caution".
+type Caution struct {
+	Strong string // what matters most, first
+	Text   string
+}
+
+// LyeCaution stands wherever alkali is weighed or dissolved.
+// Common practice, no source; it defers to the safety data sheet of the lot.
+var LyeCaution = Caution{
+	Strong: "Lye goes into water, never water into lye.",
+	Text: "Goggles, alkali-proof gloves, sleeves, closed shoes. Window open, children and animals out. " +
+		"No aluminium, no zinc, no glass jug. A splash is rinsed with running water at once and for long, never with vinegar; get help. " +
+		"Follow the safety data sheet of your own lot.",
+}
+
+// Heading opens a section with a rule above it: template "heading".
+type Heading struct {
+	Title string
+	ID    string // may be empty
+	Aside string // at the right end, or under a long title
+	First bool   // the first of its page: no rule above
+}
+
+// Row is a line of a ledger: template "row" inside <table class="ledger">. It
+// has the columns name, asked, value, marks; a page whose ledger has others
+// writes its own rows with the same classes.
+type Row struct {
+	ID     string // may be empty
+	Name   string
+	Aside  string   // below the name: lot, range, source
+	Href   string   // makes the name a link
+	Asked  []Field  // entries; a column of its own
+	Choose *Select  // stands where the name would, for a row that is still open
+	Value  string   // what comes of it
+	Was    string   // the old number, shown struck before Value
+	Unit   string   // "" where the column's head has it
+	Marks  []Mark   // ringed letters, in a column of their own
+	Keys   []Button // what can be done with the row
+}
+
+// Sum closes a ledger with a double rule: template "sum", in the same table.
+type Sum struct {
+	Label string
+	Aside string
+	Asked string // sum of the entries, as "100.0 %"; may be empty
+	Value string
+	Unit  string
+	Marks []Mark
+	Live  string // data-live key; may be empty
+}
+
+// Column heads a column of a ledger.
+type Column struct {
+	Label  string
+	Number bool // set at the right
+	Hidden bool // read out, not shown
+}
+
+// Ledger is a whole table of rows with its sum: template "ledger".
+type Ledger struct {
+	ID      string
+	Title   string // stands in the head, where the names are
+	Asked   string // head of the entries; "" when there are none
+	Value   string // head of the answers: "weigh, g"
+	Rows    []Row
+	Sum     *Sum
+	Add     *Button // adds a row
+	Caption string  // read out before the table; "" means Title
+}
+
+// Said is what is read out before the table.
+func (l Ledger) Said() string {
+	if l.Caption != "" {
+		return l.Caption
+	}
+	return l.Title
+}
+
+// Figure is one large number with what it is: template "figures" draws a row of
+// them.
+type Figure struct {
+	Value, Label string
+	Live         string // data-live key; may be empty
+}
+
+// Pages leads through a long list: template "pages". It draws nothing when
+// there is one page only.
+type Pages struct {
+	What           string // plural: "formulas"
+	First, Last    int    // of what is shown, from 1
+	All            int
+	Previous, Next string // addresses; "" at an end
+}
+
+// Pagination works out what a list of all things, per to a page, shows on page
+// number n (from 1), and keeps n inside the list. Href gives the address of a
+// page.
+func Pagination(what string, n, per, all int, href func(page int) string) (p Pages, offset int) {
+	per = max(per, 1)
+	count := max((all+per-1)/per, 1)
+	n = min(max(n, 1), count)
+	offset = (n - 1) * per
+	p = Pages{What: what, First: min(offset+1, all), Last: min(offset+per, all), All: all}
+	if n > 1 {
+		p.Previous = href(n - 1)
+	}
+	if n < count {
+		p.Next = href(n + 1)
+	}
+	return p, offset
+}
+
+// Empty stands where a list has nothing yet, and says how it gets something:
+// template "empty".
+type Empty struct {
+	Text string
+	Do   *Button
+}
+
+// Swatch is a stratum of the bar, large, as the key to all pictures: template
+// "swatch-large". The page must hold {{patterns}} once. Beside a table's row
+// stands the small one: {{swatch "table" .Stratum}}, whose first word must
+// differ for each table of a page.
+type Swatch struct{ draw.Look }
+
+// Ref is the stratum's pattern as a paint; "" for a plain one.
+func (s Swatch) Ref() string {
+	if !s.HasPattern() {
+		return ""
+	}
+	return "url(#" + s.PatternID(swatchPrefix) + ")"
+}
+
+// swatchPrefix is that of the patterns which {{patterns}} writes.
+const swatchPrefix = "key"
+
+// patterns is a drawing of no size that holds the patterns of large swatches.
+func patterns() (template.HTML, error) {
+	var b strings.Builder
+	b.WriteString(`<svg class="defs" width="0" height="0" aria-hidden="true" focusable="false"><defs>`)
+	if err := draw.WritePatterns(&b, swatchPrefix); err != nil {
+		return "", err
+	}
+	b.WriteString(`</defs></svg>`)
+	return SVG(b.String()), nil
+}
+
+// Lines are one group of what is weighed, as a bench sheet has it.
+type Lines struct {
+	Title, Unit string
+	Lines       []bench.Line
+}
+
+// vesselLines are what goes into one vessel: the batter that is tipped in, and
+// its colourants.
+func vesselLines(v bench.Vessel, unit string) Lines {
+	tip := v.Tip
+	tip.Name = "Batter"
+	return Lines{"Vessel " + strconv.Itoa(v.N) + ", " + v.Name, unit, append([]bench.Line{tip}, v.Colourants...)}
+}
+
+// SVG marks a drawing made by package draw as ready for a page. Nothing else
+// may pass through it: what a maker typed must have been escaped by its drawer.
+func SVG(s string) template.HTML { return template.HTML(s) } //nolint:gosec // see above
+
+// funcs are what templates can call.
+func funcs(a *assets) template.FuncMap {
+	return template.FuncMap{
+		"asset":    a.url,
+		"patterns": patterns,
+		"svg":      SVG,
+		"mark":     func(size int) template.HTML { return SVG(draw.Mark(size)) },
+		"swatch": func(prefix string, s draw.Stratum) template.HTML {
+			return SVG(draw.Swatch(prefix, s, draw.Page))
+		},
+		"heading": func(title, id, aside string) Heading { return Heading{Title: title, ID: id, Aside: aside} },
+		"opening": func(title, id, aside string) Heading {
+			return Heading{Title: title, ID: id, Aside: aside, First: true}
+		},
+		"lyeCaution": func() Caution { return LyeCaution },
+
+		"vessel": vesselLines,
+		"source": SourceSaid,
+		"lines":  func(title, unit string, l []bench.Line) Lines { return Lines{title, unit, l} },
+	}
+}

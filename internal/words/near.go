@@ -1,0 +1,65 @@
+// Package words holds the small pieces of English that sentences are put
+// together from: what a misspelt word was most likely meant to be, lists of
+// names, counted nouns, and letters that number things.
+package words
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Nearest gives the word of known that word was most likely meant to be, or ""
+// when none is near. About a third of its letters may differ, and at least one may.
+// Case, spaces, hyphens, underscores and full stops do not count.
+func Nearest(word string, known []string) string {
+	if len(word) > 64 {
+		return ""
+	}
+	fold := strings.NewReplacer("_", "", "-", "", " ", "", ".", "")
+	w := fold.Replace(strings.ToLower(word))
+	best, far := "", math.MaxInt
+	for _, k := range known {
+		if d := Distance(w, fold.Replace(k)); d < far {
+			best, far = k, d
+		}
+	}
+	if far > max(1, (len(w)+1)/3) {
+		return ""
+	}
+	return best
+}
+
+// Meant is the end of a sentence that offers a near word, as "; did you mean olive?".
+// It is empty when no word is near.
+func Meant(word string, known []string) string {
+	if n := Nearest(word, known); n != "" {
+		return fmt.Sprintf("; did you mean %s?", n)
+	}
+	return ""
+}
+
+// Distance is the number of letters to change, add, leave out, or swap with
+// their neighbour to make a into b (optimal string alignment).
+func Distance(a, b string) int {
+	x, y := []rune(a), []rune(b)
+	before, last, row := make([]int, len(y)+1), make([]int, len(y)+1), make([]int, len(y)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := range x {
+		row[0] = i + 1
+		for j := range y {
+			change := last[j]
+			if x[i] != y[j] {
+				change++
+			}
+			row[j+1] = min(change, last[j+1]+1, row[j]+1)
+			if i > 0 && j > 0 && x[i] == y[j-1] && x[i-1] == y[j] {
+				row[j+1] = min(row[j+1], before[j-1]+1)
+			}
+		}
+		before, last, row = last, row, before
+	}
+	return last[len(y)]
+}

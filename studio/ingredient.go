@@ -1,0 +1,160 @@
+package studio
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"barwright/catalogue"
+	"barwright/fault"
+	"barwright/internal/words"
+)
+
+// Catalogue gives the ingredients as the studio has them: the catalogue beneath
+// with the studio's own and changed ingredients over it. It is made once and
+// again after each change, also after one that another program made; so it is
+// cheap to ask for it in every request.
+func (s *Studio) Catalogue(ctx context.Context) (*catalogue.Catalogue, error) {
+	return read(ctx, s, func(r Reader) (*catalogue.Catalogue, error) { return s.catalogueIn(ctx, r) })
+}
+
+// catalogueIn is Catalogue within a view of the records.
+func (s *Studio) catalogueIn(ctx context.Context, r Reader) (*catalogue.Catalogue, error) {
+	revision, err := r.IngredientRevision(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	cat, at := s.overlaid, s.revision
+	s.mu.Unlock()
+	if at == revision {
+		return cat, nil
+	}
+	own, err := ingredients(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	if cat, err = s.base.With(own...); err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	// Never step back to an older view that was read while a newer was made.
+	if revision >= s.revision {
+		s.overlaid, s.revision = cat, revision
+	}
+	return cat, nil
+}
+
+// Ingredients gives the studio's own ingredients and its changes to the
+// catalogue's, by id.
+func (s *Studio) Ingredients(ctx context.Context) ([]catalogue.Entry, error) {
+	return read(ctx, s, func(r Reader) ([]catalogue.Entry, error) { return ingredients(ctx, r) })
+}
+
+// Ingredient gives one of them. Errors: fault.NotFound when the studio has not
+// changed that ingredient and has none of its own under that id.
+func (s *Studio) Ingredient(ctx context.Context, id string) (catalogue.Entry, error) {
+	all, err := s.Ingredients(ctx)
+	if err != nil {
+		return catalogue.Entry{}, err
+	}
+	for _, e := range all {
+		if e.ID == id {
+			return e, nil
+		}
+	}
+	return catalogue.Entry{}, fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
+}
+
+// PutIngredient adds an ingredient of the studio's own, or a change to one of the
+// catalogue's, or puts it in the place of the one with the same id. Versions of
+// formulas that were kept earlier keep the figures that they were kept with
+// (see Kept); what is worked out from now on uses the new values.
+//
+// Errors: fault.Invalid by the field; fault.Conflict on "roles" when a formula
+// has it among its fats, or its extras, and it would no longer be one.
+func (s *Studio) PutIngredient(ctx context.Context, e catalogue.Entry) error {
+	doc, err := document("ingredient", e)
+	if err != nil {
+		return err
+	}
+	_, err = write(ctx, s, func(w Writer) (struct{}, error) {
+		all, err := ingredients(ctx, w)
+		if err != nil {
+			return struct{}{}, err
+		}
+		all = slices.DeleteFunc(all, func(o catalogue.Entry) bool { return o.ID == e.ID })
+		cat, err := s.base.With(append(all, e)...)
+		if err != nil {
+			return struct{}{}, err
+		}
+		if err := stillFits(ctx, w, cat, e.ID, "changed like this"); err != nil {
+			return struct{}{}, err
+		}
+		return struct{}{}, w.PutIngredient(ctx, IngredientRow{ID: e.ID, Entry: doc, ChangedAt: s.instant()})
+	})
+	return err
+}
+
+// WithdrawIngredient takes an ingredient of the studio's own away, or takes a change
+// back, so that the catalogue's own values stand again.
+//
+// Errors: fault.NotFound; fault.Conflict naming the formulas when one of their
+// versions, old ones and archived ones too, could then not be worked out any more.
+func (s *Studio) WithdrawIngredient(ctx context.Context, id string) error {
+	_, err := write(ctx, s, func(w Writer) (struct{}, error) {
+		all, err := ingredients(ctx, w)
+		if err != nil {
+			return struct{}{}, err
+		}
+		rest := slices.DeleteFunc(slices.Clone(all), func(o catalogue.Entry) bool { return o.ID == id })
+		if len(rest) == len(all) {
+			return struct{}{}, fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
+		}
+		cat, err := s.base.With(rest...)
+		if err != nil {
+			return struct{}{}, err
+		}
+		if err := stillFits(ctx, w, cat, id, "withdrawn"); err != nil {
+			return struct{}{}, err
+		}
+		return struct{}{}, w.RemoveIngredient(ctx, id)
+	})
+	return err
+}
+
+// stillFits refuses a catalogue in which a formula would not find the
+// ingredient id as the fat or the extra that it has it as.
+func stillFits(ctx context.Context, r Reader, cat *catalogue.Catalogue, id, done string) error {
+	uses, err := usesOf(ctx, r, Link{Kind: KindIngredient, ID: id})
+	if err != nil || len(uses) == 0 {
+		return err
+	}
+	in, missing := cat.Get(id)
+	var names []string
+	for _, u := range uses {
+		if missing != nil || u.As(AsFat) && (in.Fat == nil || !in.Roles.Has(catalogue.RoleFat)) || u.As(AsExtra) && in.Extra == nil {
+			names = append(names, "“"+u.Name+"”")
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.", id, done, words.Some(names, mostNamed, "more formulas"))
+}
+
+func ingredients(ctx context.Context, r Reader) ([]catalogue.Entry, error) {
+	rows, err := r.Ingredients(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]catalogue.Entry, len(rows))
+	for i, row := range rows {
+		if err := decode("ingredient "+row.ID, row.Entry, &out[i]); err != nil {
+			return nil, err
+		}
+	}
+	slices.SortFunc(out, func(a, b catalogue.Entry) int { return cmp.Compare(a.ID, b.ID) })
+	return out, nil
+}

@@ -1,0 +1,89 @@
+package studio
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"barwright/fault"
+)
+
+// onceKey is the key of the id that Once puts into a context.
+type onceKey struct{}
+
+// Once says that what is done with the context counts once under id. The id is
+// made where the act began: when the form was drawn, or on the device. A form
+// sent twice, or a device that asks again after a lost answer, then gets the
+// result of the first time.
+//
+// An empty id changes nothing: each call counts.
+func Once(ctx context.Context, id string) context.Context {
+	if id == "" {
+		return ctx
+	}
+	return context.WithValue(ctx, onceKey{}, id)
+}
+
+// maxOnceID is how many printable characters of ASCII the id of an act may have.
+// A UUID has 36.
+const maxOnceID = 100
+
+// act is something the maker does that changes records.
+type act[T any] struct {
+	what string // as "keep formula"
+	// asked is all that it is done from. With the same id and something else
+	// asked for, the act is refused.
+	asked any
+	do    func(Writer) (result T, ref string, n int, err error)
+	// load gives the result of an act that was done before.
+	load func(r Reader, ref string, n int) (T, error)
+}
+
+// once does an act in one transaction. Where the context carries an id (see
+// Once) under which the act was done before, nothing is changed and the first
+// result is given again.
+//
+// Errors: those of the act; fault.Conflict when the id was used for something else.
+func once[T any](ctx context.Context, s *Studio, a act[T]) (T, error) {
+	id, _ := ctx.Value(onceKey{}).(string)
+	var digest string
+	if id != "" {
+		var zero T
+		if len(id) > maxOnceID || strings.ContainsFunc(id, func(r rune) bool { return r <= ' ' || r > '~' }) {
+			return zero, fault.Invalidf("once", "This form has no sound id. Open the page again and send it from there.")
+		}
+		b, err := json.Marshal(a.asked)
+		if err != nil {
+			// What cannot be written as JSON is refused by the act itself, with its reason.
+			b = fmt.Appendf(nil, "%+v", a.asked)
+		}
+		sum := sha256.Sum256(b)
+		digest = hex.EncodeToString(sum[:])
+	}
+	return write(ctx, s, func(w Writer) (T, error) {
+		var zero T
+		if id == "" {
+			out, _, _, err := a.do(w)
+			return out, err
+		}
+		before, err := w.Done(ctx, id)
+		if err == nil {
+			if before.What != a.what || before.Digest != "" && before.Digest != digest {
+				return zero, fault.Conflictf("", "This form was sent before with something else in it, and that was kept. Nothing was changed now. Open the page again, and look at what is there.").Under("once")
+			}
+			return a.load(w, before.Result, before.N)
+		}
+		if !errors.Is(err, ErrNone) {
+			return zero, err
+		}
+		out, ref, n, err := a.do(w)
+		if err != nil {
+			return zero, err
+		}
+		return out, w.AddDone(ctx, DoneRow{ID: id, What: a.what, Digest: digest, Result: ref, N: n, At: s.instant()})
+	})
+}
