@@ -15,6 +15,7 @@ import (
 	"barwright/internal/store"
 	"barwright/internal/words"
 	"barwright/mould"
+	"barwright/quantity"
 	"barwright/studio"
 )
 
@@ -90,7 +91,7 @@ func oldMassG(i int) float64 {
 	return float64(i) + 0.5
 }
 
-func oldMassMG(i int) int64 {
+func oldMassMG(i int) quantity.Milligrams {
 	switch i {
 	case 0:
 		return 1
@@ -101,7 +102,7 @@ func oldMassMG(i int) int64 {
 	case 3:
 		return 300
 	}
-	return int64(i)*1000 + 500
+	return quantity.Milligrams(i)*1000 + 500
 }
 
 // arrives says what of an older form is to be found as what in form 3, column by
@@ -282,7 +283,7 @@ func sheetsArrived(t *testing.T, s *studio.Studio) {
 	for _, want := range []struct {
 		code, id string
 		size     studio.Size
-		massMG   int64
+		mass     quantity.Milligrams
 		moulds   []string
 		working  string
 	}{
@@ -292,13 +293,13 @@ func sheetsArrived(t *testing.T, s *studio.Studio) {
 		{"0044", "sheet-tiny", studio.Size{By: studio.ByFats, FatsG: 1}, 0, nil, `{"Batter":{"MassG":0.0001}}`},
 	} {
 		run := must(t, func() (studio.Run, error) { return s.Run(t.Context(), want.code) })
-		if run.ID != want.id || run.Date != "2026-03-04" || run.OveragePct != 0 || run.Stock != nil || !run.Alone() || string(run.Working) != want.working {
+		if run.ID != want.id || run.Date.String() != "2026-03-04" || run.OveragePct != 0 || run.Stock != nil || !run.Alone() || string(run.Working) != want.working {
 			t.Errorf("%s is %+v", want.code, run)
 		}
 		if diff := cmp.Diff(&want.size, run.Size); diff != "" {
 			t.Errorf("%s: %s", want.code, diff)
 		}
-		batch := studio.Batch{ID: want.id + ".A", Code: want.code, N: 1, FormulaID: fixtureFormula, FormulaN: 2, FormulaName: "Storm lantern, dimmed", MassMG: want.massMG}
+		batch := studio.Batch{ID: want.id + ".A", Code: want.code, N: 1, FormulaID: fixtureFormula, FormulaN: 2, FormulaName: "Storm lantern, dimmed", Mass: want.mass}
 		if diff := cmp.Diff([]studio.Batch{batch}, run.Batches); diff != "" {
 			t.Errorf("%s: %s", want.code, diff)
 		}
@@ -317,7 +318,7 @@ func designsArrived(t *testing.T, s *studio.Studio) {
 	}
 	for i, b := range run.Batches {
 		letter := words.Letters(i)
-		want := studio.Batch{ID: "run-many." + letter, Code: "0057-" + letter, N: i + 1, FormulaID: fixtureFormula, FormulaN: 1, FormulaName: "Storm lantern", MassMG: oldMassMG(i)}
+		want := studio.Batch{ID: "run-many." + letter, Code: "0057-" + letter, N: i + 1, FormulaID: fixtureFormula, FormulaN: 1, FormulaName: "Storm lantern", Mass: oldMassMG(i)}
 		if diff := cmp.Diff(want, b); diff != "" {
 			t.Error(diff)
 		}
