@@ -30,6 +30,8 @@ type todayView struct {
 	Names    []todayGroup
 }
 
+type sheetRow struct{ Href, Code, Name, Aside string }
+
 // todayStep is one thing that a studio needs before its first batch.
 type todayStep struct {
 	Done bool
@@ -128,7 +130,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	if s.Has("/bench") {
 		v.Bench = "/bench"
 		for _, x := range taken.Items {
-			v.Sheets = append(v.Sheets, takenRow(x, loc))
+			v.Sheets = append(v.Sheets, sheetRow{Href: "/bench/" + x.Code, Code: x.Code, Name: x.Title(), Aside: x.Batching() + ", made " + day(x.MadeAt, loc)})
 		}
 	}
 	if s.Has("/moulds") && len(shelf) > 0 {

@@ -7,6 +7,7 @@ import (
 	"embed"
 	"net/http"
 
+	"barwright/internal/web/bench"
 	"barwright/internal/web/moulds"
 	"barwright/internal/web/settings"
 	"barwright/internal/web/shell"
@@ -68,6 +69,6 @@ func (s *server) routes() {
 	s.fitRoutes()
 	s.ingredientRoutes()
 	moulds.Open(s.Shell, s.cfg.Book)
-	s.benchRoutes()
+	bench.Open(s.Shell, s.cfg.Book)
 	settings.Open(s.Shell, s.cfg.Book)
 }
