@@ -7,6 +7,8 @@ import (
 	"embed"
 	"net/http"
 
+	"barwright/internal/web/moulds"
+	"barwright/internal/web/settings"
 	"barwright/internal/web/shell"
 	"barwright/studio"
 )
@@ -65,7 +67,7 @@ func (s *server) routes() {
 	s.potRoutes()
 	s.fitRoutes()
 	s.ingredientRoutes()
-	s.mouldRoutes()
+	moulds.Open(s.Shell, s.cfg.Book)
 	s.benchRoutes()
-	s.settingsRoutes()
+	settings.Open(s.Shell, s.cfg.Book)
 }
