@@ -368,13 +368,6 @@ type Sum struct {
 	Live  string // data-live key; may be empty
 }
 
-// Column heads a column of a ledger.
-type Column struct {
-	Label  string
-	Number bool // set at the right
-	Hidden bool // read out, not shown
-}
-
 // Ledger is a whole table of rows with its sum: template "ledger".
 type Ledger struct {
 	ID      string
