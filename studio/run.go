@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"barwright/bench"
@@ -50,6 +52,29 @@ func (r Run) Asked() []RunDesign {
 		}
 	}
 	return out
+}
+
+// Title is what a list calls the run: its formula, or how many pieces of which designs.
+func (r Run) Title() string {
+	if r.Alone() {
+		return r.Batches[0].FormulaName
+	}
+	var names []string
+	for _, d := range r.Asked() {
+		names = append(names, strconv.Itoa(d.Pieces)+" × "+d.Name)
+	}
+	if more := len(names) - 3; more > 0 {
+		names = append(names[:3], strconv.Itoa(more)+" more")
+	}
+	return strings.Join(names, ", ")
+}
+
+// Extent is what the run consists of: "version 3" of its formula, or "a run of 3 batches".
+func (r Run) Extent() string {
+	if r.Alone() {
+		return "version " + strconv.Itoa(r.Batches[0].FormulaN)
+	}
+	return "a run of " + words.Count(len(r.Batches), "batch", "batches")
 }
 
 // Batch is one execution of a formula version, within a run.

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"strconv"
 	"strings"
 	"time"
 
@@ -23,19 +22,7 @@ import (
 
 // takenRow is a run in the list of what was taken down.
 func takenRow(r studio.Run, loc *time.Location) sheetRow {
-	if r.Alone() {
-		b := r.Batches[0]
-		return sheetRow{Href: "/bench/" + r.Code, Code: r.Code, Name: b.FormulaName, Aside: fmt.Sprintf("version %d, taken down %s", b.FormulaN, day(r.MadeAt, loc)), PDF: "/bench/" + r.Code + "/sheet.pdf"}
-	}
-	var names []string
-	for _, d := range r.Asked() {
-		names = append(names, strconv.Itoa(d.Pieces)+" × "+d.Name)
-	}
-	if more := len(names) - 3; more > 0 {
-		names = append(names[:3], strconv.Itoa(more)+" more")
-	}
-	return sheetRow{Href: "/bench/" + r.Code, Code: r.Code, Name: strings.Join(names, ", "),
-		Aside: listed("a run of "+countOf(len(r.Batches), "batch", "batches"), "taken down "+day(r.MadeAt, loc)), PDF: "/bench/" + r.Code + "/sheet.pdf"}
+	return sheetRow{Href: "/bench/" + r.Code, Code: r.Code, Name: r.Title(), Aside: r.Extent() + ", taken down " + day(r.MadeAt, loc), PDF: "/bench/" + r.Code + "/sheet.pdf"}
 }
 
 // takeRunDown makes the sheet of a run and keeps it.

@@ -10,6 +10,7 @@ import (
 	"barwright/internal/web/moulds"
 	"barwright/internal/web/settings"
 	"barwright/internal/web/shell"
+	"barwright/internal/web/today"
 	"barwright/studio"
 )
 
@@ -60,7 +61,7 @@ func newServer(cfg Config) (*server, error) {
 // routes registers every page, one call per noun, in the order in which their
 // places stand in the head.
 func (s *server) routes() {
-	s.todayRoutes()
+	today.Open(s.Shell, s.cfg.Book)
 	s.formulaRoutes()
 	s.designRoutes()
 	s.needRoutes()
