@@ -7,6 +7,7 @@ import (
 	"embed"
 	"net/http"
 
+	"barwright/internal/web/ingredients"
 	"barwright/internal/web/moulds"
 	"barwright/internal/web/settings"
 	"barwright/internal/web/shell"
@@ -67,7 +68,7 @@ func (s *server) routes() {
 	s.needRoutes()
 	s.potRoutes()
 	s.fitRoutes()
-	s.ingredientRoutes()
+	ingredients.Open(s.Shell, s.cfg.Book)
 	moulds.Open(s.Shell, s.cfg.Book)
 	s.benchRoutes()
 	settings.Open(s.Shell, s.cfg.Book)

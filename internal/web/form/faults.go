@@ -207,6 +207,18 @@ func (f *Form) Hindrance(skip func(name string) bool) string {
 	return ""
 }
 
+// Say is what is wrong by err, in the form's voice: a sentence for each fault, as far
+// as a maker can do something about it.
+func (f *Form) Say(err error) []string {
+	var out []string
+	for _, e := range fault.All(err) {
+		if e.Kind != fault.Internal {
+			out = append(out, f.sentence(e))
+		}
+	}
+	return out
+}
+
 // href is where a fault leads.
 func (s *state) href(name string) string {
 	switch d, l := s.decls[name], s.lists[name]; {
@@ -278,10 +290,17 @@ func lower(s string) string {
 	return string(unicode.ToLower(r)) + s[n:]
 }
 
-// byLabel is the voice of a form that was given none.
+// byLabel is the voice of a form that was given none: it knows the ingredients.
 type byLabel struct{ *state }
 
-func (v byLabel) Record(r fault.Ref) string { return "“" + r.ID + "”" }
+func (v byLabel) Record(r fault.Ref) string {
+	if cat := v.faces.Cat; cat != nil && r.Kind == "ingredient" {
+		if in, err := cat.Get(r.ID); err == nil {
+			return "“" + in.Name + "”"
+		}
+	}
+	return "“" + r.ID + "”"
+}
 
 func (v byLabel) Field(k fault.Key) string {
 	name := string(k)

@@ -23,13 +23,20 @@ func Room(t testing.TB, now time.Time, open ...func(*shell.Shell, *studio.Studio
 // Serve is rooms' pages over a studio.
 func Serve(t testing.TB, book *studio.Studio, now time.Time, open ...func(*shell.Shell, *studio.Studio)) http.Handler {
 	t.Helper()
+	s := Shell(t, now)
+	for _, o := range open {
+		o(s, book)
+	}
+	return s.Handler()
+}
+
+// Shell is one in which no room is open.
+func Shell(t testing.TB, now time.Time) *shell.Shell {
+	t.Helper()
 	s, err := shell.New(shell.Config{Version: "0.0-test", Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return now },
 		Studio: func(context.Context) (shell.Card, error) { return shell.Card{Name: "Quillfen studio", Demo: true}, nil }})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, o := range open {
-		o(s, book)
-	}
-	return s.Handler()
+	return s
 }

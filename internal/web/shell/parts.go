@@ -493,6 +493,14 @@ func funcs(a *assets) template.FuncMap {
 
 		"vessel": vesselLines,
 		"source": SourceSaid,
-		"lines":  func(title, unit string, l []bench.Line) Lines { return Lines{title, unit, l} },
+		// A field may have a colon in its name, which would be taken for the end of a
+		// scheme. What follows # is none.
+		"href": func(to string) any {
+			if strings.HasPrefix(to, "#") {
+				return template.URL(to) //nolint:gosec // it stays on the page
+			}
+			return to
+		},
+		"lines": func(title, unit string, l []bench.Line) Lines { return Lines{title, unit, l} },
 	}
 }
