@@ -105,7 +105,7 @@ func (t faces) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 	}
 	c, err := m.CutUp(fill)
 	if err != nil {
-		w.Why = []string{shell.Summarise(err).First()}
+		w.Why = notDrawn(f, err)
 		return w, nil
 	}
 	for _, x := range []struct {
@@ -115,7 +115,7 @@ func (t faces) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 	}{{&w.Wide, "cuts", 420}, {&w.Phone, "cutsp", 340}} {
 		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.Set.Length})
 		if err != nil {
-			w.Why = []string{shell.Summarise(err).First()}
+			w.Why = notDrawn(f, err)
 			return w, nil
 		}
 		*x.to = shell.SVG(svg)
