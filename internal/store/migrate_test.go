@@ -15,6 +15,7 @@ import (
 	"barwright/internal/store"
 	"barwright/internal/words"
 	"barwright/mould"
+	"barwright/quantity"
 	"barwright/studio"
 )
 
@@ -90,7 +91,7 @@ func oldMassG(i int) float64 {
 	return float64(i) + 0.5
 }
 
-func oldMassMG(i int) int64 {
+func oldMassMG(i int) quantity.Milligrams {
 	switch i {
 	case 0:
 		return 1
@@ -101,7 +102,7 @@ func oldMassMG(i int) int64 {
 	case 3:
 		return 300
 	}
-	return int64(i)*1000 + 500
+	return quantity.Milligrams(i)*1000 + 500
 }
 
 // arrives says what of an older form is to be found as what in form 3, column by
@@ -119,7 +120,7 @@ var arrives = []struct {
 		FROM record_use WHERE kind = 'ingredient' GROUP BY record_id, used_id`},
 	{1, `SELECT id, format, document, changed_at FROM entry`, `SELECT id, format, document, changed_at FROM ingredient`},
 	{1, `SELECT revision FROM entry_revision`, `SELECT revision FROM ingredient_revision`},
-	{1, `SELECT id, name, name_key, 1, changed_at, changed_at, put_away_at FROM mould`, `SELECT id, name, name_key, newest, kept_at, used_at, archived_at FROM record WHERE kind = 'mould'`},
+	{1, `SELECT id, name, name_key, 1, changed_at, put_away_at FROM mould`, `SELECT id, name, name_key, newest, kept_at, archived_at FROM record WHERE kind = 'mould'`},
 	{1, `SELECT id, 1, changed_at, '', format, document, '' FROM mould`,
 		`SELECT v.record_id, v.n, v.kept_at, v.note, v.format, v.document, v.figures FROM record_version v JOIN record r ON r.id = v.record_id WHERE r.kind = 'mould'`},
 	{1, `SELECT format, document, changed_at FROM settings`, `SELECT format, document, changed_at FROM settings`},
@@ -143,6 +144,16 @@ var arrives = []struct {
 		`SELECT run_id, code, formula_id, formula_n, formula_name FROM batch WHERE EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = batch.run_id)`},
 	{2, `SELECT run_id, mould_id FROM run_mould`,
 		`SELECT run_id, mould_id FROM run_mould WHERE EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = run_mould.run_id)`},
+	// A record was used when it was kept, and whenever something was made of it.
+	{2, `SELECT u.id, MAX(u.at) FROM (SELECT id, kept_at AS at FROM formula UNION ALL SELECT formula_id, taken_at FROM sheet
+		UNION ALL SELECT b.formula_id, r.taken_at FROM run_batch b JOIN run r ON r.id = b.run_id) u GROUP BY u.id`,
+		`SELECT id, used_at FROM record WHERE kind = 'formula'`},
+	{2, `SELECT u.id, MAX(u.at) FROM (SELECT id, kept_at AS at FROM design
+		UNION ALL SELECT d.design_id, r.taken_at FROM run_design d JOIN run r ON r.id = d.run_id) u GROUP BY u.id`,
+		`SELECT id, used_at FROM record WHERE kind = 'design'`},
+	{2, `SELECT u.id, MAX(u.at) FROM (SELECT id, changed_at AS at FROM mould UNION ALL SELECT mould_id, taken_at FROM sheet WHERE mould_id IS NOT NULL
+		UNION ALL SELECT m.mould_id, r.taken_at FROM run_mould m JOIN run r ON r.id = m.run_id) u GROUP BY u.id`,
+		`SELECT id, used_at FROM record WHERE kind = 'mould'`},
 	{2, `SELECT id, id, taken_at FROM run`,
 		`SELECT id, result, done_at FROM done WHERE what = 'make run' AND EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = done.id)`},
 }
@@ -282,7 +293,7 @@ func sheetsArrived(t *testing.T, s *studio.Studio) {
 	for _, want := range []struct {
 		code, id string
 		size     studio.Size
-		massMG   int64
+		mass     quantity.Milligrams
 		moulds   []string
 		working  string
 	}{
@@ -292,13 +303,13 @@ func sheetsArrived(t *testing.T, s *studio.Studio) {
 		{"0044", "sheet-tiny", studio.Size{By: studio.ByFats, FatsG: 1}, 0, nil, `{"Batter":{"MassG":0.0001}}`},
 	} {
 		run := must(t, func() (studio.Run, error) { return s.Run(t.Context(), want.code) })
-		if run.ID != want.id || run.Date != "2026-03-04" || run.OveragePct != 0 || run.Stock != nil || !run.Alone() || string(run.Working) != want.working {
+		if run.ID != want.id || run.Date.String() != "2026-03-04" || run.OveragePct != 0 || run.Stock != nil || !run.Alone() || string(run.Working) != want.working {
 			t.Errorf("%s is %+v", want.code, run)
 		}
 		if diff := cmp.Diff(&want.size, run.Size); diff != "" {
 			t.Errorf("%s: %s", want.code, diff)
 		}
-		batch := studio.Batch{ID: want.id + ".A", Code: want.code, N: 1, FormulaID: fixtureFormula, FormulaN: 2, FormulaName: "Storm lantern, dimmed", MassMG: want.massMG}
+		batch := studio.Batch{ID: want.id + ".A", Code: want.code, N: 1, FormulaID: fixtureFormula, FormulaN: 2, FormulaName: "Storm lantern, dimmed", Mass: want.mass}
 		if diff := cmp.Diff([]studio.Batch{batch}, run.Batches); diff != "" {
 			t.Errorf("%s: %s", want.code, diff)
 		}
@@ -317,7 +328,7 @@ func designsArrived(t *testing.T, s *studio.Studio) {
 	}
 	for i, b := range run.Batches {
 		letter := words.Letters(i)
-		want := studio.Batch{ID: "run-many." + letter, Code: "0057-" + letter, N: i + 1, FormulaID: fixtureFormula, FormulaN: 1, FormulaName: "Storm lantern", MassMG: oldMassMG(i)}
+		want := studio.Batch{ID: "run-many." + letter, Code: "0057-" + letter, N: i + 1, FormulaID: fixtureFormula, FormulaN: 1, FormulaName: "Storm lantern", Mass: oldMassMG(i)}
 		if diff := cmp.Diff(want, b); diff != "" {
 			t.Error(diff)
 		}

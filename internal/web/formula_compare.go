@@ -105,7 +105,7 @@ func (t trade) compared(f *studio.Record[studio.Formula], id string) (compared, 
 	if f.Newest.Doc.Kept.Superfat.Draws > 0 {
 		sf = f.Newest.Doc.Kept.Superfat
 	}
-	c.bar = barOf(r, sf, f.Name)
+	c.bar = draw.BarOf(r, sf, f.Name)
 	if cut, err := draw.BarCut(c.bar, draw.CutOptions{ID: id, Width: 260, Height: 380, Seed: f.ID}); err == nil {
 		c.Cut = SVG(cut)
 	}

@@ -224,7 +224,7 @@ func (s *server) workedOut(f *formula.Formula, cat *catalogue.Catalogue) (studio
 	}
 	k := studio.Kept{Engine: s.Version()}
 	if f.Method != formula.Melt {
-		k.Superfat = r.Draw(soap.Draws, soap.Seed)
+		k.Superfat = r.Drawn()
 	}
 	return k, nil
 }

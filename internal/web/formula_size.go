@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"math"
 	"net/url"
 	"slices"
 	"strconv"
@@ -36,19 +35,17 @@ func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values,
 	if err != nil {
 		return v, fault.All(err)
 	}
-	factor, l := s.sizeFactor(ctx, t, v, r)
+	fatsG, l := s.sizeFats(ctx, t, v, r)
 	if len(l) > 0 {
 		return v, l
 	}
-	if fats := f.FatsG * factor; !quantity.Finite(fats) || fats < formula.MinFatsG || fats > formula.MaxFatsG {
-		return v, fault.List{fault.Invalidf("size.by", "That size would take %s g of fats: give one that takes from 1 mg to 10 tonnes.", formula.Plain(fats))}
-	} else if v.Get("size.by") != "fats" {
-		// A volume is known to 3 % at best: a long tail of digits would only be in the way.
-		if step := t.sizeStep(); fats > 100*step {
-			factor = math.Round(fats/step) * step / f.FatsG
-		}
+	if v.Get("size.by") != "fats" {
+		fatsG = soap.RoundSize(fatsG, t.set.Mass)
 	}
-	g := f.Scale(factor)
+	g, err := f.ResizeTo(fatsG)
+	if err != nil {
+		return v, fault.List{fault.Invalidf("size.by", "%s", fault.All(err)[0].Message)}
+	}
 	fresh := formula.ToForm(g, t.faces())
 	// What is typed by mass follows; what is typed as a share stays as typed.
 	for list, keys := range map[string][]string{"fat": {"g"}, "base": {"g"}, "extra": {"dose_g"}, "portion": {"amount"}} {
@@ -64,18 +61,9 @@ func (s *server) resize(ctx context.Context, t trade, v url.Values) (url.Values,
 	return v, nil
 }
 
-// sizeStep is the step to which the fats of a batch sized by its volume or its
-// batter are rounded, g.
-func (t trade) sizeStep() float64 {
-	if t.set.Mass == quantity.Gram {
-		return 0.1
-	}
-	return 0.01 * quantity.GramsPerOunce
-}
-
-// sizeFactor is by how much a formula worked out is to grow to the size that
-// the form asks for.
-func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.Result) (float64, fault.List) {
+// sizeFats is the mass of fats at which a formula that was worked out comes to the
+// size that the form asks for.
+func (s *server) sizeFats(ctx context.Context, t trade, v url.Values, r *soap.Result) (float64, fault.List) {
 	in := &typed{v: v}
 	mass := func(text string) (float64, error) { return quantity.ParseMass(text, t.set.Mass) }
 	above0 := func(field, what string, read func(string) (float64, error)) float64 {
@@ -89,10 +77,10 @@ func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.
 	switch v.Get("size.by") {
 	case "fats":
 		g := above0("size.amount", "The mass", mass)
-		return g / r.FatsG, in.faults
+		return r.SizedByFats(g), in.faults
 	case "batter":
 		g := above0("size.amount", "The mass of batter", mass)
-		return g / r.Batter.MassG, in.faults
+		return r.SizedByBatter(g), in.faults
 	}
 	m, at := s.sizeMould(ctx, t, in, v.Get("size.by"))
 	fill := mould.Fill{Pct: in.number("size.fill", parsePercent).Or(100), OveragePct: in.number("size.over", parsePercent).Or(0)}
@@ -109,9 +97,9 @@ func (s *server) sizeFactor(ctx context.Context, t trade, v url.Values, r *soap.
 			}
 			in.at(field, e)
 		}
-		return 0, sentences(in.faults)
+		return 0, in.faults
 	}
-	return ml / r.Batter.VolumeML, nil
+	return r.SizedByVolume(ml), nil
 }
 
 // sizeMould is the cavity that the form sizes a batch to: a mould of the studio,

@@ -120,7 +120,7 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 		return w
 	}
 	sf := r.Superfat
-	if mine != nil && mine.Newest.Doc.Kept.Superfat.Draws > 0 && sameSums(mine.Newest.Doc.Formula, f) {
+	if mine != nil && mine.Newest.Doc.Kept.Superfat.Draws > 0 && formula.SameSums(mine.Newest.Doc.Formula, f) {
 		sf = mine.Newest.Doc.Kept.Superfat
 	}
 	w.Findings = Footnotes(soap.Findings(r, sf, t.limits(f)))
@@ -176,7 +176,7 @@ func (s *server) work(t trade, v url.Values, f *formula.Formula, faults fault.Li
 	}
 	w.picture(t, r, sf, seed, d)
 	earlier := mine
-	if mine != nil && sameSums(mine.Newest.Doc.Formula, f) {
+	if mine != nil && formula.SameSums(mine.Newest.Doc.Formula, f) {
 		earlier = nil // nothing has changed yet
 	}
 	w.glass(sf, earlier)
@@ -229,19 +229,6 @@ func sweets(r *soap.Result) string {
 		}
 	}
 	return strings.Join(names, ", ")
-}
-
-// sameSums reports that two formulas give the same sums: they differ at most in
-// words.
-func sameSums(a, b *formula.Formula) bool {
-	x, y := a.Clone(), b.Clone()
-	x.Name, y.Name, x.Notes, y.Notes = "", "", "", ""
-	ja, err := formula.Encode(x)
-	if err != nil {
-		return false
-	}
-	jb, err := formula.Encode(y)
-	return err == nil && string(ja) == string(jb)
 }
 
 // chosen leaves out the lines that are not chosen yet, with their row numbers.
@@ -303,32 +290,6 @@ func (w *workView) lye(t trade, r *soap.Result, d float64) {
 	}
 }
 
-// drawn is the stratum of the picture for each of the sums'.
-var drawn = [soap.NumStrata]draw.Stratum{
-	soap.Slow: draw.Slow, soap.Mellow: draw.Mellow, soap.Holder: draw.Holder, soap.Fleeting: draw.Fleeting, soap.Quick: draw.Quick,
-	soap.UnknownSoap: draw.UnknownSoap, soap.FreeFat: draw.FreeFat, soap.Wax: draw.FreeFat, soap.Unsaponifiable: draw.Unsaponifiable,
-	soap.Glycerol: draw.Glycerol, soap.Water: draw.Water, soap.Salts: draw.Salts, soap.Extras: draw.Extras, soap.Scent: draw.Scent,
-	soap.FreeAlkali: draw.Salts,
-}
-
-// barOf is the bar for the picture.
-func barOf(r *soap.Result, sf soap.Superfat, name string) draw.Bar {
-	b := draw.Bar{Name: name, MassG: r.Bar.MassG}
-	total := 0.0
-	strata := r.Strata()
-	for _, g := range strata {
-		total += g
-	}
-	for i, g := range strata {
-		b.Shares[drawn[i]] += g / total
-	}
-	b.Wax = strata[soap.Wax] / total
-	if sf.SDPct > 0 {
-		b.Doubt = &draw.Interval{Low: b.Wax + r.FreeFatAt(sf.LowPct)/total, High: b.Wax + r.FreeFatAt(sf.HighPct)/total}
-	}
-	return b
-}
-
 const (
 	barHeight  = 470.0
 	legendHead = 34.0
@@ -336,7 +297,7 @@ const (
 )
 
 func (w *workView) picture(t trade, r *soap.Result, sf soap.Superfat, seed string, d float64) {
-	bar := barOf(r, sf, r.Formula.Name)
+	bar := draw.BarOf(r, sf, r.Formula.Name)
 	rows := bar.Present()
 	cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 262, Height: barHeight, Seed: seed, Hidden: false,
 		Leaders: &draw.Leaders{Top: legendHead, Pitch: legendRow, Rows: rows}})
