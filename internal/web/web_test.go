@@ -38,11 +38,9 @@ func newTestServer(t testing.TB, cfg Config) *server {
 var (
 	todayBook = webtest.Book
 	ask       = webtest.Ask
-	post      = webtest.Post
 	submit    = webtest.Post
 	asLive    = webtest.Live
 	page      = webtest.Page
-	faulty    = webtest.Faulty
 	valuesOf  = webtest.ValuesOf
 	flat      = webtest.Flat
 	value     = webtest.Value

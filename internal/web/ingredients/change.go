@@ -92,9 +92,11 @@ func (b *binder) hint(name, otherwise string) string {
 // bind is the form of an entry: of one of the studio's own, or of a change to the
 // catalogue's. Old is what the studio says of it already.
 func bind(f *form.Form, e *catalogue.Entry, in *catalogue.Ingredient, old *catalogue.Entry) asked {
-	b, a := &binder{f, in, map[string]string{}}, asked{MayChange: in == nil || !in.Roles.Has(catalogue.RoleAlkali) && !in.Roles.Has(catalogue.RoleName)}
+	b := &binder{f, in, map[string]string{}}
+	a := asked{MayChange: in == nil || !in.Roles.Has(catalogue.RoleAlkali) && !in.Roles.Has(catalogue.RoleName)}
 	if e.Own {
-		a.Names = []string{b.text(&e.Name, "name", "Name", "what you call it at the bench", form.Needed("A name is missing: what you call it at the bench."), form.Shades("id"))}
+		a.Names = []string{b.text(&e.Name, "name", "Name", "what you call it at the bench",
+			form.Needed("A name is missing: what you call it at the bench."), form.Shades("id"))}
 	} else {
 		for _, x := range in.Facts {
 			b.now[x.Key] = strings.TrimSpace(x.Value + " " + x.Unit)
@@ -125,7 +127,8 @@ func (b *binder) chemistry(e, old *catalogue.Entry, a *asked) {
 	if e.Own || in.Fat == nil || e.Kind != "" || f.Typed("kind") != "" {
 		a.Kind = []string{"kind"}
 		f.Word("kind", &e.Kind, []shell.Option{{Value: "", Label: "it is no fat"}, {Value: "triglyceride", Label: "triglyceride: saponifies"},
-			{Value: "fatty_acid", Label: "free fatty acid: neutralises at once"}, {Value: "wax", Label: "wax: hardly reacts"}}, "a kind that is not known here", form.Label("How a fat meets alkali"))
+			{Value: "fatty_acid", Label: "free fatty acid: neutralises at once"}, {Value: "wax", Label: "wax: hardly reacts"}},
+			"a kind that is not known here", form.Label("How a fat meets alkali"))
 	}
 	for _, x := range catalogue.Fields() {
 		to := x.In(e)
@@ -147,7 +150,8 @@ func (b *binder) chemistry(e, old *catalogue.Entry, a *asked) {
 			a.Extra = append(a.Extra, x.Name)
 		}
 	}
-	a.Fat = append(a.Fat, b.text(&e.INCISodium, "inci_sodium", "INCI name as sodium soap", ""), b.text(&e.INCIPotassium, "inci_potassium", "INCI name as potassium soap", ""))
+	a.Fat = append(a.Fat, b.text(&e.INCISodium, "inci_sodium", "INCI name as sodium soap", ""),
+		b.text(&e.INCIPotassium, "inci_potassium", "INCI name as potassium soap", ""))
 	a.Extra = append(a.Extra, b.text(&e.AlkaliSalt, "alkali_salt", "Salt that its acid leaves", "as citrate"))
 	b.acids(e, a)
 	a.Nature = ticks(f, "nature", &e.Nature, natures)
@@ -290,12 +294,14 @@ func read(f, kept *form.Form, in *catalogue.Ingredient, old *catalogue.Entry) (*
 // showChange writes the form; in is nil for a new one.
 func (o *rooms) showChange(w http.ResponseWriter, r *http.Request, f *form.Form, in *catalogue.Ingredient, a asked) error {
 	v := changeView{Form: f, Action: "/ingredients/new", Own: in == nil || in.Own, asked: a}
-	head, back := shell.Head{Title: "One of your own", Lead: "An ingredient that the catalogue lacks. A fat needs its saponification value; everything else may stay empty."}, "/ingredients"
+	back, head := "/ingredients", shell.Head{Title: "One of your own",
+		Lead: "An ingredient that the catalogue lacks. A fat needs its saponification value; everything else may stay empty."}
 	if in != nil {
 		back = "/ingredients/" + in.ID
 		v.Action = back + "/change"
 		head.Title = in.Name + ", changed"
-		head.Lead = "What you type replaces the catalogue’s value for this studio. What you leave empty stays as it is. Versions that were kept keep their figures."
+		head.Lead = "What you type replaces the catalogue’s value for this studio. " +
+			"What you leave empty stays as it is. Versions that were kept keep their figures."
 		if v.Own {
 			head.Lead = "The studio’s own. Versions that were kept keep their figures."
 		}

@@ -98,7 +98,8 @@ func (o *rooms) showOne(w http.ResponseWriter, r *http.Request, refused error) e
 	case in.Changed:
 		v.Says, v.Withdraw = "Change it further", "Take the studio’s change back"
 	}
-	return onePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: in.Name, Lead: under(in), Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}, v)
+	return onePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
+		Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}, v)
 }
 
 func (o *rooms) withdraw(w http.ResponseWriter, r *http.Request) error {

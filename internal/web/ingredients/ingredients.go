@@ -111,19 +111,22 @@ func (o *rooms) list(w http.ResponseWriter, r *http.Request) error {
 	switch {
 	case len(v.List.Rows) > 0:
 	case v.Query == "":
-		v.Empty = &shell.Empty{Text: "The studio has no ingredient of its own yet. Add one when its certificate gives a closer saponification value than the catalogue.", Do: &write}
+		v.Empty = &shell.Empty{Do: &write, Text: "The studio has no ingredient of its own yet. " +
+			"Add one when its certificate gives a closer saponification value than the catalogue."}
 	default:
 		v.Empty = &shell.Empty{Text: "Nothing here has “" + v.Query + "” in its name or its INCI name. Spell it another way, or add it as one of your own.",
 			Do: &shell.Button{Label: "Show everything", Href: "/ingredients"}}
 	}
 	write.Look = shell.Main
-	return listPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: "Ingredients", Lead: "What may go into a formula. Each value says where it comes from.",
+	return listPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: "Ingredients",
+		Lead:    "What may go into a formula. Each value says where it comes from.",
 		Actions: []shell.Button{write}}, v)
 }
 
 // listed is a list of ingredients, with the columns of fats or of any.
 func listed(all []*catalogue.Ingredient, fats bool) shell.List {
-	l := shell.List{Caption: "Ingredients, by name", Title: "Ingredient", Columns: []shell.Column{{Label: "may be", Words: true}, {Label: "SAP, mg KOH/g", Wide: true}}}
+	l := shell.List{Caption: "Ingredients, by name", Title: "Ingredient",
+		Columns: []shell.Column{{Label: "may be", Words: true}, {Label: "SAP, mg KOH/g", Wide: true}}}
 	if fats {
 		l.Columns = []shell.Column{{Label: "SAP, mg KOH/g"}, {Label: "iodine, g/100 g", Wide: true}}
 	}
@@ -132,7 +135,8 @@ func listed(all []*catalogue.Ingredient, fats bool) shell.List {
 		if in.Fat != nil {
 			sap, iodine = rangeSaid(in.Fat.SAP), rangeSaid(in.Fat.Iodine)
 		}
-		row := shell.ListRow{Href: "/ingredients/" + in.ID, Name: in.Name, Aside: []string{under(in)}, Cells: []shell.Cell{{Value: strings.Join(in.Roles.Words(), ", ")}, {Value: sap}}}
+		row := shell.ListRow{Href: "/ingredients/" + in.ID, Name: in.Name, Aside: []string{under(in)},
+			Cells: []shell.Cell{{Value: strings.Join(in.Roles.Words(), ", ")}, {Value: sap}}}
 		if fats {
 			row.Cells = []shell.Cell{{Value: sap}, {Value: iodine}}
 		}

@@ -116,7 +116,8 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Links: p.Links,
-		List: shell.List{Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first", Columns: append(slices.Clip(p.Columns), Column{Label: "kept", Wide: true})}}
+		List: shell.List{Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first",
+			Columns: append(slices.Clip(p.Columns), Column{Label: "kept", Wide: true})}}
 	if archived {
 		v.List.Title = "Archived"
 	}
@@ -198,8 +199,11 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, List: shell.List{Title: "Version", Caption: "Versions, newest first", Columns: p.VersionColumns}, Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
-		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
+	v := versionsView{Words: p.Words, Here: p.Path + "/" + id,
+		List:     shell.List{Title: "Version", Caption: "Versions, newest first", Columns: p.VersionColumns},
+		Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
+		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true,
+			Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
 	if name := r.PostFormValue("name"); refused != nil {
 		v.Duplicate.Value = name
 	}

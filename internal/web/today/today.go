@@ -106,8 +106,8 @@ func (o *rooms) today(w http.ResponseWriter, r *http.Request) error {
 				Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
 		}
 	}
-	return page.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"), Lead: "What is in the book.",
-		Actions: []shell.Button{{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}}, v)
+	return page.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
+		Lead: "What is in the book.", Actions: []shell.Button{{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}}, v)
 }
 
 // show lists the newest formulas, with what there is to say about each.
@@ -187,9 +187,13 @@ func (o *rooms) firstSteps(set studio.Settings, formulas, moulds, sheets int) []
 		}
 	}
 	add(scale, "/studio", "Set the step of your scale and the purity of your alkali.",
-		"You find both on the label of the scale and on the label of the container. Until then sheets assume a step of 0.1 g, and alkali counts as pure.", "Set them")
-	add(formulas > 0, "/formulas/new", "Write a formula.", "It needs the fats, how much of them stays free, and how strong the lye is.", "Write a formula")
-	add(moulds > 0, "/moulds/new", "Measure a mould.", "Measure the inside with a rule, or weigh the water that fills it. Then a batch can be made to fit.", "Measure a mould")
-	add(sheets > 0, "/bench", "Make a bench sheet.", "It says what to weigh, in the order in which you do it, to print and lay beside the scale.", "To the bench")
+		"You find both on the label of the scale and on the label of the container. "+
+			"Until then sheets assume a step of 0.1 g, and alkali counts as pure.", "Set them")
+	add(formulas > 0, "/formulas/new", "Write a formula.",
+		"It needs the fats, how much of them stays free, and how strong the lye is.", "Write a formula")
+	add(moulds > 0, "/moulds/new", "Measure a mould.",
+		"Measure the inside with a rule, or weigh the water that fills it. Then a batch can be made to fit.", "Measure a mould")
+	add(sheets > 0, "/bench", "Make a bench sheet.",
+		"It says what to weigh, in the order in which you do it, to print and lay beside the scale.", "To the bench")
 	return steps
 }
