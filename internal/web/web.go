@@ -8,9 +8,11 @@ import (
 	"net/http"
 
 	"barwright/internal/web/bench"
+	"barwright/internal/web/ingredients"
 	"barwright/internal/web/moulds"
 	"barwright/internal/web/settings"
 	"barwright/internal/web/shell"
+	"barwright/internal/web/today"
 	"barwright/studio"
 )
 
@@ -61,13 +63,13 @@ func newServer(cfg Config) (*server, error) {
 // routes registers every page, one call per noun, in the order in which their
 // places stand in the head.
 func (s *server) routes() {
-	s.todayRoutes()
+	today.Open(s.Shell, s.cfg.Book)
 	s.formulaRoutes()
 	s.designRoutes()
 	s.needRoutes()
 	s.potRoutes()
 	s.fitRoutes()
-	s.ingredientRoutes()
+	ingredients.Open(s.Shell, s.cfg.Book)
 	moulds.Open(s.Shell, s.cfg.Book)
 	bench.Open(s.Shell, s.cfg.Book)
 	settings.Open(s.Shell, s.cfg.Book)

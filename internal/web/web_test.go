@@ -3,7 +3,11 @@ package web
 import (
 	"context"
 	"log/slog"
+	"net/http"
 	"testing"
+	"time"
+
+	"github.com/PuerkitoBio/goquery"
 
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
@@ -34,11 +38,9 @@ func newTestServer(t testing.TB, cfg Config) *server {
 var (
 	todayBook = webtest.Book
 	ask       = webtest.Ask
-	post      = webtest.Post
 	submit    = webtest.Post
 	asLive    = webtest.Live
 	page      = webtest.Page
-	faulty    = webtest.Faulty
 	valuesOf  = webtest.ValuesOf
 	flat      = webtest.Flat
 	value     = webtest.Value
@@ -49,3 +51,17 @@ var (
 	click     = webtest.Click
 	do        = webtest.Do
 )
+
+// What the first page tells an empty studio to do can be done.
+func TestTheFirstStepsLeadToPages(t *testing.T) {
+	cfg := shellConfig()
+	cfg.Book = todayBook(t, time.Date(2026, 11, 24, 12, 0, 0, 0, time.UTC))
+	h := newTestServer(t, cfg).Handler()
+	steps := page(t, ask(t, h, "GET", "/", nil), http.StatusOK).Find(".steps a")
+	if steps.Length() != 4 {
+		t.Errorf("%d steps lead on, want 4", steps.Length())
+	}
+	steps.Each(func(_ int, a *goquery.Selection) {
+		page(t, ask(t, h, "GET", a.AttrOr("href", ""), nil), http.StatusOK)
+	})
+}

@@ -1,12 +1,14 @@
 package form
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 
 	"barwright/fault"
 	"barwright/internal/web/shell"
+	near "barwright/internal/words"
 )
 
 // shortList is how many records a select shows; more are typed into to find.
@@ -106,7 +108,11 @@ func (l *List) read(text string) (id string, err error) {
 		}
 		return "", fault.Invalidf("", "“%.60s” could be %s: write which.", text, either(names, len(found)))
 	}
-	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list.", l.Noun, text)
+	names := make([]string, len(l.options))
+	for i, o := range l.options {
+		names[i] = o.Label
+	}
+	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list%s", l.Noun, text, cmp.Or(near.Meant(text, names), "."))
 }
 
 func either(names []string, all int) string {

@@ -62,13 +62,14 @@ func bindPoured(f *form.Form, p *poured) {
 		}
 		return nil
 	}))
-	f.Maybe("density_g_ml", &p.DensityGML, form.Plain.As("g/ml"), form.Label("Density of the batter"), form.Hint("for masses; may stay empty"), form.Only(func() error {
-		if d := p.DensityGML; d.Known && !(d.V >= 0.2 && d.V <= 3) {
-			p.DensityGML = quantity.Maybe{}
-			return fault.Invalidf("", "No batter weighs %s g per ml: write about 1, as 1.02.", quantity.Number(d.V, 2))
-		}
-		return nil
-	}))
+	f.Maybe("density_g_ml", &p.DensityGML, form.Plain.As("g/ml"), form.Label("Density of the batter"),
+		form.Hint("for masses; may stay empty"), form.Only(func() error {
+			if d := p.DensityGML; d.Known && !(d.V >= 0.2 && d.V <= 3) {
+				p.DensityGML = quantity.Maybe{}
+				return fault.Invalidf("", "No batter weighs %s g per ml: write about 1, as 1.02.", quantity.Number(d.V, 2))
+			}
+			return nil
+		}))
 }
 
 // cutWork is the plan, drawn and added up.
@@ -105,7 +106,7 @@ func (t faces) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 	}
 	c, err := m.CutUp(fill)
 	if err != nil {
-		w.Why = []string{shell.Summarise(err).First()}
+		w.Why = notDrawn(f, err)
 		return w, nil
 	}
 	for _, x := range []struct {
@@ -115,7 +116,7 @@ func (t faces) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 	}{{&w.Wide, "cuts", 420}, {&w.Phone, "cutsp", 340}} {
 		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.Set.Length})
 		if err != nil {
-			w.Why = []string{shell.Summarise(err).First()}
+			w.Why = notDrawn(f, err)
 			return w, nil
 		}
 		*x.to = shell.SVG(svg)

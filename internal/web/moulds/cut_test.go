@@ -18,7 +18,7 @@ func loafForm() url.Values {
 }
 
 func TestACuttingPlanIsDrawnWhileItIsTyped(t *testing.T) {
-	_, h, _ := shelf(t)
+	_, h := shelf(t)
 	v := loafForm()
 	w := post(t, h, "/moulds/work", v, asLive)
 	if w.Code != http.StatusOK {
@@ -67,7 +67,7 @@ func TestACuttingPlanIsDrawnWhileItIsTyped(t *testing.T) {
 }
 
 func TestACuttingPlanIsKept(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	if w := post(t, h, "/moulds/new", loafForm()); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, page(t, w, w.Code).Find(".summary").Text())
 	}
@@ -76,7 +76,7 @@ func TestACuttingPlanIsKept(t *testing.T) {
 		t.Fatal(all, err)
 	}
 	text := page(t, ask(t, h, "GET", "/moulds", nil), 200).Find("tbody").Text()
-	for _, want := range []string{"cut into 10 bars", "unmould after 24\u00a0h", "stands 80\u00a0°C at most"} {
+	for _, want := range []string{"cut into 10 bars", "unmould after 24\u00a0h", "heat limit 80\u00a0°C"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the shelf does not show %q: %q", want, text)
 		}
@@ -121,7 +121,7 @@ func TestACuttingPlanIsKept(t *testing.T) {
 }
 
 func TestAFaultyCuttingPlanComesBackWhole(t *testing.T) {
-	_, h, _ := shelf(t)
+	_, h := shelf(t)
 	with := func(pairs ...string) url.Values {
 		v := loafForm()
 		for i := 0; i < len(pairs); i += 2 {

@@ -102,7 +102,7 @@ func (t faces) mouldUse(m *mould.Mould) string {
 		said = append(said, "unmould after "+quantity.Number(m.ReleaseHours.V, wholeOrTenth(m.ReleaseHours.V))+quantity.UnitSpace+"h")
 	}
 	if m.MaxTempC.Known {
-		said = append(said, "stands "+t.Temp(m.MaxTempC.V)+" at most")
+		said = append(said, "heat limit "+t.Temp(m.MaxTempC.V))
 	}
 	return strings.Join(said, ", ")
 }
@@ -123,6 +123,7 @@ type mouldView struct {
 	Form     *form.Form
 	Shape    mould.Shape
 	Work     mouldWork
+	Uses     shell.Uses
 }
 
 // Water reports that the cavity is measured by the water that fills it.
@@ -210,7 +211,7 @@ func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 	f.Count("cavities", &m.Cavities, form.Label("Cavities in one set"))
 	f.Count("sets", &m.Sets, form.Label("Sets that you have"))
 	f.Maybe("release_hours", &m.ReleaseHours, form.Hours, form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
-	f.Maybe("max_temp_c", &m.MaxTempC, form.Temp, form.Label("Stands at most"), form.Hint("as its maker says; may stay empty"))
+	f.Maybe("max_temp_c", &m.MaxTempC, form.Temp, form.Label("Heat limit"), form.Hint("as its maker says; may stay empty"))
 	f.Prose("note", &m.Note, form.Label("Note"), form.Height(3))
 	record.BindNote(f)
 	if !f.Writing() {
@@ -295,7 +296,7 @@ func (t faces) mouldWorkOf(m *mould.Mould, p poured, f *form.Form) mouldWork {
 	one := mould.Mould{Shape: m.Shape, Dimensions: m.Dimensions, WaterG: m.WaterG, WaterC: m.WaterC, Cavities: 1, Sets: 1}
 	vol, err := one.Volume()
 	if err != nil {
-		w.Why = []string{shell.Summarise(err).First()}
+		w.Why = notDrawn(f, err)
 		return w
 	}
 	// The drawing is named by what was typed, which may be too long to be kept.
@@ -309,7 +310,7 @@ func (t faces) mouldWorkOf(m *mould.Mould, p poured, f *form.Form) mouldWork {
 	}{{&w.Wide, "mould", 420}, {&w.Phone, "mouldp", 340}} {
 		svg, err := draw.Section(one, draw.SectionOptions{ID: x.id, Width: x.width, Inches: t.Set.Length == quantity.Inch, FillPct: p.FillPct})
 		if err != nil {
-			w.Why = []string{shell.Summarise(err).First()}
+			w.Why = notDrawn(f, err)
 			return w
 		}
 		*x.to = shell.SVG(svg)
@@ -346,6 +347,14 @@ func (t faces) mouldWorkOf(m *mould.Mould, p poured, f *form.Form) mouldWork {
 	return w
 }
 
+// notDrawn is why a cavity or its cut is not drawn.
+func notDrawn(f *form.Form, err error) []string {
+	if why := f.Say(err); len(why) > 0 {
+		return why
+	}
+	return []string{"The cavity could not be worked out."}
+}
+
 // page writes the form of a mould, or what of it follows the typing.
 func (o *rooms) page(w http.ResponseWriter, r *http.Request, t faces, view mouldView, e *record.Editing[mould.Mould]) error {
 	head := o.pages.Head(*e, t.Faces, "")
@@ -353,6 +362,11 @@ func (o *rooms) page(w http.ResponseWriter, r *http.Request, t faces, view mould
 		head.Lead = "Measure the inside of one cavity, or fill it with water and weigh that."
 	} else {
 		head.Title, view.Archived = e.Record.Name, e.Record.Archived()
+		uses, err := o.pages.Records.Uses(r.Context(), e.Record.ID)
+		if err != nil {
+			return err
+		}
+		view.Uses = record.Uses(uses, "No design uses it yet.", "/designs")
 		if !view.Archived {
 			head.Lead += " A sheet keeps the mould as it was when the sheet was made."
 		}

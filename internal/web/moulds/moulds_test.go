@@ -1,7 +1,6 @@
 package moulds
 
 import (
-	"context"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -9,9 +8,11 @@ import (
 	"testing"
 	"time"
 
+	"barwright/design"
+	"barwright/formula"
 	"barwright/internal/web/form"
 	"barwright/internal/web/htmlcheck"
-	"barwright/internal/web/shell"
+	"barwright/internal/web/roomtest"
 	"barwright/internal/web/webtest"
 	"barwright/mould"
 	"barwright/quantity"
@@ -25,15 +26,9 @@ var (
 )
 
 // shelf is an empty studio, and the room over it.
-func shelf(t testing.TB) (*studio.Studio, http.Handler, *shell.Shell) {
+func shelf(t testing.TB) (*studio.Studio, http.Handler) {
 	t.Helper()
-	book := webtest.Book(t, time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
-	s, err := shell.New(shell.Config{Studio: func(context.Context) (shell.Card, error) { return shell.Card{}, nil }})
-	if err != nil {
-		t.Fatal(err)
-	}
-	Open(s, book)
-	return book, s.Handler(), s
+	return roomtest.Room(t, time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC), Open)
 }
 
 func boxForm(name string) url.Values {
@@ -42,7 +37,7 @@ func boxForm(name string) url.Values {
 }
 
 func TestAMouldIsMeasuredChangedArchivedAndBroughtBack(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	page(t, ask(t, h, "GET", "/moulds", nil), 200)
 	page(t, ask(t, h, "GET", "/moulds?archived=1", nil), 200)
 	page(t, ask(t, h, "GET", "/moulds/new", nil), 200)
@@ -103,7 +98,7 @@ func TestAMouldIsMeasuredChangedArchivedAndBroughtBack(t *testing.T) {
 
 // What is shown in inches, ounces and °F is kept as it was when nothing is typed.
 func TestAFaceChangesNoMould(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	kept, err := book.Moulds.New(t.Context(), mould.Mould{Name: "Shell", Shape: mould.Measured, WaterG: []float64{101.37, 100.9, 101.1}, WaterC: quantity.Some(21.3),
 		Dimensions: mould.Dimensions{DepthMM: quantity.Some(33.3)}, Cavities: 6, Sets: 1, MaxTempC: quantity.Some(230)}, "")
 	if err != nil {
@@ -133,7 +128,7 @@ func TestAFaceChangesNoMould(t *testing.T) {
 }
 
 func TestAFaultyMouldComesBackWhole(t *testing.T) {
-	_, h, _ := shelf(t)
+	_, h := shelf(t)
 	for _, c := range []struct {
 		name   string
 		v      url.Values
@@ -153,7 +148,7 @@ func TestAFaultyMouldComesBackWhole(t *testing.T) {
 }
 
 func TestAMouldIsDrawnWhileItIsTyped(t *testing.T) {
-	_, h, _ := shelf(t)
+	_, h := shelf(t)
 	v := boxForm("Loaf")
 	w := post(t, h, "/moulds/work", v, asLive)
 	if w.Code != 200 {
@@ -185,7 +180,7 @@ func TestAMouldIsDrawnWhileItIsTyped(t *testing.T) {
 
 // The versions of a mould say what changed, as the form shows it.
 func TestVersionsOfAMouldSayWhatChanged(t *testing.T) {
-	_, h, _ := shelf(t)
+	_, h := shelf(t)
 	v := boxForm("Loaf")
 	at := "/moulds/"
 	if w := post(t, h, "/moulds/new", v); w.Code != http.StatusSeeOther {
@@ -216,6 +211,32 @@ func TestVersionsOfAMouldSayWhatChanged(t *testing.T) {
 	}
 }
 
+func TestAMouldSaysWhatUsesIt(t *testing.T) {
+	book, h := shelf(t)
+	m, err := book.Moulds.New(t.Context(), mould.Mould{Name: "Loaf", Shape: mould.Cuboid, Cavities: 1, Sets: 1,
+		Dimensions: mould.Dimensions{LengthMM: quantity.Some(250), WidthMM: quantity.Some(80), DepthMM: quantity.Some(60)}}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := page(t, ask(t, h, "GET", "/moulds/"+m.ID, nil), 200).Find("#used").Parent().Text(); !strings.Contains(got, "No design uses it yet.") {
+		t.Errorf("a mould that nothing uses says %q", got)
+	}
+	f, err := book.Formulas.New(t.Context(), studio.Formula{Formula: &formula.Formula{Name: "Storm", Method: formula.Cold, SuperfatPct: 5, FatsG: 1000,
+		Water: formula.Water{Value: 33}, Alkali: formula.Alkali{NaOHPurityPct: quantity.Some(99)}, ScaleDivisionG: quantity.Some(0.1),
+		Fats: []formula.Fat{{ID: "olive-oil", Pct: 100}}}}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := book.Designs.New(t.Context(), &design.Design{Name: "Storm lantern", Mould: m.ID,
+		Parts: []design.Part{{Kind: design.Pour, Formula: f.ID, FillToPct: quantity.Some(100)}}}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := page(t, ask(t, h, "GET", "/moulds/"+m.ID, nil), 200).Find(".used a"); got.Text() != "Storm lantern" || got.AttrOr("href", "") != "/designs/"+d.ID {
+		t.Errorf("it is used in %q, at %q", got.Text(), got.AttrOr("href", ""))
+	}
+}
+
 // No form, however odd, brings the reader down, and what it lets pass is valid.
 func FuzzMouldForm(f *testing.F) {
 	for _, seed := range []url.Values{boxForm("Loaf"), loafForm(), {"shape": {"measured"}, "water_g.1": {"100"}, "water_c": {"20"}, "name": {"x"}, "cavities": {"1e9"}, "sets": {"1"}},
@@ -224,7 +245,7 @@ func FuzzMouldForm(f *testing.F) {
 	}
 	odd := studio.DefaultSettings()
 	odd.Mass, odd.Length, odd.Temperature, odd.Volume = quantity.PoundOunce, quantity.Inch, quantity.Fahrenheit, quantity.USTeaspoon
-	_, _, s := shelf(f)
+	s := roomtest.Shell(f, time.Now())
 	f.Fuzz(func(t *testing.T, body string) {
 		v, err := url.ParseQuery(body)
 		if err != nil {

@@ -1,5 +1,5 @@
-// Package settings is the room "Studio": what every formula, mould and sheet of the
-// studio goes by.
+// Package settings is the room "Studio": what the studio sets for itself, its units,
+// its scale and its limits above all.
 package settings
 
 import (
@@ -18,6 +18,7 @@ var files embed.FS
 
 var room = shell.NewRoom("settings", files)
 
+// rooms are the pages of the settings.
 type rooms struct {
 	*shell.Shell
 	book *studio.Studio
@@ -41,9 +42,9 @@ var settingsPage = shell.Declare[settingsView](room, "settings")
 
 // bindSettings is the form of the settings.
 func bindSettings(f *form.Form, set *studio.Settings) {
-	f.Text("studio_name", &set.StudioName, form.Label("Name of the studio"), form.Hint("stands at the head of every page and sheet"), form.Wide)
+	f.Text("studio_name", &set.StudioName, form.Label("Name of the studio"), form.Hint("shown at the top of every page and sheet"), form.Wide)
 	f.Text("time_zone", &set.TimeZone, form.Label("Time zone"), form.Wide,
-		form.Hint("as Europe/Lisbon or America/Halifax, from the IANA database; this machine’s when left empty"))
+		form.Hint("for example Europe/Lisbon or America/Halifax, from the IANA database; left empty, it is this machine’s"))
 	form.Choose(f, "mass", &set.Mass, []form.Case[quantity.MassUnit]{{Is: quantity.Gram, Word: "g", Label: "grams"},
 		{Is: quantity.Ounce, Word: "oz", Label: "ounces"}, {Is: quantity.PoundOunce, Word: "lb+oz", Label: "pounds and ounces"}}, form.Label("Masses in"))
 	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{{Is: quantity.Millilitre, Word: "ml", Label: "millilitres"},
@@ -53,7 +54,7 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 		{Is: quantity.Inch, Word: "in", Label: "inches"}}, form.Label("Lengths in"))
 	form.Choose(f, "temperature", &set.Temperature, []form.Case[quantity.TempUnit]{{Is: quantity.Celsius, Word: "°C", Label: "degrees Celsius"},
 		{Is: quantity.Fahrenheit, Word: "°F", Label: "degrees Fahrenheit"}}, form.Label("Temperatures in"))
-	f.Text("currency", &set.Currency, form.Label("Currency"), form.Hint("three capitals of ISO 4217, as EUR"))
+	f.Text("currency", &set.Currency, form.Label("Currency"), form.Hint("three capital letters of ISO 4217, for example EUR"))
 	set.Currency = strings.ToUpper(set.Currency)
 	f.Prose("emergency", &set.Emergency, form.Label("Whom to call"), form.Height(3),
 		form.Hint("A poison centre, an emergency number. It is printed on the sheet as you type it."))
@@ -64,9 +65,9 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 	f.Maybe("purity_half_width_pct", &set.PurityHalfWidthPct, form.Percent, form.Label("Tolerance of a purity, ±"), form.Hint("percentage points"))
 	f.Maybe("cure_water_loss_pct", &set.CureWaterLossPct, form.Percent, form.Label("Water gone when sold"), form.Hint("of all water; 60 when left empty"))
 
-	f.Maybe("overage_pct", &set.OveragePct, form.Percent, form.Label("Overage"), form.Hint("batter beyond what the pieces take; none when left empty"))
-	f.Maybe("pot_loss_g", &set.PotLossG, form.Grams, form.Label("Stays in the pot"), form.Hint("of each batch, as weighed; none when left empty"))
-	f.Maybe("pot_g", &set.PotG, form.Grams, form.Label("Largest batch"), form.Hint("that your pot takes; any when left empty"))
+	f.Maybe("overage_pct", &set.OveragePct, form.Percent, form.Label("Overage"), form.Hint("batter beyond what the pieces need; none when left empty"))
+	f.Maybe("pot_loss_g", &set.PotLossG, form.Grams, form.Label("Left in the pot"), form.Hint("of each batch, as weighed; none when left empty"))
+	f.Maybe("pot_g", &set.PotG, form.Grams, form.Label("Largest batch"), form.Hint("that your pot holds; any when left empty"))
 
 	// An empty limit is the common one.
 	common := studio.DefaultSettings().Limits
@@ -110,8 +111,8 @@ func (o *rooms) keep(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// showSettings writes the form.
+// page writes the form.
 func (o *rooms) page(w http.ResponseWriter, r *http.Request, f *form.Form) error {
-	return form.Answer(settingsPage, o.Shell, w, r, f, shell.Head{Title: "Studio", Lead: "What every formula, mould and sheet of this studio goes by.",
+	return form.Answer(settingsPage, o.Shell, w, r, f, shell.Head{Title: "Studio", Lead: "Every formula, mould and sheet of this studio uses these.",
 		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && r.FormValue("kept") != "", Form: f})
 }

@@ -1,7 +1,6 @@
 package settings
 
 import (
-	"context"
 	"net/http"
 	"net/url"
 	"strings"
@@ -9,7 +8,7 @@ import (
 	"time"
 
 	"barwright/internal/web/form"
-	"barwright/internal/web/shell"
+	"barwright/internal/web/roomtest"
 	"barwright/internal/web/webtest"
 	"barwright/quantity"
 	"barwright/studio"
@@ -21,19 +20,13 @@ var (
 )
 
 // shelf is an empty studio, and the room over it.
-func shelf(t testing.TB) (*studio.Studio, http.Handler, *shell.Shell) {
+func shelf(t testing.TB) (*studio.Studio, http.Handler) {
 	t.Helper()
-	book := webtest.Book(t, time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
-	s, err := shell.New(shell.Config{Studio: func(context.Context) (shell.Card, error) { return shell.Card{}, nil }})
-	if err != nil {
-		t.Fatal(err)
-	}
-	Open(s, book)
-	return book, s.Handler(), s
+	return roomtest.Room(t, time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC), Open)
 }
 
 func TestSettingsAreKeptOrComeBack(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	d := page(t, ask(t, h, "GET", "/studio", nil), 200)
 	if !strings.Contains(d.Text(), "common practice, no source") {
 		t.Error("the limits do not say that they have no source")

@@ -1,4 +1,4 @@
-package web
+package today_test
 
 import (
 	"context"
@@ -11,20 +11,29 @@ import (
 
 	"barwright/formula"
 	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/roomtest"
+	"barwright/internal/web/settings"
+	"barwright/internal/web/shell"
+	"barwright/internal/web/today"
+	"barwright/internal/web/webtest"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
 )
 
+// others stands in for the rooms to which the steps lead.
+func others(s *shell.Shell, _ *studio.Studio) {
+	for _, at := range []string{"/formulas/new", "/moulds", "/moulds/new", "/bench"} {
+		s.Handle("GET "+at, func(w http.ResponseWriter, _ *http.Request) error { _, err := w.Write([]byte("here")); return err })
+	}
+}
+
 func TestTodayInAnEmptyStudioSaysWhatItNeeds(t *testing.T) {
 	// 23:30 UTC is the next day in Auckland, by 12 or 13 hours (IANA tzdb).
 	now := time.Date(2026, 11, 24, 23, 30, 0, 0, time.UTC)
-	book := todayBook(t, now)
-	cfg := shellConfig()
-	cfg.Book, cfg.Now = book, func() time.Time { return now }
-	h := newTestServer(t, cfg).Handler()
+	book, h := roomtest.Room(t, now, today.Open, settings.Open, others)
 
-	d := htmlcheck.Page(t, ask(t, h, "GET", "/", nil).Body)
+	d := htmlcheck.Page(t, webtest.Ask(t, h, "GET", "/", nil).Body)
 	if n := d.Find(".steps li").Length(); n == 0 {
 		t.Error("an empty studio is told no step")
 	}
@@ -32,7 +41,7 @@ func TestTodayInAnEmptyStudioSaysWhatItNeeds(t *testing.T) {
 		t.Error("no step leads to a first formula")
 	}
 	d.Find(".steps a").Each(func(_ int, a *goquery.Selection) {
-		if w := ask(t, h, "GET", a.AttrOr("href", ""), nil); w.Code != http.StatusOK {
+		if w := webtest.Ask(t, h, "GET", a.AttrOr("href", ""), nil); w.Code != http.StatusOK {
 			t.Errorf("the step %q leads to status %d", a.Text(), w.Code)
 		}
 	})
@@ -43,7 +52,7 @@ func TestTodayInAnEmptyStudioSaysWhatItNeeds(t *testing.T) {
 	if err := book.PutSettings(context.Background(), set); err != nil {
 		t.Fatal(err)
 	}
-	d = htmlcheck.Page(t, ask(t, h, "GET", "/", nil).Body)
+	d = htmlcheck.Page(t, webtest.Ask(t, h, "GET", "/", nil).Body)
 	if got := d.Find("h1").Text(); got != "Wednesday 25 November 2026" {
 		t.Errorf("today is %q", got)
 	}
@@ -51,7 +60,7 @@ func TestTodayInAnEmptyStudioSaysWhatItNeeds(t *testing.T) {
 
 func TestTodayShowsTheNewestFormulaAndItsStop(t *testing.T) {
 	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
-	book := todayBook(t, now)
+	book, h := roomtest.Room(t, now, today.Open, settings.Open, others)
 	cat, err := book.Catalogue(context.Background())
 	if err != nil {
 		t.Fatal(err)
@@ -68,9 +77,7 @@ func TestTodayShowsTheNewestFormulaAndItsStop(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cfg := shellConfig()
-	cfg.Book, cfg.Now = book, func() time.Time { return now }
-	d := htmlcheck.Page(t, ask(t, newTestServer(t, cfg).Handler(), "GET", "/", nil).Body)
+	d := htmlcheck.Page(t, webtest.Ask(t, h, "GET", "/", nil).Body)
 	row := d.Find("a.row-name[href='/formulas/" + v.ID + "']")
 	if row.Text() != "Tarred <rope>" {
 		t.Fatalf("the newest formula is %q", row.Text())

@@ -1,7 +1,8 @@
-package web
+package ingredients
 
 import (
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -10,37 +11,28 @@ import (
 	"github.com/PuerkitoBio/goquery"
 
 	"barwright/catalogue"
-	"barwright/internal/store"
+	"barwright/formula"
 	"barwright/internal/web/form"
+	"barwright/internal/web/roomtest"
 	"barwright/internal/web/shell"
+	"barwright/internal/web/webtest"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
-// shelf is a studio on a disk of its own, and the pages over it.
-func shelf(t testing.TB) (*studio.Studio, http.Handler, *server) {
+var (
+	ask, post, page  = webtest.Ask, webtest.Post, webtest.Page
+	faulty, valuesOf = webtest.Faulty, webtest.ValuesOf
+)
+
+// shelf is an empty studio, and the room over it.
+func shelf(t testing.TB) (*studio.Studio, http.Handler) {
 	t.Helper()
-	st, err := store.Open(t.Context(), t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := st.Close(); err != nil {
-			t.Error(err)
-		}
-	})
-	base, err := catalogue.Default()
-	if err != nil {
-		t.Fatal(err)
-	}
-	cfg := shellConfig()
-	cfg.Book = studio.New(st, base, time.Now, studio.NewID)
-	s := newTestServer(t, cfg)
-	return cfg.Book, s.Handler(), s
+	return roomtest.Room(t, time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC), Open)
 }
 
 func TestIngredientPagesAreSound(t *testing.T) {
-	_, h, _ := shelf(t)
+	_, h := shelf(t)
 	for _, path := range []string{"/ingredients", "/ingredients?kind=fats", "/ingredients?kind=extras&page=3", "/ingredients?kind=colourants", "/ingredients?kind=own",
 		"/ingredients?q=olive", "/ingredients?q=%3Cscript%3E", "/ingredients?page=-4&kind=none", "/ingredients?page=9999999", "/ingredients/new",
 		"/ingredients/olive-oil/change", "/ingredients/honey/change", "/ingredients/sodium-hydroxide/change", "/ingredients/jojoba-oil/change"} {
@@ -59,7 +51,7 @@ func TestIngredientPagesAreSound(t *testing.T) {
 }
 
 func TestTheListOfIngredientsLeadsToAllOfThem(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	cat, err := book.Catalogue(t.Context())
 	if err != nil {
 		t.Fatal(err)
@@ -77,7 +69,7 @@ func TestTheListOfIngredientsLeadsToAllOfThem(t *testing.T) {
 
 // Every value of every ingredient stands on its page with its unit and source.
 func TestEveryIngredientShowsEveryValueWithItsSource(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	cat, err := book.Catalogue(t.Context())
 	if err != nil {
 		t.Fatal(err)
@@ -128,7 +120,7 @@ func TestOliveOilIsMostlyOneGroup(t *testing.T) {
 }
 
 func TestAValueIsChangedShownAndTakenBack(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	v := url.Values{"sap_mg_koh_g": {"189.5"}, "sap_half_width": {"1.5"}, "source": {"certificate of lot 7 <b>"}}
 	if w := post(t, h, "/ingredients/olive-oil/change", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/olive-oil" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
@@ -153,7 +145,7 @@ func TestAValueIsChangedShownAndTakenBack(t *testing.T) {
 }
 
 func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	if err := book.PutSettings(t.Context(), func() studio.Settings {
 		set := studio.DefaultSettings()
 		set.Temperature = quantity.Fahrenheit
@@ -161,8 +153,8 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	}()); err != nil {
 		t.Fatal(err)
 	}
-	v := url.Values{"name": {"Marrow-seed oil, test"}, "role-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"185"}, "sap_max_mg_koh_g": {"198"},
-		"melting_max_c": {"50"}, "profile_pct.C16-0": {"12 %"}, "profile_pct.C18-1": {"38"}, "profile_pct.C18-2": {"50"}}
+	v := url.Values{"name": {"Marrow-seed oil, test"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"185"}, "sap_max_mg_koh_g": {"198"},
+		"melting_max_c": {"50"}, "profile_pct.C16:0": {"12 %"}, "profile_pct.C18:1": {"38"}, "profile_pct.C18:2": {"50"}}
 	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/marrow-seed-oil-test" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
@@ -189,7 +181,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 }
 
 func TestAFaultyIngredientComesBackWhole(t *testing.T) {
-	book, h, _ := shelf(t)
+	book, h := shelf(t)
 	if err := book.PutIngredient(t.Context(), catalogue.Entry{ID: "olive-oil", Note: "another entry"}); err != nil {
 		t.Fatal(err)
 	}
@@ -198,16 +190,16 @@ func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 		v          url.Values
 		fields     []string
 	}{
-		{"unreadable and out of range", "/ingredients/new", url.Values{"name": {"Oil \"x\" <i>"}, "role-fat": {"on"}, "kind": {"triglyceride"}, "sap_mg_koh_g": {"19O"},
-			"iodine_min_g_100g": {"400"}, "density_40c_g_ml": {"9"}, "profile_pct.C18-1": {"many"}}, []string{"sap_mg_koh_g", "profile_pct.C18-1", "iodine_min_g_100g", "density_40c_g_ml"}},
+		{"unreadable and out of range", "/ingredients/new", url.Values{"name": {"Oil \"x\" <i>"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_mg_koh_g": {"19O"},
+			"iodine_min_g_100g": {"400"}, "density_40c_g_ml": {"9"}, "profile_pct.C18:1": {"many"}}, []string{"sap_mg_koh_g", "profile_pct.C18:1", "iodine_min_g_100g", "density_40c_g_ml"}},
 		{"nothing", "/ingredients/new", url.Values{}, []string{"name", "roles"}},
-		{"as NaOH", "/ingredients/new", url.Values{"name": {"Test oil"}, "role-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"0.134"}, "sap_max_mg_koh_g": {"0.14"}}, []string{"sap_min_mg_koh_g"}},
-		{"acids that do not sum", "/ingredients/new", url.Values{"name": {"Test oil"}, "role-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"184"}, "sap_max_mg_koh_g": {"190"},
-			"profile_pct.C18-1-OH": {"20"}}, []string{"profile_pct"}},
+		{"as NaOH", "/ingredients/new", url.Values{"name": {"Test oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"0.134"}, "sap_max_mg_koh_g": {"0.14"}}, []string{"sap_min_mg_koh_g"}},
+		{"acids that do not sum", "/ingredients/new", url.Values{"name": {"Test oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"184"}, "sap_max_mg_koh_g": {"190"},
+			"profile_pct.C18:1-OH": {"20"}}, []string{"profile_pct"}},
 		{"no role", "/ingredients/new", url.Values{"name": {"Test"}}, []string{"roles"}},
 		{"nature of a fat", "/ingredients/olive-oil/change", url.Values{"nature-sugar": {"on"}}, []string{"nature"}},
-		{"the form's own address", "/ingredients/new", url.Values{"name": {"New"}, "role-extra": {"on"}}, []string{"id"}},
-		{"taken by the catalogue", "/ingredients/new", url.Values{"name": {"Honey"}, "role-extra": {"on"}}, []string{"id"}},
+		{"the form's own address", "/ingredients/new", url.Values{"name": {"New"}, "roles-extra": {"on"}}, []string{"id"}},
+		{"taken by the catalogue", "/ingredients/new", url.Values{"name": {"Honey"}, "roles-extra": {"on"}}, []string{"id"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := page(t, post(t, h, c.path, c.v), http.StatusUnprocessableEntity)
@@ -227,26 +219,16 @@ func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 }
 
 func TestWhatAFormulaNeedsIsNotWithdrawn(t *testing.T) {
-	book, h, s := shelf(t)
-	v := url.Values{"name": {"Marrow-seed oil"}, "role-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"185"}, "sap_max_mg_koh_g": {"198"}}
+	book, h := shelf(t)
+	v := url.Values{"name": {"Marrow-seed oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"185"}, "sap_max_mg_koh_g": {"198"}}
 	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, w.Body)
 	}
-	tr, err := s.trade(t.Context())
+	_, err := book.Formulas.New(t.Context(), studio.Formula{Formula: &formula.Formula{Name: "Storm lantern", Method: formula.Cold, SuperfatPct: 5, FatsG: 1000,
+		Water: formula.Water{Value: 33}, Alkali: formula.Alkali{NaOHPurityPct: quantity.Some(99)}, ScaleDivisionG: quantity.Some(0.1),
+		Fats: []formula.Fat{{ID: "marrow-seed-oil", Pct: 100}}}}, "")
 	if err != nil {
 		t.Fatal(err)
-	}
-	form := s.blankForm(tr)
-	form.Set("name", "Storm lantern")
-	form.Set("do", "keep")
-	form.Set("fat.1.id", "marrow-seed-oil")
-	form.Set("fat.1.pct", "100")
-	for _, k := range []string{"naoh_purity_pct", "koh_purity_pct"} {
-		form.Set(k, "99")
-	}
-	if w := post(t, h, "/formulas/new", form); w.Code != http.StatusSeeOther {
-		d := page(t, w, http.StatusUnprocessableEntity)
-		t.Fatalf("the formula was refused: %s", d.Find(".summary").Text())
 	}
 	d := page(t, ask(t, h, "GET", "/ingredients/marrow-seed-oil", nil), 200)
 	if got := d.Find(".used a").Text(); got != "Storm lantern" {
@@ -262,8 +244,8 @@ func TestWhatAFormulaNeedsIsNotWithdrawn(t *testing.T) {
 }
 
 // No form, however odd, brings a decoder down, and what it lets pass is valid.
-func FuzzShelfForms(f *testing.F) {
-	for _, seed := range []url.Values{{"name": {"Oil"}, "role-fat": {"on"}, "kind": {"wax"}, "sap_mg_koh_g": {"190"}, "profile_pct.C18-1": {"1/0"}}, {"name": {"\xff\x00"}, "profile_pct.C18-1": {"99999999999999999999"}}} {
+func FuzzIngredientForms(f *testing.F) {
+	for _, seed := range []url.Values{{"name": {"Oil"}, "roles-fat": {"on"}, "kind": {"wax"}, "sap_mg_koh_g": {"190"}, "profile_pct.C18:1": {"1/0"}}, {"name": {"\xff\x00"}, "profile_pct.C18:1": {"99999999999999999999"}}} {
 		f.Add(seed.Encode())
 	}
 	cat, err := catalogue.Default()
@@ -273,17 +255,32 @@ func FuzzShelfForms(f *testing.F) {
 	odd := studio.DefaultSettings()
 	odd.Mass, odd.Length, odd.Temperature, odd.Volume = quantity.PoundOunce, quantity.Inch, quantity.Fahrenheit, quantity.USTeaspoon
 	olive := catalogue.Entry{ID: "olive-oil", SAP: quantity.Some(190), Sources: map[string]string{"sap_mg_koh_g": "a certificate"}}
+	o := &rooms{Shell: roomtest.Shell(f, time.Now())}
 	f.Fuzz(func(t *testing.T, body string) {
 		v, err := url.ParseQuery(body)
 		if err != nil {
 			return
 		}
 		for _, set := range []studio.Settings{studio.DefaultSettings(), odd} {
-			tr := tradeOf(form.Faces{Set: set, Cat: cat})
-			if _, faults := tr.readEntry(v, "", true, catalogue.Entry{}); len(faults) > 0 && faults.Err() == nil {
-				t.Error("faults without an error")
+			faces := form.Faces{Set: set, Cat: cat}
+			for _, old := range []catalogue.Entry{{Own: true}, olive} {
+				var in *catalogue.Ingredient
+				if !old.Own {
+					if in, err = cat.Get(old.ID); err != nil {
+						t.Fatal(err)
+					}
+				}
+				kept, was := form.Of(faces), old
+				bind(kept, &was, in, &old)
+				f, e, a := read(form.Read(v, faces).Over(kept), kept, in, &old)
+				if _, err := cat.With(e); f.Sound() && err != nil {
+					t.Errorf("taken for an ingredient: %v", err)
+				}
+				f.Refused(nil)
+				if err := o.showChange(httptest.NewRecorder(), httptest.NewRequest("GET", "/ingredients/new", nil), f, in, a); err != nil {
+					t.Error(err)
+				}
 			}
-			tr.readEntry(v, "olive-oil", false, olive)
 		}
 	})
 }
