@@ -2,9 +2,16 @@ package web
 
 import (
 	"context"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
 
 	"barwright/catalogue"
+	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/draw"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/quantity"
@@ -81,4 +88,77 @@ func massUnitWord(u quantity.MassUnit) string {
 		return "lb"
 	}
 	return form.MassUnit(u)
+}
+
+// What follows reads the forms of pages that are not bound by package form yet.
+
+// readForm reads a form. A body that is none is refused.
+func readForm(r *http.Request) (url.Values, error) { return form.Posted(r) }
+
+func fieldOf(v url.Values, faults fault.List, name, label, unit, hint string) Field {
+	return Field{Name: name, Label: label, Unit: unit, Hint: hint, Value: v.Get(name), Fault: FaultAt(faults, name)}
+}
+
+func selectOf(v url.Values, faults fault.List, name, label string, options []Option) Select {
+	return Select{Name: name, Label: label, Value: v.Get(name), Options: options, Fault: FaultAt(faults, name)}
+}
+
+// open reports that something stands in one of the fields, or is wrong with it.
+func open(fields ...Field) bool {
+	return slices.ContainsFunc(fields, func(f Field) bool { return f.Value+f.Fault != "" })
+}
+
+// maxRows is how many rows of a list a page shows.
+const maxRows = formula.MaxFats + 20
+
+// rowsIn are the numbers of a list's rows in the form, empty ones too, rising;
+// maxRows at most.
+func rowsIn(v url.Values, list, key string) []int {
+	var out []int
+	for name := range v {
+		rest, ok := strings.CutPrefix(name, list+".")
+		if !ok {
+			continue
+		}
+		num, k, ok := strings.Cut(rest, ".")
+		if n, err := strconv.Atoi(num); ok && err == nil && k == key && n > 0 && n < 10000 && strconv.Itoa(n) == num {
+			out = append(out, n)
+		}
+	}
+	slices.Sort(out)
+	return out[:min(len(out), maxRows)]
+}
+
+func parsePercent(text string) (float64, error) { return form.ParsePercent(text) }
+
+// drawn is the stratum of the picture for each of the sums'.
+var drawn = [soap.NumStrata]draw.Stratum{
+	soap.Slow: draw.Slow, soap.Mellow: draw.Mellow, soap.Holder: draw.Holder, soap.Fleeting: draw.Fleeting, soap.Quick: draw.Quick,
+	soap.UnknownSoap: draw.UnknownSoap, soap.FreeFat: draw.FreeFat, soap.Wax: draw.FreeFat, soap.Unsaponifiable: draw.Unsaponifiable,
+	soap.Glycerol: draw.Glycerol, soap.Water: draw.Water, soap.Salts: draw.Salts, soap.Extras: draw.Extras, soap.Scent: draw.Scent,
+	soap.FreeAlkali: draw.Salts,
+}
+
+// blankRow stands for the number of a row that is not there yet, for the module
+// that fills it in.
+const blankRow = form.Blank
+
+// nameFaults puts before each fault in the summary which field it is about.
+func nameFaults(s *Summary, labels map[string]string) {
+	for i := range s.Faults {
+		l := &s.Faults[i]
+		if label := labels[strings.TrimPrefix(l.Href, "#")]; label != "" {
+			l.Text = label + ": " + l.Text
+		}
+	}
+}
+
+type strataRow struct {
+	Look       draw.Look
+	Stratum    draw.Stratum
+	Does       string // what it does in a bar
+	Aside      string
+	Pct, G     string
+	Other      string
+	SoapBegins bool // a heavy rule parts soap from what lies on it
 }

@@ -230,20 +230,12 @@ func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 }
 
 func TestWhatAFormulaNeedsIsNotWithdrawn(t *testing.T) {
-	book, h, s := shelf(t)
+	book, h, _ := shelf(t)
 	v := url.Values{"name": {"Marrow-seed oil"}, "role-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"185"}, "sap_max_mg_koh_g": {"198"}}
 	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, w.Body)
 	}
-	tr, err := s.trade(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	form := s.blankForm(tr)
-	form.Set("name", "Storm lantern")
-	form.Set("do", "keep")
-	form.Set("fat.1.id", "marrow-seed-oil")
-	form.Set("fat.1.pct", "100")
+	form := lantern("fat.1.id", "marrow-seed-oil", "fat.1.pct", "100", "fat.2.id", "", "fat.2.pct", "")
 	for _, k := range []string{"naoh_purity_pct", "koh_purity_pct"} {
 		form.Set(k, "99")
 	}

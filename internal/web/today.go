@@ -3,11 +3,13 @@ package web
 import (
 	"net/http"
 	"strconv"
+	"strings"
 	"time"
 
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -84,7 +86,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	var fs []finding.Finding
 	for i, f := range list.Items {
 		row := todayFormula{Href: "/formulas/" + f.ID, Name: f.Name,
-			Aside: listed(versionsSaid(f.Newest.N), kindSaid(f.Newest.Doc.Formula), "kept "+day(f.Newest.KeptAt, loc))}
+			Aside: listed(words.Count(f.Newest.N, "version", "versions"), strings.Join(f.Newest.Doc.Formula.Traits(), "; "), "kept "+day(f.Newest.KeptAt, loc))}
 		sf := f.Newest.Doc.Kept.Superfat
 		res, err := soap.Work(f.Newest.Doc.Formula, t.cat)
 		switch {

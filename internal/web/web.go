@@ -7,6 +7,7 @@ import (
 	"embed"
 	"net/http"
 
+	"barwright/internal/web/formulas"
 	"barwright/internal/web/shell"
 	"barwright/studio"
 )
@@ -59,7 +60,7 @@ func newServer(cfg Config) (*server, error) {
 // places stand in the head.
 func (s *server) routes() {
 	s.todayRoutes()
-	s.formulaRoutes()
+	formulas.Open(s.Shell, s.cfg.Book)
 	s.designRoutes()
 	s.needRoutes()
 	s.potRoutes()

@@ -3,10 +3,13 @@ package web
 import (
 	"context"
 	"log/slog"
+	"net/http"
 	"testing"
+	"time"
 
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
+	"barwright/studio"
 )
 
 // shellConfig is a studio with a name and nothing in it.
@@ -18,6 +21,22 @@ func shellConfig() Config {
 		},
 		Log: slog.New(slog.DiscardHandler),
 	}}
+}
+
+// bookServer serves an empty studio on its own file.
+func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
+	t.Helper()
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	book := todayBook(t, now)
+	cfg := shellConfig()
+	cfg.Book, cfg.Now = book, func() time.Time { return now }
+	return book, newTestServer(t, cfg).Handler()
+}
+
+// keptFormula keeps a formula, with changes in pairs, and gives its address.
+func keptFormula(t *testing.T, h http.Handler, change ...string) string {
+	t.Helper()
+	return webtest.Kept(t, h, lantern(change...))
 }
 
 func newTestServer(t testing.TB, cfg Config) *server {
@@ -48,4 +67,6 @@ var (
 	read      = webtest.Read
 	click     = webtest.Click
 	do        = webtest.Do
+	lantern   = webtest.Lantern
+	pairsForm = webtest.Pairs
 )

@@ -12,6 +12,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -126,6 +127,14 @@ func (r listRow) Cell(i int) Cell {
 	return Cell{}
 }
 
+// filled are the columns of a list, or none where no row has an answer in any.
+func filled(columns []Column, rows []Row) []Column {
+	if slices.ContainsFunc(rows, func(r Row) bool { return len(r.Cells) > 0 }) {
+		return columns
+	}
+	return nil
+}
+
 var listPage = shell.Declare[listView](room, "list")
 
 func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
@@ -144,7 +153,7 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Columns: p.Columns, Links: p.Links, Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}
+	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Links: p.Links, Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}
 	if archived {
 		v.Title = "Archived"
 	}
@@ -162,6 +171,7 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 		v.Pictures = v.Pictures || row.Picture != ""
 		v.Rows = append(v.Rows, row)
 	}
+	v.Columns = filled(p.Columns, rows)
 	v.Pages, _ = shell.Pagination(p.Words.Many, page.Number, perPage, page.Total, func(n int) string {
 		u := url.Values{"page": {strconv.Itoa(n)}}
 		if q != "" {
@@ -231,13 +241,14 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, Columns: p.VersionColumns, Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
+	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
 		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
 	if name := r.PostFormValue("name"); refused != nil {
 		v.Duplicate.Value = name
 	}
 	byN := map[int]Doc{}
 	var opts []shell.Option
+	var rows []Row
 	for _, x := range all {
 		byN[x.N] = x.Doc
 		opts = append(opts, shell.Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
@@ -246,7 +257,9 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 			row.Row = p.VersionRow(faces, x)
 		}
 		v.Rows = append(v.Rows, row)
+		rows = append(rows, row.Row)
 	}
+	v.Columns = filled(p.VersionColumns, rows)
 	asked := func(name string, or int) int {
 		if n, err := strconv.Atoi(r.FormValue(name)); err == nil && n >= 1 && n <= rec.Newest.N {
 			return n
