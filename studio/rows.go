@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"time"
+
+	"barwright/quantity"
 )
 
 // ErrNone is what a Reader answers when no record has the name asked for.
@@ -194,7 +196,7 @@ type RunRow struct {
 	ID     string
 	Number int
 	Code   string
-	Date   string // ISO 8601, in the studio's time zone
+	Date   quantity.Date // in the studio's time zone
 	MadeAt time.Time
 	// Asked is what the run was made from, apart from its designs, batches and moulds.
 	Asked    Document

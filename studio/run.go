@@ -21,8 +21,8 @@ import (
 // changes.
 type Run struct {
 	ID         string
-	Code       string // as 0042: unique, rising; on the sheets and on the bars
-	Date       string // ISO 8601, in the studio's time zone, when it was made
+	Code       string        // as 0042: unique, rising; on the sheets and on the bars
+	Date       quantity.Date // in the studio's time zone, when it was made
 	MadeAt     time.Time
 	OveragePct float64        // made beyond what the pieces take, %
 	Stock      map[string]int // pieces of a design that were at hand as embeds, by its id
@@ -60,13 +60,10 @@ type Batch struct {
 	FormulaID   string
 	FormulaN    int    // version
 	FormulaName string // as it was
-	// MassMG is the mass of batter, in whole milligrams: overage and what stays in
-	// the pot are included. 0 is unknown, as of some batches from before it was kept.
-	MassMG int64
+	// Mass is the mass of batter: overage and what stays in the pot are included. 0
+	// is unknown, as of some batches from before it was kept.
+	Mass quantity.Milligrams
 }
-
-// MassG is the mass of batter, g; 0 where it is unknown.
-func (b Batch) MassG() float64 { return float64(b.MassMG) / 1000 }
 
 // RunDesign is a design in a run.
 type RunDesign struct {
@@ -80,12 +77,12 @@ type RunDesign struct {
 // Making is what a run is made from; Gathered.Making gives one. Names and codes
 // are given by MakeRun, and need not be set.
 type Making struct {
-	OveragePct float64        // %, in [0, 100]
-	Stock      map[string]int // by the design's id; may be nil
-	Size       *Size          // of a run without designs
-	Designs    []RunDesign    // at least one that is asked for, or none for a run of one batch
-	Batches    []Batching     // in the order of making; may be none, where all is cast or at hand
-	MouldIDs   []string
+	OveragePct float64         // %, in [0, 100]
+	Stock      map[string]int  // by the design's id; may be nil
+	Size       *Size           // of a run without designs
+	Designs    []RunDesign     // at least one that is asked for, or none for a run of one batch
+	Batches    []Batching      // in the order of making; may be none, where all is cast or at hand
+	MouldIDs   []string        // that of the size is added
 	Working    json.RawMessage // one JSON value, at most 1 MiB
 }
 
@@ -201,6 +198,12 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 	if err := t.Validate().Err(); err != nil {
 		return Run{}, err
 	}
+	if t.Size != nil {
+		size := t.Size.own()
+		if t.Size = &size; size.MouldID != "" {
+			t.MouldIDs = append(slices.Clip(t.MouldIDs), size.MouldID)
+		}
+	}
 	doc, err := document("size of the run", asked{t.OveragePct, t.Stock, t.Size})
 	if err != nil {
 		return Run{}, err
@@ -225,7 +228,7 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 				return Run{}, "", 0, err
 			}
 			made.Code, made.MadeAt = fmt.Sprintf("%04d", made.Number), s.instant()
-			made.Date = made.MadeAt.In(set.Location()).Format(time.DateOnly)
+			made.Date = quantity.DateOf(made.MadeAt.In(set.Location()))
 			for i := range made.Batches {
 				b := &made.Batches[i]
 				b.ID, b.N, b.Code = s.newID(), i+1, made.Code
@@ -269,8 +272,11 @@ func (s *Studio) parts(ctx context.Context, r Reader, t Making, made *RunRow) (u
 		if err != nil {
 			return nil, err
 		}
-		mg := max(1, int64(b.MassG*1000+0.5))
-		made.Batches = append(made.Batches, Batch{FormulaID: b.FormulaID, FormulaN: b.FormulaN, FormulaName: v.Doc.Name, MassMG: mg})
+		mass, err := quantity.MilligramsOf(b.MassG)
+		if err != nil {
+			return nil, err
+		}
+		made.Batches = append(made.Batches, Batch{FormulaID: b.FormulaID, FormulaN: b.FormulaN, FormulaName: v.Doc.Name, Mass: max(1, mass)})
 		used = append(used, b.FormulaID)
 	}
 	made.MouldIDs = slices.Compact(slices.Sorted(slices.Values(t.MouldIDs)))

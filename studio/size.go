@@ -60,6 +60,15 @@ type Size struct {
 	OveragePct float64 `json:"overage_pct,omitzero"` // batter beyond what the cavities take, %, in [0, 100]
 }
 
+// own is the size with no more than the fields of its By.
+func (z Size) own() Size {
+	if z.By != ByMould {
+		return Size{By: z.By, FatsG: z.FatsG, BatterG: z.BatterG}
+	}
+	z.FatsG, z.BatterG = 0, 0
+	return z
+}
+
 // Validate gives everything that is wrong with the size, each of kind Invalid
 // on the field's JSON name.
 func (z Size) Validate() fault.List {

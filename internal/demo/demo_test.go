@@ -279,8 +279,8 @@ func TestTheDesignsCanBeBuilt(t *testing.T) {
 		}
 		lamp := math.Pi / 12 * (16*16 + 16*12 + 12*12) * 20 / 1000 * 0.94
 		want := 36*(0.8*111.373-lamp)*1.03*g.Results[b.FormulaID].Batter.DensityGML + 12
-		if math.Abs(b.MassG()-want) > 0.002*want {
-			t.Errorf("the towers take %.1f g; want %.1f", b.MassG(), want)
+		if math.Abs(b.Mass.Grams()-want) > 0.002*want {
+			t.Errorf("the towers take %.1f g; want %.1f", b.Mass.Grams(), want)
 		}
 	}
 }

@@ -87,9 +87,6 @@ func (p pouring) make(ctx context.Context, book *studio.Studio, cat *catalogue.C
 		return err
 	}
 	making := studio.Making{Size: &size, Batches: []studio.Batching{{FormulaID: v.ID, FormulaN: v.N, MassG: sheet.Batter.MassG}}, Working: working}
-	if m != nil {
-		making.MouldIDs = []string{m.ID}
-	}
 	_, err = book.MakeRun(ctx, making)
 	return err
 }

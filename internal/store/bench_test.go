@@ -53,7 +53,7 @@ func filled(b *testing.B, where string) *studio.Studio {
 	}
 	defer st.Close()
 	err = st.Write(b.Context(), func(w studio.Writer) error {
-		rows, versions, _, err := w.FormulaPage(b.Context(), studio.FormulaQuery{Limit: 1})
+		rows, versions, _, err := w.RecordPage(b.Context(), studio.RecordQuery{Kind: studio.KindFormula, Limit: 1})
 		if err != nil {
 			return err
 		}
@@ -62,17 +62,17 @@ func filled(b *testing.B, where string) *studio.Studio {
 			f := rows[0]
 			f.ID, f.Name, f.Newest = studio.NewID(), fmt.Sprintf("Pebble %04d", i), 2
 			f.NameKey, f.SearchKey = studio.NameKey(f.Name), studio.SearchKey(f.Name)
-			if err := w.AddFormula(b.Context(), f); err != nil {
+			if err := w.AddRecord(b.Context(), f); err != nil {
 				return err
 			}
 			for n := 1; n <= 2; n++ {
 				v := template
-				v.ID, v.N = f.ID, n
-				var uses []studio.UseRow
+				v.RecordID, v.N = f.ID, n
+				var on []studio.Link
 				for k := range 10 {
-					uses = append(uses, studio.UseRow{IngredientID: fats[(i+k)%len(fats)].ID, AsFat: true})
+					on = append(on, studio.Link{Kind: studio.KindIngredient, ID: fats[(i+k)%len(fats)].ID, Role: studio.AsFat})
 				}
-				if err := w.AddVersion(b.Context(), v, uses); err != nil {
+				if err := w.AddVersion(b.Context(), v, on); err != nil {
 					return err
 				}
 			}
@@ -95,7 +95,7 @@ func BenchmarkOpenAndFirstAnswer(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			p, err := studio.New(st, cat, ticking(), studio.NewID).Formulas(b.Context(), "", studio.Slice{})
+			p, err := studio.New(st, cat, ticking(), studio.NewID).Formulas.List(b.Context(), "", studio.Slice{})
 			if err != nil || p.Total != many {
 				b.Fatal(p.Total, err)
 			}
@@ -207,7 +207,7 @@ func BenchmarkSmallReads(b *testing.B) {
 		})
 		b.Run("used in", func(b *testing.B) {
 			for b.Loop() {
-				if _, err := s.UsedIn(b.Context(), base(b).Fats()[0].ID); err != nil {
+				if _, err := s.Uses(b.Context(), studio.KindIngredient, base(b).Fats()[0].ID); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -250,21 +250,23 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 			if err != nil {
 				return err
 			}
-			row := studio.DesignRow{ID: d.ID, Name: d.Name, NameKey: studio.NameKey(d.Name), SearchKey: studio.SearchKey(d.Name + " sea rock glass beads"), Newest: 1, KeptAt: now()}
-			if err := w.AddDesign(b.Context(), row); err != nil {
+			at := now()
+			row := studio.RecordRow{ID: d.ID, Kind: studio.KindDesign, Name: d.Name, NameKey: studio.NameKey(d.Name),
+				SearchKey: studio.SearchKey(d.Name + " sea rock glass beads"), Newest: 1, KeptAt: at, UsedAt: at}
+			if err := w.AddRecord(b.Context(), row); err != nil {
 				return err
 			}
-			on := []studio.DesignLink{{Kind: studio.KindMould, ID: d.Mould}}
+			on := []studio.Link{{Kind: studio.KindMould, ID: d.Mould}}
 			for _, p := range d.Parts {
-				l := studio.DesignLink{Kind: studio.KindFormula, ID: p.Formula}
+				l := studio.Link{Kind: studio.KindFormula, ID: p.Formula}
 				if p.Kind == design.Embed {
-					l = studio.DesignLink{Kind: studio.KindDesign, ID: p.Design}
+					l = studio.Link{Kind: studio.KindDesign, ID: p.Design}
 				}
 				if l.ID != "" && !slices.Contains(on, l) {
 					on = append(on, l)
 				}
 			}
-			if err := w.AddDesignVersion(b.Context(), studio.DesignVersionRow{DesignID: d.ID, N: 1, KeptAt: row.KeptAt, Design: studio.Document{Format: 1, Body: body}}, on); err != nil {
+			if err := w.AddVersion(b.Context(), studio.VersionRow{RecordID: d.ID, N: 1, KeptAt: row.KeptAt, Document: studio.Document{Format: 1, Body: body}}, on); err != nil {
 				return err
 			}
 		}
@@ -276,7 +278,7 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 	return s
 }
 
-func eightParts(q quarry, formulas []studio.Formula, i int, lamps []string) *design.Design {
+func eightParts(q quarry, formulas []studio.Record[studio.Formula], i int, lamps []string) *design.Design {
 	f := func(k int) string { return formulas[(i+k)%len(formulas)].ID }
 	d := &design.Design{Name: fmt.Sprintf("Light %04d", i), Mould: q.mould, Parts: []design.Part{
 		{Kind: design.Pour, Name: "sea", Formula: f(0), FillToPct: quantity.Some(30)},

@@ -4,12 +4,14 @@ import (
 	"bufio"
 	"context"
 	"fmt"
+	"math"
 	"os"
 	"os/exec"
 	"strings"
 	"testing"
 
 	"barwright/catalogue"
+	"barwright/design"
 	"barwright/internal/store"
 	"barwright/quantity"
 	"barwright/studio"
@@ -57,9 +59,9 @@ func keeper(where, id, designID string) error {
 			return err
 		}
 		// One batch weighs as much as the design is filled to, to tell it by.
-		run, err := s.TakeDownRun(ctx, studio.RunTaking{
+		run, err := s.MakeRun(ctx, studio.Making{
 			Designs: []studio.RunDesign{{DesignID: designID, N: v.N, Pieces: v.N, Made: v.N}}, MouldIDs: []string{d.Mould},
-			Batches: []studio.RunBatch{{FormulaID: d.Parts[0].Formula, N: 1, MassG: d.Parts[0].FillToPct.V}}, Working: []byte("{}"),
+			Batches: []studio.Batching{{FormulaID: d.Parts[0].Formula, FormulaN: 1, MassG: d.Parts[0].FillToPct.V}}, Working: []byte("{}"),
 		})
 		if err != nil {
 			return err
@@ -191,15 +193,17 @@ func TestAKillLosesNoDesignAndNoRun(t *testing.T) {
 		versions := must(t, func() ([]studio.DesignVersion, error) { return s.Designs.Versions(ctx, id) })
 		have := map[int]float64{}
 		for _, v := range versions {
-			have[v.N] = v.Design.Parts[0].FillToPct.V
+			have[v.N] = v.Doc.Parts[0].FillToPct.V
 		}
 		for code, a := range acked {
 			run, err := s.Run(ctx, code+"-A")
-			if err != nil || have[a.n] != a.pct || len(run.Designs) != 1 || run.Designs[0].N != a.n || run.Batches[0].MassG != a.pct {
+			if err != nil || have[a.n] != a.pct || len(run.Designs) != 1 || run.Designs[0].N != a.n || run.Batches[0].Mass != quantity.Milligrams(math.Round(a.pct*1000)) {
 				t.Errorf("run %s of version %d, filled to %v, is there as %+v of %v (%v)", code, a.n, a.pct, run, have[a.n], err)
 			}
 		}
-		runs := must(t, func() (studio.Page[studio.Run], error) { return s.RunsOf(ctx, id, studio.Slice{Size: 500}) })
+		runs := must(t, func() (studio.Page[studio.Run], error) {
+			return s.Runs(ctx, studio.RunsOf{DesignID: id}, studio.Slice{Size: 500})
+		})
 		if over := runs.Total - len(acked); over > rounds {
 			t.Errorf("%d runs that nobody was told of", over)
 		}

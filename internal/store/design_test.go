@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -33,8 +32,8 @@ type quarry struct {
 func quarried(t testing.TB, s *studio.Studio) quarry {
 	t.Helper()
 	q := quarry{studio: s}
-	q.mould = must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(t.Context(), loaf("Lantern house")) }).ID
-	q.lamp = must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(t.Context(), loaf("Lamp")) }).ID
+	q.mould = mustKeepMould(t, s, loaf("Lantern house")).ID
+	q.lamp = mustKeepMould(t, s, loaf("Lamp")).ID
 	white := lantern("Sea white")
 	white.Portions = []formula.Portion{{Name: "sky", By: formula.ByShare, Amount: 30, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "foam", By: formula.ByRest}}
 	q.white = mustKeepNew(t, s, white).ID
@@ -61,14 +60,6 @@ func (q quarry) keep(t testing.TB, d *design.Design) studio.DesignVersion {
 	return must(t, func() (studio.DesignVersion, error) { return q.studio.Designs.New(t.Context(), d, "") })
 }
 
-func designNames(p studio.Page[studio.Record[*design.Design]]) []string {
-	var out []string
-	for _, d := range p.Items {
-		out = append(out, d.Name)
-	}
-	return out
-}
-
 func TestADesignComesBackExactlyAsItWasKept(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
@@ -80,7 +71,7 @@ func TestADesignComesBackExactlyAsItWasKept(t *testing.T) {
 		v1 := must(t, func() (studio.DesignVersion, error) { return s.Designs.New(ctx, typed, "first\nof all") })
 		want := q.lighthouse("Storm light", lamp.ID)
 		want.ID = v1.ID
-		if diff := cmp.Diff(want, v1.Design); diff != "" || v1.N != 1 || v1.Note != "first\nof all" || v1.ID == "" {
+		if diff := cmp.Diff(want, v1.Doc); diff != "" || v1.N != 1 || v1.Note != "first\nof all" || v1.ID == "" {
 			t.Errorf("kept as %+v:\n%s", v1, diff)
 		}
 		if typed.ID != "of the form" || typed.Name != "  Storm   light " {
@@ -91,7 +82,7 @@ func TestADesignComesBackExactlyAsItWasKept(t *testing.T) {
 		v2 := must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, v1.ID, 1, dimmed, "") })
 		again := opened(t, where)
 		got := must(t, func() (studio.Record[*design.Design], error) { return again.Designs.Get(ctx, v1.ID) })
-		if diff := cmp.Diff(studio.Design{ID: v1.ID, Name: "Storm light, dimmed", Newest: v2}, got); diff != "" {
+		if diff := cmp.Diff(studio.Record[*design.Design]{ID: v1.ID, Name: "Storm light, dimmed", Newest: v2}, got); diff != "" {
 			t.Error(diff)
 		}
 		all := must(t, func() ([]studio.DesignVersion, error) { return again.Designs.Versions(ctx, v1.ID) })
@@ -114,35 +105,6 @@ func TestADesignComesBackExactlyAsItWasKept(t *testing.T) {
 	})
 }
 
-func TestAnOlderBaseOfADesignIsAConflictAndLosesNothing(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		q := quarried(t, s)
-		id := q.keep(t, q.lighthouse("Storm light")).ID
-		lower := q.lighthouse("Storm light")
-		lower.Parts[0].FillToPct = quantity.Some(60)
-		v2 := must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, id, 1, lower, "lower") })
-		higher := q.lighthouse("Storm light")
-		higher.Parts[0].FillToPct = quantity.Some(90)
-		_, err := s.Designs.Keep(ctx, id, 1, higher, "higher")
-		refused(t, err, fault.Conflict, "", "Version 2", "version 1", "Nothing is lost")
-		// The very same sent again, as by pressing twice, is the version that is there.
-		if diff := cmp.Diff(v2, must(t, func() (studio.DesignVersion, error) { return s.Designs.Keep(ctx, id, 1, lower, "lower") })); diff != "" {
-			t.Error(diff)
-		}
-		for _, base := range []int{0, -1, 3, math.MaxInt} {
-			_, err = s.Designs.Keep(ctx, id, base, higher, "")
-			refused(t, err, fault.NotFound, "base")
-		}
-		_, err = s.Designs.Keep(ctx, "nothing", 1, higher, "")
-		refused(t, err, fault.NotFound, "design")
-		if got := must(t, func() ([]studio.DesignVersion, error) { return s.Designs.Versions(ctx, id) }); len(got) != 2 {
-			t.Errorf("%d versions after what was refused, want 2", len(got))
-		}
-	})
-}
-
 func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
@@ -150,10 +112,10 @@ func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 		q := quarried(t, s)
 		lamp := q.keep(t, q.lighthouse("Lamp")).ID
 		v1 := q.keep(t, q.lighthouse("Storm light", lamp))
-		awayFormula := mustKeepNew(t, s, lantern("Old batter")).ID
-		awayMould := must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, loaf("Old loaf")) }).ID
-		awayDesign := q.keep(t, q.lighthouse("Old light")).ID
-		if err := errors.Join(s.Formulas.Archive(ctx, awayFormula), s.Moulds.Archive(ctx, awayMould), s.Designs.Archive(ctx, awayDesign)); err != nil {
+		oldFormula := mustKeepNew(t, s, lantern("Old batter")).ID
+		oldMould := mustKeepMould(t, s, loaf("Old loaf")).ID
+		oldDesign := q.keep(t, q.lighthouse("Old light")).ID
+		if err := errors.Join(s.Formulas.Archive(ctx, oldFormula), s.Moulds.Archive(ctx, oldMould), s.Designs.Archive(ctx, oldDesign)); err != nil {
 			t.Fatal(describe(err))
 		}
 		for _, c := range []struct {
@@ -165,16 +127,16 @@ func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 			{"a name in another encoding", "name", "UTF-8", func(d *design.Design) { d.Name = "Caf\xe9" }},
 			{"no mould", "mould", "", func(d *design.Design) { d.Mould = "" }},
 			{"an unknown mould", "mould", "no such mould", func(d *design.Design) { d.Mould = "nothing" }},
-			{"a mould put away", "mould", "“Old loaf” was put away", func(d *design.Design) { d.Mould = awayMould }},
+			{"an archived mould", "mould", "“Old loaf” was archived", func(d *design.Design) { d.Mould = oldMould }},
 			{"no parts", "part", "", func(d *design.Design) { d.Parts = nil }},
 			{"a part without amount", "part.1.fill_to_pct", "", func(d *design.Design) { d.Parts[0].FillToPct = quantity.Maybe{} }},
 			{"NaN", "part.1.fill_to_pct", "", func(d *design.Design) { d.Parts[0].FillToPct = quantity.Some(math.NaN()) }},
 			{"an unknown formula", "part.1.formula", "no such formula", func(d *design.Design) { d.Parts[0].Formula, d.Parts[0].Portion = "nothing", "" }},
-			{"a formula put away", "part.3.formula", "“Old batter” was put away", func(d *design.Design) { d.Parts[2].Formula = awayFormula }},
+			{"an archived formula", "part.3.formula", "“Old batter” was archived", func(d *design.Design) { d.Parts[2].Formula = oldFormula }},
 			{"an unknown portion", "part.1.portion", "no portion called “mud”", func(d *design.Design) { d.Parts[0].Portion = "mud" }},
 			{"a portion of another", "part.3.portion", "no portion called “sky”", func(d *design.Design) { d.Parts[2].Portion = "sky" }},
 			{"an unknown embed", "part.2.design", "no such design", func(d *design.Design) { d.Parts[1].Design = "nothing" }},
-			{"an embed put away", "part.2.design", "“Old light” was put away", func(d *design.Design) { d.Parts[1].Design = awayDesign }},
+			{"an archived embed", "part.2.design", "“Old light” was archived", func(d *design.Design) { d.Parts[1].Design = oldDesign }},
 		} {
 			d := q.lighthouse("Storm light", lamp)
 			c.spoil(d)
@@ -192,11 +154,11 @@ func TestWhatCannotBeMadeIsNotKept(t *testing.T) {
 			refused(t, err, fault.Invalid, field)
 		}
 		_, err = s.Designs.New(ctx, q.lighthouse("Another", lamp), "a note with a \x00")
-		refused(t, err, fault.Invalid, "note")
+		refused(t, err, fault.Invalid, "version_note")
 		if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
 			return s.Designs.List(ctx, "", studio.Slice{})
 		}); p.Total != 2 {
-			t.Errorf("kept after all: %v", designNames(p))
+			t.Errorf("kept after all: %v", names(p))
 		}
 		// A portion is found whatever its case, as where designs are worked out.
 		d = q.lighthouse("Storm light", lamp)
@@ -261,19 +223,17 @@ func TestNoRingIsClosedFromBothSides(t *testing.T) {
 	})
 }
 
-func TestWhatADesignStandsOnIsNotPutAway(t *testing.T) {
+func TestWhatADesignStandsOnIsNotArchived(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
 		lamp := q.keep(t, q.lighthouse("Lamp")).ID
 		house := q.keep(t, q.lighthouse("Lighthouse", lamp)).ID
-		uses := func(kind studio.BuiltOn, id string) []studio.Use {
-			return must(t, func() ([]studio.Use, error) { return s.Uses(ctx, kind, id) })
-		}
-		want := []studio.Use{{DesignID: lamp, Name: "Lamp", N: 1, Newest: true}, {DesignID: house, Name: "Lighthouse", N: 1, Newest: true}}
+		uses := func(kind studio.Kind, id string) []studio.Use { return uses(t, s, kind, id) }
+		want := []studio.Use{{Kind: studio.KindDesign, ID: lamp, Name: "Lamp", N: 1, Newest: true}, {Kind: studio.KindDesign, ID: house, Name: "Lighthouse", N: 1, Newest: true}}
 		for _, on := range []struct {
-			kind studio.BuiltOn
+			kind studio.Kind
 			id   string
 		}{{studio.KindFormula, q.white}, {studio.KindFormula, q.dark}, {studio.KindMould, q.mould}} {
 			if diff := cmp.Diff(want, uses(on.kind, on.id)); diff != "" {
@@ -286,14 +246,14 @@ func TestWhatADesignStandsOnIsNotPutAway(t *testing.T) {
 		if got := uses(studio.KindMould, q.white); len(got) != 0 {
 			t.Errorf("a formula's id is a mould's: %+v", got)
 		}
-		refused(t, s.Formulas.Archive(ctx, q.white), fault.Conflict, "", "“Sea white” cannot be put away", "“Lamp” and “Lighthouse”", "another formula")
+		refused(t, s.Formulas.Archive(ctx, q.white), fault.Conflict, "", "“Sea white” cannot be archived", "“Lamp” and “Lighthouse”", "another formula")
 		refused(t, s.Moulds.Archive(ctx, q.mould), fault.Conflict, "", "“Lantern house”", "“Lamp” and “Lighthouse”", "another mould")
 		refused(t, s.Designs.Archive(ctx, lamp), fault.Conflict, "", "“Lamp” cannot", "used in “Lighthouse”", "another design")
-		// What only an older version, or a design put away, stands on may go.
+		// What only an older version, or an archived design, stands on may go.
 		must(t, func() (studio.DesignVersion, error) {
 			return s.Designs.Keep(ctx, house, 1, q.lighthouse("Lighthouse"), "")
 		})
-		if diff := cmp.Diff([]studio.Use{{DesignID: house, Name: "Lighthouse", N: 1}}, uses(studio.KindDesign, lamp)); diff != "" {
+		if diff := cmp.Diff([]studio.Use{{Kind: studio.KindDesign, ID: house, Name: "Lighthouse", N: 1}}, uses(studio.KindDesign, lamp)); diff != "" {
 			t.Error(diff)
 		}
 		for _, id := range []string{lamp, house, lamp} { // twice is once
@@ -305,16 +265,16 @@ func TestWhatADesignStandsOnIsNotPutAway(t *testing.T) {
 			return s.Designs.ListArchived(ctx, "", studio.Slice{})
 		})
 		if away.Total != 2 || !away.Items[0].Archived() {
-			t.Errorf("put away: %v", designNames(away))
+			t.Errorf("archived: %v", names(away))
 		}
 		_, err := s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp"), "again")
-		refused(t, err, fault.Conflict, "", "put away")
+		refused(t, err, fault.Conflict, "", "archived")
 		if err := errors.Join(s.Formulas.Archive(ctx, q.white), s.Moulds.Archive(ctx, q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
 		refused(t, s.Designs.BringBack(ctx, lamp), fault.Conflict, "", "the formula “Sea white” and the mould “Lantern house”", "Bring that back")
 		_, err = s.Designs.Duplicate(ctx, lamp, 0, "Lantern")
-		refused(t, err, fault.Invalid, "mould", "put away")
+		refused(t, err, fault.Invalid, "mould", "archived")
 		if err := errors.Join(s.Formulas.BringBack(ctx, q.white), s.Moulds.BringBack(ctx, q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
@@ -333,9 +293,9 @@ func TestWhatADesignStandsOnIsNotPutAway(t *testing.T) {
 	})
 }
 
-// One maker keeps a design on a formula while another puts the formula away: one
+// One maker keeps a design on a formula while another archives the formula: one
 // of the two is refused, whichever comes second.
-func TestAFormulaIsNotPutAwayFromUnderADesign(t *testing.T) {
+func TestAFormulaIsNotArchivedFromUnderADesign(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		s, other := opened(t, where), opened(t, where)
 		q := quarried(t, s)
@@ -343,20 +303,20 @@ func TestAFormulaIsNotPutAwayFromUnderADesign(t *testing.T) {
 			f := mustKeepNew(t, s, lantern(fmt.Sprintf("Batter %d", round))).ID
 			d := q.lighthouse(fmt.Sprintf("Light %d", round))
 			d.Parts[1].Formula = f
-			kept, away := make(chan error, 1), make(chan error, 1)
+			kept, archived := make(chan error, 1), make(chan error, 1)
 			go func() {
 				_, err := s.Designs.New(context.Background(), d, "")
 				kept <- err
 			}()
-			go func() { away <- other.Formulas.Archive(context.Background(), f) }()
-			keeping, putting := <-kept, <-away
+			go func() { archived <- other.Formulas.Archive(context.Background(), f) }()
+			keeping, putting := <-kept, <-archived
 			switch {
 			case keeping == nil && putting == nil:
-				t.Fatal("a formula was put away from under a design")
+				t.Fatal("a formula was archived from under a design")
 			case keeping == nil:
 				refused(t, putting, fault.Conflict, "", d.Name)
 			case putting == nil:
-				refused(t, keeping, fault.Invalid, "part.2.formula", "put away")
+				refused(t, keeping, fault.Invalid, "part.2.formula", "archived")
 			default:
 				t.Fatalf("both were refused: %v; %v", describe(keeping), describe(putting))
 			}
@@ -384,7 +344,7 @@ func TestDuplicateDesignTakesOneVersionUnderAnotherName(t *testing.T) {
 		d := must(t, func() (studio.DesignVersion, error) { return s.Designs.Duplicate(ctx, v1.ID, 1, "Calm light") })
 		want := q.lighthouse("Calm light")
 		want.ID = d.ID
-		if diff := cmp.Diff(want, d.Design); diff != "" || d.N != 1 || d.ID == v1.ID || d.Note != "From “Storm light”, version 1." {
+		if diff := cmp.Diff(want, d.Doc); diff != "" || d.N != 1 || d.ID == v1.ID || d.Note != "From “Storm light”, version 1." {
 			t.Errorf("the duplicate is %+v:\n%s", d, diff)
 		}
 		got := must(t, func() (studio.Record[*design.Design], error) { return s.Designs.Get(ctx, d.ID) })
@@ -392,8 +352,8 @@ func TestDuplicateDesignTakesOneVersionUnderAnotherName(t *testing.T) {
 			t.Errorf("the duplicate comes from %q version %d", got.FromID, got.FromN)
 		}
 		newest := must(t, func() (studio.DesignVersion, error) { return s.Designs.Duplicate(ctx, v1.ID, 0, "Low light") })
-		if newest.Design.Parts[0].FillToPct != quantity.Some(60) {
-			t.Errorf("a duplicate of the newest is filled to %v", newest.Design.Parts[0].FillToPct)
+		if newest.Doc.Parts[0].FillToPct != quantity.Some(60) {
+			t.Errorf("a duplicate of the newest is filled to %v", newest.Doc.Parts[0].FillToPct)
 		}
 		if uses := must(t, func() ([]studio.Use, error) { return s.Uses(ctx, studio.KindMould, q.mould) }); len(uses) != 3 {
 			t.Errorf("the mould is used in %+v", uses)
@@ -424,7 +384,7 @@ func TestDesignsArePagedAndSearched(t *testing.T) {
 			if p.Total != 12 || p.Pages() != 2 {
 				t.Errorf("page %d: %d of %d pages", n, p.Total, p.Pages())
 			}
-			got = append(got, designNames(p)...)
+			got = append(got, names(p)...)
 		}
 		want := []string{"Crème 100%_!"}
 		for i := 11; i > 0; i-- {
@@ -436,83 +396,14 @@ func TestDesignsArePagedAndSearched(t *testing.T) {
 		if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
 			return s.Designs.List(ctx, "", studio.Slice{Number: math.MaxInt})
 		}); len(p.Items) != 0 || p.Total != 12 {
-			t.Errorf("a page beyond the last: %v", designNames(p))
+			t.Errorf("a page beyond the last: %v", names(p))
 		}
 		for query, want := range map[string]int{"": 12, "creme": 1, "PEBBLE 1": 3, "1 pebble": 3, "gorse": 1, "größe beads": 1, "sea": 11, "0%": 1, "_": 1, "!": 1,
-			"'; DROP TABLE design; --": 0, "pebble creme": 0, "\x00\xff": 12, strings.Repeat("x ", 2000): 0} {
+			"'; DROP TABLE record; --": 0, "pebble creme": 0, "\x00\xff": 12, strings.Repeat("x ", 2000): 0} {
 			if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
 				return s.Designs.List(ctx, query, studio.Slice{})
 			}); p.Total != want {
-				t.Errorf("%q finds %v, want %d", query, designNames(p), want)
-			}
-		}
-	})
-}
-
-// Six makers keep versions of one design at once: every number is given once.
-func TestOneWinnerPerDesignVersion(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		const goroutines, each = 6, 6
-		s, other := opened(t, where), opened(t, where)
-		q := quarried(t, s)
-		id := q.keep(t, q.lighthouse("Storm light")).ID
-		type ack struct {
-			n   int
-			pct float64
-		}
-		acks, done := make(chan ack, goroutines*each), make(chan int, goroutines)
-		for g := range goroutines {
-			mine := s
-			if g%2 == 1 {
-				mine = other
-			}
-			go func() {
-				lost := 0
-				defer func() { done <- lost }()
-				for i := 0; i < each; {
-					now, err := mine.Design(context.Background(), id)
-					if err != nil {
-						t.Error(describe(err))
-						return
-					}
-					d := q.lighthouse("Storm light")
-					d.Parts[0].FillToPct = quantity.Some(float64(10 + g*10 + i))
-					v, err := mine.Designs.Keep(context.Background(), id, now.Newest.N, d, "")
-					if err != nil && fault.KindOf(err) == fault.Conflict {
-						lost++
-						continue
-					}
-					if err != nil {
-						t.Error(describe(err))
-						return
-					}
-					acks <- ack{v.N, d.Parts[0].FillToPct.V}
-					i++
-				}
-			}()
-		}
-		lost := 0
-		for range goroutines {
-			lost += <-done
-		}
-		close(acks)
-		if lost == 0 {
-			t.Error("nobody ever came between: this test has tested nothing")
-		}
-		got := must(t, func() ([]studio.DesignVersion, error) { return s.Designs.Versions(t.Context(), id) })
-		seen := map[int]float64{}
-		for a := range acks {
-			if _, twice := seen[a.n]; twice {
-				t.Errorf("version %d was given twice", a.n)
-			}
-			seen[a.n] = a.pct
-		}
-		if len(got) != goroutines*each+1 || len(seen) != goroutines*each {
-			t.Fatalf("%d versions, %d acknowledged; want %d and %d", len(got), len(seen), goroutines*each+1, goroutines*each)
-		}
-		for _, v := range got[:len(got)-1] {
-			if seen[v.N] != v.Design.Parts[0].FillToPct.V {
-				t.Errorf("version %d is filled to %v; its keeper was told %v", v.N, v.Design.Parts[0].FillToPct, seen[v.N])
+				t.Errorf("%q finds %v, want %d", query, names(p), want)
 			}
 		}
 	})
@@ -535,7 +426,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		house := q.keep(t, q.lighthouse("Lighthouse", room.ID, lamp.ID))
 		q.keep(t, q.lighthouse("Pebble"))
 		unused := mustKeepNew(t, s, lantern("Unused")).ID
-		shelved := must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, loaf("Shelved")) }).ID
+		shelved := mustKeepMould(t, s, loaf("Shelved")).ID
 		gather := func(extra *design.Design, ids ...string) *studio.Gathered {
 			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, extra, ids...) })
 		}
@@ -567,7 +458,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Errorf("gathered with %+v, %v", g.Settings, g.Faults)
 		}
 		for _, b := range g.Set.Batters {
-			res, err := soap.Work(g.Formulas[b.ID].Formula, cat)
+			res, err := soap.Work(g.Formulas[b.ID].Doc.Formula, cat)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -578,7 +469,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 				t.Errorf("portions: %+v", b.Portions)
 			}
 		}
-		// It can be taken apart as it is, and a run taken down from it.
+		// It can be taken apart as it is, and a run made from it.
 		opt := design.Options{OveragePct: 3}
 		need, err := design.Explode(g.Set, []design.Want{{Design: house.ID, Pieces: 36}}, opt)
 		if err != nil {
@@ -588,10 +479,10 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if err != nil {
 			t.Fatal(describe(err))
 		}
-		take := g.Taking(need, opt, sheet.Batches)
+		take := g.Making(need, opt, sheet.Batches)
 		take.Working = []byte("{}")
-		run := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, take) })
-		if asked := run.Asked(); len(asked) != 1 || asked[0].ID != house.ID || asked[0].Pieces != 36 || asked[0].Made != 36 {
+		run := must(t, func() (studio.Run, error) { return s.MakeRun(ctx, take) })
+		if asked := run.Asked(); len(asked) != 1 || asked[0].DesignID != house.ID || asked[0].Pieces != 36 || asked[0].Made != 36 {
 			t.Errorf("asked: %+v", asked)
 		}
 		// Each house takes a lamp room and a lamp, each lamp room a lamp.
@@ -603,11 +494,11 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Error(diff)
 		}
 		// The record has the batches of the sheet: a formula of two days twice.
-		if len(run.Batches) <= len(need.Batches) || len(run.Batches) != len(sheet.Batches) || run.BatchCode(run.Batches[1]) != "0001-B" || len(run.MouldIDs) != 2 {
+		if len(run.Batches) <= len(need.Batches) || len(run.Batches) != len(sheet.Batches) || run.Batches[1].Code != "0001-B" || len(run.MouldIDs) != 2 {
 			t.Errorf("run: %+v", run)
 		}
 		for i, b := range sheet.Batches {
-			if r := run.Batches[i]; r.Letter != b.Letter || r.ID != b.Formula || r.MassG != b.MassG || r.FormulaName != b.Name {
+			if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code, b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.Mass != quantity.Milligrams(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
 				t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
 			}
 		}
@@ -619,7 +510,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lantern house", "Lighthouse, typed", "Sea white", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
 		}
-		if v := g.Designs[house.ID]; v.N != 1 || v.Design.Name != "Lighthouse, typed" {
+		if v := g.Designs[house.ID]; v.N != 1 || v.Doc.Name != "Lighthouse, typed" {
 			t.Errorf("typed: %+v", v)
 		}
 		fresh := &design.Design{Name: "Fresh", Mould: "not chosen", Parts: []design.Part{{Kind: design.Pour}, {Kind: design.Embed, Design: "nothing"}, {Kind: design.Piping, Formula: q.dark}}}
@@ -627,7 +518,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if diff := cmp.Diff([]string{"Fresh", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
 		}
-		if v := g.Designs[studio.Unkept]; v.N != 0 || v.Design.ID != studio.Unkept || fresh.ID != "" {
+		if v := g.Designs[studio.Unkept]; v.N != 0 || v.Doc.ID != studio.Unkept || fresh.ID != "" {
 			t.Errorf("fresh: %+v; the caller's has the id %q", v, fresh.ID)
 		}
 		// One that embeds what embeds it comes to an end.
@@ -641,7 +532,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if g = gather(nil); len(g.Set.Designs)+len(g.Set.Batters)+len(g.Set.Moulds) != 0 {
 			t.Errorf("nothing asked for gathers %v", keys(g))
 		}
-		// All of it: what nothing stands on too, what was put away not.
+		// All of it: what nothing stands on too, but not what was archived.
 		if err := s.Designs.Archive(ctx, house.ID); err != nil {
 			t.Fatal(describe(err))
 		}
@@ -656,9 +547,9 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Pebble", "Sea white", "Wet rock"}, keys(all)); diff != "" {
 			t.Error(diff)
 		}
-		// A design that was put away can still be asked about.
+		// A design that was archived can still be asked about.
 		if g = gather(nil, house.ID); len(g.Set.Designs) != 3 {
-			t.Errorf("of what was put away: %v", keys(g))
+			t.Errorf("of what was archived: %v", keys(g))
 		}
 	})
 }
@@ -698,180 +589,13 @@ func TestAFormulaThatCannotBeWorkedOutIsNamed(t *testing.T) {
 	})
 }
 
-func TestARunIsTakenDownOnceInOneSequenceWithSheets(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		q := quarried(t, s)
-		lamp := q.keep(t, q.lighthouse("Lamp"))
-		house := q.keep(t, q.lighthouse("Lighthouse", lamp.ID))
-		sheet := func() studio.Sheet {
-			return must(t, func() (studio.Sheet, error) {
-				return s.TakeDown(ctx, studio.Taking{FormulaID: q.dark, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
-			})
-		}
-		set := studio.DefaultSettings()
-		set.TimeZone = "Pacific/Kiritimati"
-		if err := s.PutSettings(ctx, set); err != nil {
-			t.Fatal(describe(err))
-		}
-		form := studio.RunTaking{
-			ID: studio.NewID(), OveragePct: 0.1 + 0.2, Stock: map[string]int{lamp.ID: 4},
-			Designs:  []studio.RunDesign{{DesignID: house.ID, N: 1, Pieces: 36, Made: 36}, {DesignID: lamp.ID, N: 1, Made: 32}},
-			Batches:  []studio.RunBatch{{FormulaID: q.white, N: 1, MassG: 4120.000000000001}, {FormulaID: q.dark, N: 1, MassG: 1 / 3.0}},
-			MouldIDs: []string{q.mould, q.lamp, q.mould}, Working: []byte(`{"pieces": 36, "note": "ø"}`),
-		}
-		sheet()
-		first := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, form) })
-		moulds := []string{q.mould, q.lamp}
-		slices.Sort(moulds)
-		want := studio.Run{
-			ID: form.ID, Code: "0002", Date: first.TakenAt.In(set.Location()).Format(time.DateOnly), TakenAt: first.TakenAt, OveragePct: form.OveragePct, Stock: form.Stock,
-			Designs:  []studio.RunDesign{{DesignID: house.ID, N: 1, Name: "Lighthouse", Pieces: 36, Made: 36}, {DesignID: lamp.ID, N: 1, Name: "Lamp", Made: 32}},
-			Batches:  []studio.RunBatch{{Letter: "A", FormulaID: q.white, N: 1, FormulaName: "Sea white", MassG: 4120.000000000001}, {Letter: "B", FormulaID: q.dark, N: 1, FormulaName: "Wet rock", MassG: 1 / 3.0}},
-			MouldIDs: moulds, Working: form.Working,
-		}
-		if diff := cmp.Diff(want, first); diff != "" {
-			t.Error(diff)
-		}
-		// The form sent twice is one run, byte for byte; so it reads back, by a batch's code too.
-		if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, form) })); diff != "" {
-			t.Error(diff)
-		}
-		for _, code := range []string{"0002", "0002-A", "0002-B"} {
-			if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return opened(t, where).Run(ctx, code) })); diff != "" {
-				t.Error(diff)
-			}
-		}
-		if got := sheet(); got.Code != "0003" {
-			t.Errorf("the sheet after the run is %s", got.Code)
-		}
-		// Putting all of it away leaves the run, and more can be taken down.
-		if err := errors.Join(s.Designs.Archive(ctx, house.ID), s.Designs.Archive(ctx, lamp.ID), s.Formulas.Archive(ctx, q.white), s.Moulds.Archive(ctx, q.mould)); err != nil {
-			t.Fatal(describe(err))
-		}
-		form.ID, form.Designs, form.Batches = "", form.Designs[:1], nil
-		for range 30 {
-			form.Batches = append(form.Batches, studio.RunBatch{FormulaID: q.white, N: 1, MassG: float64(len(form.Batches) + 1)})
-		}
-		many := must(t, func() (studio.Run, error) { return s.TakeDownRun(ctx, form) })
-		again := must(t, func() (studio.Run, error) { return s.Run(ctx, "0004-AD") })
-		if diff := cmp.Diff(many, again); diff != "" || again.Batches[29].Letter != "AD" {
-			t.Error(diff)
-		}
-		page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{Size: 3}) })
-		var codes []string
-		for _, x := range page.Items {
-			codes = append(codes, x.Code())
-		}
-		if diff := cmp.Diff([]string{"0004", "0003", "0002"}, codes); diff != "" || page.Total != 4 || page.Pages() != 2 {
-			t.Errorf("%d in all:\n%s", page.Total, diff)
-		}
-		if page.Items[0].Run == nil || page.Items[0].Run.Working != nil || len(page.Items[0].Run.Batches) != 30 || page.Items[1].Sheet == nil || page.Items[1].Sheet.Working != nil {
-			t.Errorf("taken down: %+v", page.Items)
-		}
-		if page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{Number: 2, Size: 3}) }); len(page.Items) != 1 || page.Items[0].Code() != "0001" {
-			t.Errorf("second page: %+v", page)
-		}
-		if page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{Number: 9}) }); len(page.Items) != 0 || page.Total != 4 {
-			t.Errorf("a page beyond the last: %+v", page)
-		}
-		runs := must(t, func() (studio.Page[studio.Run], error) { return s.Runs(ctx, studio.Slice{Size: 1}) })
-		if runs.Total != 2 || len(runs.Items) != 1 || runs.Items[0].Code != "0004" || len(runs.Items[0].Designs) != 1 {
-			t.Errorf("runs: %+v", runs)
-		}
-		for id, want := range map[string]int{house.ID: 2, lamp.ID: 1, "nothing": 0} {
-			if runs := must(t, func() (studio.Page[studio.Run], error) { return s.RunsOf(ctx, id, studio.Slice{}) }); runs.Total != want || len(runs.Items) != want {
-				t.Errorf("runs of %s: %+v", id, runs)
-			}
-		}
-
-		for _, c := range []struct {
-			kind  fault.Kind
-			field string
-			spoil func(*studio.RunTaking)
-		}{
-			{fault.Invalid, "overage_pct", func(r *studio.RunTaking) { r.OveragePct = math.NaN() }},
-			{fault.Invalid, "stock", func(r *studio.RunTaking) { r.Stock = map[string]int{lamp.ID: -1} }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = nil }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = []studio.RunDesign{{DesignID: house.ID, N: 1, Made: 3}} }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs[0].Pieces = 1e9 }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Designs = append(r.Designs, r.Designs[0]) }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Batches[0].MassG = math.Inf(1) }},
-			{fault.Invalid, "pieces", func(r *studio.RunTaking) { r.Batches[0].MassG = 0 }},
-			{fault.Internal, "", func(r *studio.RunTaking) { r.Working = []byte("{") }},
-			{fault.NotFound, "design", func(r *studio.RunTaking) { r.Designs[0].ID = "nothing" }},
-			{fault.NotFound, "version", func(r *studio.RunTaking) { r.Designs[0].N = 2 }},
-			{fault.NotFound, "formula", func(r *studio.RunTaking) { r.Batches[0].ID = "nothing" }},
-			{fault.NotFound, "version", func(r *studio.RunTaking) { r.Batches[0].N = 2 }},
-			{fault.NotFound, "mould", func(r *studio.RunTaking) { r.MouldIDs = []string{"nothing"} }},
-		} {
-			bad := form
-			bad.ID, bad.Designs, bad.Batches = studio.NewID(), slices.Clone(form.Designs), slices.Clone(form.Batches)
-			c.spoil(&bad)
-			_, err := s.TakeDownRun(ctx, bad)
-			refused(t, err, c.kind, c.field)
-		}
-		for _, code := range []string{"0001", "0009", "0002-C", "0002-", "", "-"} {
-			_, err := s.Run(ctx, code)
-			refused(t, err, fault.NotFound, "code", code)
-		}
-		_, err := s.Sheet(ctx, "0002")
-		refused(t, err, fault.NotFound, "code")
-		if page := must(t, func() (studio.Page[studio.Taken], error) { return s.TakenDown(ctx, studio.Slice{}) }); page.Total != 4 {
-			t.Errorf("%d taken down after what was refused, want 4", page.Total)
-		}
-	})
-}
-
-// Sheets and runs taken down at once get codes that are all different and have
-// no gap.
-func TestSheetsAndRunsShareTheirCodes(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		s, other := opened(t, where), opened(t, where)
-		q := quarried(t, s)
-		house := q.keep(t, q.lighthouse("Lighthouse"))
-		const n = 12
-		codes := make(chan string, n)
-		for i := range n {
-			mine := s
-			if i/2%2 == 1 {
-				mine = other
-			}
-			go func() {
-				if i%2 == 0 {
-					sheet, err := mine.TakeDown(context.Background(), studio.Taking{FormulaID: q.dark, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
-					if err != nil {
-						t.Error(describe(err))
-					}
-					codes <- sheet.Code
-					return
-				}
-				run, err := mine.TakeDownRun(context.Background(), studio.RunTaking{Designs: []studio.RunDesign{{DesignID: house.ID, N: 1, Pieces: 1, Made: 1}}, Working: []byte("{}")})
-				if err != nil {
-					t.Error(describe(err))
-				}
-				codes <- run.Code
-			}()
-		}
-		seen := map[string]bool{}
-		for range n {
-			seen[<-codes] = true
-		}
-		if len(seen) != n || !seen["0001"] || !seen["0012"] {
-			t.Errorf("codes: %v", seen)
-		}
-	})
-}
-
 // A colourant of a portion is in use as an extra of the formula is.
 func TestAColourantInUseIsNotWithdrawn(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
 		quarried(t, s)
-		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "kaolin") })
-		if len(uses) != 1 || !uses[0].AsExtra || uses[0].Name != "Sea white" {
+		if uses := uses(t, s, studio.KindIngredient, "kaolin"); len(uses) != 1 || !uses[0].As(studio.AsExtra) || uses[0].Name != "Sea white" {
 			t.Errorf("kaolin is used in %+v", uses)
 		}
 		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {

@@ -1,13 +1,11 @@
 package store_test
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -68,70 +66,6 @@ func TestAFormulaComesBackExactlyAsItWasKept(t *testing.T) {
 	})
 }
 
-func TestKeepAddsVersionsAndChangesNoneOfThem(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
-		f := lantern("  Storm   lantern, dimmed ")
-		f.SuperfatPct = 7
-		v2, err := s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f, Kept: worked()}, "a little milder")
-		if err != nil {
-			t.Fatal(describe(err))
-		}
-		if v2.N != 2 || v2.Doc.Formula.Name != "Storm lantern, dimmed" || v2.Note != "a little milder" {
-			t.Errorf("version 2 is %+v", v2)
-		}
-		got := must(t, func() (studio.Record[studio.Formula], error) { return s.Formulas.Get(ctx, v1.ID) })
-		if diff := cmp.Diff(studio.Formula{ID: v1.ID, Name: "Storm lantern, dimmed", Newest: v2}, got); diff != "" {
-			t.Error(diff)
-		}
-		all := must(t, func() ([]studio.FormulaVersion, error) { return s.Formulas.Versions(ctx, v1.ID) })
-		if diff := cmp.Diff([]studio.FormulaVersion{v2, v1}, all); diff != "" {
-			t.Error(diff)
-		}
-		// Its old name is free again; its new one is not.
-		mustKeepNew(t, s, lantern("STORM LANTERN"))
-		_, err = s.Formulas.New(ctx, studio.Formula{Formula: lantern("storm LANTERN,  Dimmed"), Kept: worked()}, "")
-		refused(t, err, fault.Conflict, "name", "Storm lantern, dimmed")
-	})
-}
-
-func TestAnOlderBaseIsAConflictAndLosesNothing(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		v1 := mustKeepNew(t, s, lantern("Storm lantern"))
-		f2 := lantern("Storm lantern")
-		f2.SuperfatPct = 6
-		v2, err := s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f2, Kept: worked()}, "six")
-		if err != nil {
-			t.Fatal(err)
-		}
-		other := lantern("Storm lantern")
-		other.SuperfatPct = 8
-		_, err = s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: other, Kept: worked()}, "eight")
-		refused(t, err, fault.Conflict, "", "Version 2", "version 1", "Nothing is lost")
-		// The very same sent again, as by pressing twice, is the version that is there.
-		twice, err := s.Formulas.Keep(ctx, v1.ID, 1, studio.Formula{Formula: f2, Kept: worked()}, "six")
-		if err != nil {
-			t.Fatal(err)
-		}
-		if diff := cmp.Diff(v2, twice); diff != "" {
-			t.Error(diff)
-		}
-		for _, base := range []int{0, -1, 3, math.MaxInt} {
-			_, err = s.Formulas.Keep(ctx, v1.ID, base, studio.Formula{Formula: other, Kept: worked()}, "")
-			refused(t, err, fault.NotFound, "base")
-		}
-		_, err = s.Formulas.Keep(ctx, "no-such-formula", 1, studio.Formula{Formula: other, Kept: worked()}, "")
-		refused(t, err, fault.NotFound, "formula")
-		if got := must(t, func() ([]studio.FormulaVersion, error) { return s.Formulas.Versions(ctx, v1.ID) }); len(got) != 2 {
-			t.Errorf("%d versions after what was refused, want 2", len(got))
-		}
-	})
-}
-
 func TestWhatCannotBeWorkedOutIsNotKept(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
@@ -165,7 +99,7 @@ func TestWhatCannotBeWorkedOutIsNotKept(t *testing.T) {
 		_, err := s.Formulas.New(ctx, studio.Formula{Formula: lantern("Another"), Kept: bad}, "")
 		refused(t, err, fault.Invalid, "", "not finite")
 		_, err = s.Formulas.New(ctx, studio.Formula{Formula: lantern("Another"), Kept: worked()}, "a note with a \x00")
-		refused(t, err, fault.Invalid, "note")
+		refused(t, err, fault.Invalid, "version_note")
 		if got := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
 			return s.Formulas.List(ctx, "", studio.Slice{})
 		}); got.Total != 1 {
@@ -174,7 +108,7 @@ func TestWhatCannotBeWorkedOutIsNotKept(t *testing.T) {
 	})
 }
 
-func TestDuplicateTakesOneVersionUnderAnotherName(t *testing.T) {
+func TestADuplicateOfAFormulaKeepsItsFigures(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
@@ -210,105 +144,8 @@ func TestDuplicateTakesOneVersionUnderAnotherName(t *testing.T) {
 		if newest.Doc.Formula.SuperfatPct != 9 {
 			t.Errorf("a duplicate of the newest has superfat %v, want 9", newest.Doc.Formula.SuperfatPct)
 		}
-		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "olive-oil") })
-		if len(uses) != 3 {
-			t.Errorf("olive oil is used in %d formulas, want 3", len(uses))
-		}
-	})
-}
-
-func TestPutAwayTakesOffTheListAndBringBackPutsOn(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		v := mustKeepNew(t, s, lantern("Storm lantern"))
-		for range 2 { // twice is once
-			if err := s.Formulas.Archive(ctx, v.ID); err != nil {
-				t.Fatal(err)
-			}
-		}
-		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
-			return s.Formulas.List(ctx, "", studio.Slice{})
-		}); p.Total != 0 || len(p.Items) != 0 || p.Pages() != 1 {
-			t.Errorf("still listed: %v", names(p))
-		}
-		p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
-			return s.Formulas.ListArchived(ctx, "lantern", studio.Slice{})
-		})
-		if p.Total != 1 || !p.Items[0].Archived() {
-			t.Errorf("put away: %+v", p)
-		}
-		if got := must(t, func() (studio.Record[studio.Formula], error) { return s.Formulas.Get(ctx, v.ID) }); !got.Archived() || got.Newest.N != 1 {
-			t.Errorf("what was put away reads %+v", got)
-		}
-		f := lantern("Storm lantern")
-		f.SuperfatPct = 6
-		_, err := s.Formulas.Keep(ctx, v.ID, 1, studio.Formula{Formula: f, Kept: worked()}, "")
-		refused(t, err, fault.Conflict, "", "put away")
-		other := mustKeepNew(t, s, lantern("storm lantern")) // the name is free
-		refused(t, s.Formulas.BringBack(ctx, v.ID), fault.Conflict, "name", "storm lantern")
-		if err := s.Formulas.Archive(ctx, other.ID); err != nil {
-			t.Fatal(err)
-		}
-		for range 2 {
-			if err := s.Formulas.BringBack(ctx, v.ID); err != nil {
-				t.Fatal(err)
-			}
-		}
-		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
-			return s.Formulas.List(ctx, "", studio.Slice{})
-		}); p.Total != 1 {
-			t.Errorf("listed again: %v", names(p))
-		}
-		refused(t, s.Formulas.Archive(ctx, "nothing"), fault.NotFound, "formula")
-		refused(t, s.Formulas.BringBack(ctx, "nothing"), fault.NotFound, "formula")
-	})
-}
-
-func TestTheListIsPagedAndNewestKeptFirst(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		var first studio.FormulaVersion
-		for i := range 25 {
-			v := mustKeepNew(t, s, lantern(fmt.Sprintf("Pebble %02d", i)))
-			if i == 0 {
-				first = v
-			}
-		}
-		f := lantern("Pebble 00")
-		f.SuperfatPct = 3
-		if _, err := s.Formulas.Keep(ctx, first.ID, 1, studio.Formula{Formula: f, Kept: worked()}, ""); err != nil {
-			t.Fatal(err)
-		}
-		var got []string
-		for n := 1; n <= 3; n++ {
-			p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
-				return s.Formulas.List(ctx, "", studio.Slice{Number: n, Size: 10})
-			})
-			if p.Total != 25 || p.Pages() != 3 || p.Number != n || p.Size != 10 {
-				t.Errorf("page %d says %d of %d pages, %d in all", n, p.Number, p.Pages(), p.Total)
-			}
-			got = append(got, names(p)...)
-		}
-		want := []string{"Pebble 00"}
-		for i := 24; i > 0; i-- {
-			want = append(want, fmt.Sprintf("Pebble %02d", i))
-		}
-		if diff := cmp.Diff(want, got); diff != "" {
-			t.Error(diff)
-		}
-		for _, n := range []int{4, math.MaxInt} {
-			if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
-				return s.Formulas.List(ctx, "", studio.Slice{Number: n, Size: 10})
-			}); len(p.Items) != 0 || p.Total != 25 {
-				t.Errorf("a page beyond the last: %v", names(p))
-			}
-		}
-		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
-			return s.Formulas.List(ctx, "", studio.Slice{Number: -3, Size: -1})
-		}); len(p.Items) != 25 || p.Number != 1 {
-			t.Errorf("a page before the first has %d", len(p.Items))
+		if got := uses(t, s, studio.KindIngredient, "olive-oil"); len(got) != 3 {
+			t.Errorf("olive oil is used in %d formulas, want 3", len(got))
 		}
 	})
 }
@@ -355,7 +192,7 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 			{"%", []string{"100% Lighthouse_keeper!"}},
 			{"_", []string{"100% Lighthouse_keeper!"}},
 			{"!", []string{"100% Lighthouse_keeper!"}},
-			{"'; DROP TABLE formula; --", nil},
+			{"'; DROP TABLE record; --", nil},
 			{"oil", []string{"Größe", "100% Lighthouse_keeper!", "Crème de la mer"}},
 			{"oil creme", []string{"Crème de la mer"}},
 			{"shea", []string{"Tallow's rival"}},
@@ -379,131 +216,12 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 		}); p.Total != 0 {
 			t.Errorf("castor is still found: %v", names(p))
 		}
-		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "castor-oil") })
-		want := []studio.Use{{FormulaID: v.ID, Name: "Größe", N: 1, AsFat: true}}
-		if diff := cmp.Diff(want, uses); diff != "" {
+		want := []studio.Use{{Kind: studio.KindFormula, ID: v.ID, Name: "Größe", N: 1, Roles: []string{studio.AsFat}}}
+		if diff := cmp.Diff(want, uses(t, s, studio.KindIngredient, "castor-oil")); diff != "" {
 			t.Error(diff)
 		}
-		if uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "olive-oil") }); !slices.ContainsFunc(uses, func(u studio.Use) bool { return u.Name == "Größe" && u.N == 2 && u.Newest }) {
+		if uses := uses(t, s, studio.KindIngredient, "olive-oil"); !slices.ContainsFunc(uses, func(u studio.Use) bool { return u.Name == "Größe" && u.N == 2 && u.Newest }) {
 			t.Errorf("olive oil is used in %+v", uses)
-		}
-	})
-}
-
-// Eight makers keep versions of one formula at once: every number is given once,
-// and every version that was acknowledged is there, with what was in it.
-func TestOneWinnerPerVersion(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := context.Background()
-		const goroutines, each = 8, 12
-		s := opened(t, where)
-		// Half of them through another program on the same studio.
-		other := opened(t, where)
-		id := mustKeepNew(t, s, lantern("Storm lantern")).ID
-		type ack struct {
-			n     int
-			fatsG float64
-		}
-		acks := make(chan ack, goroutines*each)
-		conflicts := make(chan int, goroutines)
-		var wg sync.WaitGroup
-		for g := range goroutines {
-			mine := s
-			if g%2 == 1 {
-				mine = other
-			}
-			wg.Go(func() {
-				lost := 0
-				defer func() { conflicts <- lost }()
-				for i := 0; i < each; {
-					now, err := mine.Formula(ctx, id)
-					if err != nil {
-						t.Error(describe(err))
-						return
-					}
-					f := lantern("Storm lantern")
-					f.FatsG = float64(1000 + g*1000 + i)
-					v, err := mine.Formulas.Keep(ctx, id, now.Newest.N, studio.Formula{Formula: f, Kept: worked()}, "")
-					if fault.KindOf(err) == fault.Conflict && err != nil {
-						lost++
-						continue
-					}
-					if err != nil {
-						t.Error(describe(err))
-						return
-					}
-					acks <- ack{v.N, f.FatsG}
-					i++
-				}
-			})
-		}
-		wg.Wait()
-		close(acks)
-		close(conflicts)
-		all := 0
-		for n := range conflicts {
-			all += n
-		}
-		if all == 0 {
-			t.Error("nobody ever came between: this test has tested nothing")
-		}
-		seen := map[int]float64{}
-		for a := range acks {
-			if _, twice := seen[a.n]; twice {
-				t.Errorf("version %d was given twice", a.n)
-			}
-			seen[a.n] = a.fatsG
-		}
-		got := must(t, func() ([]studio.FormulaVersion, error) { return s.Formulas.Versions(ctx, id) })
-		if len(got) != goroutines*each+1 || len(seen) != goroutines*each {
-			t.Fatalf("%d versions, %d acknowledged; want %d and %d", len(got), len(seen), goroutines*each+1, goroutines*each)
-		}
-		for _, v := range got[:len(got)-1] {
-			if seen[v.N] != v.Doc.Formula.FatsG {
-				t.Errorf("version %d has %v g of fats; its keeper was told %v", v.N, v.Doc.Formula.FatsG, seen[v.N])
-			}
-		}
-	})
-}
-
-// The same name, typed by eight at once, is had by one.
-func TestOneWinnerPerName(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		s := opened(t, where)
-		const n = 8
-		errs := make(chan error, n)
-		for range n {
-			go func() {
-				_, err := s.Formulas.New(context.Background(), studio.Formula{Formula: lantern("Storm lantern"), Kept: worked()}, "")
-				errs <- err
-			}()
-		}
-		won := 0
-		for range n {
-			if err := <-errs; err == nil {
-				won++
-			} else {
-				refused(t, err, fault.Conflict, "name")
-			}
-		}
-		if won != 1 {
-			t.Errorf("%d got the name", won)
-		}
-	})
-}
-
-func TestACancelledKeepKeepsNothing(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		s := opened(t, where)
-		ctx, cancel := context.WithCancel(t.Context())
-		cancel()
-		if _, err := s.Formulas.New(ctx, studio.Formula{Formula: lantern("Storm lantern"), Kept: worked()}, ""); err == nil {
-			t.Fatal("a cancelled keep was acknowledged")
-		}
-		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
-			return s.Formulas.List(t.Context(), "", studio.Slice{})
-		}); p.Total != 0 {
-			t.Errorf("%d formulas are there", p.Total)
 		}
 	})
 }
@@ -515,9 +233,9 @@ func TestHalfAWriteIsNone(t *testing.T) {
 		ctx := t.Context()
 		st := must(t, func() (*store.Store, error) { return store.Open(ctx, where) })
 		t.Cleanup(func() { _ = st.Close() })
-		row := studio.FormulaRow{ID: "a", Name: "A", NameKey: "a", SearchKey: "a", Newest: 1, KeptAt: time.Now()}
+		row := studio.RecordRow{ID: "a", Kind: studio.KindFormula, Name: "A", NameKey: "a", SearchKey: "a", Newest: 1, KeptAt: time.Now()}
 		err := st.Write(ctx, func(w studio.Writer) error {
-			if err := w.AddFormula(ctx, row); err != nil {
+			if err := w.AddRecord(ctx, row); err != nil {
 				t.Fatal(err)
 			}
 			return fault.Invalidf("x", "enough")
@@ -530,13 +248,13 @@ func TestHalfAWriteIsNone(t *testing.T) {
 				}
 			}()
 			_ = st.Write(ctx, func(w studio.Writer) error {
-				if err := w.AddFormula(ctx, row); err != nil {
+				if err := w.AddRecord(ctx, row); err != nil {
 					t.Error(err)
 				}
 				panic("a programmer's mistake")
 			})
 		}()
-		if err := st.Write(ctx, func(w studio.Writer) error { return w.AddFormula(ctx, row) }); err != nil {
+		if err := st.Write(ctx, func(w studio.Writer) error { return w.AddRecord(ctx, row) }); err != nil {
 			t.Fatalf("the first write was there after all: %v", err)
 		}
 	})

@@ -61,17 +61,20 @@ func olden(t *testing.T, where string, n int) {
 func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	t.Helper()
 	ctx := t.Context()
+	if n >= 3 {
+		recordsOfFixture(t, s)
+	}
 	if n >= 2 {
 		designsOfFixture(t, s)
 	} else if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
 		return s.Designs.List(ctx, "", studio.Slice{})
 	}); p.Total != 0 {
-		t.Errorf("designs out of nowhere: %v", designNames(p))
+		t.Errorf("designs out of nowhere: %v", names(p))
 	}
 	p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
 		return s.Formulas.List(ctx, "", studio.Slice{})
 	})
-	p.Items = slices.DeleteFunc(p.Items, func(f studio.Formula) bool { return f.Name == "Sea foam" || f.Name == "Wet rock" })
+	p.Items = slices.DeleteFunc(p.Items, func(f studio.Record[studio.Formula]) bool { return f.Name == "Sea foam" || f.Name == "Wet rock" })
 	if diff := cmp.Diff([]string{"Storm lantern, dimmed", "Harbour light"}, names(p)); diff != "" {
 		t.Fatal(diff)
 	}
@@ -92,31 +95,31 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	if diff := cmp.Diff(want, newest.Doc.Formula); diff != "" || newest.N != 2 || newest.Note != "milder" {
 		t.Errorf("newest version %d, note %q:\n%s", newest.N, newest.Note, diff)
 	}
-	if diff := cmp.Diff(worked(), newest.Kept); diff != "" {
+	if diff := cmp.Diff(worked(), newest.Doc.Kept); diff != "" {
 		t.Error(diff)
 	}
 	if want := time.Date(2026, 3, 1, 8, 0, 9, 123456000, time.UTC); !newest.KeptAt.Equal(want) {
 		t.Errorf("kept at %v, want %v", newest.KeptAt, want)
 	}
 	if es := must(t, func() ([]catalogue.Entry, error) { return s.Ingredients(ctx) }); len(es) != 2 {
-		t.Errorf("%d entries, want 2", len(es))
+		t.Errorf("%d ingredients, want 2", len(es))
 	}
 	moulds := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })
 	if n >= 2 {
 		moulds = moulds[:1] // the slab is looked at above
 	}
-	if len(moulds) != 1 || !cmp.Equal(moulds[0].Dimensions, loaf("").Dimensions) {
+	if len(moulds) != 1 || !cmp.Equal(moulds[0].Newest.Doc.Dimensions, loaf("").Dimensions) {
 		t.Errorf("moulds: %+v", moulds)
 	}
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.StudioName != "Quillfen" || set.NaOHPurityPct != quantity.Some(98.7) || set.KOHPurityPct.Known {
 		t.Errorf("settings: %+v", set)
 	}
-	if sheet := must(t, func() (studio.Sheet, error) { return s.Sheet(ctx, "0001") }); sheet.ID != p.Items[0].ID || sheet.N != 2 || sheet.Size.Pieces != 10 || sheet.Date == "" {
-		t.Errorf("sheet: %+v", sheet)
+	if run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0001") }); !run.Alone() || run.Batches[0].FormulaID != p.Items[0].ID || run.Batches[0].FormulaN != 2 || run.Size.Pieces != 10 || run.Date.IsZero() {
+		t.Errorf("the run of one batch: %+v", run)
 	}
 	// And it goes on: what is kept next follows on what is there.
 	if v := must(t, func() (studio.FormulaVersion, error) {
-		return s.Keep(ctx, p.Items[0].ID, 2, lantern("Storm lantern, dimmed"), worked(), "")
+		return s.Formulas.Keep(ctx, p.Items[0].ID, 2, studio.Formula{Formula: lantern("Storm lantern, dimmed"), Kept: worked()}, "")
 	}); v.N != 3 {
 		t.Errorf("the next version is %d, want 3", v.N)
 	}
@@ -153,7 +156,7 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 		t.Error(diff)
 	}
 	slab := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[1]
-	if diff := cmp.Diff(&mould.Cut{Along: 6, Across: 3, Layers: 1, KerfMM: 1.2, EndMM: 4.5, SideMM: 2, TopMM: 0.5}, slab.Cut); diff != "" || slab.Name != "Slab" {
+	if diff := cmp.Diff(&mould.Cut{Along: 6, Across: 3, Layers: 1, KerfMM: 1.2, EndMM: 4.5, SideMM: 2, TopMM: 0.5}, slab.Newest.Doc.Cut); diff != "" || slab.Name != "Slab" {
 		t.Error(slab.Name, diff)
 	}
 	p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
@@ -162,7 +165,7 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 	away := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
 		return s.Designs.ListArchived(ctx, "", studio.Slice{})
 	})
-	if diff := cmp.Diff([]string{"Storm light", "Lamp", "Calm light"}, append(designNames(p), designNames(away)...)); diff != "" {
+	if diff := cmp.Diff([]string{"Storm light", "Lamp", "Calm light"}, append(names(p), names(away)...)); diff != "" {
 		t.Fatal(diff)
 	}
 	light, lamp := p.Items[0], p.Items[1]
@@ -192,11 +195,43 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 	}
 	run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0002-C") })
 	if run.OveragePct != 3 || run.Stock[lamp.ID] != 4 || len(run.Designs) != 2 || run.Designs[1].Made != 68 || len(run.Batches) != 3 ||
-		run.Batches[2].MassG != 0.1+0.2 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
+		run.Batches[2].Mass != 300 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
 		t.Errorf("run: %+v", run)
 	}
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.OveragePct != quantity.Some(3) || set.PotLossG != quantity.Some(15.5) || set.PotG != quantity.Some(6000) {
 		t.Errorf("settings: %+v", set)
+	}
+}
+
+// recordsOfFixture checks what came with form 3: versions of moulds, and an act
+// that counts once.
+func recordsOfFixture(t *testing.T, s *studio.Studio) {
+	t.Helper()
+	ctx := t.Context()
+	slab := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[1]
+	versions := must(t, func() ([]studio.Version[mould.Mould], error) { return s.Moulds.Versions(ctx, slab.ID) })
+	if len(versions) != 2 || versions[0].Note != "a third tray" || versions[0].Doc.Sets != 3 || versions[1].Doc.Sets != 2 || !cmp.Equal(versions[0], slab.Newest) {
+		t.Errorf("the slab: %+v", versions)
+	}
+	archived := must(t, func() (studio.Page[studio.Record[mould.Mould]], error) {
+		return s.Moulds.ListArchived(ctx, "creme", studio.Slice{})
+	})
+	if len(archived.Items) != 1 || archived.Items[0].Name != "Crème tray" || archived.Items[0].FromID != slab.ID || archived.Items[0].FromN != 1 || archived.Items[0].Newest.Doc.Sets != 2 {
+		t.Errorf("archived: %+v", archived.Items)
+	}
+	chosen := must(t, func() ([]studio.Name, error) { return s.Formulas.Names(ctx) })
+	if len(chosen) != 4 || chosen[0].Name != "Storm lantern, dimmed" {
+		t.Errorf("the last used first: %+v", chosen)
+	}
+	run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0003") })
+	if diff := cmp.Diff(&studio.Size{By: studio.ByBatter, BatterG: 1500.25}, run.Size); diff != "" || !run.Alone() || run.Batches[0].Mass != 1_500_000 || len(run.MouldIDs) != 0 {
+		t.Errorf("run %+v:\n%s", run, diff)
+	}
+	_, err := s.Formulas.New(studio.Once(ctx, "form-of-a-batch"), studio.Formula{Formula: lantern("Under a used id"), Kept: worked()}, "")
+	refused(t, err, fault.Conflict, "")
+	items := must(t, func() ([]string, error) { return s.UsedIDs(ctx, studio.KindItem) })
+	if diff := cmp.Diff([]string{"glass beads", "paper band"}, items); diff != "" {
+		t.Error(diff)
 	}
 }
 
@@ -228,7 +263,7 @@ func TestAMigrationOfAStudioMakesABackupFirst(t *testing.T) {
 	if got := backups(t, dir); len(got) != 0 {
 		t.Fatalf("backups of a fresh studio: %v", got)
 	}
-	s, err := store.OpenAs(t.Context(), dir, store.Forms, "ALTER TABLE mould ADD COLUMN colour TEXT; DELETE FROM settings;")
+	s, err := store.OpenAs(t.Context(), dir, store.Forms, "ALTER TABLE record ADD COLUMN colour TEXT; DELETE FROM settings;")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -264,7 +299,7 @@ func TestAMigrationThatFailsLeavesTheStudioAsItWas(t *testing.T) {
 		olden(t, where, store.Forms)
 		_, err := store.OpenAs(t.Context(), where, store.Forms,
 			"CREATE TABLE halfway (id TEXT); DELETE FROM settings;",
-			"DELETE FROM entry; INSERT INTO no_such_table VALUES (1);")
+			"DELETE FROM ingredient; INSERT INTO no_such_table VALUES (1);")
 		if err == nil {
 			t.Fatal("a broken migration went through")
 		}
@@ -274,7 +309,7 @@ func TestAMigrationThatFailsLeavesTheStudioAsItWas(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer s.Close()
-		for table, want := range map[string]int{"halfway": 0, "settings": 0, "entry": 2, "schema_version": store.Forms + 1} {
+		for table, want := range map[string]int{"halfway": 0, "settings": 0, "ingredient": 2, "schema_version": store.Forms + 1} {
 			var n int
 			if err := s.DB().QueryRow("SELECT COUNT(*) FROM " + table).Scan(&n); err != nil || n != want {
 				t.Errorf("%s has %d rows (%v), want %d", table, n, err, want)
@@ -350,12 +385,12 @@ func TestReadersDoNotWaitForAWriter(t *testing.T) {
 		done := make(chan error)
 		go func() {
 			done <- other.Write(ctx, func(w studio.Writer) error {
-				f, err := w.Formula(ctx, v.ID)
+				f, err := w.Record(ctx, studio.KindFormula, v.ID)
 				if err != nil {
 					return err
 				}
 				f.SearchKey = "held"
-				if err := w.SetFormula(ctx, f); err != nil {
+				if err := w.SetRecord(ctx, f); err != nil {
 					return err
 				}
 				held <- struct{}{}
@@ -375,7 +410,7 @@ func TestReadersDoNotWaitForAWriter(t *testing.T) {
 		defer cancel()
 		f := lantern("Storm lantern")
 		f.SuperfatPct = 6
-		if _, err := s.Keep(soon, v.ID, 1, f, worked(), ""); err == nil {
+		if _, err := s.Formulas.Keep(soon, v.ID, 1, studio.Formula{Formula: f, Kept: worked()}, ""); err == nil {
 			t.Error("a write got past another one")
 		}
 		if took := time.Since(start); took > 5*time.Second {
@@ -504,10 +539,10 @@ func TestADocumentOfANewerProgramIsNotGuessedAt(t *testing.T) {
 		v := mustKeepNew(t, s, lantern("Storm lantern"))
 		db := raw(t, where)
 		for _, spoil := range []string{
-			`UPDATE formula_version SET format = 2`,
-			`UPDATE formula_version SET format = 1, document = '{"name": "x", "of_tomorrow": 1}'`,
-			`UPDATE formula_version SET document = '{"name": "x"} {}'`,
-			`UPDATE formula_version SET document = 'no JSON'`,
+			`UPDATE record_version SET format = 2`,
+			`UPDATE record_version SET format = 1, document = '{"name": "x", "of_tomorrow": 1}'`,
+			`UPDATE record_version SET document = '{"name": "x"} {}'`,
+			`UPDATE record_version SET document = 'no JSON'`,
 		} {
 			if _, err := db.Exec(spoil); err != nil {
 				t.Fatal(err)

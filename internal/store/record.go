@@ -46,6 +46,9 @@ func scanRecord(row scanner) (r studio.RecordRow, err error) {
 }
 
 func (t *tx) Record(ctx context.Context, kind studio.Kind, id string) (studio.RecordRow, error) {
+	if !storable(id) {
+		return studio.RecordRow{}, studio.ErrNone
+	}
 	return scanRecord(t.QueryRowContext(ctx, selectRecord, string(kind), id))
 }
 
@@ -300,6 +303,9 @@ const selectUses = `
 	WHERE u.kind = $1 AND u.used_id = $2`
 
 func (t *tx) Uses(ctx context.Context, on studio.Link) ([]studio.UseRow, error) {
+	if !storable(on.ID) {
+		return nil, nil
+	}
 	rows, err := t.QueryContext(ctx, selectUses, string(on.Kind), on.ID)
 	return all(rows, err, func(row scanner) (u studio.UseRow, err error) {
 		var archivedAt sql.NullString

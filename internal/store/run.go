@@ -3,7 +3,9 @@ package store
 import (
 	"context"
 	"database/sql"
+	"fmt"
 
+	"barwright/quantity"
 	"barwright/studio"
 )
 
@@ -23,10 +25,13 @@ const (
 )
 
 func scanRun(row scanner, more ...any) (r studio.RunRow, err error) {
-	var madeAt string
-	dest := []any{&r.ID, &r.Number, &r.Code, &r.Date, &madeAt, &r.Asked.Format, &r.Asked.Body}
+	var madeOn, madeAt string
+	dest := []any{&r.ID, &r.Number, &r.Code, &madeOn, &madeAt, &r.Asked.Format, &r.Asked.Body}
 	if err := row.Scan(append(dest, more...)...); err != nil {
 		return r, none(err)
+	}
+	if r.Date, err = quantity.ParseDate(madeOn); err != nil {
+		return r, fmt.Errorf("date in the store: %w", err)
 	}
 	r.MadeAt, err = parseWhen(madeAt)
 	return r, err
@@ -49,6 +54,9 @@ func (t *tx) RunByID(ctx context.Context, id string) (studio.RunRow, error) {
 }
 
 func (t *tx) RunByCode(ctx context.Context, code string) (studio.RunRow, error) {
+	if !storable(code) {
+		return studio.RunRow{}, studio.ErrNone
+	}
 	return t.run(ctx, selectRunByCode, code)
 }
 
@@ -117,7 +125,7 @@ func (t *tx) withParts(ctx context.Context, runs []studio.RunRow) error {
 		var b studio.Batch
 		var mass sql.NullInt64
 		if err = row.Scan(&id, &b.ID, &b.Code, &b.N, &b.FormulaID, &b.FormulaN, &b.FormulaName, &mass); err == nil {
-			b.MassMG = mass.Int64
+			b.Mass = quantity.Milligrams(mass.Int64)
 			at[id].Batches = append(at[id].Batches, b)
 		}
 		return
@@ -148,7 +156,7 @@ const (
 )
 
 func (t *tx) AddRun(ctx context.Context, r studio.RunRow) error {
-	if _, err := t.ExecContext(ctx, insertRun, r.ID, r.Number, r.Code, r.Date, when(r.MadeAt), r.Asked.Format, string(r.Asked.Body), string(r.Working)); err != nil {
+	if _, err := t.ExecContext(ctx, insertRun, r.ID, r.Number, r.Code, r.Date.String(), when(r.MadeAt), r.Asked.Format, string(r.Asked.Body), string(r.Working)); err != nil {
 		return err
 	}
 	for i, d := range r.Designs {
@@ -157,7 +165,7 @@ func (t *tx) AddRun(ctx context.Context, r studio.RunRow) error {
 		}
 	}
 	for _, b := range r.Batches {
-		mass := sql.NullInt64{Int64: b.MassMG, Valid: b.MassMG > 0}
+		mass := sql.NullInt64{Int64: int64(b.Mass), Valid: b.Mass > 0}
 		if _, err := t.ExecContext(ctx, insertBatch, b.ID, b.Code, r.ID, b.N, b.FormulaID, b.FormulaN, b.FormulaName, mass); err != nil {
 			return err
 		}

@@ -73,7 +73,7 @@ func TestOwnIngredientsLieOverTheCatalogue(t *testing.T) {
 		refused(t, s.PutIngredient(ctx, bad), fault.Invalid, "sap_min_mg_koh_g")
 		refused(t, s.PutIngredient(ctx, catalogue.Entry{ID: "no-such-oil", SAP: quantity.Some(190)}), fault.NotFound, "id")
 		if got := must(t, func() ([]catalogue.Entry, error) { return other.Ingredients(ctx) }); len(got) != 2 {
-			t.Errorf("%d entries after what was refused, want 2", len(got))
+			t.Errorf("%d ingredients after what was refused, want 2", len(got))
 		}
 	})
 }
@@ -88,7 +88,7 @@ func TestAnIngredientInUseIsNotWithdrawn(t *testing.T) {
 		f := lantern("Gorse bar")
 		f.Fats[1].ID = "gorse-seed-butter"
 		v := mustKeepNew(t, s, f)
-		// The newest version has it no more, and the formula is put away: still in use.
+		// The newest version has it no more, and the formula is archived: still in use.
 		if _, err := s.Formulas.Keep(ctx, v.ID, 1, studio.Formula{Formula: lantern("Gorse bar, without"), Kept: worked()}, ""); err != nil {
 			t.Fatal(err)
 		}
@@ -96,8 +96,8 @@ func TestAnIngredientInUseIsNotWithdrawn(t *testing.T) {
 			t.Fatal(err)
 		}
 		refused(t, s.WithdrawIngredient(ctx, "gorse-seed-butter"), fault.Conflict, "roles", "“Gorse bar, without”")
-		uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "gorse-seed-butter") })
-		if diff := cmp.Diff([]studio.Use{{FormulaID: v.ID, Name: "Gorse bar, without", N: 1, PutAway: true, AsFat: true}}, uses); diff != "" {
+		want := []studio.Use{{Kind: studio.KindFormula, ID: v.ID, Name: "Gorse bar, without", N: 1, Archived: true, Roles: []string{studio.AsFat}}}
+		if diff := cmp.Diff(want, uses(t, s, studio.KindIngredient, "gorse-seed-butter")); diff != "" {
 			t.Error(diff)
 		}
 		noFat := catalogue.Entry{ID: "gorse-seed-butter", Own: true, Name: "Gorse seed butter", Roles: []string{"extra"}}
@@ -151,8 +151,8 @@ type betweenWriter struct {
 	b *between
 }
 
-func (w betweenWriter) AddVersion(ctx context.Context, v studio.VersionRow, uses []studio.UseRow) error {
-	err := w.Writer.AddVersion(ctx, v, uses)
+func (w betweenWriter) AddVersion(ctx context.Context, v studio.VersionRow, on []studio.Link) error {
+	err := w.Writer.AddVersion(ctx, v, on)
 	w.b.within()
 	w.b.within = func() {}
 	return err
@@ -192,7 +192,7 @@ func TestAnIngredientIsNotWithdrawnFromUnderAKeep(t *testing.T) {
 				}
 				f := lantern("Gorse bar")
 				f.Fats[1].ID = seal().ID
-				_, keeping := studio.New(hooked, base(t), ticking(), studio.NewID).NewFormula(ctx, f, worked(), "")
+				_, keeping := studio.New(hooked, base(t), ticking(), studio.NewID).Formulas.New(ctx, studio.Formula{Formula: f, Kept: worked()}, "")
 				withdrawn := <-withdrawing
 				switch {
 				case keeping == nil && withdrawn == nil:
@@ -217,7 +217,7 @@ func TestAnAliasCountsAsItsIngredient(t *testing.T) {
 		f := lantern("White cliff")
 		f.Extras = []formula.Extra{{ID: "kaolin-colour", Dose: 10}}
 		mustKeepNew(t, s, f)
-		if uses := must(t, func() ([]studio.Use, error) { return s.UsedIn(ctx, "kaolin") }); len(uses) != 1 || !uses[0].AsExtra || uses[0].AsFat {
+		if uses := uses(t, s, studio.KindIngredient, "kaolin"); len(uses) != 1 || !uses[0].As(studio.AsExtra) || uses[0].As(studio.AsFat) {
 			t.Errorf("kaolin is used in %+v", uses)
 		}
 		if p := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
@@ -233,15 +233,17 @@ func loaf(name string) mould.Mould {
 		Dimensions: mould.Dimensions{LengthMM: quantity.Some(304.8), WidthMM: quantity.Some(88.9), DepthMM: quantity.Some(0.1 + 0.2 + 70)}}
 }
 
-func TestMouldsComeBackAsTheyWerePut(t *testing.T) {
+func TestMouldsComeBackAsTheyWereKept(t *testing.T) {
 	onEach(t, func(t *testing.T, where string) {
 		ctx := t.Context()
 		s := opened(t, where)
-		moulds := func() []studio.Mould {
+		type record = studio.Record[mould.Mould]
+		moulds := func() []record {
 			return must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })
 		}
-		put := func(m mould.Mould) studio.Mould {
-			return must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, m) })
+		put := func(m mould.Mould) record {
+			v := mustKeepMould(t, s, m)
+			return must(t, func() (record, error) { return s.Moulds.Get(ctx, v.ID) })
 		}
 		if got := moulds(); len(got) != 0 {
 			t.Errorf("a fresh studio has moulds: %v", got)
@@ -249,30 +251,32 @@ func TestMouldsComeBackAsTheyWerePut(t *testing.T) {
 		slab := put(loaf("slab"))
 		water := put(mould.Mould{Name: "Ärmel", Shape: mould.Measured, Cavities: 6, Sets: 1, WaterG: []float64{118.2, 118.6, 118.30000000000001}, WaterC: quantity.Some(21)})
 		long := put(loaf("  Long   loaf "))
-		if long.ID == "" || long.Name != "Long loaf" {
+		if long.ID == "" || long.Name != "Long loaf" || long.Newest.Doc.ID != long.ID || long.Newest.Doc.Name != "Long loaf" {
 			t.Errorf("put as %+v", long)
 		}
-		if diff := cmp.Diff([]studio.Mould{long, slab, water}, moulds()); diff != "" {
+		if diff := cmp.Diff([]record{long, slab, water}, moulds()); diff != "" {
 			t.Error(diff)
 		}
-		_, err := s.PutMould(ctx, loaf("LONG loaf"))
+		_, err := s.Moulds.New(ctx, loaf("LONG loaf"), "")
 		refused(t, err, fault.Conflict, "name", "Long loaf")
-		m := long.Mould
+		m := long.Newest.Doc
 		m.Name, m.Sets = "Short loaf", 3
-		changed := put(m)
-		if diff := cmp.Diff(changed, must(t, func() (studio.Record[mould.Mould], error) { return s.Moulds.Get(ctx, long.ID) })); diff != "" || changed.Sets != 3 {
+		changed := must(t, func() (studio.Version[mould.Mould], error) { return s.Moulds.Keep(ctx, long.ID, 1, m, "a third set") })
+		if diff := cmp.Diff(record{ID: long.ID, Name: "Short loaf", Newest: changed}, must(t, func() (record, error) { return s.Moulds.Get(ctx, long.ID) })); diff != "" || changed.Doc.Sets != 3 || changed.N != 2 {
 			t.Errorf("changed to %+v:\n%s", changed, diff)
 		}
 		// Refused by every field at once.
 		bad := loaf("")
 		bad.Sets, bad.DepthMM = 0, quantity.Some(0)
-		_, err = s.PutMould(ctx, bad)
+		_, err = s.Moulds.New(ctx, bad, "")
 		refused(t, err, fault.Invalid, "name")
 		refused(t, err, fault.Invalid, "sets")
 		refused(t, err, fault.Invalid, "depth_mm")
-		stranger := loaf("Stranger")
-		stranger.ID = "not-given-here"
-		_, err = s.PutMould(ctx, stranger)
+		_, err = s.Moulds.Keep(ctx, long.ID, 2, bad, "")
+		refused(t, err, fault.Invalid, "name")
+		refused(t, err, fault.Invalid, "sets")
+		refused(t, err, fault.Invalid, "depth_mm")
+		_, err = s.Moulds.Keep(ctx, "not-given-here", 1, loaf("Stranger"), "")
 		refused(t, err, fault.NotFound, "mould")
 
 		if err := s.Moulds.Archive(ctx, slab.ID); err != nil {
@@ -281,12 +285,12 @@ func TestMouldsComeBackAsTheyWerePut(t *testing.T) {
 		if got := moulds(); len(got) != 2 {
 			t.Errorf("%d moulds on the shelf, want 2", len(got))
 		}
-		away := must(t, func() ([]studio.Record[mould.Mould], error) { return s.MouldsPutAway(ctx) })
-		if len(away) != 1 || away[0].ID != slab.ID || !away[0].Archived() {
-			t.Errorf("put away: %+v", away)
+		archived := must(t, func() (studio.Page[record], error) { return s.Moulds.ListArchived(ctx, "", studio.Slice{}) }).Items
+		if len(archived) != 1 || archived[0].ID != slab.ID || !archived[0].Archived() {
+			t.Errorf("archived: %+v", archived)
 		}
-		_, err = s.PutMould(ctx, slab.Mould)
-		refused(t, err, fault.Conflict, "", "put away")
+		_, err = s.Moulds.Keep(ctx, slab.ID, 1, slab.Newest.Doc, "")
+		refused(t, err, fault.Conflict, "", "archived")
 		second := put(loaf("Slab")) // its name is free
 		refused(t, s.Moulds.BringBack(ctx, slab.ID), fault.Conflict, "name")
 		if err := s.Moulds.Archive(ctx, second.ID); err != nil {
@@ -338,114 +342,6 @@ func TestSettingsComeBackAsTheyWerePut(t *testing.T) {
 		refused(t, err, fault.Invalid, "time_zone")
 		if diff := cmp.Diff(want, settings()); diff != "" {
 			t.Errorf("refused settings were kept:\n%s", diff)
-		}
-	})
-}
-
-func TestASheetIsTakenDownOnceAndKeepsItsCode(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		ctx := t.Context()
-		s := opened(t, where)
-		v := mustKeepNew(t, s, lantern("Storm lantern"))
-		m := must(t, func() (studio.Record[mould.Mould], error) { return s.PutMould(ctx, loaf("Long loaf")) })
-		set := studio.DefaultSettings()
-		set.TimeZone = "Pacific/Kiritimati" // UTC+14: 2026-03-01 10:00 UTC is the second there
-		if err := s.PutSettings(ctx, set); err != nil {
-			t.Fatal(describe(err))
-		}
-		working := []byte(`{"naoh_g": 142.30000000000001, "note": "ø"}`)
-		form := studio.Taking{ID: studio.NewID(), FormulaID: v.ID, N: 1, Working: working,
-			Size: studio.Size{By: studio.ByMould, MouldID: m.ID, Pieces: 10, FillPct: 95, OveragePct: 3}}
-		first := must(t, func() (studio.Sheet, error) { return s.TakeDown(ctx, form) })
-		zone := set.Location()
-		if first.Code != "0001" || first.N != 1 || first.FormulaName != "Storm lantern" || first.Date != first.TakenAt.In(zone).Format(time.DateOnly) {
-			t.Errorf("taken down as %+v", first)
-		}
-		// The form sent twice is one sheet, byte for byte.
-		if diff := cmp.Diff(first, must(t, func() (studio.Sheet, error) { return s.TakeDown(ctx, form) })); diff != "" {
-			t.Error(diff)
-		}
-		if diff := cmp.Diff(first, must(t, func() (studio.Sheet, error) { return opened(t, where).Sheet(ctx, "0001") })); diff != "" || string(first.Working) != string(working) {
-			t.Error(diff)
-		}
-		// Putting both away leaves the sheet, and more can be taken down.
-		if err := s.Moulds.Archive(ctx, m.ID); err != nil {
-			t.Fatal(err)
-		}
-		if err := s.Formulas.Archive(ctx, v.ID); err != nil {
-			t.Fatal(err)
-		}
-		form.ID = ""
-		second := must(t, func() (studio.Sheet, error) { return s.TakeDown(ctx, form) })
-		fats := must(t, func() (studio.Sheet, error) {
-			return s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: []byte("{}"), Size: studio.Size{By: studio.ByFats, FatsG: 1 / 3.0, Pieces: 9}})
-		})
-		if diff := cmp.Diff(studio.Size{By: studio.ByFats, FatsG: 1 / 3.0}, fats.Size); diff != "" {
-			t.Error(diff)
-		}
-		page := must(t, func() (studio.Page[studio.Sheet], error) { return s.Sheets(ctx, "", studio.Slice{Size: 2}) })
-		if page.Total != 3 || len(page.Items) != 2 || page.Items[0].Code != "0003" || page.Items[1].ID != second.ID || page.Items[0].Working != nil {
-			t.Errorf("page of sheets: %+v", page)
-		}
-		if page := must(t, func() (studio.Page[studio.Sheet], error) { return s.Sheets(ctx, v.ID, studio.Slice{}) }); page.Total != 3 || len(page.Items) != 3 {
-			t.Errorf("sheets of the formula: %+v", page)
-		}
-		if page := must(t, func() (studio.Page[studio.Sheet], error) { return s.Sheets(ctx, "another", studio.Slice{}) }); page.Total != 0 {
-			t.Errorf("sheets of another formula: %+v", page)
-		}
-
-		for field, z := range map[string]studio.Size{
-			"fats_g":      {By: studio.ByFats, FatsG: math.NaN()},
-			"batter_g":    {By: studio.ByBatter, BatterG: -1},
-			"mould_id":    {By: studio.ByMould, Pieces: 1, FillPct: 100},
-			"pieces":      {By: studio.ByMould, MouldID: m.ID, FillPct: 100},
-			"fill_pct":    {By: studio.ByMould, MouldID: m.ID, Pieces: 1, FillPct: 101},
-			"overage_pct": {By: studio.ByMould, MouldID: m.ID, Pieces: 1, FillPct: 100, OveragePct: math.Inf(1)},
-			"by":          {By: 7},
-		} {
-			_, err := s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: working, Size: z})
-			refused(t, err, fault.Invalid, field)
-		}
-		ok := studio.Size{By: studio.ByBatter, BatterG: 1500}
-		_, err := s.TakeDown(ctx, studio.Taking{FormulaID: "nothing", N: 1, Working: working, Size: ok})
-		refused(t, err, fault.NotFound, "formula")
-		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 2, Working: working, Size: ok})
-		refused(t, err, fault.NotFound, "version")
-		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: working, Size: studio.Size{By: studio.ByMould, MouldID: "nothing", Pieces: 1, FillPct: 100}})
-		refused(t, err, fault.NotFound, "mould")
-		_, err = s.TakeDown(ctx, studio.Taking{FormulaID: v.ID, N: 1, Working: []byte("{"), Size: ok})
-		refused(t, err, fault.Internal, "")
-		_, err = s.Sheet(ctx, "0004")
-		refused(t, err, fault.NotFound, "code", "0004")
-	})
-}
-
-// Sheets taken down at once get codes that are all different and have no gap.
-func TestCodesAreGivenOnce(t *testing.T) {
-	onEach(t, func(t *testing.T, where string) {
-		s, other := opened(t, where), opened(t, where)
-		v := mustKeepNew(t, s, lantern("Storm lantern"))
-		const n = 12
-		codes := make(chan string, n)
-		for i := range n {
-			mine := s
-			if i%2 == 1 {
-				mine = other
-			}
-			go func() {
-				sheet, err := mine.TakeDown(t.Context(), studio.Taking{FormulaID: v.ID, N: 1, Working: []byte("{}"), Size: studio.Size{FatsG: 500}})
-				if err != nil {
-					t.Error(describe(err))
-				}
-				codes <- sheet.Code
-			}()
-		}
-		seen := map[string]bool{}
-		for range n {
-			seen[<-codes] = true
-		}
-		if len(seen) != n || !seen["0001"] || !seen["0012"] {
-			t.Errorf("codes: %v", seen)
 		}
 	})
 }

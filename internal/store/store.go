@@ -15,6 +15,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"barwright/fault"
 	"barwright/studio"
@@ -241,6 +242,11 @@ func none(err error) error {
 	return err
 }
 
+// storable reports that a text can be looked for: PostgreSQL refuses a zero byte
+// and what is not UTF-8, and then the whole transaction. Nothing is stored under
+// such a text.
+func storable(s string) bool { return utf8.ValidString(s) && !strings.Contains(s, "\x00") }
+
 // scanner is a row, or the rows at one.
 type scanner interface{ Scan(...any) error }
 
@@ -269,6 +275,7 @@ const mostListed = 500
 // then order; for a long list it is asked several times.
 func listed[T any](ctx context.Context, t *tx, statement, order string, ids []string, one func(scanner) (T, error)) ([]T, error) {
 	var out []T
+	ids = slices.DeleteFunc(slices.Clone(ids), func(id string) bool { return !storable(id) })
 	for part := range slices.Chunk(ids, mostListed) {
 		args := make([]any, len(part))
 		for i, id := range part {

@@ -17,6 +17,7 @@ import (
 	"barwright/fault"
 	"barwright/formula"
 	"barwright/internal/store"
+	"barwright/mould"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -165,6 +166,21 @@ func mustKeepNew(t testing.TB, s *studio.Studio, f *formula.Formula) studio.Form
 	return v
 }
 
+func mustKeepMould(t testing.TB, s *studio.Studio, m mould.Mould) studio.Version[mould.Mould] {
+	t.Helper()
+	v, err := s.Moulds.New(context.Background(), m, "")
+	if err != nil {
+		t.Fatalf("%s: %v", m.Name, describe(err))
+	}
+	return v
+}
+
+// uses says what stands on a thing.
+func uses(t testing.TB, s *studio.Studio, kind studio.Kind, id string) []studio.Use {
+	t.Helper()
+	return must(t, func() ([]studio.Use, error) { return s.Uses(t.Context(), kind, id) })
+}
+
 // refused checks that err is a fault of the kind on the field, and that its
 // sentence holds the words.
 func refused(t testing.TB, err error, kind fault.Kind, field string, words ...string) {
@@ -194,10 +210,11 @@ func describe(err error) string {
 	return b.String()
 }
 
-func names(p studio.Page[studio.Record[studio.Formula]]) []string {
+// names are the names of a page of records of any kind.
+func names[Doc any](p studio.Page[studio.Record[Doc]]) []string {
 	var out []string
-	for _, f := range p.Items {
-		out = append(out, f.Name)
+	for _, r := range p.Items {
+		out = append(out, r.Name)
 	}
 	return out
 }

@@ -218,9 +218,6 @@ func (s *server) takeDown(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	making := studio.Making{Size: &size, Batches: []studio.Batching{{FormulaID: f.ID, FormulaN: f.Newest.N, MassG: made.Batter.MassG}}, Working: working}
-	if size.MouldID != "" {
-		making.MouldIDs = []string{size.MouldID}
-	}
 	kept, err := s.keepRun(ctx, v.Get("id"), making)
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {

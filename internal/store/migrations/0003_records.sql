@@ -154,7 +154,8 @@ CREATE INDEX batch_formula ON batch (formula_id, run_id);
 INSERT INTO batch (id, code, run_id, n, formula_id, formula_n, formula_name, mass_mg)
 SELECT b.run_id || '.' || b.letter, r.code || '-' || b.letter, b.run_id,
        ROW_NUMBER() OVER (PARTITION BY b.run_id ORDER BY LENGTH(b.letter), b.letter),
-       b.formula_id, b.n, b.formula_name, CAST(ROUND(b.mass_g * 1000) AS BIGINT)
+       b.formula_id, b.n, b.formula_name,
+       CASE WHEN b.mass_g < 0.001 THEN 1 ELSE CAST(ROUND(CAST(b.mass_g * 1000 AS NUMERIC)) AS BIGINT) END
 FROM run_batch b JOIN run r ON r.id = b.run_id;
 
 INSERT INTO batch (id, code, run_id, n, formula_id, formula_n, formula_name)

@@ -78,7 +78,9 @@ func open(t *testing.T, h http.Handler, at string) *goquery.Document {
 	return webtest.Page(t, webtest.Ask(t, h, "GET", at, nil), http.StatusOK)
 }
 
-func said(d *goquery.Document, sel string) string { return strings.Join(strings.Fields(d.Find(sel).Text()), " ") }
+func said(d *goquery.Document, sel string) string {
+	return strings.Join(strings.Fields(d.Find(sel).Text()), " ")
+}
 
 func TestARecordIsKeptInVersionsAndComparedOnOnePage(t *testing.T) {
 	book, h := shelf(t)
