@@ -179,13 +179,9 @@ func (p *plan) heat(i int) {
 		}
 		if most := m.MaxTempC; most.Known {
 			if c, _, known := batter.hottest(); known && c > most.V {
-				name := m.Name
-				if name == "" {
-					name = m.ID
-				}
 				words, source := p.heats(batter)
 				p.say(i, k, finding.Finding{Rule: "mould-heat", Severity: finding.Warn, Source: strings.TrimSuffix("the mould's maker: its highest temperature; "+source, "; "+practice),
-					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", name, p.degrees(most.V), batter.title(), words),
+					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", called(m.Name, m.ID), p.degrees(most.V), batter.title(), words),
 					Remedy:  "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."})
 			}
 		}
@@ -291,16 +287,10 @@ func (p *plan) shares(i int) (g map[int]float64, strewn float64) {
 
 // curedShare is the mass of a piece when sold over its mass as poured.
 func (p *plan) curedShare(i int) float64 {
-	g, strewn := p.shares(i)
-	poured, sold := strewn, strewn
-	for _, f := range sortedKeys(g) {
-		poured += g[f]
-		sold += g[f] * p.s.Batters[f].CuredShare.Or(1)
+	if b := &p.built[i]; b.massG > 0 {
+		return b.soldG / b.massG
 	}
-	if !(poured > 0) {
-		return 1
-	}
-	return sold / poured
+	return 1
 }
 
 func sortedKeys(g map[int]float64) []int {
@@ -489,10 +479,7 @@ func (p *plan) setsRunOut(making []int, l load) []finding.Finding {
 		if rounds < 2 || !known[f] {
 			continue
 		}
-		name := m.Name
-		if name == "" {
-			name = m.ID
-		}
+		name := called(m.Name, m.ID)
 		say := finding.Finding{Rule: "sets-run-out", Severity: finding.Warn, Source: practice, About: "moulds",
 			Message: fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: they would be filled %s over, and a batter sets in its pot before a mould is free again", needed[f], name, have, times(rounds))}
 		if !lye[f] {
@@ -552,7 +539,7 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 		}
 		if step.Stage != formula.AnyStage && step.Stage < s.stage && b.Method != formula.Melt {
 			out = append(out, finding.Finding{Rule: "thin-after-thick", Severity: finding.Warn, Source: practice, About: "pours",
-				Message: fmt.Sprintf("Part %d of %s wants %s at %s, and by then it has stood until %s for another part.", step.Part, step.Design, b.title(), step.Stage.Words(), s.stage.Words()),
+				Message: fmt.Sprintf("Part %d of %s wants %s at %s, and by then it has stood until %s for another part.", step.Part, p.s.Designs[p.designs[step.Design]].title(), b.title(), step.Stage.Words(), s.stage.Words()),
 				Remedy:  "Pour the thin part first, or make the thick one from a batch of its own."})
 		}
 		s.stage = max(s.stage, step.Stage)

@@ -74,10 +74,10 @@ func ReadTOML(file string, data []byte, load func(name string) (density float64,
 		lost[key] = lost[key] || r.Bad(key)
 	}
 	found := f.Set.Validate()
-	found = append(found, Options{OveragePct: f.OveragePct}.check()...)
+	found = append(found, Options{OveragePct: f.OveragePct}.Validate()...)
 	if f.Main != "" && !slices.ContainsFunc(f.Set.Designs, func(d Design) bool { return d.ID == f.Main }) {
 		p := newPlan(&f.Set)
-		found.Add(fault.NotFoundf("main", "there is no design %s%s", quoted(f.Main), p.likely(f.Main, p.designs)))
+		found.Add(p.noSuch("main", "design", f.Main, p.designs))
 	}
 	for _, e := range found {
 		// What is missing may be what could not be read.
@@ -149,7 +149,7 @@ func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
 	if top.Has("pieces") {
 		f.Pieces = whole(r, top, "", "pieces", "")
 		if !r.Bad("pieces") && (f.Pieces < 1 || f.Pieces > maxPieces) {
-			r.Wrong(r.Line("pieces"), "pieces", "%d pieces cannot be made: write 1 to %d", f.Pieces, maxPieces)
+			r.Wrong(r.Line("pieces"), "pieces", "%d pieces cannot be made: give 1 to %d.", f.Pieces, maxPieces)
 		}
 	}
 	f.OveragePct, _ = r.Number(top, "", "overage_pct", "")
@@ -190,9 +190,9 @@ func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
 			b.PotLossG, _ = r.Number(t, path, "pot_loss_g", "")
 			switch given := t.Has("density_g_ml"); {
 			case given && t.Has("file"):
-				r.Wrong(r.Line(path+".file"), path+".file", "the density stands twice, as density_g_ml and as what the file works out: keep one of them")
+				r.Wrong(r.Line(path+".file"), path+".file", "The density is given twice, as density_g_ml and as what the file works out: keep one of them.")
 			case !given && !t.Has("file"):
-				r.Wrong(r.Line(path), path+".density_g_ml", `missing: write the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml"`)
+				r.Wrong(r.Line(path), path+".density_g_ml", `Give the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml".`)
 			case !given && !r.Bad(path+".file"):
 				b.DensityGML = loaded(r, path+".file", file, load)
 			}
@@ -241,10 +241,10 @@ func whole(r *tomlscan.Reader, t *tomlscan.Table, path, key, write string) int {
 	full := strings.TrimPrefix(path+"."+key, ".")
 	switch {
 	case math.Abs(n) > 1e9:
-		r.Wrong(r.Line(full), full, "%s is more than anybody counts out: write a whole number, as 6", plainNumber(n))
+		r.Wrong(r.Line(full), full, "%s is more than anyone counts out: give a whole number, as 6.", plainNumber(n))
 		return 0
 	case n != math.Trunc(n):
-		r.Wrong(r.Line(full), full, "%s cannot be counted out: write a whole number, as 6", plainNumber(n))
+		r.Wrong(r.Line(full), full, "%s cannot be counted out: give a whole number, as 6.", plainNumber(n))
 		return 0
 	}
 	return int(n)
@@ -253,7 +253,7 @@ func whole(r *tomlscan.Reader, t *tomlscan.Table, path, key, write string) int {
 // loaded asks for the density of a formula's file, and notes what was wrong.
 func loaded(r *tomlscan.Reader, path, name string, load func(string) (float64, error)) float64 {
 	if load == nil {
-		r.Wrong(r.Line(path), path, "formula files cannot be read from here: write density_g_ml instead")
+		r.Wrong(r.Line(path), path, "Formula files cannot be read from here: give density_g_ml instead.")
 		return 0
 	}
 	density, err := load(name)
@@ -267,6 +267,6 @@ func loaded(r *tomlscan.Reader, path, name string, load func(string) (float64, e
 	if len(said) > 3 {
 		said = append(said[:3], "and "+strconv.Itoa(len(said)-3)+" more")
 	}
-	r.Wrong(r.Line(path), path, "%s will not do: %s", quoted(name), strings.Join(said, "; "))
+	r.Wrong(r.Line(path), path, "The file %s cannot be used: %s", fault.Ref{Kind: "file", ID: name}, strings.Join(said, "; "))
 	return 0
 }

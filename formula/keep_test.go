@@ -176,7 +176,7 @@ func TestResizingKeepsTheSharesOfADividedBatch(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		f := anyFormula(rt, false)
 		k := rapid.Float64Range(0.01, 100).Draw(rt, "k")
-		g := f.Scale(k)
+		g := f.Resize(f.FatsG * k)
 		for i, p := range f.Portions {
 			want := p.Amount
 			if p.By == formula.ByMass || p.By == formula.ByVolume {
@@ -186,7 +186,7 @@ func TestResizingKeepsTheSharesOfADividedBatch(t *testing.T) {
 				rt.Errorf("portion %d is %g, want %g", i+1, got, want)
 			}
 		}
-		alike(rt, g.Scale(1/k), f)
+		alike(rt, g.Resize(g.FatsG/k), f)
 	})
 }
 
@@ -199,8 +199,50 @@ func TestResizingScalesOnlyWhatIsPerBatch(t *testing.T) {
 	if f.FatsG != 1000 || f.Extras[1].Dose != 8 {
 		t.Errorf("the original changed: %+v", f)
 	}
-	if h := f.Scale(2.5); h.FatsG != 2500 || h.Extras[1].Dose != 20 {
+	if h := f.Resize(f.FatsG * 2.5); h.FatsG != 2500 || h.Extras[1].Dose != 20 {
 		t.Errorf("scaled to %+v", h)
+	}
+}
+
+func TestASizeAtWhichNoBatchCanBeMadeIsRefused(t *testing.T) {
+	f := wholeFormula()
+	g, err := f.ResizeTo(2500)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, g, f.Resize(2500))
+	for fats, want := range map[float64]string{0: "takes 0 g", -1: "takes -1 g", 0.0001: "takes 0.0001 g", 2e7: "from 1 mg to 10 tonnes", math.NaN(): "takes NaN g", math.Inf(1): "10 tonnes"} {
+		g, err := f.ResizeTo(fats)
+		if l := fault.All(err); g != nil || len(l) != 1 || l[0].Kind != fault.Invalid || l[0].Field != "fats_g" || !strings.Contains(l[0].Message, want) {
+			t.Errorf("%v g of fats: %v, want %q", fats, err, want)
+		}
+	}
+	// A dose of more than 10 tonnes is what the size brings; a formula without a
+	// name was at fault before.
+	f.Extras[1].Dose = 2000
+	if _, err := f.ResizeTo(9e6); err == nil || !strings.Contains(err.Error(), "cannot be made") {
+		t.Errorf("a dose beyond any batch gives %v", err)
+	}
+	f = wholeFormula()
+	f.Name = ""
+	if _, err := f.ResizeTo(2500); err != nil {
+		t.Errorf("what was wrong before is told of the size: %v", err)
+	}
+}
+
+func TestTheSameSumsUnderAnotherName(t *testing.T) {
+	f, g := wholeFormula(), wholeFormula()
+	g.Name, g.Notes = "Another", "Tried in spring."
+	if !formula.SameSums(f, g) || g.Name != "Another" {
+		t.Error("a name and a note change the sums")
+	}
+	g.SuperfatPct++
+	if formula.SameSums(f, g) {
+		t.Error("another superfat gives the same sums")
+	}
+	f.FatsG, g.FatsG = math.NaN(), math.NaN()
+	if g.SuperfatPct--; formula.SameSums(f, g) {
+		t.Error("what is no number is the same as something")
 	}
 }
 

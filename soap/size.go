@@ -3,6 +3,8 @@ package soap
 import (
 	"math"
 
+	"barwright/catalogue"
+	"barwright/formula"
 	"barwright/quantity"
 )
 
@@ -43,6 +45,17 @@ func TestBatch(unit quantity.MassUnit) (float64, quantity.MassUnit) {
 		return 100, quantity.Gram
 	}
 	return 4, quantity.Ounce
+}
+
+// WorkAt works a formula out for another mass of fats, g.
+//
+// Errors: what formula.ResizeTo gives, on "fats_g"; else what Work gives.
+func WorkAt(f *formula.Formula, fatsG float64, cat *catalogue.Catalogue) (*Result, error) {
+	g, err := f.ResizeTo(fatsG)
+	if err != nil {
+		return nil, err
+	}
+	return Work(g, cat)
 }
 
 // Drawn is the superfat with its interval and chances by Monte Carlo, as each kept

@@ -133,15 +133,6 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, q
 	return benchPage.Write(s.Shell, w, r, status, Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
 }
 
-// testSize is a batch small enough to try something on: 100 g of fats or base.
-func (t trade) testSize() url.Values {
-	v := url.Values{"by": {"fats"}, "amount": {"100"}}
-	if t.set.Mass != quantity.Gram {
-		v.Set("amount", "4 oz")
-	}
-	return v
-}
-
 // lookAt works out what the form asks for, when it asks for something; what is
 // wrong with a size that was typed is said in the form.
 func (s *server) lookAt(ctx context.Context, t trade, q url.Values, v *benchView) (*lookView, error) {
@@ -275,18 +266,18 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Record[studio.Form
 		}
 		return batch{}, nil, err
 	}
-	factor := 1.0
+	fatsG := f.Newest.Doc.Formula.FatsG
 	var m *mould.Mould
 	fill := mould.Fill{Pct: 100}
 	switch v.Get("by") {
 	case "fats":
 		z.By = studio.ByFats
 		z.FatsG = number("amount", func(x string) (float64, error) { return quantity.ParseMass(x, t.set.Mass) })
-		factor = z.FatsG / r.FatsG
+		fatsG = r.SizedByFats(z.FatsG)
 	case "batter":
 		z.By = studio.ByBatter
 		z.BatterG = number("amount", func(x string) (float64, error) { return quantity.ParseMass(x, t.set.Mass) })
-		factor = z.BatterG / r.Batter.MassG
+		fatsG = r.SizedByBatter(z.BatterG)
 	case "kept":
 		z.By, z.FatsG = studio.ByFats, r.FatsG
 	default:
@@ -320,21 +311,17 @@ func (s *server) sized(ctx context.Context, t trade, f studio.Record[studio.Form
 		if err != nil {
 			return refused(benchFields(fault.All(err)))
 		}
-		factor = ml / r.Batter.VolumeML
+		fatsG = r.SizedByVolume(ml)
 	}
-	if !(factor > 0) || !quantity.Finite(factor) {
-		return refused(fault.List{fault.Invalidf("amount", "The batch comes to nothing: give a size above 0.")})
-	}
-	sized := f.Newest.Doc.Formula.Scale(factor)
-	if sized.FatsG < formula.MinFatsG || sized.FatsG > formula.MaxFatsG {
-		at := "amount"
-		if z.By == studio.ByMould {
-			at = "pieces"
+	if r, err = soap.WorkAt(f.Newest.Doc.Formula, fatsG, t.cat); err != nil {
+		l := fault.All(err)
+		if l[0].Field != "fats_g" {
+			return batch{}, nil, err
 		}
-		return refused(fault.List{fault.Invalidf(at, "That size takes %s g of fats or base: give one that takes from 1 mg to 10 tonnes.", formula.Plain(sized.FatsG))})
-	}
-	if r, err = soap.Work(sized, t.cat); err != nil {
-		return batch{}, nil, err
+		if z.By == studio.ByMould {
+			l[0].Field = "pieces"
+		}
+		return refused(benchFields(l))
 	}
 	return batch{r, m, fill, z}, nil, nil
 }
@@ -345,11 +332,7 @@ func (s *server) makeSheet(ctx context.Context, t trade, f studio.Record[studio.
 	if err != nil || len(faults) > 0 {
 		return nil, b.size, faults, err
 	}
-	sf := b.r.Superfat
-	if b.r.Formula.Method != formula.Melt {
-		// The scale counts for more in a smaller batch: the superfat is drawn anew.
-		sf = b.r.Draw(soap.Draws, soap.Seed)
-	}
+	sf := b.r.Drawn()
 	card, err := s.Studio(ctx)
 	if err != nil {
 		return nil, b.size, nil, err
@@ -441,19 +424,9 @@ func (s *server) showSheet(w http.ResponseWriter, r *http.Request, t trade, b *b
 
 // cut draws the bar of a batter with lye.
 func (v *sheetView) cut(seed string) {
-	bar := draw.Bar{Name: v.Name}
-	total := 0.0
-	for _, x := range v.Sheet.Strata {
-		total += x.Share
-	}
-	if total <= 0 {
+	bar, ok := draw.BarOfSheet(v.Sheet)
+	if !ok {
 		return
-	}
-	for _, x := range v.Sheet.Strata {
-		bar.Shares[drawn[x.Stratum]] += x.Share / total
-		if x.Stratum == soap.Wax {
-			bar.Wax = x.Share / total
-		}
 	}
 	if cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 200, Height: 300, Seed: seed}); err == nil {
 		v.Cut = SVG(cut)

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
@@ -92,8 +91,10 @@ func massUnitWord(u quantity.MassUnit) string {
 
 // What follows reads the forms of pages that are not bound by package form yet.
 
-// readForm reads a form. A body that is none is refused.
-func readForm(r *http.Request) (url.Values, error) { return form.Posted(r) }
+var (
+	readForm     = form.Posted
+	parsePercent = form.ParsePercent
+)
 
 func fieldOf(v url.Values, faults fault.List, name, label, unit, hint string) Field {
 	return Field{Name: name, Label: label, Unit: unit, Hint: hint, Value: v.Get(name), Fault: FaultAt(faults, name)}
@@ -108,11 +109,8 @@ func open(fields ...Field) bool {
 	return slices.ContainsFunc(fields, func(f Field) bool { return f.Value+f.Fault != "" })
 }
 
-// maxRows is how many rows of a list a page shows.
-const maxRows = formula.MaxFats + 20
-
 // rowsIn are the numbers of a list's rows in the form, empty ones too, rising;
-// maxRows at most.
+// 120 at most.
 func rowsIn(v url.Values, list, key string) []int {
 	var out []int
 	for name := range v {
@@ -126,17 +124,7 @@ func rowsIn(v url.Values, list, key string) []int {
 		}
 	}
 	slices.Sort(out)
-	return out[:min(len(out), maxRows)]
-}
-
-func parsePercent(text string) (float64, error) { return form.ParsePercent(text) }
-
-// drawn is the stratum of the picture for each of the sums'.
-var drawn = [soap.NumStrata]draw.Stratum{
-	soap.Slow: draw.Slow, soap.Mellow: draw.Mellow, soap.Holder: draw.Holder, soap.Fleeting: draw.Fleeting, soap.Quick: draw.Quick,
-	soap.UnknownSoap: draw.UnknownSoap, soap.FreeFat: draw.FreeFat, soap.Wax: draw.FreeFat, soap.Unsaponifiable: draw.Unsaponifiable,
-	soap.Glycerol: draw.Glycerol, soap.Water: draw.Water, soap.Salts: draw.Salts, soap.Extras: draw.Extras, soap.Scent: draw.Scent,
-	soap.FreeAlkali: draw.Salts,
+	return out[:min(len(out), 120)]
 }
 
 // blankRow stands for the number of a row that is not there yet, for the module

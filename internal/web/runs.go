@@ -14,7 +14,6 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/finding"
-	"barwright/formula"
 	"barwright/internal/export/sheetpdf"
 	"barwright/internal/web/shell"
 	"barwright/soap"
@@ -131,14 +130,10 @@ func (s *server) makeRun(ctx context.Context, g *gathered, n *design.Need) (*ben
 		versions[id] = f.N
 	}
 	need := *n
-	need.Findings = g.findings(n.Findings)
+	need.Findings = finding.Once(n.Findings)
 	return bench.NewRun(bench.RunInput{Need: &need, Set: g.Set, Results: g.Results, Catalogue: t.cat, Versions: versions,
 		Judge: func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
-			sf := r.Superfat
-			if r.Formula.Method != formula.Melt {
-				// The scale counts for more in a smaller batch: the superfat is drawn anew.
-				sf = r.Draw(soap.Draws, soap.Seed)
-			}
+			sf := r.Drawn()
 			return sf, soap.Findings(r, sf, t.limits(r.Formula))
 		},
 		Units: bench.Units{Mass: t.set.Mass, Temp: t.set.Temperature, Volume: t.set.Volume, Length: t.set.Length},

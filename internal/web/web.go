@@ -8,6 +8,8 @@ import (
 	"net/http"
 
 	"barwright/internal/web/formulas"
+	"barwright/internal/web/moulds"
+	"barwright/internal/web/settings"
 	"barwright/internal/web/shell"
 	"barwright/studio"
 )
@@ -66,7 +68,7 @@ func (s *server) routes() {
 	s.potRoutes()
 	s.fitRoutes()
 	s.ingredientRoutes()
-	s.mouldRoutes()
+	moulds.Open(s.Shell, s.cfg.Book)
 	s.benchRoutes()
-	s.settingsRoutes()
+	settings.Open(s.Shell, s.cfg.Book)
 }

@@ -229,7 +229,7 @@ func (o *rooms) keep(r *http.Request, d *desk) (id string, err error) {
 	}
 	kept := studio.Kept{Engine: o.Version()}
 	if d.x.Method != formula.Melt {
-		kept.Superfat = res.Draw(soap.Draws, soap.Seed)
+		kept.Superfat = res.Drawn()
 	}
 	ver, ok, err := o.Kept(r, d.form, &d.edit, studio.Formula{Formula: d.x, Kept: kept})
 	if err != nil || !ok {
@@ -256,21 +256,17 @@ func (o *rooms) show(w http.ResponseWriter, r *http.Request, d *desk) error {
 	v := o.view(d)
 	var more []shell.Button
 	if rec := d.edit.Record; rec != nil {
+		amount, unit := soap.TestBatch(d.faces.Set.Mass)
+		text := form.Digits(amount)
+		if unit != quantity.Gram {
+			text += " " + unit.String()
+		}
 		sheet := "/bench?formula=" + rec.ID
-		more = []shell.Button{{Label: "Bench sheet", Href: sheet}, {Label: "A test batch", Href: sheet + "&" + testBatch(d.faces.Set.Mass).Encode()}}
+		more = []shell.Button{{Label: "Bench sheet", Href: sheet}, {Label: "A test batch", Href: sheet + "&by=fats&amount=" + url.QueryEscape(text)}}
 	}
 	head := o.Head(d.edit, d.faces, d.x.Name, more...)
 	head.Foot = "Sums follow the typing; a version is drawn " + quantity.Number(soap.Draws, 0) + " times when it is kept."
 	return editorPage.Write(o.Shell, w, r, max(d.form.Status(), d.size.Status()), head, v)
-}
-
-// testBatch asks the bench for a batch small enough to try something on.
-func testBatch(unit quantity.MassUnit) url.Values {
-	v := url.Values{"by": {"fats"}, "amount": {"100"}}
-	if unit != quantity.Gram {
-		v.Set("amount", "4 oz")
-	}
-	return v
 }
 
 // view works the formula out and lays the page out.

@@ -4,7 +4,6 @@ import (
 	"context"
 
 	"barwright/fault"
-	"barwright/formula"
 	"barwright/soap"
 )
 
@@ -62,11 +61,11 @@ func (o *rooms) resize(ctx context.Context, d *desk) error {
 		}
 		fats = soap.RoundSize(r.SizedByVolume(ml), d.faces.Set.Mass)
 	}
-	// Written so that what is no number is refused too.
-	if !(fats >= formula.MinFatsG && fats <= formula.MaxFatsG) {
-		return d.refuseSize(fault.Invalidf("size.by", "That size would take %s g of fats: give one that takes from 1 mg to 10 tonnes.", formula.Plain(fats)))
+	x, err := d.x.ResizeTo(fats)
+	if err != nil {
+		return d.refuseSize(fault.Invalidf("size.by", "%s", fault.All(err)[0].Message))
 	}
 	// What is typed by mass follows; what is typed as a share stays as typed.
-	d.renew(d.x.Resize(fats), "fats_g", "fat.*.g", "base.*.g", "extra.*.dose_g", "portion.*.amount")
+	d.renew(x, "fats_g", "fat.*.g", "base.*.g", "extra.*.dose_g", "portion.*.amount")
 	return nil
 }

@@ -122,7 +122,7 @@ func workOut(d *desk) work {
 	}
 	w.OK = true
 	sf, mine := r.Superfat, d.edit.Record
-	unchanged := mine != nil && sameSums(mine.Newest.Doc.Formula, x)
+	unchanged := mine != nil && formula.SameSums(mine.Newest.Doc.Formula, x)
 	if unchanged && mine.Newest.Doc.Kept.Superfat.Draws > 0 {
 		sf = mine.Newest.Doc.Kept.Superfat
 	}
@@ -293,19 +293,6 @@ func sweets(r *soap.Result) string {
 		}
 	}
 	return strings.Join(names, ", ")
-}
-
-// sameSums reports that two formulas give the same sums: they differ at most in
-// words.
-func sameSums(a, b *formula.Formula) bool {
-	x, y := a.Clone(), b.Clone()
-	x.Name, y.Name, x.Notes, y.Notes = "", "", "", ""
-	ja, err := formula.Encode(x)
-	if err != nil {
-		return false
-	}
-	jb, err := formula.Encode(y)
-	return err == nil && string(ja) == string(jb)
 }
 
 // chosen leaves out the lines that are not chosen yet, with the rows they stand in.

@@ -1,4 +1,4 @@
-package web
+package moulds
 
 import (
 	"html/template"
@@ -11,6 +11,7 @@ import (
 	"barwright/finding"
 	"barwright/internal/draw"
 	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
 )
@@ -74,7 +75,7 @@ func bindPoured(f *form.Form, p *poured) {
 type cutWork struct {
 	Why         []string
 	Wide, Phone template.HTML
-	Figures     []Figure
+	Figures     []shell.Figure
 	Rows        []cutRow
 	More        int // sizes that are not listed
 	Bars, Lost  []cutRow
@@ -92,7 +93,7 @@ type cutRow struct {
 const maxCutRows = 24
 
 // cutWorkOf cuts the block of m, filled as p says.
-func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cutWork, []finding.Finding) {
+func (t faces) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cutWork, []finding.Finding) {
 	var w cutWork
 	if w.Why = f.Why("cut"); len(w.Why) > 0 || m.Cut == nil {
 		return w, nil
@@ -104,7 +105,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 	}
 	c, err := m.CutUp(fill)
 	if err != nil {
-		w.Why = []string{Summarise(sentences(fault.All(err))).First()}
+		w.Why = []string{shell.Summarise(err).First()}
 		return w, nil
 	}
 	for _, x := range []struct {
@@ -112,26 +113,26 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 		id    string
 		width float64
 	}{{&w.Wide, "cuts", 420}, {&w.Phone, "cutsp", 340}} {
-		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.set.Length})
+		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.Set.Length})
 		if err != nil {
-			w.Why = []string{Summarise(sentences(fault.All(err))).First()}
+			w.Why = []string{shell.Summarise(err).First()}
 			return w, nil
 		}
-		*x.to = SVG(svg)
+		*x.to = shell.SVG(svg)
 	}
 	amount := t.amounts(c.MeanML, p.DensityGML)
 	least, most := amount(c.LeastML), amount(c.MostML)
-	w.Figures = []Figure{{Value: amount(c.MeanML), Label: "a bar, on the average"}}
+	w.Figures = []shell.Figure{{Value: amount(c.MeanML), Label: "a bar, on the average"}}
 	if len(c.Bars) > 1 {
 		if least == most {
-			w.Figures = append(w.Figures, Figure{Value: "all alike", Label: "smallest to largest"})
+			w.Figures = append(w.Figures, shell.Figure{Value: "all alike", Label: "smallest to largest"})
 		} else {
-			w.Figures = append(w.Figures, Figure{Value: fromTo(least, most), Label: "smallest to largest"},
-				Figure{Value: quantity.Percent(c.SpreadPct, 1), Label: "spread, of all bars about their mean"})
+			w.Figures = append(w.Figures, shell.Figure{Value: fromTo(least, most), Label: "smallest to largest"},
+				shell.Figure{Value: quantity.Percent(c.SpreadPct, 1), Label: "spread, of all bars about their mean"})
 		}
 	}
 	waste := (c.KerfML + c.TrimML) / c.BlockML * 100
-	w.Figures = append(w.Figures, Figure{Value: quantity.Percent(waste, 1), Label: "of the block cut away"})
+	w.Figures = append(w.Figures, shell.Figure{Value: quantity.Percent(waste, 1), Label: "of the block cut away"})
 
 	w.Rows = t.cutSizes(&c, amount)
 	if n := len(w.Rows) - maxCutRows; n > 0 {
@@ -150,7 +151,7 @@ func (t trade) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 	}
 	aside := "to the brim"
 	if p.FillPct.Known && p.FillPct.V < 100 {
-		aside = "filled to " + quantity.Percent(p.FillPct.V, wholeOrTenth(p.FillPct.V)) + ", " + quantity.Length(c.LevelMM, t.set.Length) + " high"
+		aside = "filled to " + quantity.Percent(p.FillPct.V, wholeOrTenth(p.FillPct.V)) + ", " + quantity.Length(c.LevelMM, t.Set.Length) + " high"
 	}
 	w.Sum = cutRow{Name: "One block", Aside: aside, Together: amount(c.BlockML)}
 	return w, c.Findings()
@@ -166,23 +167,23 @@ func fromTo(least, most string) string {
 
 // amounts says volumes as masses at a density, or as volumes where that is not
 // known, to as many figures as one bar has use for.
-func (t trade) amounts(oneML float64, density quantity.Maybe) func(ml float64) string {
+func (t faces) amounts(oneML float64, density quantity.Maybe) func(ml float64) string {
 	if density.Known {
 		division := 0.1
 		if oneML*density.V >= 1000 {
 			division = 1
 		}
-		return func(ml float64) string { return t.massSaid(ml*density.V, division) }
+		return func(ml float64) string { return t.Mass(ml*density.V, division) }
 	}
 	decimals := 1
-	if one := t.set.Volume.Millilitres(); one > 0 && oneML/one < 20 {
+	if one := t.Set.Volume.Millilitres(); one > 0 && oneML/one < 20 {
 		decimals = 2
 	}
-	return func(ml float64) string { return quantity.Volume(ml, t.set.Volume, decimals) }
+	return func(ml float64) string { return quantity.Volume(ml, t.Set.Volume, decimals) }
 }
 
 // cutSizes gathers bars that are alike, from the smallest to the largest.
-func (t trade) cutSizes(c *mould.Cutting, amount func(float64) string) []cutRow {
+func (t faces) cutSizes(c *mould.Cutting, amount func(float64) string) []cutRow {
 	type size struct {
 		bar  mould.Bar
 		nums []int
@@ -212,9 +213,9 @@ func (t trade) cutSizes(c *mould.Cutting, amount func(float64) string) []cutRow 
 	})
 	out := make([]cutRow, len(sizes))
 	for i, s := range sizes {
-		dim := func(mm float64) string { return quantity.LengthNumber(mm, t.set.Length) }
+		dim := func(mm float64) string { return quantity.LengthNumber(mm, t.Set.Length) }
 		out[i] = cutRow{Name: barsSaid(s.nums), Many: quantity.Number(float64(len(s.nums)), 0), Each: amount(s.bar.VolumeML),
-			Aside:    dim(s.bar.LengthMM) + " × " + dim(s.bar.WidthMM) + " × " + quantity.Length(s.bar.HeightMM, t.set.Length),
+			Aside:    dim(s.bar.LengthMM) + " × " + dim(s.bar.WidthMM) + " × " + quantity.Length(s.bar.HeightMM, t.Set.Length),
 			Together: amount(s.bar.VolumeML * float64(len(s.nums)))}
 	}
 	return out

@@ -1,4 +1,4 @@
-package web
+package moulds
 
 import (
 	"net/http"

@@ -1,6 +1,9 @@
-package web
+// Package settings is the room "Studio": what every formula, mould and sheet of the
+// studio goes by.
+package settings
 
 import (
+	"embed"
 	"net/http"
 	"strings"
 
@@ -10,10 +13,22 @@ import (
 	"barwright/studio"
 )
 
-func (s *server) settingsRoutes() {
+//go:embed *.html
+var files embed.FS
+
+var room = shell.NewRoom("settings", files)
+
+type rooms struct {
+	*shell.Shell
+	book *studio.Studio
+}
+
+// Open registers the room.
+func Open(s *shell.Shell, book *studio.Studio) {
+	o := &rooms{s, book}
 	s.Place("Studio", "/studio")
-	s.Handle("GET /studio", s.settings)
-	s.Handle("POST /studio", s.postSettings)
+	s.Handle("GET /studio", o.show)
+	s.Handle("POST /studio", o.keep)
 }
 
 // settingsView is what the studio set for itself.
@@ -65,17 +80,17 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 	limit("limits.lye_max_pct", "Lye stronger than", &set.Limits.LyeMaxPct, common.LyeMaxPct)
 }
 
-func (s *server) settings(w http.ResponseWriter, r *http.Request) error {
-	set, err := s.cfg.Book.Settings(r.Context())
+func (o *rooms) show(w http.ResponseWriter, r *http.Request) error {
+	set, err := o.book.Settings(r.Context())
 	if err != nil {
 		return err
 	}
 	f := form.Of(form.Faces{})
 	bindSettings(f, &set)
-	return s.showSettings(w, r, f)
+	return o.page(w, r, f)
 }
 
-func (s *server) postSettings(w http.ResponseWriter, r *http.Request) error {
+func (o *rooms) keep(w http.ResponseWriter, r *http.Request) error {
 	v, err := form.Posted(r)
 	if err != nil {
 		return err
@@ -83,11 +98,11 @@ func (s *server) postSettings(w http.ResponseWriter, r *http.Request) error {
 	f, set := form.Read(v, form.Faces{}), studio.DefaultSettings()
 	bindSettings(f, &set)
 	if f.Refused(set.Validate()) {
-		return s.showSettings(w, r, f)
+		return o.page(w, r, f)
 	}
-	if err := s.cfg.Book.PutSettings(r.Context(), set); err != nil {
+	if err := o.book.PutSettings(r.Context(), set); err != nil {
 		if f.Refused(err) {
-			return s.showSettings(w, r, f)
+			return o.page(w, r, f)
 		}
 		return err
 	}
@@ -96,7 +111,7 @@ func (s *server) postSettings(w http.ResponseWriter, r *http.Request) error {
 }
 
 // showSettings writes the form.
-func (s *server) showSettings(w http.ResponseWriter, r *http.Request, f *form.Form) error {
-	return form.Answer(settingsPage, s.Shell, w, r, f, Head{Title: "Studio", Lead: "What every formula, mould and sheet of this studio goes by.",
-		Actions: []Button{{Label: "Keep", Look: Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && r.FormValue("kept") != "", Form: f})
+func (o *rooms) page(w http.ResponseWriter, r *http.Request, f *form.Form) error {
+	return form.Answer(settingsPage, o.Shell, w, r, f, shell.Head{Title: "Studio", Lead: "What every formula, mould and sheet of this studio goes by.",
+		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && r.FormValue("kept") != "", Form: f})
 }
