@@ -75,8 +75,6 @@ func (t trade) faces() formula.Faces                                         { r
 func (t trade) division(f *formula.Formula) float64                          { return t.Division(f) }
 func (t trade) limits(f *formula.Formula) soap.Limits                        { return t.Limits(f) }
 func (t trade) massSaid(g, division float64) string                          { return t.Mass(g, division) }
-func (t trade) tempSaid(c float64) string                                    { return t.Temp(c) }
-func (t trade) degreesSaid(k float64) string                                 { return t.Degrees(k) }
 func (t trade) volumeSaid(v quantity.Reading[float64]) (value, doubt string) { return t.Volume(v) }
 
 var day = form.Day
@@ -102,11 +100,6 @@ func fieldOf(v url.Values, faults fault.List, name, label, unit, hint string) Fi
 
 func selectOf(v url.Values, faults fault.List, name, label string, options []Option) Select {
 	return Select{Name: name, Label: label, Value: v.Get(name), Options: options, Fault: FaultAt(faults, name)}
-}
-
-// open reports that something stands in one of the fields, or is wrong with it.
-func open(fields ...Field) bool {
-	return slices.ContainsFunc(fields, func(f Field) bool { return f.Value+f.Fault != "" })
 }
 
 // rowsIn are the numbers of a list's rows in the form, empty ones too, rising;

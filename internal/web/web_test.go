@@ -65,7 +65,6 @@ var (
 	becomes   = webtest.Becomes
 	settled   = webtest.Settled
 	read      = webtest.Read
-	click     = webtest.Click
 	do        = webtest.Do
 	lantern   = webtest.Lantern
 	pairsForm = webtest.Pairs

@@ -107,20 +107,24 @@ func (c choices) bind(f *form.Form, x *formula.Formula) {
 		f.Maybe("melting.melt_c", &x.Melting.MeltC, form.Temp, form.Label("Melt at"))
 		f.Maybe("pour_c", &x.PourC, form.Temp, form.Label("Pour at"))
 		f.Count("melting.remelts", &x.Melting.Remelts, form.Empty(0), form.Label("Melted before"), form.Unit("times"))
-		f.Maybe("melting.evaporation_pct", &x.Melting.EvaporationPct, form.Percent, form.Label("Lost while molten"), form.Hint("as weighed, before and after"))
+		f.Maybe("melting.evaporation_pct", &x.Melting.EvaporationPct, form.Percent, form.Label("Lost while molten"),
+			form.Hint("as weighed, before and after"))
 	} else {
 		bindLye(f, x)
 		f.Maybe("pour_c", &x.PourC, form.Temp, form.Label("Poured at"), form.Hint("for the volume; 40 °C when left empty"))
-		f.Maybe("cure_water_loss_pct", &x.CureWaterLossPct, form.Percent, form.Label("Water gone when sold"), form.Hint("of all water; 60 % when left empty"))
+		f.Maybe("cure_water_loss_pct", &x.CureWaterLossPct, form.Percent, form.Label("Water gone when sold"),
+			form.Hint("of all water; 60 % when left empty"))
 	}
 	if m == formula.Hot {
-		f.Maybe("cook_loss_pct", &x.CookLossPct, form.Percent, form.Label("Of all the water, gone in the cook"), form.Hint("weigh the pot before and after; none when left empty"))
+		f.Maybe("cook_loss_pct", &x.CookLossPct, form.Percent, form.Label("Of all the water, gone in the cook"),
+			form.Hint("weigh the pot before and after; none when left empty"))
 	}
 	form.Rows(f, "extra", &x.Extras, c.bindExtra(m), form.Each("Extra"), form.LedTo("extras-title"), form.Called("doses"))
 	form.Rows(f, "scent", &x.Scents, bindScent(m), form.Each("Scent"), form.LedTo("scents-title"))
 	form.Rows(f, "portion", &x.Portions, c.bindPortion, form.Each("Portion"), form.LedTo("portions-title"))
 	form.Choose(f, "stage", &x.Stage, stages, form.Label("Used at"), form.Hint("thick trace to pipe, dough to knead"))
-	f.Maybe("measured_density_g_ml", &x.DensityGML, form.Plain, form.Label("Density, of a pot measured"), form.Unit("g/ml"), form.Hint("a jug of it: mass over volume"))
+	f.Maybe("measured_density_g_ml", &x.DensityGML, form.Plain, form.Label("Density, of a pot measured"), form.Unit("g/ml"),
+		form.Hint("a jug of it: mass over volume"))
 	f.Prose("notes", &x.Notes, form.Label("Notes"), form.Height(3))
 }
 
@@ -148,7 +152,8 @@ func weighed[T any](f *form.Form, x *formula.Formula, rows *[]T, pct func(*T) *f
 			return
 		}
 		f.Number("g", pct(row), form.Mass, form.Label("weight"), form.Ledger, form.Answers("pct"),
-			form.Between(0, formula.MaxFatsG, "The weight of a "+list+" must be above 0, and at most 10 tonnes: leave out the row of a "+list+" that is not used."))
+			form.Between(0, formula.MaxFatsG, "The weight of a "+list+" must be above 0, and at most 10 tonnes: "+
+				"leave out the row of a "+list+" that is not used."))
 	}, opts...)
 	if f.Writing() || !x.ByWeight {
 		return
@@ -211,14 +216,18 @@ func bindLye(f *form.Form, x *formula.Formula) {
 	}, form.Label("Water"), form.Hint("33 % lye, 2 to 1, 38 % of fats, or 10 % off 38 % of fats"), form.Answers("lye_concentration"))
 	a, l := &x.Alkali, &x.Liquid
 	f.Maybe("alkali.naoh_purity_pct", &a.NaOHPurityPct, form.Percent, form.Label("Sodium hydroxide, purity"), form.Hint("of the lot"))
-	f.Number("alkali.purity_half_width_pct", &a.PurityHalfWidthPct, form.Percent, form.Empty(0), form.Label("Purity, give or take"), form.Hint("of both alkalis"))
-	f.Number("alkali.koh_mol_pct", &a.KOHMolPct, form.Percent, form.Empty(0), form.Unit("mol %"), form.Label("Part of the alkali as KOH"), form.Hint("none for a hard bar"))
+	f.Number("alkali.purity_half_width_pct", &a.PurityHalfWidthPct, form.Percent, form.Empty(0), form.Label("Purity, give or take"),
+		form.Hint("of both alkalis"))
+	f.Number("alkali.koh_mol_pct", &a.KOHMolPct, form.Percent, form.Empty(0), form.Unit("mol %"), form.Label("Part of the alkali as KOH"),
+		form.Hint("none for a hard bar"))
 	f.Maybe("alkali.koh_purity_pct", &a.KOHPurityPct, form.Percent, form.Label("Potassium hydroxide, purity"), form.Hint("of the lot"))
-	f.Maybe("alkali.naoh_solution_pct", &a.NaOHSolutionPct, form.Percent, form.Label("Ready-mixed NaOH solution"), form.Hint("strength by mass, where the lye comes mixed"))
+	f.Maybe("alkali.naoh_solution_pct", &a.NaOHSolutionPct, form.Percent, form.Label("Ready-mixed NaOH solution"),
+		form.Hint("strength by mass, where the lye comes mixed"))
 	f.Maybe("alkali.koh_solution_pct", &a.KOHSolutionPct, form.Percent, form.Label("Ready-mixed KOH solution"), form.Hint("strength by mass"))
 	f.Number("liquid.ice_pct", &l.IcePct, form.Percent, form.Empty(0), form.Label("Of the water, as ice"))
 	f.Maybe("liquid.peak_c", &l.PeakC, form.Temp, form.Label("Or ice to keep the lye below"), form.Hint("the ice is worked out"))
-	f.Number("liquid.later_pct", &l.LaterPct, form.Percent, form.Empty(0), form.Label("Of the water, kept back"), form.Hint("it goes into the batter, not the lye"))
+	f.Number("liquid.later_pct", &l.LaterPct, form.Percent, form.Empty(0), form.Label("Of the water, kept back"),
+		form.Hint("it goes into the batter, not the lye"))
 }
 
 // doseUnits are the units in which a dose can be typed.
@@ -228,7 +237,8 @@ func doseUnits(plain string, m formula.Method, more ...form.Case[formula.DoseUni
 
 func (c choices) bindExtra(m formula.Method) func(f *form.Form, x *formula.Extra) {
 	units := doseUnits("g", m, is(formula.TeaspoonsPerPound, "tsp per lb of "+ofWord(m)))
-	per := []form.Case[formula.Per]{is(formula.PerKgFats, "per kg of "+ofWord(m)), is(formula.PerKgBatter, "per kg of batter"), is(formula.PerBatch, "in the batch")}
+	per := []form.Case[formula.Per]{is(formula.PerKgFats, "per kg of "+ofWord(m)), is(formula.PerKgBatter, "per kg of batter"),
+		is(formula.PerBatch, "in the batch")}
 	places := []form.Case[formula.Into]{is(formula.IntoBatter, "into the batter"), is(formula.IntoLye, "into the lye"), is(formula.IntoFats, "into the fats")}
 	cooked := is(formula.IntoCooked, "after the cook")
 	if m != formula.Melt {
@@ -380,7 +390,8 @@ func (c choices) bindSize(f *form.Form, z *size) {
 		}
 	}
 	f.Count("size.pieces", &z.Count, form.Empty(0), form.Label("pieces"), form.Answers("pieces"))
-	f.Number("size.fill", &z.Fill.Pct, form.Percent, form.Empty(100), form.Label("filled to"), form.Hint("100 when left empty"), form.Answers("fill_pct"))
+	f.Number("size.fill", &z.Fill.Pct, form.Percent, form.Empty(100), form.Label("filled to"),
+		form.Hint("100 when left empty"), form.Answers("fill_pct"))
 	f.Number("size.over", &z.Fill.OveragePct, form.Percent, form.Empty(0), form.Label("beyond the moulds"), form.Answers("overage_pct"))
 }
 

@@ -68,7 +68,8 @@ func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
 		}
 		v.Strata, v.Changes = strata(v.A, v.B), diff(faces, forms[0], forms[1])
 	}
-	return comparePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: "Two formulas, side by side", Lead: "Compare with a bar you know: there is no score here, and no good range.",
+	return comparePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: "Two formulas, side by side",
+		Lead:    "Compare with a bar you know: there is no score here, and no good range.",
 		Actions: []shell.Button{{Label: "All formulas", Href: "/formulas"}}}, v)
 }
 
@@ -82,7 +83,8 @@ func strata(a, b compared) []comparedRow {
 	for i := int(draw.NumStrata) - 1; i >= 0; i-- {
 		x, y, st := a.bar.Shares[i], b.bar.Shares[i], draw.Stratum(i)
 		if x != 0 || y != 0 {
-			out = append(out, comparedRow{Stratum: st, Look: st.Look(), A: quantity.Number(100*x, 1), B: quantity.Number(100*y, 1), Move: signed(100 * (y - x))})
+			out = append(out, comparedRow{Stratum: st, Look: st.Look(),
+				A: quantity.Number(100*x, 1), B: quantity.Number(100*y, 1), Move: signed(100 * (y - x))})
 		}
 	}
 	return out
@@ -108,7 +110,8 @@ func sideOf(t form.Faces, f *studio.Record[studio.Formula], id string) (compared
 	if cut, err := draw.BarCut(c.bar, draw.CutOptions{ID: id, Width: 260, Height: 380, Seed: f.ID}); err == nil {
 		c.Cut = shell.SVG(cut)
 	}
-	c.Figures = []shell.Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "superfat"}, {Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
+	c.Figures = []shell.Figure{{Value: quantity.Percent(sf.NominalPct, 1), Label: "superfat"},
+		{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
 		{Value: quantity.Odds(sf.Excess, max(sf.Draws, soap.Draws)), Label: "alkali in excess"}}
 	if r.Bar.HasProfile {
 		c.Figures = append(c.Figures, shell.Figure{Value: quantity.Number(r.Bar.IodineValue, 0), Label: "iodine value"})

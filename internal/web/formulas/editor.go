@@ -150,7 +150,7 @@ func (o *rooms) edit(w http.ResponseWriter, r *http.Request) error {
 	} else {
 		d.x, d.rows = blank(d.faces.Set), 3
 	}
-	d.form, d.size = d.write(d.x), form.Of(d.faces)
+	d.form, d.size = d.write(d.x), form.Read(nil, d.faces)
 	d.finish(false)
 	d.bindSize(d.size, &d.z)
 	return o.show(w, r, d)
@@ -278,7 +278,8 @@ func (o *rooms) view(d *desk) view {
 		v.Summary = d.size.Summary()
 	}
 	if v.ByWeight {
-		v.FatsG = shell.Field{Name: "fats_g", Label: upper(ofWord(m)) + " in all", Beside: true, Kind: shell.WorkedOut, Value: v.Work.FatsG, Unit: v.Unit}
+		v.FatsG = shell.Field{Name: "fats_g", Label: upper(ofWord(m)) + " in all", Beside: true, Kind: shell.WorkedOut,
+			Value: v.Work.FatsG, Unit: v.Unit}
 	}
 	list, open := "fat", []string{"sap_mg_koh_g", "sap_half_width", "cooked"}
 	if v.Melt {
@@ -288,7 +289,7 @@ func (o *rooms) view(d *desk) view {
 	v.Extras = v.rowsOf(d, "extra", "gtsp", "fat_pct", "water_pct", "sap_mg_koh_g")
 	v.Scents = v.rowsOf(d, "scent", "limit_pct", "category", "dated", "stated")
 	v.Portions = v.rowsOf(d, "portion")
-	v.PourOpen = f.Stands("stage", "pour_c", "measured_density_g_ml") && !v.Melt || f.Stands("cure_water_loss_pct") && !v.Melt || v.Melt && f.Stands("stage", "measured_density_g_ml")
+	v.PourOpen = f.Stands("stage", "measured_density_g_ml") || !v.Melt && f.Stands("pour_c", "cure_water_loss_pct")
 	ofSize := func(h form.Hidden) bool { return strings.HasPrefix(h.Name, "size.") }
 	v.Carried = slices.DeleteFunc(f.Carried(), ofSize)
 	v.SizeCarried = slices.DeleteFunc(d.size.Carried(), func(h form.Hidden) bool { return !ofSize(h) })
@@ -303,7 +304,8 @@ func (o *rooms) view(d *desk) view {
 // fields that are folded away.
 func (v *view) rowsOf(d *desk, list string, open ...string) rows {
 	one := func(f *form.Form) row {
-		r := row{Form: f, List: list, ByWeight: v.ByWeight, Melt: v.Melt, Hot: v.Hot, Answer: v.Work.answers["w-"+list+"-"+f.Num()], Says: v.Work.answers["c-"+list+"-"+f.Num()],
+		r := row{Form: f, List: list, ByWeight: v.ByWeight, Melt: v.Melt, Hot: v.Hot,
+			Answer: v.Work.answers["w-"+list+"-"+f.Num()], Says: v.Work.answers["c-"+list+"-"+f.Num()],
 			Take: "Take away " + list + " " + f.Num(), Open: f.Stands(open...)}
 		if line := f.Line(); list == "fat" && line >= 0 && line < len(d.x.Fats) {
 			if in, err := d.faces.Cat.Named(d.x.Fats[line].ID); err == nil {

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -282,6 +283,52 @@ func TestChoosingAMethodChangesTheFieldsInPlace(t *testing.T) {
 	click(t, ctx, "#method-2")
 	becomes(t, ctx, "and the melt its base", `document.getElementsByName('base.1.name')[0].value === 'Clear base' && document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
 	becomes(t, ctx, "all that on one page, with what was typed elsewhere", `window.stayed === true && document.getElementsByName('name')[0].value === 'Rock'`)
+}
+
+// Besides its drawings of the bar, which are 70 kB, an answer while typing is small,
+// and it lists no ingredient or record.
+func TestTheLiveAnswerIsSmall(t *testing.T) {
+	_, h := bookServer(t)
+	at := strings.TrimPrefix(webtest.Kept(t, h, lantern()), "/formulas/")
+	for _, v := range []url.Values{lantern("shown", "cold", "superfat", "6", "id", at), rock("shown", "melt")} {
+		v.Set("size.by", "fats")
+		v.Set("size.shown", "fats")
+		w := submit(t, h, "/formulas/work", v, webtest.Live)
+		words := drawing.ReplaceAllString(w.Body.String(), "")
+		if w.Code != http.StatusOK || len(words) > 20_000 || strings.Contains(words, "<datalist") || w.Body.Len() > 95_000 {
+			t.Errorf("status %d, an answer of %d bytes, %d of them words", w.Code, w.Body.Len(), len(words))
+		}
+	}
+}
+
+var drawing = regexp.MustCompile(`(?s)<svg.*?</svg>`)
+
+func TestTwoFormulasArePickedByTheirNames(t *testing.T) {
+	book, h := bookServer(t)
+	for i := range 40 {
+		webtest.Kept(t, h, lantern("name", "Formula "+strconv.Itoa(i)))
+	}
+	a := webtest.Kept(t, h, lantern("name", "Harbour light"))
+	d := webtest.Page(t, ask(t, h, "GET", "/formulas/compare", nil), http.StatusOK)
+	if n := d.Find("datalist").Length(); n != 1 || d.Find("datalist option").Length() != 41 || d.Find("select").Length() != 0 {
+		t.Errorf("%d lists of %d names", n, d.Find("datalist option").Length())
+	}
+	d = webtest.Page(t, ask(t, h, "GET", "/formulas/compare?a=harbour&b=Formula+7", nil), http.StatusOK)
+	if text := flat(d.Find("main").Text()); !strings.Contains(text, "Harbour light") || !strings.Contains(text, "Nothing that is weighed differs.") && !strings.Contains(text, "moves") {
+		t.Errorf("compared: %s", text)
+	}
+	for _, bad := range []string{"a=x&b=y", "a=Formula&b=harbour", "a=%00&b=harbour"} {
+		d := webtest.Page(t, ask(t, h, "GET", "/formulas/compare?"+bad, nil), http.StatusUnprocessableEntity)
+		if d.Find(".summary a[href='#a']").Length() != 1 {
+			t.Errorf("%s: %s", bad, flat(d.Find(".summary").Text()))
+		}
+	}
+	// An archived one is still found by its address.
+	id := strings.TrimPrefix(a, "/formulas/")
+	if err := book.Formulas.Archive(t.Context(), id); err != nil {
+		t.Fatal(err)
+	}
+	webtest.Page(t, ask(t, h, "GET", "/formulas/compare?b=Formula+7&a="+id, nil), http.StatusOK)
 }
 
 // BenchmarkLiveAnswer is what follows a key press in the editor: six fats, two

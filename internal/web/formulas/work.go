@@ -346,7 +346,8 @@ func (w *work) lye(t form.Faces, r *soap.Result, d float64) {
 	p, sol = pick(a.KOHPurityPct, a.KOHSolutionPct)
 	alkali("Potassium hydroxide", r.KOHG, sol, p, nil)
 	if r.Lye.LaterG > 0 {
-		w.Lye = append(w.Lye, lyeLine{Name: "Water kept back", Aside: "into the batter, never into made lye", Value: quantity.MassNumber(r.Lye.LaterG, t.Set.Mass, d)})
+		w.Lye = append(w.Lye, lyeLine{Name: "Water kept back", Aside: "into the batter, never into made lye",
+			Value: quantity.MassNumber(r.Lye.LaterG, t.Set.Mass, d)})
 	}
 }
 
@@ -369,7 +370,8 @@ func (w *work) picture(t form.Faces, r *soap.Result, sf soap.Superfat, seed stri
 	}
 	for _, s := range rows {
 		look := s.Look()
-		row := strataRow{Look: look, Stratum: s, Does: look.Does, Pct: quantity.Number(100*bar.Shares[s], 1), G: quantity.MassNumber(bar.Shares[s]*r.Bar.MassG, t.Set.Mass, d)}
+		row := strataRow{Look: look, Stratum: s, Does: look.Does,
+			Pct: quantity.Number(100*bar.Shares[s], 1), G: quantity.MassNumber(bar.Shares[s]*r.Bar.MassG, t.Set.Mass, d)}
 		if s == draw.FreeFat && bar.Doubt != nil {
 			row.Does, row.Aside = "", quantity.Interval(100*bar.Doubt.Low, 100*bar.Doubt.High, 1)+" % of the bar"
 		}
@@ -396,7 +398,8 @@ func (w *work) glass(sf soap.Superfat, mine *studio.Record[studio.Formula]) {
 		{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "95 % interval"},
 		{Value: odds, Label: "chance of alkali in excess"},
 		{Value: quantity.Percent(sf.For1In1000Pct, 1), Label: "would make it 1 in 1000"}}
-	g := draw.Superfat{NominalPct: sf.NominalPct, LowPct: sf.LowPct, HighPct: sf.HighPct, MeanPct: sf.NominalPct, SDPct: sf.SDPct, Excess: sf.Excess, Odds: odds, Label: "this version"}
+	g := draw.Superfat{NominalPct: sf.NominalPct, LowPct: sf.LowPct, HighPct: sf.HighPct,
+		MeanPct: sf.NominalPct, SDPct: sf.SDPct, Excess: sf.Excess, Odds: odds, Label: "this version"}
 	if mine != nil && mine.Newest.Doc.Kept.Superfat.Draws > 0 {
 		k := mine.Newest.Doc.Kept.Superfat
 		g.Earlier = &draw.Earlier{Label: "version " + strconv.Itoa(mine.Newest.N), NominalPct: k.NominalPct, LowPct: k.LowPct, HighPct: k.HighPct}
