@@ -167,8 +167,9 @@ func (p *plan) filled(got []wanted, f int, avail float64, o Options) (*Need, err
 	if len(some) == 0 {
 		b := &p.s.Batters[f]
 		n.Findings = append([]finding.Finding{{Rule: "pot-too-small", Severity: finding.Warn, Source: "arithmetic", About: "batter",
-			Message: "The pot fills no piece: " + p.mass(avail) + " of " + b.title() + " can be tipped out of it, after the " + p.mass(b.PotLossG) + " that stay in it.",
-			Remedy:  "Make more of it, or find a smaller mould for it."}}, n.Findings...)
+			Message: "The pot fills no piece: " + p.mass(avail) + " of " + b.title() +
+				" can be tipped out of it, after the " + p.mass(b.PotLossG) + " that stay in it.",
+			Remedy: "Make more of it, or find a smaller mould for it."}}, n.Findings...)
 	}
 	return n, nil
 }

@@ -36,7 +36,8 @@ var fileRules = tomlscan.Rules{
 			"diameter_mm", "top_diameter_mm", "bottom_diameter_mm", "top_length_mm", "top_width_mm", "bottom_length_mm", "bottom_width_mm", "rim_diameter_mm"}},
 		{Name: "formula", List: true, Keys: []string{"id", "density_g_ml", "file", "pot_loss_g"}},
 		{Name: "design", List: true, Keys: []string{"id", "mould"}},
-		{Name: "design.part", List: true, Keys: []string{"kind", "formula", "fill_to_pct", "volume_ml", "mass_g", "design", "count", "sunk_pct", "covered_pct", "item"}},
+		{Name: "design.part", List: true, Keys: []string{"kind", "formula", "fill_to_pct", "volume_ml", "mass_g",
+			"design", "count", "sunk_pct", "covered_pct", "item"}},
 	},
 }
 
@@ -192,7 +193,8 @@ func readFile(r *tomlscan.Reader, load func(string) (float64, error)) *File {
 			case given && t.Has("file"):
 				r.Wrong(r.Line(path+".file"), path+".file", "The density is given twice, as density_g_ml and as what the file works out: keep one of them.")
 			case !given && !t.Has("file"):
-				r.Wrong(r.Line(path), path+".density_g_ml", `Give the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml".`)
+				r.Wrong(r.Line(path), path+".density_g_ml",
+					`Give the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml".`)
 			case !given && !r.Bad(path+".file"):
 				b.DensityGML = loaded(r, path+".file", file, load)
 			}

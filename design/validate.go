@@ -218,7 +218,8 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 	case len(given) == 0 && strict && !faulty:
 		c.addf(partField(i, mine[0]), "Say how much of this %s there is: give its "+one+".", append([]any{p.Kind}, keys...)...)
 	case len(given) > 1:
-		c.addf(partField(i, given[1]), "The amount of this %s is given twice, as %s and %s: keep one of them.", p.Kind, fault.Key(given[0]), fault.Key(given[1]))
+		c.addf(partField(i, given[1]), "The amount of this %s is given twice, as %s and %s: keep one of them.",
+			p.Kind, fault.Key(given[0]), fault.Key(given[1]))
 	}
 }
 

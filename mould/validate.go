@@ -52,7 +52,8 @@ func (m Mould) Validate() fault.List {
 	m.checkShape(&l)
 	if len(l) == before && m.Shape != Measured {
 		if v := volume(&m.Dimensions, m.Shape); !(v >= minML) {
-			l.Add(fault.Invalidf(m.Shape.Fields()[0], "The cavity would hold %s, next to nothing: check the dimensions and their unit.", quantity.Volume(v, quantity.Millilitre, 3)))
+			l.Add(fault.Invalidf(m.Shape.Fields()[0], "The cavity would hold %s, next to nothing: check the dimensions and their unit.",
+				quantity.Volume(v, quantity.Millilitre, 3)))
 		}
 	}
 	m.checkCut(&l, len(l) == before)
@@ -62,7 +63,8 @@ func (m Mould) Validate() fault.List {
 		l.Add(fault.Invalidf("release_hours", "A release time of %s is not possible: write hours from 0 to %.0f.", hours(h.V), maxRelease))
 	}
 	if c := m.MaxTempC; c.Known && !(c.V >= 20 && c.V <= 400) {
-		l.Add(fault.Invalidf("max_temp_c", "A mould cannot stand %s at most: write a temperature from 20 to 400 °C, or leave it out.", quantity.Temp(c.V, quantity.Celsius, 0)))
+		l.Add(fault.Invalidf("max_temp_c",
+			"A mould cannot stand %s at most: write a temperature from 20 to 400 °C, or leave it out.", quantity.Temp(c.V, quantity.Celsius, 0)))
 	}
 	return l
 }
@@ -128,7 +130,8 @@ func (m *Mould) checkWater(l *fault.List) {
 	before := len(*l)
 	switch {
 	case len(m.WaterG) == 0:
-		l.Add(fault.Invalidf("water_g", "No fill of water is given: fill one cavity to the brim, weigh the water, and write its grams; three fills are better than one."))
+		l.Add(fault.Invalidf("water_g",
+			"No fill of water is given: fill one cavity to the brim, weigh the water, and write its grams; three fills are better than one."))
 	case len(m.WaterG) > maxFills:
 		l.Add(fault.Invalidf("water_g", "%d fills are given, and at most %d are used: leave some out.", len(m.WaterG), maxFills))
 	}
@@ -149,7 +152,9 @@ func (m *Mould) checkWater(l *fault.List) {
 	}
 	if len(*l) == before && len(m.WaterG) > 1 {
 		if lo, hi := slices.Min(m.WaterG), slices.Max(m.WaterG); hi > wild*lo {
-			l.Add(fault.Invalidf("water_g", "The fills run from %s to %s g, too far apart for one cavity: leave out the one that went wrong, or fill again.", quantity.Number(lo, 1), quantity.Number(hi, 1)))
+			l.Add(fault.Invalidf("water_g",
+				"The fills run from %s to %s g, too far apart for one cavity: leave out the one that went wrong, or fill again.",
+				quantity.Number(lo, 1), quantity.Number(hi, 1)))
 		}
 	}
 	switch c := m.WaterC; {
@@ -158,7 +163,9 @@ func (m *Mould) checkWater(l *fault.List) {
 	case !quantity.Finite(c.V):
 		l.Add(fault.Invalidf("water_c", "The temperature of the water is not a number: write it in °C, as 21."))
 	case c.V < minWaterC || c.V > maxWaterC:
-		l.Add(fault.Invalidf("water_c", "Water at %s is outside %.0f to %.0f °C: fill the cavity with water near the temperature of the room.", quantity.Temp(c.V, quantity.Celsius, 1), minWaterC, maxWaterC))
+		l.Add(fault.Invalidf("water_c",
+			"Water at %s is outside %.0f to %.0f °C: fill the cavity with water near the temperature of the room.",
+			quantity.Temp(c.V, quantity.Celsius, 1), minWaterC, maxWaterC))
 	}
 }
 

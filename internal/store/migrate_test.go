@@ -120,7 +120,7 @@ var arrives = []struct {
 		FROM record_use WHERE kind = 'ingredient' GROUP BY record_id, used_id`},
 	{1, `SELECT id, format, document, changed_at FROM entry`, `SELECT id, format, document, changed_at FROM ingredient`},
 	{1, `SELECT revision FROM entry_revision`, `SELECT revision FROM ingredient_revision`},
-	{1, `SELECT id, name, name_key, 1, changed_at, changed_at, put_away_at FROM mould`, `SELECT id, name, name_key, newest, kept_at, used_at, archived_at FROM record WHERE kind = 'mould'`},
+	{1, `SELECT id, name, name_key, 1, changed_at, put_away_at FROM mould`, `SELECT id, name, name_key, newest, kept_at, archived_at FROM record WHERE kind = 'mould'`},
 	{1, `SELECT id, 1, changed_at, '', format, document, '' FROM mould`,
 		`SELECT v.record_id, v.n, v.kept_at, v.note, v.format, v.document, v.figures FROM record_version v JOIN record r ON r.id = v.record_id WHERE r.kind = 'mould'`},
 	{1, `SELECT format, document, changed_at FROM settings`, `SELECT format, document, changed_at FROM settings`},
@@ -144,6 +144,16 @@ var arrives = []struct {
 		`SELECT run_id, code, formula_id, formula_n, formula_name FROM batch WHERE EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = batch.run_id)`},
 	{2, `SELECT run_id, mould_id FROM run_mould`,
 		`SELECT run_id, mould_id FROM run_mould WHERE EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = run_mould.run_id)`},
+	// A record was used when it was kept, and whenever something was made of it.
+	{2, `SELECT u.id, MAX(u.at) FROM (SELECT id, kept_at AS at FROM formula UNION ALL SELECT formula_id, taken_at FROM sheet
+		UNION ALL SELECT b.formula_id, r.taken_at FROM run_batch b JOIN run r ON r.id = b.run_id) u GROUP BY u.id`,
+		`SELECT id, used_at FROM record WHERE kind = 'formula'`},
+	{2, `SELECT u.id, MAX(u.at) FROM (SELECT id, kept_at AS at FROM design
+		UNION ALL SELECT d.design_id, r.taken_at FROM run_design d JOIN run r ON r.id = d.run_id) u GROUP BY u.id`,
+		`SELECT id, used_at FROM record WHERE kind = 'design'`},
+	{2, `SELECT u.id, MAX(u.at) FROM (SELECT id, changed_at AS at FROM mould UNION ALL SELECT mould_id, taken_at FROM sheet WHERE mould_id IS NOT NULL
+		UNION ALL SELECT m.mould_id, r.taken_at FROM run_mould m JOIN run r ON r.id = m.run_id) u GROUP BY u.id`,
+		`SELECT id, used_at FROM record WHERE kind = 'mould'`},
 	{2, `SELECT id, id, taken_at FROM run`,
 		`SELECT id, result, done_at FROM done WHERE what = 'make run' AND EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = done.id)`},
 }

@@ -172,6 +172,14 @@ CREATE INDEX run_mould_of ON run_mould (mould_id, run_id);
 INSERT INTO run_mould (run_id, mould_id) SELECT run_id, mould_id FROM old_run_mould;
 INSERT INTO run_mould (run_id, mould_id) SELECT id, mould_id FROM sheet WHERE mould_id IS NOT NULL;
 
+-- Lists of choices begin with what was used last: a run uses what it makes.
+UPDATE record SET used_at = COALESCE((SELECT MAX(r.made_at) FROM run r JOIN batch b ON b.run_id = r.id WHERE b.formula_id = record.id), used_at)
+WHERE kind = 'formula' AND used_at < (SELECT MAX(r.made_at) FROM run r JOIN batch b ON b.run_id = r.id WHERE b.formula_id = record.id);
+UPDATE record SET used_at = COALESCE((SELECT MAX(r.made_at) FROM run r JOIN run_design d ON d.run_id = r.id WHERE d.design_id = record.id), used_at)
+WHERE kind = 'design' AND used_at < (SELECT MAX(r.made_at) FROM run r JOIN run_design d ON d.run_id = r.id WHERE d.design_id = record.id);
+UPDATE record SET used_at = COALESCE((SELECT MAX(r.made_at) FROM run r JOIN run_mould m ON m.run_id = r.id WHERE m.mould_id = record.id), used_at)
+WHERE kind = 'mould' AND used_at < (SELECT MAX(r.made_at) FROM run r JOIN run_mould m ON m.run_id = r.id WHERE m.mould_id = record.id);
+
 DROP TABLE old_run_design;
 DROP TABLE old_run_mould;
 DROP TABLE run_batch;
