@@ -8,6 +8,7 @@ import (
 	"net/http"
 
 	"barwright/internal/web/bench"
+	"barwright/internal/web/formulas"
 	"barwright/internal/web/ingredients"
 	"barwright/internal/web/moulds"
 	"barwright/internal/web/settings"
@@ -64,7 +65,7 @@ func newServer(cfg Config) (*server, error) {
 // places stand in the head.
 func (s *server) routes() {
 	today.Open(s.Shell, s.cfg.Book)
-	s.formulaRoutes()
+	formulas.Open(s.Shell, s.cfg.Book)
 	s.designRoutes()
 	s.needRoutes()
 	s.potRoutes()

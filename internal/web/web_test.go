@@ -11,6 +11,7 @@ import (
 
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
+	"barwright/studio"
 )
 
 // shellConfig is a studio with a name and nothing in it.
@@ -22,6 +23,22 @@ func shellConfig() Config {
 		},
 		Log: slog.New(slog.DiscardHandler),
 	}}
+}
+
+// bookServer serves an empty studio on its own file.
+func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
+	t.Helper()
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	book := todayBook(t, now)
+	cfg := shellConfig()
+	cfg.Book, cfg.Now = book, func() time.Time { return now }
+	return book, newTestServer(t, cfg).Handler()
+}
+
+// keptFormula keeps a formula, with changes in pairs, and gives its address.
+func keptFormula(t *testing.T, h http.Handler, change ...string) string {
+	t.Helper()
+	return webtest.Kept(t, h, lantern(change...))
 }
 
 func newTestServer(t testing.TB, cfg Config) *server {
@@ -48,8 +65,9 @@ var (
 	becomes   = webtest.Becomes
 	settled   = webtest.Settled
 	read      = webtest.Read
-	click     = webtest.Click
 	do        = webtest.Do
+	lantern   = webtest.Lantern
+	pairsForm = webtest.Pairs
 )
 
 // What the first page tells an empty studio to do can be done.

@@ -59,18 +59,7 @@ func (s *state) at(path string) string {
 	if path == "" {
 		return ""
 	}
-	var name string
-	for i, part := range strings.Split(path, ".") {
-		if l := s.lists[name]; l != nil {
-			if k, err := strconv.Atoi(part); err == nil && k >= 1 && k <= len(l.lines) {
-				part = strconv.Itoa(l.lines[k-1].n)
-			}
-		}
-		if i > 0 {
-			name += "."
-		}
-		name += part
-	}
+	name := s.inRows(path)
 	if to, ok := s.alias[name]; ok {
 		return to
 	}
@@ -88,6 +77,23 @@ func (s *state) at(path string) string {
 		if d := s.decls[n]; d != nil && d.kind != asNothing && strings.HasPrefix(n, name+".") && d.row != nil && d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
 			return n
 		}
+	}
+	return name
+}
+
+// inRows is a path of the domain value with the numbers of the form's rows.
+func (s *state) inRows(path string) string {
+	var name string
+	for i, part := range strings.Split(path, ".") {
+		if l := s.lists[name]; l != nil {
+			if k, err := strconv.Atoi(part); err == nil && k >= 1 && k <= len(l.lines) {
+				part = strconv.Itoa(l.lines[k-1].n)
+			}
+		}
+		if i > 0 {
+			name += "."
+		}
+		name += part
 	}
 	return name
 }

@@ -271,12 +271,14 @@ func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
 		}
 	}
 	*to = m.V
+	f.judge(d, f.text(d))
 }
 
 // Maybe binds a number that may be unknown: an empty box.
 func (f *Form) Maybe(path string, to *quantity.Maybe, in Measure, opts ...Option) {
 	d := f.field(path, asField, number, opts)
 	f.amount(d, d.name, to, in)
+	f.judge(d, f.text(d))
 }
 
 // amount reads or writes a number. At tells it from others that stand in the same
@@ -309,7 +311,6 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 		f.refuse(d.name, fault.Invalidf("", "%s", d.bound))
 		*to = quantity.Maybe{}
 	}
-	f.judge(d, text)
 }
 
 // Count binds a whole number. Nothing typed is 0, unless the option Empty says
@@ -334,6 +335,7 @@ func (f *Form) Count(path string, to *int, opts ...Option) {
 		m.V = 0
 	}
 	*to = int(m.V)
+	f.judge(d, f.text(d))
 }
 
 // Date binds a day, without a time and in no zone: midnight in UTC. The zero time
@@ -491,5 +493,6 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 		f.put(choice, ways[chosen].Word)
 	}
 	f.amount(d, f.name(ways[chosen].Path), ways[chosen].To, ways[chosen].In)
+	f.judge(d, f.text(d))
 	d.Field.Unit = ""
 }

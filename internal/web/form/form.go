@@ -133,6 +133,14 @@ func (f *Form) Set(path, text string) { f.v.Set(f.name(path), text) }
 // Has reports whether a field was sent at all, though empty.
 func (f *Form) Has(path string) bool { return f.v.Has(f.name(path)) }
 
+// Asks reports whether the form has a field, or a field that answers for what the
+// rules call so.
+func (f *Form) Asks(path string) bool {
+	name := f.name(path)
+	d := f.decls[name]
+	return d != nil && d.kind != asNothing || f.alias[name] != ""
+}
+
 // Stands reports whether something is typed in one of the fields, or is wrong with
 // it: what a page folds away is then open.
 func (f *Form) Stands(paths ...string) bool {
@@ -144,8 +152,8 @@ func (f *Form) Stands(paths ...string) bool {
 // All other texts stay as they were typed. To draw the form, read it anew.
 func (f *Form) Renew(now *Form, places ...string) {
 	for _, name := range now.order {
-		if now.decls[name] != nil && slices.Contains(places, place(name)) {
-			f.v.Set(f.at(name), now.v.Get(name))
+		if d := now.decls[name]; d != nil && d.kind != asNothing && slices.Contains(places, place(name)) {
+			f.v.Set(f.inRows(name), now.v.Get(name))
 		}
 	}
 	maps.Copy(f.exact, now.exact)

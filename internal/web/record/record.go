@@ -97,6 +97,14 @@ type listView struct {
 	Links       []shell.Link
 }
 
+// filled are the columns of a list, or none where no row has an answer in any.
+func filled(columns []Column, rows []Row) []Column {
+	if slices.ContainsFunc(rows, func(r Row) bool { return len(r.Cells) > 0 }) {
+		return columns
+	}
+	return nil
+}
+
 var listPage = shell.Declare[listView](room, "list")
 
 func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
@@ -116,8 +124,7 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Links: p.Links,
-		List: shell.List{Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first",
-			Columns: append(slices.Clip(p.Columns), Column{Label: "kept", Wide: true})}}
+		List: shell.List{Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}}
 	if archived {
 		v.List.Title = "Archived"
 	}
@@ -127,16 +134,18 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
+	columns := filled(p.Columns, rows)
 	for i, rec := range page.Items {
 		row, kept := rows[i], faces.Day(rec.Newest.KeptAt)
 		row.Href, row.Name = p.Path+"/"+rec.ID, rec.Name
-		row.Narrow, row.Cells = "kept "+kept, append(slices.Clone(row.Cells), make([]Cell, len(p.Columns)+1-len(row.Cells))...)
-		row.Cells[len(p.Columns)].Value = kept
+		row.Narrow, row.Cells = "kept "+kept, append(slices.Clone(row.Cells), make([]Cell, len(columns)+1-len(row.Cells))...)
+		row.Cells[len(columns)].Value = kept
 		if archived {
 			row.Back = row.Href + "/bring-back"
 		}
 		v.List.Rows = append(v.List.Rows, row)
 	}
+	v.List.Columns = append(slices.Clip(columns), Column{Label: "kept", Wide: true})
 	v.Pages, _ = shell.Pagination(p.Words.Many, page.Number, perPage, page.Total, func(n int) string {
 		u := url.Values{"page": {strconv.Itoa(n)}}
 		if q != "" {
@@ -199,8 +208,7 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	v := versionsView{Words: p.Words, Here: p.Path + "/" + id,
-		List:     shell.List{Title: "Version", Caption: "Versions, newest first", Columns: p.VersionColumns},
+	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, List: shell.List{Title: "Version", Caption: "Versions, newest first"},
 		Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
 		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true,
 			Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
@@ -209,6 +217,7 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 	}
 	byN := map[int]Doc{}
 	var opts []shell.Option
+	var rows []Row
 	for _, x := range all {
 		byN[x.N] = x.Doc
 		opts = append(opts, shell.Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
@@ -216,6 +225,7 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 		if p.VersionRow != nil {
 			row = p.VersionRow(faces, x)
 		}
+		rows = append(rows, row)
 		kept := "kept " + faces.Day(x.KeptAt)
 		if x.Note != "" {
 			kept += ": " + x.Note
@@ -224,6 +234,7 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 		row.Aside = append([]string{kept}, row.Aside...)
 		v.List.Rows = append(v.List.Rows, row)
 	}
+	v.List.Columns = filled(p.VersionColumns, rows)
 	asked := func(name string, or int) int {
 		if n, err := strconv.Atoi(r.FormValue(name)); err == nil && n >= 1 && n <= rec.Newest.N {
 			return n

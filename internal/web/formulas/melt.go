@@ -1,9 +1,11 @@
-package web
+package formulas
 
 import (
 	"strconv"
 	"strings"
 
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 	"barwright/soap"
 )
@@ -12,8 +14,8 @@ import (
 type madeRow struct{ Name, Aside, Pct, G string }
 
 // melt is what a melt says in place of a bar cut open.
-func (w *workView) melt(t trade, r *soap.Result, d float64) {
-	w.Made, w.Numbers = t.made(r, d), t.meltFigures(r)
+func (w *work) melt(t form.Faces, r *soap.Result, d float64) {
+	w.Made, w.Numbers = made(t, r, d), meltFigures(t, r)
 	var declared []string
 	for _, b := range r.Bases {
 		if s := strings.Join(strings.Fields(b.INCI), " "); s != "" {
@@ -24,7 +26,7 @@ func (w *workView) melt(t trade, r *soap.Result, d float64) {
 }
 
 // made lists what goes into a melt, by mass as it is weighed in.
-func (t trade) made(r *soap.Result, d float64) []madeRow {
+func made(t form.Faces, r *soap.Result, d float64) []madeRow {
 	type part struct {
 		name, aside string
 		g           float64
@@ -39,14 +41,14 @@ func (t trade) made(r *soap.Result, d float64) []madeRow {
 	}
 	for i := range r.Bases {
 		b := &r.Bases[i]
-		aside := ""
+		var limits []string
 		if b.MaxMeltC.Known {
-			aside = "melt no hotter than " + t.tempSaid(b.MaxMeltC.V)
+			limits = append(limits, "melt no hotter than "+t.Temp(b.MaxMeltC.V))
 		}
 		if b.MaxPourC.Known {
-			aside = joined(aside, "pour no hotter than "+t.tempSaid(b.MaxPourC.V))
+			limits = append(limits, "pour no hotter than "+t.Temp(b.MaxPourC.V))
 		}
-		add(b.Name, aside, b.MassG)
+		add(b.Name, strings.Join(limits, "; "), b.MassG)
 	}
 	for i := range r.Extras {
 		add(r.Extras[i].Name, "", r.Extras[i].MassG)
@@ -56,28 +58,28 @@ func (t trade) made(r *soap.Result, d float64) []madeRow {
 	}
 	out := make([]madeRow, len(parts))
 	for i, p := range parts {
-		out[i] = madeRow{p.name, p.aside, quantity.Number(100*p.g/total, 1), t.massSaid(p.g, d)}
+		out[i] = madeRow{p.name, p.aside, quantity.Number(100*p.g/total, 1), t.Mass(p.g, d)}
 	}
 	return out
 }
 
 // meltFigures are the numbers of a melt.
-func (t trade) meltFigures(r *soap.Result) []Figure {
-	out := []Figure{{Value: quantity.Number(r.Batter.DensityGML, 3) + quantity.UnitSpace + "g/ml", Label: "density as poured"}}
+func meltFigures(t form.Faces, r *soap.Result) []shell.Figure {
+	out := []shell.Figure{{Value: quantity.Number(r.Batter.DensityGML, 3) + quantity.UnitSpace + "g/ml", Label: "density as poured"}}
 	m := r.Formula.Melting
 	if m.MeltC.Known {
-		out = append(out, Figure{Value: t.tempSaid(m.MeltC.V), Label: "melted at"})
+		out = append(out, shell.Figure{Value: t.Temp(m.MeltC.V), Label: "melted at"})
 	}
-	pour := Figure{Value: t.tempSaid(r.Batter.PourC), Label: "poured at"}
+	pour := shell.Figure{Value: t.Temp(r.Batter.PourC), Label: "poured at"}
 	if !r.Formula.PourC.Known {
 		pour.Label += ", assumed"
 	}
 	out = append(out, pour)
 	if m.Remelts > 0 {
-		out = append(out, Figure{Value: strconv.Itoa(m.Remelts), Label: "times melted before"})
+		out = append(out, shell.Figure{Value: strconv.Itoa(m.Remelts), Label: "times melted before"})
 	}
 	if r.Batter.LostG > 0 {
-		out = append(out, Figure{Value: t.massSaid(r.Batter.LostG, t.division(r.Formula)), Label: "evaporates while molten"})
+		out = append(out, shell.Figure{Value: t.Mass(r.Batter.LostG, t.Division(r.Formula)), Label: "evaporates while molten"})
 	}
 	return out
 }

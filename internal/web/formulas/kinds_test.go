@@ -1,11 +1,11 @@
-package web
+package formulas
 
 import (
-	"context"
 	"math"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -14,30 +14,10 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/webtest"
+	"barwright/quantity"
 	"barwright/studio"
 )
-
-// pairsForm is a form with pairs of name and value.
-func pairsForm(pairs ...string) url.Values {
-	v := url.Values{}
-	for i := 0; i+1 < len(pairs); i += 2 {
-		v.Set(pairs[i], pairs[i+1])
-	}
-	return v
-}
-
-// rock is a melt that can be kept, with changes in pairs.
-func rock(change ...string) url.Values {
-	v := pairsForm("name", "Wet rock", "method", "melt", "by", "share", "fats_g", "800", "do", "keep", "scale.division_g", "0.1",
-		"base.1.name", "Clear base", "base.1.pct", "75", "base.1.max_melt_c", "75", "base.1.max_pour_c", "60", "base.1.inci", "Aqua, Glycerin, Sodium Stearate",
-		"base.2.name", "White base", "base.2.pct", "25",
-		"melting.melt_c", "65", "pour_c", "55",
-		"scent.1.name", "Salt wind", "scent.1.dose_pct", "2", "scent.1.of", "fats", "scent.1.stated", "Linalool 12.5\nLimonene 0.2")
-	for i := 0; i+1 < len(change); i += 2 {
-		v.Set(change[i], change[i+1])
-	}
-	return v
-}
 
 // typedIn are the names of the fields that can be typed in.
 func typedIn(d *goquery.Document) map[string]bool {
@@ -158,7 +138,7 @@ func TestAMelt(t *testing.T) {
 	if w := submit(t, h, at, rock("base", "1", "base.1.pct", "70", "base.2.pct", "30")); w.Code != http.StatusSeeOther {
 		t.Fatalf("version 2: status %d", w.Code)
 	}
-	lye := strings.TrimPrefix(keptFormula(t, h), "/formulas/")
+	lye := strings.TrimPrefix(webtest.Kept(t, h, lantern()), "/formulas/")
 	list := htmlcheck.Page(t, ask(t, h, "GET", "/formulas", nil).Body)
 	row := list.Find("a[href='" + at + "']").Closest("tr")
 	if text := flat(row.Text()); !strings.Contains(text, "melt-and-pour") || strings.Contains(text, "%") {
@@ -173,30 +153,6 @@ func TestAMelt(t *testing.T) {
 		text := flat(d.Find("main").Text())
 		if strings.Contains(text, "NaN") || strings.Contains(text, "0.0 % superfat") || !strings.Contains(text, "Clear base") {
 			t.Errorf("compared: %s", text)
-		}
-	}
-	for _, size := range []url.Values{pairsForm("by", "kept"), pairsForm("by", "fats", "amount", "50"), pairsForm("by", "batter", "amount", "204")} {
-		size.Set("formula", id)
-		look := htmlcheck.Page(t, ask(t, h, "GET", "/bench?"+size.Encode(), nil).Body)
-		if text := flat(look.Find(".look").Text()); text == "" || strings.Contains(text, "superfat") || strings.Contains(text, "NaN") {
-			t.Errorf("%s comes to %q", size.Encode(), text)
-		}
-		w := submit(t, h, "/bench", size)
-		if w.Code != http.StatusSeeOther {
-			t.Fatalf("no sheet of %s: %s", size.Encode(), flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
-		}
-		sheet := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body)
-		text := flat(sheet.Find("main").Text())
-		for _, bad := range []string{"lye", "Lye", "superfat", "Superfat", "NaN"} {
-			if strings.Contains(text, bad) {
-				t.Errorf("the sheet of a melt says %q: %s", bad, text)
-			}
-		}
-		if !strings.Contains(text, "Before you melt") || !strings.Contains(text, "never above 75 °C") {
-			t.Errorf("the sheet of a melt: %s", text)
-		}
-		if w := ask(t, h, "GET", w.Header().Get("Location")+"/sheet.pdf", nil); w.Code != http.StatusOK {
-			t.Errorf("its paper: status %d", w.Code)
 		}
 	}
 	if n := formulasKept(t, book); n != 2 {
@@ -287,21 +243,6 @@ func TestPortionsWeighTheirVesselsAndColours(t *testing.T) {
 	if got := d.Find("[name='portion.2.stage'] option[selected]").AttrOr("value", ""); got != "thick" {
 		t.Errorf("the stage comes back as %q", got)
 	}
-	// The kaolin is used here, though it is among no extras.
-	used := htmlcheck.Page(t, ask(t, h, "GET", "/ingredients/kaolin", nil).Body)
-	if used.Find(".used a[href='"+at+"']").Length() != 1 {
-		t.Errorf("the kaolin of a portion is used in: %s", flat(used.Find(".used").Text()))
-	}
-	w = submit(t, h, "/bench", pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "kept"))
-	if w.Code != http.StatusSeeOther {
-		t.Fatalf("no sheet: status %d", w.Code)
-	}
-	text := flat(htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find("main").Text())
-	for _, want := range []string{"Vessel 1, ", "foam", "Kaolin", "Titanium dioxide"} {
-		if !strings.Contains(text, want) {
-			t.Errorf("the sheet does not say %q: %s", want, text)
-		}
-	}
 }
 
 func TestTheCookTakesWater(t *testing.T) {
@@ -318,45 +259,6 @@ func TestTheCookTakesWater(t *testing.T) {
 	whole, cooked := batter(), batter("cook_loss_pct", "20")
 	if lost := whole - cooked; math.Abs(lost-61) > 1.5 {
 		t.Errorf("a fifth of 306 g of water boils off, and the batter is lighter by %g g", lost)
-	}
-	at := keptFormula(t, h, "method", "hot", "cook_loss_pct", "20", "fat.2.cooked", "on", "fat.1.pct", "90", "fat.2.pct", "10")
-	w := submit(t, h, "/bench", pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "kept"))
-	if w.Code != http.StatusSeeOther {
-		t.Fatalf("no sheet: status %d", w.Code)
-	}
-	d := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body)
-	text := flat(d.Find("main").Text())
-	if !strings.Contains(text, "What the heat takes") || !strings.Contains(text, "After the cook") {
-		t.Errorf("the sheet: %s", text)
-	}
-}
-
-func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
-	book, h := bookServer(t)
-	at := keptFormula(t, h)
-	d := htmlcheck.Page(t, ask(t, h, "GET", at, nil).Body)
-	link, ok := d.Find(".page-head a").FilterFunction(func(_ int, a *goquery.Selection) bool { return flat(a.Text()) == "A test batch" }).Attr("href")
-	if !ok {
-		t.Fatal("the page of a formula has no way to a test batch")
-	}
-	d = htmlcheck.Page(t, ask(t, h, "GET", link, nil).Body)
-	if value(d, "amount") != "100" {
-		t.Errorf("the test batch is of %q g", value(d, "amount"))
-	}
-	look := flat(d.Find(".look").Text())
-	// A step of 1 g on about 15 g of alkali.
-	if !strings.Contains(look, "100 g fats") && !strings.Contains(look, "fats100 g") && !strings.Contains(look, "100 g") || !strings.Contains(look, "scale-coarse") {
-		t.Errorf("100 g of fats on a scale of 1 g come to: %s", look)
-	}
-	for _, bad := range []string{"abc", "-5", "0", ""} {
-		w := ask(t, h, "GET", "/bench?"+pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "fats", "amount", bad).Encode(), nil)
-		d := htmlcheck.Page(t, w.Body)
-		if w.Code != http.StatusOK || d.Find(".summary a[href='#amount']").Length() != 1 || d.Find(".look").Length() != 0 {
-			t.Errorf("%q g: status %d, %s", bad, w.Code, flat(d.Find(".summary").Text()))
-		}
-	}
-	if page, err := book.Runs(context.Background(), studio.RunsOf{}, studio.Slice{Size: 5}); err != nil || page.Total != 0 {
-		t.Errorf("looking took %d sheets down: %v", page.Total, err)
 	}
 }
 
@@ -375,7 +277,7 @@ func TestChoosingAMethodChangesTheFieldsInPlace(t *testing.T) {
 	becomes(t, ctx, "a melt has a base and no superfat", has("base.1.name")+` && `+has("melting.melt_c")+` && document.querySelector('input[name=superfat]').type === 'hidden'`)
 	do(t, ctx, chromedp.SendKeys("[name='base.1.name']", "Clear base"), chromedp.SendKeys("[name='base.1.pct']", "100"))
 	becomes(t, ctx, "and is worked out", `document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
-	click(t, ctx, "[value='add-base']")
+	click(t, ctx, "[value='add base']")
 	becomes(t, ctx, "another base has its number in its label", `document.activeElement.name === 'base.2.name' && document.querySelector("label[for='base.2.name']").textContent === 'Base 2'`)
 
 	click(t, ctx, "#method-1")
@@ -383,6 +285,52 @@ func TestChoosingAMethodChangesTheFieldsInPlace(t *testing.T) {
 	click(t, ctx, "#method-2")
 	becomes(t, ctx, "and the melt its base", `document.getElementsByName('base.1.name')[0].value === 'Clear base' && document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
 	becomes(t, ctx, "all that on one page, with what was typed elsewhere", `window.stayed === true && document.getElementsByName('name')[0].value === 'Rock'`)
+}
+
+// Besides its drawings of the bar, which are 70 kB, an answer while typing is small,
+// and it lists no ingredient or record.
+func TestTheLiveAnswerIsSmall(t *testing.T) {
+	_, h := bookServer(t)
+	at := strings.TrimPrefix(webtest.Kept(t, h, lantern()), "/formulas/")
+	for _, v := range []url.Values{lantern("shown", "cold", "superfat", "6", "id", at), rock("shown", "melt")} {
+		v.Set("size.by", "fats")
+		v.Set("size.shown", "fats")
+		w := submit(t, h, "/formulas/work", v, webtest.Live)
+		words := drawing.ReplaceAllString(w.Body.String(), "")
+		if w.Code != http.StatusOK || len(words) > 20_000 || strings.Contains(words, "<datalist") || w.Body.Len() > 95_000 {
+			t.Errorf("status %d, an answer of %d bytes, %d of them words", w.Code, w.Body.Len(), len(words))
+		}
+	}
+}
+
+var drawing = regexp.MustCompile(`(?s)<svg.*?</svg>`)
+
+func TestTwoFormulasArePickedByTheirNames(t *testing.T) {
+	book, h := bookServer(t)
+	for i := range 40 {
+		webtest.Kept(t, h, lantern("name", "Formula "+strconv.Itoa(i)))
+	}
+	a := webtest.Kept(t, h, lantern("name", "Harbour light"))
+	d := webtest.Page(t, ask(t, h, "GET", "/formulas/compare", nil), http.StatusOK)
+	if n := d.Find("datalist").Length(); n != 1 || d.Find("datalist option").Length() != 41 || d.Find("select").Length() != 0 {
+		t.Errorf("%d lists of %d names", n, d.Find("datalist option").Length())
+	}
+	d = webtest.Page(t, ask(t, h, "GET", "/formulas/compare?a=harbour&b=Formula+7", nil), http.StatusOK)
+	if text := flat(d.Find("main").Text()); !strings.Contains(text, "Harbour light") || !strings.Contains(text, "Nothing that is weighed differs.") && !strings.Contains(text, "moves") {
+		t.Errorf("compared: %s", text)
+	}
+	for _, bad := range []string{"a=x&b=y", "a=Formula&b=harbour", "a=%00&b=harbour"} {
+		d := webtest.Page(t, ask(t, h, "GET", "/formulas/compare?"+bad, nil), http.StatusUnprocessableEntity)
+		if d.Find(".summary a[href='#a']").Length() != 1 {
+			t.Errorf("%s: %s", bad, flat(d.Find(".summary").Text()))
+		}
+	}
+	// An archived one is still found by its address.
+	id := strings.TrimPrefix(a, "/formulas/")
+	if err := book.Formulas.Archive(t.Context(), id); err != nil {
+		t.Fatal(err)
+	}
+	webtest.Page(t, ask(t, h, "GET", "/formulas/compare?b=Formula+7&a="+id, nil), http.StatusOK)
 }
 
 // BenchmarkLiveAnswer is what follows a key press in the editor: six fats, two
@@ -419,5 +367,19 @@ func BenchmarkLiveAnswer(b *testing.B) {
 		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "c-portion-4") {
 			b.Fatalf("status %d: %.200s", w.Code, w.Body)
 		}
+	}
+}
+
+func TestAFormulaInPoundsAndOuncesComesBackAsTyped(t *testing.T) {
+	book, h := bookServer(t)
+	set := studio.DefaultSettings()
+	set.Mass, set.Temperature, set.Length, set.Volume = quantity.PoundOunce, quantity.Fahrenheit, quantity.Inch, quantity.USFluidOunce
+	if err := book.PutSettings(t.Context(), set); err != nil {
+		t.Fatal(err)
+	}
+	at := webtest.Kept(t, h, webtest.Lantern("fats_g", "2 lb 8 oz", "scale.division_g", "0.05"))
+	d := htmlcheck.Page(t, webtest.Ask(t, h, "GET", at, nil).Body)
+	if all, step := webtest.Value(d, "fats_g"), webtest.Value(d, "scale.division_g"); all != "2 lb 8 oz" || step != "0.05" {
+		t.Errorf("typed 2 lb 8 oz on a scale of 0.05 oz, and it came back as %q and %q", all, step)
 	}
 }
