@@ -115,7 +115,7 @@ func is(t *testing.T, what string, got, want, within float64) {
 	}
 }
 
-// journey writes a formula, keeps it, and takes a bench sheet of it down, with
+// journey writes a formula, keeps it, and makes a bench sheet of it, with
 // scripts or without.
 func journey(t *testing.T, width int64, script bool) {
 	base := openStudio(t)
@@ -232,7 +232,7 @@ func journey(t *testing.T, width int64, script bool) {
 	fill(t, ctx, "pieces", "1")
 	wellMade(t, ctx, w, "the bench", false)
 	do(t, ctx, chromedp.Click(`main form[action="/bench"] .button-main`))
-	becomes(t, ctx, "the sheet is taken down", `/^\/bench\/[^/]+$/.test(location.pathname) && `+whole)
+	becomes(t, ctx, "the sheet is made", `/^\/bench\/[^/]+$/.test(location.pathname) && `+whole)
 	wellMade(t, ctx, w, "the sheet", script)
 
 	// The loaf is 250 × 90 × 75 mm: 1 687.5 ml.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"net/url"
 
 	"barwright/catalogue"
 	"barwright/formula"
@@ -48,7 +49,6 @@ var (
 	SVG        = shell.SVG
 	statusOf   = shell.StatusOf
 	isLive     = shell.IsLive
-	letters    = shell.Letters
 )
 
 // trade is form.Faces under the name that the pages in this package have for it.
@@ -81,4 +81,14 @@ func massUnitWord(u quantity.MassUnit) string {
 		return "lb"
 	}
 	return form.MassUnit(u)
+}
+
+// testSize asks the bench for a test batch.
+func (t trade) testSize() url.Values {
+	amount, unit := soap.TestBatch(t.set.Mass)
+	text := plainNumber(amount)
+	if unit != quantity.Gram {
+		text += " " + unit.String()
+	}
+	return url.Values{"by": {"fats"}, "amount": {text}}
 }

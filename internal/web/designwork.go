@@ -12,6 +12,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
+	"barwright/internal/web/form"
 	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
@@ -179,7 +180,7 @@ func aboutPart(id string, i int) string {
 
 // designWork takes what is typed apart. Until it can be, it says what is missing.
 func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows []int, typing fault.List) (designWork, error) {
-	w := designWork{VolumeUnit: t.set.Volume.String(), MassUnit: weighUnit(t.set.Mass)}
+	w := designWork{VolumeUnit: t.set.Volume.String(), MassUnit: form.MassColumn(t.set.Mass)}
 	g, err := s.gather(ctx, t, d)
 	if err != nil {
 		return w, err

@@ -10,6 +10,7 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/fit"
+	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
@@ -64,7 +65,7 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	if !v.Has("over") && set.OveragePct.Known {
 		v.Set("over", plainNumber(set.OveragePct.V))
 	}
-	view.Unit = weighUnit(set.Mass)
+	view.Unit = form.MassColumn(set.Mass)
 	in := typed{v: v}
 	wants, rows := wishes(&in, g)
 	pot := in.number("pot", g.t.parseMass)

@@ -15,6 +15,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
+	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
@@ -257,7 +258,7 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 	if !v.Has("over") && t.set.OveragePct.Known {
 		v.Set("over", plainNumber(t.set.OveragePct.V))
 	}
-	view = needView{Action: "/designs/" + id + "/need", RunID: v.Get("run"), Pieces: v.Get("pieces"), Unit: weighUnit(t.set.Mass)}
+	view = needView{Action: "/designs/" + id + "/need", RunID: v.Get("run"), Pieces: v.Get("pieces"), Unit: form.MassColumn(t.set.Mass)}
 	if view.RunID == "" {
 		view.RunID = studio.NewID()
 	}

@@ -7,6 +7,7 @@ import (
 	"embed"
 	"net/http"
 
+	"barwright/internal/web/bench"
 	"barwright/internal/web/ingredients"
 	"barwright/internal/web/moulds"
 	"barwright/internal/web/settings"
@@ -70,6 +71,6 @@ func (s *server) routes() {
 	s.fitRoutes()
 	ingredients.Open(s.Shell, s.cfg.Book)
 	moulds.Open(s.Shell, s.cfg.Book)
-	s.benchRoutes()
+	bench.Open(s.Shell, s.cfg.Book)
 	settings.Open(s.Shell, s.cfg.Book)
 }

@@ -57,6 +57,9 @@ func NewList(id, noun string, options []shell.Option, usedLast ...string) *List 
 	return l
 }
 
+// Any reports whether there is anything to choose.
+func (l *List) Any() bool { return len(l.options) > 0 }
+
 // Long reports whether the list is typed into to find.
 func (l *List) Long() bool { return len(l.options) > shortList }
 

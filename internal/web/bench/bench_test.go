@@ -1,31 +1,74 @@
-package web
+package bench
 
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
+	"github.com/PuerkitoBio/goquery"
+
+	"barwright/formula"
 	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/shell"
+	"barwright/internal/web/webtest"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
-func TestABenchSheetIsTakenDownOnce(t *testing.T) {
-	_, h := bookServer(t)
+var ask, submit, flat = webtest.Ask, webtest.Post, webtest.Flat
+
+// value is what stands in a field.
+func value(d *goquery.Document, name string) string {
+	return d.Find(`[name="`+name+`"]`).AttrOr("value", "")
+}
+
+// bookServer is an empty studio, and the room over it.
+func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
+	t.Helper()
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	book := webtest.Book(t, now)
+	s, err := shell.New(shell.Config{Studio: func(context.Context) (shell.Card, error) { return shell.Card{}, nil }, Now: func() time.Time { return now }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	Open(s, book)
+	return book, s.Handler()
+}
+
+// keptFormula keeps a formula, changed as a test wants it, and gives its id.
+func keptFormula(t testing.TB, book *studio.Studio, change ...func(*formula.Formula)) string {
+	t.Helper()
+	f := &formula.Formula{Name: "Storm lantern", Method: formula.Cold, SuperfatPct: 5, FatsG: 1000, Water: formula.Water{Value: 33},
+		Alkali: formula.Alkali{NaOHPurityPct: quantity.Some(99)}, ScaleDivisionG: quantity.Some(1),
+		Fats: []formula.Fat{{ID: "olive-oil", Pct: 60}, {ID: "coconut-oil", Pct: 40}}}
+	for _, c := range change {
+		c(f)
+	}
+	v, err := book.Formulas.New(t.Context(), studio.Formula{Formula: f}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v.ID
+}
+
+func TestABenchSheetIsMadeOnce(t *testing.T) {
+	book, h := bookServer(t)
 	htmlcheck.Page(t, ask(t, h, "GET", "/bench", nil).Body)
-	id := strings.TrimPrefix(keptFormula(t, h), "/formulas/")
+	id := keptFormula(t, book)
 
 	d := htmlcheck.Page(t, ask(t, h, "GET", "/bench?formula="+id, nil).Body)
-	sheet := value(d, "id")
+	sheet := value(d, "once")
 	if sheet == "" {
 		t.Fatal("the form has no id of the sheet to be")
 	}
 	form := func(amount string) url.Values {
-		return url.Values{"id": {sheet}, "formula": {id}, "by": {"fats"}, "amount": {amount}}
+		return url.Values{"once": {sheet}, "formula": {id}, "by": {"fats"}, "amount": {amount}}
 	}
 	var wg sync.WaitGroup
 	at := make([]string, 5)
@@ -74,8 +117,8 @@ func TestABenchSheetIsTakenDownOnce(t *testing.T) {
 }
 
 func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
-	_, h := bookServer(t)
-	id := strings.TrimPrefix(keptFormula(t, h), "/formulas/")
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
 	for _, tt := range []struct {
 		field  string
 		change []string
@@ -87,18 +130,18 @@ func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 		{"amount", []string{"amount", ""}},
 		{"amount", []string{"amount", "nan"}},
 		{"amount", []string{"amount", "inf"}},
-		{"amount", []string{"amount", "5,5"}},
+		{"amount", []string{"amount", "1,250"}},
 		{"amount", []string{"amount", "1e400"}},
 		{"amount", []string{"amount", "50000000"}},
 		{"amount", []string{"amount", "0.0000001"}},
 		{"amount", []string{"by", "batter", "amount", "0"}},
-		{"pieces", []string{"by", "mould", "mould", "x"}},
-		{"pieces", []string{"by", "mould", "mould", "x", "pieces", "1.5"}},
-		{"pieces", []string{"by", "mould", "mould", "x", "pieces", "1e9"}},
-		{"mould", []string{"by", "mould", "mould", "../x", "pieces", "1"}},
-		{"fill", []string{"by", "mould", "mould", "x", "pieces", "1", "fill", "0"}},
-		{"fill", []string{"by", "mould", "mould", "x", "pieces", "1", "fill", "101"}},
-		{"over", []string{"by", "mould", "mould", "x", "pieces", "1", "over", "-1"}},
+		{"pieces", []string{"by", "mould", "mould_id", "x"}},
+		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1.5"}},
+		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1e9"}},
+		{"mould_id", []string{"by", "mould", "mould_id", "../x", "pieces", "1"}},
+		{"fill_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "fill_pct", "0"}},
+		{"fill_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "fill_pct", "101"}},
+		{"overage_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "overage_pct", "-1"}},
 	} {
 		v := url.Values{"formula": {id}, "by": {"fats"}, "amount": {"1000"}}
 		for i := 0; i < len(tt.change); i += 2 {
@@ -124,9 +167,9 @@ func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 
 // Chinese is in none of the paper's fonts: the page that offers the paper says so.
 func TestWhatThePaperCannotPrintIsSaid(t *testing.T) {
-	_, h := bookServer(t)
+	book, h := bookServer(t)
 	for name, want := range map[string]string{"Harbour 海港": "Letters that the fonts of the paper lack are printed as □, as in 海港.", "Harbour": ""} {
-		id := strings.TrimPrefix(keptFormula(t, h, "name", name), "/formulas/")
+		id := keptFormula(t, book, func(f *formula.Formula) { f.Name = name })
 		w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}})
 		doc := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body)
 		if got := flat(doc.Find(".paper-lacks").Text()); got != want {
@@ -136,8 +179,8 @@ func TestWhatThePaperCannotPrintIsSaid(t *testing.T) {
 }
 
 func TestAllTheWaterAsIceStillMakesASheet(t *testing.T) {
-	_, h := bookServer(t)
-	id := strings.TrimPrefix(keptFormula(t, h, "liquid.peak_c", "0"), "/formulas/")
+	book, h := bookServer(t)
+	id := keptFormula(t, book, func(f *formula.Formula) { f.Liquid.PeakC = quantity.Some(0) })
 	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}})
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
@@ -155,12 +198,10 @@ func TestASheetInPoundsAndOunces(t *testing.T) {
 	if err := book.PutSettings(context.Background(), set); err != nil {
 		t.Fatal(err)
 	}
-	at := keptFormula(t, h, "fats_g", "2 lb 8 oz", "scale.division_g", "0.05")
-	d := htmlcheck.Page(t, ask(t, h, "GET", at, nil).Body)
-	if all, step := value(d, "fats_g"), value(d, "scale.division_g"); all != "2 lb 8 oz" || step != "0.05" {
-		t.Errorf("typed 2 lb 8 oz on a scale of 0.05 oz, and it came back as %q and %q", all, step)
-	}
-	w := submit(t, h, "/bench", url.Values{"formula": {strings.TrimPrefix(at, "/formulas/")}, "by": {"fats"}, "amount": {"5 lb"}})
+	id := keptFormula(t, book, func(f *formula.Formula) {
+		f.FatsG, f.ScaleDivisionG = 40*quantity.GramsPerOunce, quantity.Some(0.05*quantity.GramsPerOunce)
+	})
+	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"fats"}, "amount": {"5 lb"}})
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", w.Code)
 	}
@@ -170,5 +211,40 @@ func TestASheetInPoundsAndOunces(t *testing.T) {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not on the sheet: %.600s", want, text)
 		}
+	}
+}
+
+// No list is cut: the formula that was kept first is found among hundreds, by a
+// part of its name.
+func TestAnyFormulaOfHundredsIsChosenByAPartOfItsName(t *testing.T) {
+	book, h := bookServer(t)
+	first := keptFormula(t, book, func(f *formula.Formula) { f.Name = "Bosun’s whistle" })
+	for i := range 600 {
+		keptFormula(t, book, func(f *formula.Formula) { f.Name = fmt.Sprintf("Pebble %03d", i) })
+	}
+	d := htmlcheck.Page(t, ask(t, h, "GET", "/bench", nil).Body)
+	if n := d.Find("datalist#formulas option").Length(); n != 601 {
+		t.Fatalf("%d formulas can be chosen, want 601", n)
+	}
+	w := submit(t, h, "/bench", url.Values{"formula": {"whistle"}, "by": {byKept}})
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+	runs, err := book.Runs(t.Context(), studio.RunsOf{FormulaID: first}, studio.Slice{})
+	if err != nil || runs.Total != 1 {
+		t.Errorf("%d runs of it, %v", runs.Total, err)
+	}
+	// The list has the order of its use.
+	names, err := book.Formulas.Names(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := d.Find("datalist#formulas option").First().AttrOr("value", ""); !strings.HasPrefix(got, names[0].Name+",") {
+		t.Errorf("the list begins with %q, want %q", got, names[0].Name)
+	}
+	// A name that could be several is asked about.
+	w = submit(t, h, "/bench", url.Values{"formula": {"pebble"}, "by": {byKept}})
+	if got := flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()); w.Code != http.StatusUnprocessableEntity || !strings.Contains(got, "could be") {
+		t.Errorf("status %d: %q", w.Code, got)
 	}
 }
