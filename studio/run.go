@@ -43,31 +43,6 @@ type Run struct {
 // Alone reports that the run is one batch of a formula, without a design.
 func (r Run) Alone() bool { return len(r.Designs) == 0 && len(r.Batches) == 1 }
 
-// Title names the run in a list: “36 × Lighthouse, 2 × Lamp”, or the formula of a
-// run without a design.
-func (r Run) Title() string {
-	if r.Alone() {
-		return r.Batches[0].FormulaName
-	}
-	var names []string
-	for _, d := range r.Asked() {
-		names = append(names, strconv.Itoa(d.Pieces)+" × "+d.Name)
-	}
-	const most = 3
-	if more := len(names) - most; more > 0 {
-		names = append(names[:most], strconv.Itoa(more)+" more")
-	}
-	return strings.Join(names, ", ")
-}
-
-// Batching says what the run's batches are: “version 6”, or “a run of 3 batches”.
-func (r Run) Batching() string {
-	if r.Alone() {
-		return "version " + strconv.Itoa(r.Batches[0].FormulaN)
-	}
-	return "a run of " + words.Count(len(r.Batches), "batch", "batches")
-}
-
 // Asked are the designs that were asked for, in the order asked.
 func (r Run) Asked() []RunDesign {
 	var out []RunDesign
@@ -77,6 +52,29 @@ func (r Run) Asked() []RunDesign {
 		}
 	}
 	return out
+}
+
+// Title is what a list calls the run: its formula, or how many pieces of which designs.
+func (r Run) Title() string {
+	if r.Alone() {
+		return r.Batches[0].FormulaName
+	}
+	var names []string
+	for _, d := range r.Asked() {
+		names = append(names, strconv.Itoa(d.Pieces)+" × "+d.Name)
+	}
+	if more := len(names) - 3; more > 0 {
+		names = append(names[:3], strconv.Itoa(more)+" more")
+	}
+	return strings.Join(names, ", ")
+}
+
+// Extent is what the run consists of: "version 3" of its formula, or "a run of 3 batches".
+func (r Run) Extent() string {
+	if r.Alone() {
+		return "version " + strconv.Itoa(r.Batches[0].FormulaN)
+	}
+	return "a run of " + words.Count(len(r.Batches), "batch", "batches")
 }
 
 // Batch is one execution of a formula version, within a run.

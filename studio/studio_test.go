@@ -155,7 +155,7 @@ func TestARunIsNamedByWhatItMakes(t *testing.T) {
 		if got := c.run.Title(); got != c.title {
 			t.Errorf("the title is %q, want %q", got, c.title)
 		}
-		if got := c.run.Batching(); got != c.batching {
+		if got := c.run.Extent(); got != c.batching {
 			t.Errorf("its batches are %q, want %q", got, c.batching)
 		}
 	}

@@ -220,7 +220,7 @@ func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, x := range runs.Items {
 		at := "/bench/" + x.Code
-		v.Runs = append(v.Runs, runRow{Href: at, Code: x.Code, Name: x.Title(), Aside: x.Batching() + ", made " + faces.Day(x.MadeAt), PDF: at + "/sheet.pdf"})
+		v.Runs = append(v.Runs, runRow{Href: at, Code: x.Code, Name: x.Title(), Aside: x.Extent() + ", made " + faces.Day(x.MadeAt), PDF: at + "/sheet.pdf"})
 	}
 	v.Pages, _ = shell.Pagination("sheets", runs.Number, perPage, runs.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
 	status := http.StatusOK

@@ -103,7 +103,7 @@ func (o *rooms) today(w http.ResponseWriter, r *http.Request) error {
 		v.Sheets = shell.List{Caption: "The newest bench sheets", Title: "Batch", Columns: []shell.Column{{Label: "code"}}}
 		for _, x := range runs.Items {
 			v.Sheets.Rows = append(v.Sheets.Rows, shell.ListRow{Href: "/bench/" + x.Code, Name: x.Title(),
-				Aside: []string{x.Batching() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
+				Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
 		}
 	}
 	return page.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
