@@ -54,7 +54,6 @@ var (
 	SVG        = shell.SVG
 	statusOf   = shell.StatusOf
 	isLive     = shell.IsLive
-	letters    = shell.Letters
 )
 
 // trade is form.Faces under the name that the pages in this package have for it.
