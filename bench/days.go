@@ -413,11 +413,7 @@ func (d *day) deep(id string, pct float64) string {
 	if mo == nil {
 		return ""
 	}
-	v, err := mo.Volume()
-	if err != nil {
-		return ""
-	}
-	mm, err := mo.LevelFor(v.Value * min(pct, 100) / 100)
+	mm, err := mo.LevelAt(min(pct, 100))
 	if err != nil {
 		return ""
 	}

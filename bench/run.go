@@ -395,7 +395,7 @@ func (m *runner) makeBatches() error {
 			return fault.Invalidf("results",
 				"%s is not worked out, so there is nothing to weigh for it: keep the formula with its fats or its base first.", m.formulaName(k.formula))
 		}
-		r, err := soap.Work(base.Formula.Scale(b.MassG/base.Batter.MassG), m.in.Catalogue)
+		r, err := soap.WorkAt(base.Formula, base.SizedByBatter(b.MassG), m.in.Catalogue)
 		if err != nil {
 			return fmt.Errorf("%s at %g g: %w", m.formulaName(k.formula), b.MassG, err)
 		}

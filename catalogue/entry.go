@@ -236,8 +236,9 @@ func clip(s string) string {
 //
 // The error is a fault.List with every fault of every entry, and nothing is
 // applied then. Field is the JSON name of the entry's field,
-// "profile_pct.C18:1" for a fatty acid, and "sources.NAME" for a source. With
-// more than one entry the sentence begins with the ingredient's id. Kinds:
+// "profile_pct.C18:1" for a fatty acid, and "sources.NAME" for a source. A sentence
+// names other ingredients by reference. With more than one entry it begins with
+// the ingredient that it is about, as a reference too. Kinds:
 // Invalid; NotFound on "id" for a change to an ingredient that the catalogue
 // lacks; Conflict on "id" for an id that is taken.
 func (c *Catalogue) With(entries ...Entry) (*Catalogue, error) {
@@ -255,7 +256,7 @@ func (c *Catalogue) With(entries ...Entry) (*Catalogue, error) {
 	seen := make(map[string]bool, len(entries))
 	for i := range entries {
 		e := &entries[i]
-		l := laying{e: e}
+		l := laying{e: e, many: len(entries) > 1}
 		l.check()
 		in := l.base(c, list, at)
 		if seen[e.ID] && len(l.faults) == 0 {
@@ -263,17 +264,12 @@ func (c *Catalogue) With(entries ...Entry) (*Catalogue, error) {
 		}
 		seen[e.ID] = true
 		if id, ok := byName[strings.ToLower(e.Name)]; ok && e.Name != "" && id != e.ID {
-			l.bad("name", "The name is taken by %q: give this one a name that tells them apart.", id)
+			l.bad("name", "The name is taken by %s: give this one a name that tells them apart.", ref(id))
 		}
 		if in != nil {
 			l.lay(in)
 		}
-		for _, f := range l.faults {
-			if len(entries) > 1 {
-				f.Message = fmt.Sprintf("Ingredient %q: %s", clip(e.ID), f.Message)
-			}
-			all.Add(f)
-		}
+		all = append(all, l.faults...)
 		if in == nil || len(l.faults) > 0 {
 			continue
 		}
@@ -296,11 +292,23 @@ func (c *Catalogue) With(entries ...Entry) (*Catalogue, error) {
 // laying is one entry while it is applied to the catalogue.
 type laying struct {
 	e      *Entry
+	many   bool // there are other entries
 	faults fault.List
 }
 
+// ref names an ingredient in a sentence.
+func ref(id string) fault.Ref { return fault.Ref{Kind: "ingredient", ID: clip(id)} }
+
 func (l *laying) bad(field, format string, args ...any) {
-	l.faults.Add(fault.Invalidf(field, format, args...))
+	l.add(fault.Invalidf, field, format, args...)
+}
+
+// add notes a fault. Among several entries its sentence begins with the ingredient.
+func (l *laying) add(kind func(field, format string, args ...any) *fault.Error, field, format string, args ...any) {
+	if l.many {
+		format, args = "Ingredient %s: "+format, slices.Insert(args, 0, any(ref(l.e.ID)))
+	}
+	l.faults.Add(kind(field, format, args...))
 }
 
 // check judges each field by itself.
@@ -409,13 +417,11 @@ func (l *laying) base(c *Catalogue, list []*Ingredient, at map[string]int) *Ingr
 	i, here := at[e.ID]
 	if !e.Own {
 		if !here {
-			err := c.notFound(e.ID)
-			f := fault.All(err)[0]
-			f.Field = "id"
 			if to, ok := aliases[e.ID]; ok {
-				f.Message = fmt.Sprintf("%q is listed as %q: change that one.", e.ID, to)
+				l.add(fault.NotFoundf, "id", "%q is listed as %s: change that one.", e.ID, ref(to))
+			} else {
+				l.add(fault.NotFoundf, "id", "%s", fault.All(c.notFound(e.ID))[0].Message)
 			}
-			l.faults.Add(f)
 			return nil
 		}
 		in := *list[i]
@@ -436,7 +442,7 @@ func (l *laying) base(c *Catalogue, list []*Ingredient, at map[string]int) *Ingr
 		return nil
 	}
 	if _, taken := aliases[e.ID]; here || taken || grades[e.ID] != nil {
-		l.faults.Add(fault.Conflictf("id", "%q is taken: choose another id, or change the one that is there.", e.ID))
+		l.add(fault.Conflictf, "id", "%q is taken: choose another id, or change the one that is there.", e.ID)
 		return nil
 	}
 	if e.Name == "" {
@@ -460,7 +466,7 @@ func (l *laying) lay(in *Ingredient) {
 		added |= RoleExtra
 	}
 	if added&^in.Roles != 0 && in.Roles&(RoleAlkali|RoleName) != 0 {
-		l.bad("roles", "%q is for %s only: it cannot take another role.", in.ID, strings.Join(in.Roles.Words(), " and "))
+		l.bad("roles", "%s is for %s only: it cannot take another role.", ref(in.ID), strings.Join(in.Roles.Words(), " and "))
 		return
 	}
 	in.Roles |= added

@@ -493,3 +493,27 @@ func BenchmarkWith(b *testing.B) {
 		}
 	}
 }
+
+// Among several entries a sentence begins with its ingredient, as a reference that
+// a page says by its name; one entry alone needs no such beginning.
+func TestASentenceNamesIngredientsByReference(t *testing.T) {
+	c, err := Default()
+	if err != nil {
+		t.Fatal(err)
+	}
+	low := Entry{ID: "olive-oil", SAP: quantity.Some(5)}
+	_, err = c.With(low, Entry{ID: "honey", Note: "from the hill"})
+	all := fault.All(err)
+	if len(all) != 1 || !strings.HasPrefix(all[0].Message, `Ingredient "olive-oil": 5 is too low`) || all[0].Field != "sap_mg_koh_g" ||
+		!slices.Equal(all[0].Refs(), []fault.Ref{{Kind: "ingredient", ID: "olive-oil"}}) {
+		t.Errorf("two entries: %v, about %v", err, all[0].Refs())
+	}
+	_, err = c.With(low)
+	if all := fault.All(err); len(all) != 1 || !strings.HasPrefix(all[0].Message, "5 is too low") || len(all[0].Refs()) != 0 {
+		t.Errorf("one entry: %v", err)
+	}
+	_, err = c.With(Entry{ID: "honey", Name: "Olive oil (virgin or refined)"})
+	if all := fault.All(err); len(all) != 1 || !slices.Equal(all[0].Refs(), []fault.Ref{{Kind: "ingredient", ID: "olive-oil"}}) {
+		t.Errorf("a name that is taken: %v", err)
+	}
+}

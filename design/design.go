@@ -140,3 +140,37 @@ type Set struct {
 	Batters []Batter
 	Designs []Design
 }
+
+// Mould is the mould of an id; nil for none.
+func (s *Set) Mould(id string) *mould.Mould {
+	for i := range s.Moulds {
+		if s.Moulds[i].ID == id {
+			return &s.Moulds[i]
+		}
+	}
+	return nil
+}
+
+// Batter is the batter of a formula's id; nil for none.
+func (s *Set) Batter(id string) *Batter {
+	for i := range s.Batters {
+		if s.Batters[i].ID == id {
+			return &s.Batters[i]
+		}
+	}
+	return nil
+}
+
+// Design is the design of an id; nil for none.
+func (s *Set) Design(id string) *Design {
+	for i := range s.Designs {
+		if s.Designs[i].ID == id {
+			return &s.Designs[i]
+		}
+	}
+	return nil
+}
+
+// OutOfPot is what of a pot of the batter can be tipped out, g: what is in it less
+// what stays in it.
+func (b *Batter) OutOfPot(g float64) float64 { return max(g-b.PotLossG, 0) }

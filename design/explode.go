@@ -29,6 +29,7 @@ type built struct {
 	bars   int
 	parts  []builtPart
 	massG  float64 // of a cavity's piece or block, wraps not
+	soldG  float64 // the same when sold: each batter at what the cure leaves of it
 	volML  float64
 	found  []finding.Finding
 	// When the first of its batters begins to give, °C, and whose that is; the
@@ -73,9 +74,9 @@ func newPlan(s *Set) *plan {
 		first, twice := m[id]
 		switch {
 		case id == "":
-			p.doubled.Add(fault.Invalidf(field, "this %s has no id: write one, by which the designs name it", list))
+			p.doubled.Add(fault.Invalidf(field, "This %s has no id: give it one, by which the designs name it.", list))
 		case twice:
-			p.doubled.Add(fault.Invalidf(field, "the id %s stands twice: the %s of number %d has it already", quoted(id), list, first+1))
+			p.doubled.Add(fault.Invalidf(field, "The id %s is given twice: %s number %d has it already.", fault.Ref{Kind: list, ID: id}, list, first+1))
 		default:
 			m[id] = i
 		}
@@ -96,18 +97,15 @@ func newPlan(s *Set) *plan {
 func (p *plan) mould(i int) bool {
 	if p.mouldOK[i] == 0 {
 		p.mouldOK[i] = 1
-		v, err := p.s.Moulds[i].Volume()
-		if err != nil {
-			p.mouldOK[i] = 2
-			for _, e := range fault.All(err) {
-				c := *e
-				c.Field = "mould." + strconv.Itoa(i+1) + "." + e.Field
-				p.faults.Add(&c)
-			}
+		m := &p.s.Moulds[i]
+		v, err := m.Volume()
+		l := fault.All(err)
+		if m.Bars() < 1 && err == nil {
+			l.Add(fault.Invalidf("cut", "The cutting plan gives no bars: cut it into 1 or more along, across and in layers."))
 		}
-		if p.s.Moulds[i].Bars() < 1 && p.mouldOK[i] == 1 {
+		if len(l) > 0 {
 			p.mouldOK[i] = 2
-			p.faults.Add(fault.Invalidf("mould."+strconv.Itoa(i+1)+".cut", "the cutting plan gives no bars: cut it into 1 or more along, across and in layers"))
+			p.faults = append(p.faults, within(l, "mould", i, m.ID)...)
 		}
 		p.volumes[i] = v
 	}
@@ -134,17 +132,18 @@ func (p *plan) visit(i int) bool {
 	d := &p.s.Designs[i]
 	b.state = 1
 	p.path = append(p.path, i)
-	c := checker{prefix: "design." + strconv.Itoa(i+1) + "."}
-	c.design(d, true)
-	ok := len(c.List) == 0
-	p.faults = append(p.faults, c.List...)
+	ok := true
+	wrong := func(l ...*fault.Error) {
+		ok = ok && len(l) == 0
+		p.faults = append(p.faults, within(l, "design", i, d.ID)...)
+	}
+	wrong(d.Validate(true)...)
 	if d.Mould != "" {
 		if m, known := p.moulds[d.Mould]; known {
 			b.mould = m
 			ok = p.mould(m) && ok
 		} else {
-			ok = false
-			p.faults.Add(fault.NotFoundf(c.prefix+"mould", "there is no mould %s%s", quoted(d.Mould), p.likely(d.Mould, p.moulds)))
+			wrong(p.noSuch("mould", "mould", d.Mould, p.moulds))
 		}
 	}
 	b.parts = make([]builtPart, len(d.Parts))
@@ -156,27 +155,24 @@ func (p *plan) visit(i int) bool {
 		case part.Kind.Batter() && part.Formula != "":
 			f, known := p.batters[part.Formula]
 			if !known {
-				ok = false
-				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "formula"), "there is no formula %s%s", quoted(part.Formula), p.likely(part.Formula, p.batters)))
+				wrong(p.noSuch(partField(k, "formula"), "formula", part.Formula, p.batters))
 				continue
 			}
 			bp.batter = f
 			ok = p.batter(f) && ok
 			if part.Portion != "" && p.portion(f, part.Portion) < 0 {
-				ok = false
-				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "portion"), "the formula %s has no portion %s: name one that it has, or pour the batter undivided", quoted(part.Formula), quoted(part.Portion)))
+				wrong(fault.NotFoundf(partField(k, "portion"), "The formula %s has no portion %s: name one that it has, or pour the batter undivided.",
+					fault.Ref{Kind: "formula", ID: part.Formula}, fault.Ref{Kind: "portion", ID: part.Portion}))
 			}
 		case part.Kind == Embed && part.Design != "":
 			child, known := p.designs[part.Design]
 			if !known {
-				ok = false
-				p.faults.Add(fault.NotFoundf(c.prefix+partField(k, "design"), "there is no design %s%s", quoted(part.Design), p.likely(part.Design, p.designs)))
+				wrong(p.noSuch(partField(k, "design"), "design", part.Design, p.designs))
 				continue
 			}
 			bp.child = child
 			if p.built[child].state == 1 {
-				ok = false
-				p.faults.Add(fault.Invalidf(c.prefix+partField(k, "design"), "the design goes into itself: %s; take it out of one of them", p.ring(child)))
+				wrong(p.ring(partField(k, "design"), child))
 				continue
 			}
 			ok = p.visit(child) && ok
@@ -191,54 +187,54 @@ func (p *plan) visit(i int) bool {
 		// Embeds within embeds multiply; what comes to this is a slip of the keys.
 		if !(b.massG <= maxPieceG) || !(b.volML <= maxPieceG) {
 			b.sound = false
-			p.faults.Add(fault.Invalidf(c.prefix+"part", "with all that is embedded in it one piece of %s comes to more than %s kg: check how many of each embed it takes", d.title(), quantity.Number(maxPieceG/1000, 0)))
+			wrong(fault.Invalidf("part", "With all that is embedded in it, one piece of %s comes to more than %s kg: check how many of each embed it takes.",
+				fault.Ref{Kind: "design", ID: d.ID}, quantity.Number(maxPieceG/1000, 0)))
 		}
 	}
 	return b.sound
 }
 
-// ring writes the way from a design on the path back to it: lamp → glow → lamp.
-func (p *plan) ring(start int) string {
-	var names []string
+// ring is the fault of a design that embeds itself. Its sentence names the way
+// from the design back to it: lamp → glow → lamp.
+func (p *plan) ring(field string, start int) *fault.Error {
+	var names []any
 	for _, i := range p.path[slices.Index(p.path, start):] {
-		names = append(names, p.s.Designs[i].title())
+		names = append(names, fault.Ref{Kind: "design", ID: p.s.Designs[i].ID})
 	}
+	way := strings.Repeat("%s → ", len(names))
 	if len(names) > 12 {
-		names = append(names[:11], "…")
+		names = names[:11]
+		way = strings.Repeat("%s → ", len(names)) + "… → "
 	}
-	return strings.Join(append(names, p.s.Designs[start].title()), " → ")
+	names = append(names, fault.Ref{Kind: "design", ID: p.s.Designs[start].ID})
+	return fault.Invalidf(field, "The design goes into itself: "+way+"%s. Take it out of one of them.", names...)
 }
 
-// title is what a sentence calls a design.
-func (d *Design) title() string {
-	if d.Name != "" {
-		return d.Name
-	}
-	return d.ID
-}
+// title is what a finding calls a design.
+func (d *Design) title() string { return called(d.Name, d.ID) }
 
-func (b *Batter) title() string {
-	if b.Name != "" {
-		return b.Name
-	}
-	return b.ID
-}
+func (b *Batter) title() string { return called(b.Name, b.ID) }
 
-// likely names the id that may have been meant. It is asked for the first faults
-// only: a file may hold thousands, and nobody reads so many.
-func (p *plan) likely(id string, known map[string]int) string {
+// noSuch is the fault of a field that names a record which is not there. It
+// suggests the id that may have been meant.
+func (p *plan) noSuch(field, kind, id string, known map[string]int) *fault.Error {
+	no, near := "There is no "+kind+" %s", ""
+	// It suggests for the first faults only: a file may hold thousands, and nobody
+	// reads so many.
 	if len(known) == 0 || len(known) > 1000 || len(p.faults) > 20 {
-		return ""
+		return fault.NotFoundf(field, no+".", fault.Ref{Kind: kind, ID: id})
 	}
 	names := make([]string, 0, len(known))
 	for name := range known {
 		names = append(names, name)
 	}
 	slices.Sort(names)
-	if near := words.Nearest(id, names); near != "" {
-		return "; did you mean " + quoted(near) + "?"
+	if near = words.Nearest(id, names); near != "" {
+		no += ". Did you mean %s?"
+	} else {
+		no, near = no+": give one that is there, as %s.", names[0]
 	}
-	return ": write one that stands here, as " + quoted(names[0])
+	return fault.NotFoundf(field, no, fault.Ref{Kind: kind, ID: id}, fault.Ref{Kind: kind, ID: near})
 }
 
 // portion is the index of a batter's portion, without regard to case; -1 for none.
@@ -331,8 +327,21 @@ func (p *plan) fill(i int) {
 		if part.Kind != Wrap {
 			b.massG += bp.massG
 			b.volML += bp.volML
+			b.soldG += p.sold(part, bp)
 		}
 	}
+}
+
+// sold is the mass of a part of one cavity when it is sold, g.
+func (p *plan) sold(part *Part, bp *builtPart) float64 {
+	switch {
+	case part.Kind.Batter():
+		return bp.massG * p.s.Batters[bp.batter].CuredShare.Or(1)
+	case part.Kind == Embed:
+		child := &p.built[bp.child]
+		return bp.count * child.soldG / float64(child.bars)
+	}
+	return bp.massG
 }
 
 // load is how often each design is made.
@@ -383,15 +392,15 @@ type wanted struct{ design, pieces int }
 func (p *plan) look(wants []Want) []wanted {
 	var out []wanted
 	if len(wants) == 0 {
-		p.faults.Add(fault.Invalidf("pieces", "nothing is asked for: name a design, and how many pieces of it"))
+		p.faults.Add(fault.Invalidf("pieces", "Nothing is asked for: name a design, and how many pieces of it."))
 	}
 	for _, w := range wants {
 		if w.Pieces < 1 || w.Pieces > maxPieces {
-			p.faults.Add(fault.Invalidf("pieces", "%d pieces cannot be made: write 1 to %s", w.Pieces, quantity.Number(maxPieces, 0)))
+			p.faults.Add(fault.Invalidf("pieces", "%d pieces cannot be made: give 1 to %s.", w.Pieces, quantity.Number(maxPieces, 0)))
 		}
 		i, ok := p.designs[w.Design]
 		if !ok {
-			p.faults.Add(fault.NotFoundf("design", "there is no design %s%s", quoted(w.Design), p.likely(w.Design, p.designs)))
+			p.faults.Add(p.noSuch("design", "design", w.Design, p.designs))
 			continue
 		}
 		if p.visit(i) {
@@ -399,6 +408,24 @@ func (p *plan) look(wants []Want) []wanted {
 		}
 	}
 	return out
+}
+
+// One takes the pieces of one cavity of a design apart: one piece, or a block
+// with all that is cut from it. The Need's piece of the design comes with it.
+//
+// Errors: what Explode gives.
+func One(s *Set, design string, o Options) (*Need, *PieceNeed, error) {
+	pieces := 1
+	if d := s.Design(design); d != nil {
+		if m := s.Mould(d.Mould); m != nil {
+			pieces = max(m.Bars(), 1)
+		}
+	}
+	n, err := Explode(s, []Want{{design, pieces}}, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	return n, n.Piece(design), nil
 }
 
 // Explode takes finished pieces apart into everything that they need: the
@@ -435,7 +462,7 @@ func (p *plan) look(wants []Want) []wanted {
 func Explode(s *Set, wants []Want, o Options) (*Need, error) {
 	p := newPlan(s)
 	p.faces = o.Faces
-	p.faults = append(p.faults, o.check()...)
+	p.faults = append(p.faults, o.Validate()...)
 	found := p.look(wants)
 	if err := p.refused(); err != nil {
 		return nil, err
@@ -450,7 +477,7 @@ func (p *plan) refused() error { return append(p.doubled, p.faults...).Err() }
 func (p *plan) need(wants []Want, found []wanted, o Options) (*Need, error) {
 	l, ok := p.demand(found, o)
 	if !ok {
-		return nil, fault.Invalidf("pieces", "taken apart, that would be more than %s pieces of one design: ask for fewer", quantity.Number(maxMade, 0))
+		return nil, fault.Invalidf("pieces", "Taken apart, that would be more than %s pieces of one design: ask for fewer.", quantity.Number(maxMade, 0))
 	}
 	n := &Need{Wants: slices.Clone(wants)}
 	// Embeds first: the longer the way from what was asked for, the earlier.
@@ -495,7 +522,7 @@ func (p *plan) pieces(n *Need, making []int, l load) {
 			parts = append(parts, q)
 		}
 		n.Pieces = append(n.Pieces, PieceNeed{Design: d.ID, Gross: l.wanted[i] + l.embeds[i], Net: l.net[i], Cavities: l.cavities[i],
-			PieceG: b.massG / per, VolumeML: b.volML / per, Parts: parts[from:len(parts):len(parts)]})
+			PieceG: b.massG / per, SoldG: b.soldG / per, VolumeML: b.volML / per, Parts: parts[from:len(parts):len(parts)]})
 	}
 	for _, m := range moulds {
 		n.Cavities = append(n.Cavities, CavityNeed{Mould: p.s.Moulds[m].ID, VolumeML: p.volumes[m].Value, Needed: needed[m],

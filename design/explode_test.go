@@ -258,7 +258,7 @@ func TestMoreCavitiesOnADayThanTheSetsHaveAreWarnedOf(t *testing.T) {
 	}
 	f, ok := say(explode(t, set(formula.Cold), design.Options{}, design.Want{Design: "pebble", Pieces: 36}))
 	if !ok || f.Severity != finding.Warn || f.Message != "36 cavities of Tray are to be filled on one day, and its sets have 12: they would be filled 3 times over, and a batter sets in its pot before a mould is free again, 48 h after the pour." ||
-		f.Remedy != "Ask for 12 of pebble now, and for the rest in a run of its own once the mould is free; or have 4 sets more." {
+		f.Remedy != "Ask for 12 of \"pebble\" now, and for the rest in a run of its own once the mould is free; or have 4 sets more." {
 		t.Errorf("%+v", f)
 	}
 	if f, ok = say(explode(t, set(formula.Melt), design.Options{}, design.Want{Design: "pebble", Pieces: 13})); !ok || f.Severity != finding.Note {
@@ -350,41 +350,41 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 		wants              []design.Want
 		o                  design.Options
 	}{
-		{"an unknown design", "design", "did you mean \"lamp\"?", fault.NotFound, nil, []design.Want{{Design: "lamb", Pieces: 1}}, design.Options{}},
+		{"an unknown design", "design", "Did you mean \"lamp\"?", fault.NotFound, nil, []design.Want{{Design: "lamb", Pieces: 1}}, design.Options{}},
 		{"no pieces", "pieces", "0 pieces cannot be made", fault.Invalid, nil, []design.Want{{Design: "lamp"}}, design.Options{}},
-		{"no wants", "pieces", "nothing is asked for", fault.Invalid, nil, nil, design.Options{}},
-		{"overage", "overage_pct", "write 0 to 100", fault.Invalid, nil, one, design.Options{OveragePct: -1}},
-		{"overage that is no number", "overage_pct", "write 0 to 100", fault.Invalid, nil, one, design.Options{OveragePct: math.NaN()}},
+		{"no wants", "pieces", "Nothing is asked for", fault.Invalid, nil, nil, design.Options{}},
+		{"overage", "overage_pct", "outside 0 to 100", fault.Invalid, nil, one, design.Options{OveragePct: -1}},
+		{"overage that is no number", "overage_pct", "outside 0 to 100", fault.Invalid, nil, one, design.Options{OveragePct: math.NaN()}},
 		{"stock", "stock", "-3", fault.Invalid, nil, one, design.Options{Stock: map[string]int{"glow": -3}}},
 		{"density", "formula.1.density_g_ml", "above 0", fault.Invalid, func(s *design.Set) { s.Batters[0].DensityGML = 0 }, one, design.Options{}},
 		{"pot loss", "formula.1.pot_loss_g", "0 or more", fault.Invalid, func(s *design.Set) { s.Batters[0].PotLossG = -1 }, one, design.Options{}},
-		{"zero cavities", "mould.1.cavities", "there are no cavities", fault.Invalid, func(s *design.Set) { s.Moulds[0].Cavities = 0 }, one, design.Options{}},
-		{"no mould", "design.1.mould", "no mould is named", fault.Invalid, func(s *design.Set) { s.Designs[0].Mould = "" }, one, design.Options{}},
-		{"an unknown mould", "design.1.mould", "there is no mould", fault.NotFound, func(s *design.Set) { s.Designs[0].Mould = "tin" }, one, design.Options{}},
-		{"an unknown formula", "design.2.part.1.formula", "there is no formula", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Formula = "tar" }, one, design.Options{}},
-		{"less than no volume", "design.2.part.1.volume_ml", "−29.57" + quantity.UnitSpace + "ml (−1.00" + quantity.UnitSpace + "fl oz) is no volume of a part", fault.Invalid, func(s *design.Set) {
+		{"zero cavities", "mould.1.cavities", "There are no cavities", fault.Invalid, func(s *design.Set) { s.Moulds[0].Cavities = 0 }, one, design.Options{}},
+		{"no mould", "design.1.mould", "names no mould", fault.Invalid, func(s *design.Set) { s.Designs[0].Mould = "" }, one, design.Options{}},
+		{"an unknown mould", "design.1.mould", "There is no mould", fault.NotFound, func(s *design.Set) { s.Designs[0].Mould = "tin" }, one, design.Options{}},
+		{"an unknown formula", "design.2.part.1.formula", "There is no formula", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Formula = "tar" }, one, design.Options{}},
+		{"less than no volume", "design.2.part.1.volume_ml", "−29.57" + quantity.UnitSpace + "ml (−1.00" + quantity.UnitSpace + "fl oz): give one above 0", fault.Invalid, func(s *design.Set) {
 			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].VolumeML = quantity.Maybe{}, some(-29.5735295625)
 		}, one, design.Options{}},
-		{"less than no mass", "design.2.part.1.mass_g", " (−1.00" + quantity.UnitSpace + "oz) is no mass of a part", fault.Invalid, func(s *design.Set) {
+		{"less than no mass", "design.2.part.1.mass_g", " (−1.00" + quantity.UnitSpace + "oz): give a mass above 0", fault.Invalid, func(s *design.Set) {
 			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].MassG = quantity.Maybe{}, some(-28.349523125)
 		}, one, design.Options{}},
 		{"an unknown portion", "design.2.part.1.portion", "has no portion \"sky\": name one that it has", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Portion = "sky" }, one, design.Options{}},
-		{"an unknown embed", "design.1.part.2.design", "there is no design", fault.NotFound, func(s *design.Set) { s.Designs[0].Parts[1].Design = "sun" }, one, design.Options{}},
-		{"a cycle", "design.2.part.2.design", "lamp → glow → lamp", fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},
-		{"itself", "design.1.part.2.design", "lamp → lamp", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Design = "lamp" }, one, design.Options{}},
-		{"a missing amount", "design.1.part.1.fill_to_pct", "is missing", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = quantity.Maybe{} }, one, design.Options{}},
-		{"a doubled amount", "design.1.part.1.mass_g", "stands twice", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].MassG = some(3) }, one, design.Options{}},
-		{"an amount of another kind", "design.1.part.2.mass_g", "an embed has no mass_g", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].MassG = some(3) }, one, design.Options{}},
+		{"an unknown embed", "design.1.part.2.design", "There is no design", fault.NotFound, func(s *design.Set) { s.Designs[0].Parts[1].Design = "sun" }, one, design.Options{}},
+		{"a cycle", "design.2.part.2.design", `"lamp" → "glow" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},
+		{"itself", "design.1.part.2.design", `"lamp" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Design = "lamp" }, one, design.Options{}},
+		{"a missing amount", "design.1.part.1.fill_to_pct", "Say how much of this pour there is", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = quantity.Maybe{} }, one, design.Options{}},
+		{"a doubled amount", "design.1.part.1.mass_g", "is given twice", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].MassG = some(3) }, one, design.Options{}},
+		{"an amount of another kind", "design.1.part.2.mass_g", "An embed takes no mass_g", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].MassG = some(3) }, one, design.Options{}},
 		{"half an embed", "design.1.part.2.count", "whole number", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Count = some(1.5) }, one, design.Options{}},
-		{"sunk too deep", "design.1.part.2.sunk_pct", "write 0 to 100", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].SunkPct = 101 }, one, design.Options{}},
+		{"sunk too deep", "design.1.part.2.sunk_pct", "give 0 to 100", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].SunkPct = 101 }, one, design.Options{}},
 		{"sunk and covered", "design.1.part.2.covered_pct", "come to 120", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].SunkPct, s.Designs[0].Parts[1].CoveredPct = 60, 60 }, one, design.Options{}},
-		{"no level", "design.1.part.1.fill_to_pct", "no level", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = some(math.Inf(1)) }, one, design.Options{}},
+		{"cannot fill the cavity", "design.1.part.1.fill_to_pct", "cannot fill the cavity", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = some(math.Inf(1)) }, one, design.Options{}},
 		{"no kind", "design.1.part.1.kind", "pour, topping, embed", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Kind = 0 }, one, design.Options{}},
 		{"an embed that sprinkles", "design.1.part.2.item", "leave it out", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Item = "salt" }, one, design.Options{}},
-		{"a pour that is closed", "design.1.part.1.closed", "only a wrap", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Closed = true }, one, design.Options{}},
+		{"a pour that is closed", "design.1.part.1.closed", "Only a wrap", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Closed = true }, one, design.Options{}},
 		{"no parts", "design.2.part", "has no parts", fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = nil }, one, design.Options{}},
 		{"101 parts", "design.2.part", "keep it to 100", fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = slices.Repeat([]design.Part{pour("white", 60)}, 101) }, one, design.Options{}},
-		{"an id that stands twice", "design.2.id", "stands twice", fault.Invalid, func(s *design.Set) { s.Designs[1].ID = "lamp" }, one, design.Options{}},
+		{"an id that stands twice", "design.2.id", "is given twice", fault.Invalid, func(s *design.Set) { s.Designs[1].ID = "lamp" }, one, design.Options{}},
 		{"a piece without end", "design.1.part", "more than 1 000 000 kg", fault.Invalid, func(s *design.Set) {
 			s.Designs[0].Parts[1].Count, s.Designs[1].Parts[0] = some(10_000), design.Part{Kind: design.Pour, Formula: "white", MassG: some(999_999)}
 		}, one, design.Options{}},

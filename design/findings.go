@@ -51,8 +51,9 @@ func partWords(d *Design, k int) string {
 
 func (p *plan) levelFalls(d *Design, k int, beforePct float64) finding.Finding {
 	return finding.Finding{Rule: "level-falls", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The level falls: %s is to fill the cavity to %s, and it stands at %s already.", partWords(d, k), percent(d.Parts[k].FillToPct.V), percent(beforePct)),
-		Remedy:  fmt.Sprintf("Fill this part to more than %s, or the parts before it to less.", percent(beforePct))}
+		Message: fmt.Sprintf("The level falls: %s is to fill the cavity to %s, and it stands at %s already.",
+			partWords(d, k), percent(d.Parts[k].FillToPct.V), percent(beforePct)),
+		Remedy: fmt.Sprintf("Fill this part to more than %s, or the parts before it to less.", percent(beforePct))}
 }
 
 func (p *plan) partEmpty(d *Design, k int, toPct float64) finding.Finding {
@@ -69,20 +70,23 @@ func (p *plan) overFull(d *Design, k int, pct, overML float64) finding.Finding {
 
 func (p *plan) embedOverFill(d *Design, k int, displaced, riseML float64) finding.Finding {
 	return finding.Finding{Rule: "embed-over-fill", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The embeds displace more than their fill: they take %s in %s, which has room for %s.", p.volume(displaced), partWords(d, k), p.volume(max(riseML, 0))),
-		Remedy:  "Sink or cover them less, take fewer or smaller ones, or fill this part higher."}
+		Message: fmt.Sprintf("The embeds displace more than their fill: they take %s in %s, which has room for %s.",
+			p.volume(displaced), partWords(d, k), p.volume(max(riseML, 0))),
+		Remedy: "Sink or cover them less, take fewer or smaller ones, or fill this part higher."}
 }
 
 func (p *plan) sunkInNothing(d *Design, k int, pct, ml float64) finding.Finding {
 	return finding.Finding{Rule: "embed-over-fill", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The embed displaces more than its fill: %s is sunk by %s (%s), and nothing is poured before it.", partWords(d, k), percent(pct), p.volume(ml)),
-		Remedy:  "Put a pour before it, or say that it is covered by the pour after it."}
+		Message: fmt.Sprintf("The embed displaces more than its fill: %s is sunk by %s (%s), and nothing is poured before it.",
+			partWords(d, k), percent(pct), p.volume(ml)),
+		Remedy: "Put a pour before it, or say that it is covered by the pour after it."}
 }
 
 func (p *plan) coveredByNothing(d *Design, k int, ml float64) finding.Finding {
 	return finding.Finding{Rule: "embed-over-fill", Severity: finding.Stop, Source: geometry,
-		Message: fmt.Sprintf("The embed displaces more than its fill: %s is covered by %s (%s), and nothing is poured after it.", partWords(d, k), percent(d.Parts[k].CoveredPct), p.volume(ml)),
-		Remedy:  "Put a pour after it, or let it stand proud: covered 0 %."}
+		Message: fmt.Sprintf("The embed displaces more than its fill: %s is covered by %s (%s), and nothing is poured after it.",
+			partWords(d, k), percent(d.Parts[k].CoveredPct), p.volume(ml)),
+		Remedy: "Put a pour after it, or let it stand proud: covered 0 %."}
 }
 
 // embedSize judges an embed against the cavity that it goes into: by volume, and
@@ -96,8 +100,9 @@ func (p *plan) embedSize(i, k int) {
 	inside := part.SunkPct + part.CoveredPct
 	if ml := one * inside / 100; ml > b.cavity*(1+fuzz) {
 		p.say(i, k, finding.Finding{Rule: "embed-too-large", Severity: finding.Stop, Source: geometry,
-			Message: fmt.Sprintf("The embed is larger than its cavity: of %s, %s is to lie inside a cavity of %s.", partWords(d, k), p.volume(ml), p.volume(b.cavity)),
-			Remedy:  "Take a smaller embed, let more of it stand proud, or cast the piece in a larger mould."})
+			Message: fmt.Sprintf("The embed is larger than its cavity: of %s, %s is to lie inside a cavity of %s.",
+				partWords(d, k), p.volume(ml), p.volume(b.cavity)),
+			Remedy: "Take a smaller embed, let more of it stand proud, or cast the piece in a larger mould."})
 		return
 	}
 	if inside == 0 || child.bars > 1 {
@@ -129,8 +134,9 @@ func (p *plan) embedSize(i, k int) {
 		return
 	}
 	p.say(i, k, finding.Finding{Rule: "embed-too-large", Severity: sev, Source: geometry,
-		Message: fmt.Sprintf("The embed is larger than its cavity: that of %s measures %s, and the cavity %s.", partWords(d, k), measures(small), measures(large)),
-		Remedy:  "Take a smaller embed, let more of it stand proud, or cast the piece in a larger mould."})
+		Message: fmt.Sprintf("The embed is larger than its cavity: that of %s measures %s, and the cavity %s.",
+			partWords(d, k), measures(small), measures(large)),
+		Remedy: "Take a smaller embed, let more of it stand proud, or cast the piece in a larger mould."})
 }
 
 // extents are the sides of the box round a cavity, mm, least first; false for a
@@ -161,5 +167,6 @@ func (p *plan) extents(i int) (e [3]float64, ok bool) {
 func diagonal(e [3]float64) float64 { return math.Sqrt(e[0]*e[0] + e[1]*e[1] + e[2]*e[2]) }
 
 func measures(e [3]float64) string {
-	return fmt.Sprintf("%s × %s × %s mm", quantity.LengthNumber(e[2], quantity.Millimetre), quantity.LengthNumber(e[1], quantity.Millimetre), quantity.LengthNumber(e[0], quantity.Millimetre))
+	return fmt.Sprintf("%s × %s × %s mm",
+		quantity.LengthNumber(e[2], quantity.Millimetre), quantity.LengthNumber(e[1], quantity.Millimetre), quantity.LengthNumber(e[0], quantity.Millimetre))
 }

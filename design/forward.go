@@ -33,7 +33,7 @@ func Forward(s *Set, main, formulaID string, batterG float64, o Options) (*Need,
 	f, avail := p.pot(formulaID, batterG, o)
 	i, ok := p.designs[main]
 	if !ok {
-		p.faults.Add(fault.NotFoundf("main", "there is no design %s%s", quoted(main), p.likely(main, p.designs)))
+		p.faults.Add(p.noSuch("main", "design", main, p.designs))
 	} else {
 		p.visit(i)
 	}
@@ -45,7 +45,8 @@ func Forward(s *Set, main, formulaID string, batterG float64, o Options) (*Need,
 		return nil, err
 	}
 	if pieces > maxPieces {
-		return nil, fault.Invalidf("batter_g", "%s would fill more than %s pieces: check the number", quantity.Mass(batterG, o.Faces.Mass, 1), quantity.Number(maxPieces, 0))
+		return nil, fault.Invalidf("batter_g", "%s would fill more than %s pieces: check the number.",
+			quantity.Mass(batterG, o.Faces.Mass, 1), quantity.Number(maxPieces, 0))
 	}
 	return p.filled([]wanted{{i, pieces}}, f, avail, o)
 }
@@ -79,17 +80,17 @@ func Fillable(s *Set, formulaID string, batterG float64, wants []Want, o Options
 // pot checks what is in the pot: the formula's index, and what can be tipped out
 // of it, g.
 func (p *plan) pot(formulaID string, batterG float64, o Options) (f int, avail float64) {
-	p.faults = append(p.faults, o.check()...)
+	p.faults = append(p.faults, o.Validate()...)
 	f, ok := p.batters[formulaID]
 	if !ok {
-		p.faults.Add(fault.NotFoundf("formula", "there is no formula %s%s", quoted(formulaID), p.likely(formulaID, p.batters)))
+		p.faults.Add(p.noSuch("formula", "formula", formulaID, p.batters))
 		return 0, 0
 	}
 	if !(batterG >= 0 && batterG <= 1e9) {
-		p.faults.Add(fault.Invalidf("batter_g", "%s is no mass of batter: write g, 0 or more", plainNumber(batterG)))
+		p.faults.Add(fault.Invalidf("batter_g", "A pot cannot hold %s g of batter: give 0 or more.", plainNumber(batterG)))
 	}
 	p.batter(f)
-	return f, math.Max(batterG-p.s.Batters[f].PotLossG, 0)
+	return f, p.s.Batters[f].OutOfPot(batterG)
 }
 
 // takes is the mass of a formula in the parts of a load, g.
@@ -123,7 +124,8 @@ func (p *plan) most(already []wanted, design, f int, avail float64, o Options, l
 	// Embeds at hand may cover the first pieces, so many are asked.
 	if g, ok := need(limit); ok && !(g > none) {
 		if big, ok := need(maxPieces); ok && !(big > none) {
-			return 0, fault.Invalidf("formula", "%s takes nothing of %s: name a formula that is poured in it", p.s.Designs[design].title(), quoted(p.s.Batters[f].ID))
+			return 0, fault.Invalidf("formula", "The design %s takes nothing of the formula %s: name a formula that is poured in it.",
+				fault.Ref{Kind: "design", ID: p.s.Designs[design].ID}, fault.Ref{Kind: "formula", ID: p.s.Batters[f].ID})
 		}
 	}
 	fits := func(n int) bool {
@@ -165,8 +167,9 @@ func (p *plan) filled(got []wanted, f int, avail float64, o Options) (*Need, err
 	if len(some) == 0 {
 		b := &p.s.Batters[f]
 		n.Findings = append([]finding.Finding{{Rule: "pot-too-small", Severity: finding.Warn, Source: "arithmetic", About: "batter",
-			Message: "The pot fills no piece: " + p.mass(avail) + " of " + b.title() + " can be tipped out of it, after the " + p.mass(b.PotLossG) + " that stay in it.",
-			Remedy:  "Make more of it, or find a smaller mould for it."}}, n.Findings...)
+			Message: "The pot fills no piece: " + p.mass(avail) + " of " + b.title() +
+				" can be tipped out of it, after the " + p.mass(b.PotLossG) + " that stay in it.",
+			Remedy: "Make more of it, or find a smaller mould for it."}}, n.Findings...)
 	}
 	return n, nil
 }

@@ -143,8 +143,9 @@ func (p *plan) heat(i int) {
 		}
 		words, source := p.heats(batter)
 		p.say(i, embed, finding.Finding{Rule: "embed-softens", Severity: finding.Warn, Source: source,
-			Message: fmt.Sprintf("%s %s, and lies round %s, whose %s begins to give at %s.", batter.title(), words, partWords(d, embed), of, p.degrees(gives.V)),
-			Remedy:  "Pour cooler, keep the mould open in a cool place, or set the embed upon it once it has cooled."})
+			Message: fmt.Sprintf("%s %s, and lies round %s, whose %s begins to give at %s.",
+				batter.title(), words, partWords(d, embed), of, p.degrees(gives.V)),
+			Remedy: "Pour cooler, keep the mould open in a cool place, or set the embed upon it once it has cooled."})
 	}
 	for k := range d.Parts {
 		part, bp := &d.Parts[k], &b.parts[k]
@@ -162,16 +163,18 @@ func (p *plan) heat(i int) {
 		batter := &p.s.Batters[bp.batter]
 		if batter.PourC.Known && batter.MaxPourC.Known && batter.PourC.V > batter.MaxPourC.V {
 			p.say(i, k, finding.Finding{Rule: "pour-hotter-than-base", Severity: finding.Warn, Source: "the base's supplier: its highest pour temperature",
-				Message: fmt.Sprintf("%s is poured at %s for %s, and its base may be poured at %s at most.", batter.title(), p.degrees(batter.PourC.V), partWords(d, k), p.degrees(batter.MaxPourC.V)),
-				Remedy:  "Let it cool to " + p.degrees(batter.MaxPourC.V) + " or below, and stir, before it is poured."})
+				Message: fmt.Sprintf("%s is poured at %s for %s, and its base may be poured at %s at most.",
+					batter.title(), p.degrees(batter.PourC.V), partWords(d, k), p.degrees(batter.MaxPourC.V)),
+				Remedy: "Let it cool to " + p.degrees(batter.MaxPourC.V) + " or below, and stir, before it is poured."})
 		}
 		if last >= 0 {
 			under := &p.s.Batters[b.parts[last].batter]
 			if c, _, known := batter.hottest(); known && under.SoftensC.Known && c >= under.SoftensC.V {
 				words, source := p.heats(batter)
 				p.say(i, k, finding.Finding{Rule: "pour-softens-below", Severity: finding.Warn, Source: source,
-					Message: fmt.Sprintf("%s %s, and lies on %s, which begins to give at %s.", batter.title(), words, under.title(), p.degrees(under.SoftensC.V)),
-					Remedy:  "Pour it cooler than " + p.degrees(under.SoftensC.V) + ", and thin at first; or pour the two in the other order."})
+					Message: fmt.Sprintf("%s %s, and lies on %s, which begins to give at %s.",
+						batter.title(), words, under.title(), p.degrees(under.SoftensC.V)),
+					Remedy: "Pour it cooler than " + p.degrees(under.SoftensC.V) + ", and thin at first; or pour the two in the other order."})
 			}
 		}
 		if !part.Kind.Level() {
@@ -179,17 +182,15 @@ func (p *plan) heat(i int) {
 		}
 		if most := m.MaxTempC; most.Known {
 			if c, _, known := batter.hottest(); known && c > most.V {
-				name := m.Name
-				if name == "" {
-					name = m.ID
-				}
 				words, source := p.heats(batter)
-				p.say(i, k, finding.Finding{Rule: "mould-heat", Severity: finding.Warn, Source: strings.TrimSuffix("the mould's maker: its highest temperature; "+source, "; "+practice),
-					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", name, p.degrees(most.V), batter.title(), words),
+				p.say(i, k, finding.Finding{Rule: "mould-heat", Severity: finding.Warn,
+					Source:  strings.TrimSuffix("the mould's maker: its highest temperature; "+source, "; "+practice),
+					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", called(m.Name, m.ID), p.degrees(most.V), batter.title(), words),
 					Remedy:  "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."})
 			}
 		}
-		if part.Kind == Topping && last >= 0 && !part.Wait.Minutes.Known && part.Wait.Until == "" && p.s.Batters[b.parts[last].batter].Method != formula.MethodUnset {
+		if part.Kind == Topping && last >= 0 && !part.Wait.Minutes.Known && part.Wait.Until == "" &&
+			p.s.Batters[b.parts[last].batter].Method != formula.MethodUnset {
 			p.say(i, k, finding.Finding{Rule: "wait-missing", Severity: finding.Note, Source: practice,
 				Message: fmt.Sprintf("0 minutes are written down before %s, and what it lies on must have set.", partWords(d, k)),
 				Remedy:  "Write down how long it sets, or what to see before this is poured: skinned over, firm to the finger."})
@@ -245,8 +246,11 @@ func (p *plan) wrapped(i int) []finding.Finding {
 	switch {
 	case sweats != "":
 		f.Rule = "wrap-early-or-dry-open"
-		f.Message = fmt.Sprintf("2 parts of %s want opposite things: %s must dry open until the piece is sold, and %s draws water from the air when it lies open.", d.title(), dries, sweats)
-		f.Remedy = "Dry it in dry, moving air, wipe the sweat off, and wrap it on the day that the lye-made part is ready; or make that part of a batter that dries too."
+		f.Message = fmt.Sprintf("2 parts of %s want opposite things: %s must dry open until the piece is sold, "+
+			"and %s draws water from the air when it lies open.",
+			d.title(), dries, sweats)
+		f.Remedy = "Dry it in dry, moving air, wipe the sweat off, and wrap it on the day that the lye-made part is ready; " +
+			"or make that part of a batter that dries too."
 		if closed >= 0 {
 			f.Message += fmt.Sprintf(" Its wrap, %s, is closed: put on early, it keeps the one wet.", d.Parts[closed].Item)
 		}
@@ -291,16 +295,10 @@ func (p *plan) shares(i int) (g map[int]float64, strewn float64) {
 
 // curedShare is the mass of a piece when sold over its mass as poured.
 func (p *plan) curedShare(i int) float64 {
-	g, strewn := p.shares(i)
-	poured, sold := strewn, strewn
-	for _, f := range sortedKeys(g) {
-		poured += g[f]
-		sold += g[f] * p.s.Batters[f].CuredShare.Or(1)
+	if b := &p.built[i]; b.massG > 0 {
+		return b.soldG / b.massG
 	}
-	if !(poured > 0) {
-		return 1
-	}
-	return sold / poured
+	return 1
 }
 
 func sortedKeys(g map[int]float64) []int {
@@ -348,7 +346,8 @@ func (p *plan) scented(i int) []finding.Finding {
 			grams := g[f] * s.Share
 			if len(g) > 1 || strewn > 0 {
 				// A part by itself: alone in the piece it is the whole, said below.
-				out = append(out, overLimit(d, s, b.title()+" by itself, in "+d.title(), 100*s.Share/b.CuredShare.Or(1), 100*s.Share/b.DryShare.Or(b.CuredShare.Or(1)))...)
+				out = append(out, overLimit(d, s, b.title()+" by itself, in "+d.title(), 100*s.Share/b.CuredShare.Or(1),
+					100*s.Share/b.DryShare.Or(b.CuredShare.Or(1)))...)
 			}
 			at := slices.IndexFunc(whole, func(w sum) bool { return strings.EqualFold(w.scent.Name, s.Name) })
 			if at < 0 {
@@ -385,13 +384,15 @@ func (p *plan) scented(i int) []finding.Finding {
 	}
 	if len(refused) > 0 {
 		out = append(out, finding.Finding{Rule: "allergen-prohibited", Severity: finding.Warn, Source: catalogue.AllergenSource, About: d.ID + "/piece",
-			Message: "The scents of " + d.title() + " hold what no cosmetic product in the EU may hold: " + strings.Join(refused, ", ") + " of the piece when sold.",
-			Remedy:  "Ask the supplier for a scent without it, and for a certificate of this year."})
+			Message: "The scents of " + d.title() + " hold what no cosmetic product in the EU may hold: " +
+				strings.Join(refused, ", ") + " of the piece when sold.",
+			Remedy: "Ask the supplier for a scent without it, and for a certificate of this year."})
 	}
 	if len(declare) > 0 {
 		out = append(out, finding.Finding{Rule: "allergens-declared", Severity: finding.Note, Source: catalogue.AllergenSource, About: d.ID + "/piece",
 			Message: fmt.Sprintf("Summed over the piece when sold, %s of what the certificates state lie above %s %%: %s.",
-				words.Count(len(declare), "allergen", "allergens"), strconv.FormatFloat(catalogue.AllergenRinseOffPct, 'f', -1, 64), strings.Join(declare, ", ")),
+				words.Count(len(declare), "allergen", "allergens"), strconv.FormatFloat(catalogue.AllergenRinseOffPct, 'f', -1, 64),
+				strings.Join(declare, ", ")),
 			Remedy: "Name them among the ingredients where that list is the law."})
 	}
 	return out
@@ -441,7 +442,8 @@ func overLimit(d *Design, s Scent, what string, soldPct, dryPct float64) []findi
 		f.Remedy = fmt.Sprintf("Take at most %s of the dose. A limit is no advice on how much is pleasant.", percent(100*limit/soldPct))
 	case dryPct > limit*(1+fuzz):
 		f.Rule, f.Severity = "scent-dries-over", finding.Note
-		f.Message = fmt.Sprintf("When it has dried out, %s is %s of %s: above its limit of %s; when sold, %s.", s.Name, percent2(dryPct), what, percent2(limit), percent2(soldPct))
+		f.Message = fmt.Sprintf("When it has dried out, %s is %s of %s: above its limit of %s; when sold, %s.",
+			s.Name, percent2(dryPct), what, percent2(limit), percent2(soldPct))
 		f.Remedy = "Take a little less: a bar goes on drying at the buyer's."
 	default:
 		return nil
@@ -489,23 +491,26 @@ func (p *plan) setsRunOut(making []int, l load) []finding.Finding {
 		if rounds < 2 || !known[f] {
 			continue
 		}
-		name := m.Name
-		if name == "" {
-			name = m.ID
-		}
+		name := called(m.Name, m.ID)
 		say := finding.Finding{Rule: "sets-run-out", Severity: finding.Warn, Source: practice, About: "moulds",
-			Message: fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: they would be filled %s over, and a batter sets in its pot before a mould is free again", needed[f], name, have, times(rounds))}
+			Message: fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: "+
+				"they would be filled %s over, and a batter sets in its pot before a mould is free again",
+				needed[f], name, have, times(rounds))}
 		if !lye[f] {
 			say.Severity = finding.Note
-			say.Message = fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: they are filled %s over, and the melt waits, or is melted again, until they are free", needed[f], name, have, times(rounds))
+			say.Message = fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: "+
+				"they are filled %s over, and the melt waits, or is melted again, until they are free",
+				needed[f], name, have, times(rounds))
 		}
 		if m.ReleaseHours.Known {
 			say.Message += fmt.Sprintf(", %s h after the pour", strconv.FormatFloat(m.ReleaseHours.V, 'f', -1, 64))
 		}
 		say.Message += "."
-		say.Remedy = fmt.Sprintf("Fill %s in this run, and the rest in a run of its own once the mould is free; or have %s more.", words.Count(all, "cavity", "cavities"), words.Count((needed[f]-all+m.Cavities-1)/m.Cavities, "set", "sets"))
+		say.Remedy = fmt.Sprintf("Fill %s in this run, and the rest in a run of its own once the mould is free; or have %s more.",
+			words.Count(all, "cavity", "cavities"), words.Count((needed[f]-all+m.Cavities-1)/m.Cavities, "set", "sets"))
 		if designs[f] == 1 && p.built[last[f]].bars*all < l.net[last[f]] && l.embeds[last[f]] == 0 {
-			say.Remedy = fmt.Sprintf("Ask for %d of %s now, and for the rest in a run of its own once the mould is free; or have %s more.", p.built[last[f]].bars*all, p.s.Designs[last[f]].title(), words.Count((needed[f]-all+m.Cavities-1)/m.Cavities, "set", "sets"))
+			say.Remedy = fmt.Sprintf("Ask for %d of %s now, and for the rest in a run of its own once the mould is free; or have %s more.",
+				p.built[last[f]].bars*all, p.s.Designs[last[f]].title(), words.Count((needed[f]-all+m.Cavities-1)/m.Cavities, "set", "sets"))
 		}
 		out = append(out, say)
 	}
@@ -519,8 +524,9 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 		b := &p.built[i]
 		if over := l.cavities[i]*b.bars - l.net[i]; over > 0 && l.net[i] > 0 {
 			out = append(out, finding.Finding{Rule: "pieces-over", Severity: finding.Note, Source: "arithmetic", About: p.s.Designs[i].ID + "/piece",
-				Message: fmt.Sprintf("%d of %s are wanted, and whole cavities of %s give %d: %d more.", l.net[i], p.s.Designs[i].title(), words.Count(b.bars, "piece", "pieces"), l.cavities[i]*b.bars, over),
-				Remedy:  fmt.Sprintf("Ask for %d, or keep what is over.", l.wanted[i]+over)})
+				Message: fmt.Sprintf("%d of %s are wanted, and whole cavities of %s give %d: %d more.",
+					l.net[i], p.s.Designs[i].title(), words.Count(b.bars, "piece", "pieces"), l.cavities[i]*b.bars, over),
+				Remedy: fmt.Sprintf("Ask for %d, or keep what is over.", l.wanted[i]+over)})
 		}
 	}
 	out = append(out, p.setsRunOut(making, l)...)
@@ -552,8 +558,9 @@ func (p *plan) run(n *Need, making []int, l load) []finding.Finding {
 		}
 		if step.Stage != formula.AnyStage && step.Stage < s.stage && b.Method != formula.Melt {
 			out = append(out, finding.Finding{Rule: "thin-after-thick", Severity: finding.Warn, Source: practice, About: "pours",
-				Message: fmt.Sprintf("Part %d of %s wants %s at %s, and by then it has stood until %s for another part.", step.Part, step.Design, b.title(), step.Stage.Words(), s.stage.Words()),
-				Remedy:  "Pour the thin part first, or make the thick one from a batch of its own."})
+				Message: fmt.Sprintf("Part %d of %s wants %s at %s, and by then it has stood until %s for another part.",
+					step.Part, p.s.Designs[p.designs[step.Design]].title(), b.title(), step.Stage.Words(), s.stage.Words()),
+				Remedy: "Pour the thin part first, or make the thick one from a batch of its own."})
 		}
 		s.stage = max(s.stage, step.Stage)
 	}

@@ -1,12 +1,15 @@
 package design_test
 
 import (
+	"cmp"
+	"math"
 	"slices"
 	"strings"
 	"testing"
 
 	"barwright/catalogue"
 	"barwright/design"
+	"barwright/fault"
 	"barwright/finding"
 	"barwright/formula"
 	"barwright/mould"
@@ -55,7 +58,7 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			s.Batters[1].PourC = some(58)
 			s.Designs[0].Parts = []design.Part{pour("rock", 60), {Kind: design.Topping, Formula: "rock", FillToPct: some(90)}}
 		}},
-		{"a mould that does not stand the heat", "mould-heat", "The mould house stands 50 °C, and Sea white may reach 55 °C", finding.Warn, func(s *design.Set) { s.Moulds[0].MaxTempC = some(50) }},
+		{"a mould that does not stand the heat", "mould-heat", "The mould \"house\" stands 50 °C, and Sea white may reach 55 °C", finding.Warn, func(s *design.Set) { s.Moulds[0].MaxTempC = some(50) }},
 		{"a mould that does not stand the pour", "mould-heat", "Night rock is poured at 52 °C", finding.Warn, func(s *design.Set) {
 			s.Moulds[0].MaxTempC = some(51)
 			s.Batters[0].CeilingC = some(45)
@@ -223,5 +226,84 @@ func TestFindingsSpeakTheMakersUnits(t *testing.T) {
 	// 84 °C is 183 °F; 4 mL is 0.135 US fl oz (NIST Handbook 44).
 	if !strings.Contains(said, "183") || !strings.Contains(said, "0.135") || strings.Contains(said, "°C") {
 		t.Error(said)
+	}
+}
+
+func TestAPieceWhenSoldIsWhatTheCureLeavesOfItsBatters(t *testing.T) {
+	s := lighthouse()
+	// A block of 2 pieces of the same, packed in film, which does not count.
+	m := box("block", 200)
+	m.Cut = &mould.Cut{Along: 2, Across: 1, Layers: 1}
+	s.Moulds = append(s.Moulds, m)
+	s.Designs = append(s.Designs, design.Design{ID: "pair", Mould: "block", Parts: []design.Part{
+		pour("white", 60), embed("lamp", 2, 0, 0), {Kind: design.Sprinkle, Item: "salt", MassG: some(4)}, {Kind: design.Wrap, Item: "film", MassG: some(1)},
+	}})
+	for id, want := range map[string][2]float64{
+		"lamp": {10, 10},
+		// 56 g of white and 28 g of rock: the lamp displaces 4 and 2 ml of them.
+		"house": {56 + 10 + 28, 56*0.9 + 10 + 28},
+		"pair":  {60 + 10 + 2, 60*0.9 + 10 + 2},
+	} {
+		n, p, err := design.One(s, id, design.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(p.PieceG-want[0]) > 1e-9 || math.Abs(p.SoldG-want[1]) > 1e-9 {
+			t.Errorf("%s weighs %v g as poured and %v g when sold, want %v", id, p.PieceG, p.SoldG, want)
+		}
+		if p != n.Piece(id) || n.Piece("none") != nil {
+			t.Errorf("%s: the need does not know its own piece", id)
+		}
+	}
+	if _, _, err := design.One(s, "none", design.Options{}); fault.KindOf(err) != fault.NotFound {
+		t.Errorf("a design that is not there gives %v", err)
+	}
+}
+
+// names is how a page calls records and fields.
+type names map[string]string
+
+func (v names) Record(r fault.Ref) string { return "“" + cmp.Or(v[r.ID], r.ID) + "”" }
+func (v names) Field(k fault.Key) string  { return v[string(k)] }
+
+func TestAFaultNamesItsRecordsInTheVoiceOfTheDoor(t *testing.T) {
+	page := names{"house": "Lighthouse", "lamp": "Lamp", "rock": "Night rock", "sunk_pct": "sunk share", "covered_pct": "covered share",
+		"fill_to_pct": "level", "volume_ml": "volume", "mass_g": "mass", "formula": "formula"}
+	for _, c := range []struct {
+		name, of, field, file, page string
+		change                      func(s *design.Set)
+	}{
+		{"an embed that lacks its amount", "lamp", "part.1.fill_to_pct",
+			"design.2.part.1.fill_to_pct: Say how much of this pour there is: give its fill_to_pct, volume_ml or mass_g.",
+			"Say how much of this pour there is: give its level, volume or mass.",
+			func(s *design.Set) { s.Designs[1].Parts[0].FillToPct = quantity.Maybe{} }},
+		{"an embed that is counted twice", "house", "part.2.covered_pct",
+			"design.1.part.2.covered_pct: An embed has 100 %, and its sunk_pct (60) and covered_pct (50) come to 110: do not count what is sunk as covered too.",
+			"An embed has 100 %, and its sunk share (60) and covered share (50) come to 110: do not count what is sunk as covered too.",
+			func(s *design.Set) { s.Designs[0].Parts[1].SunkPct, s.Designs[0].Parts[1].CoveredPct = 60, 50 }},
+		{"a ring", "lamp", "part.2.design",
+			`design.2.part.2.design: The design goes into itself: "house" → "lamp" → "house". Take it out of one of them.`,
+			"The design goes into itself: “Lighthouse” → “Lamp” → “Lighthouse”. Take it out of one of them.",
+			func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("house", 1, 0, 0)) }},
+		{"a portion that is not there", "house", "part.1.portion",
+			`design.1.part.1.portion: The formula "rock" has no portion "blue": name one that it has, or pour the batter undivided.`,
+			"The formula “Night rock” has no portion “blue”: name one that it has, or pour the batter undivided.",
+			func(s *design.Set) { s.Designs[0].Parts[0].Formula, s.Designs[0].Parts[0].Portion = "rock", "blue" }},
+		{"a density that is none", "rock", "density_g_ml",
+			`formula.2.density_g_ml: The density of "rock" cannot be 0: give g/mL above 0, as 1.035.`,
+			"The density of “Night rock” cannot be 0: give g/mL above 0, as 1.035.",
+			func(s *design.Set) { s.Batters[1].DensityGML = 0 }},
+	} {
+		s := lighthouse()
+		c.change(s)
+		_, err := design.Explode(s, []design.Want{{Design: "house", Pieces: 3}}, design.Options{})
+		l := fault.All(err)
+		if len(l) != 1 {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		if e := l[0]; e.Error() != c.file || e.In(page) != c.page || e.Of.ID != c.of || e.OfField != c.field {
+			t.Errorf("%s:\ngot  %s\n     %s\n     %s of %s\nwant %s\n     %s\n     %s of %s", c.name, e.Error(), e.In(page), e.OfField, e.Of, c.file, c.page, c.field, c.of)
+		}
 	}
 }

@@ -34,6 +34,16 @@ type Need struct {
 	Findings []finding.Finding
 }
 
+// Piece is what is in one piece of a design that was reached; nil for any other.
+func (n *Need) Piece(design string) *PieceNeed {
+	for i := range n.Pieces {
+		if n.Pieces[i].Design == design {
+			return &n.Pieces[i]
+		}
+	}
+	return nil
+}
+
 // CavityNeed is how many cavities of a mould are filled.
 type CavityNeed struct {
 	Mould    string
@@ -50,6 +60,9 @@ type PieceNeed struct {
 	Cavities int // filled for Net; a cavity of a mould with a cutting plan gives several pieces
 	// PieceG is the mass of one piece as poured: embeds and sprinkles in, wraps not.
 	PieceG float64
+	// SoldG is the mass of one piece when sold: each batter at what the cure leaves
+	// of it.
+	SoldG float64
 	// VolumeML is that of its batters and embeds together.
 	VolumeML float64
 	Parts    []PartNeed

@@ -77,10 +77,10 @@ func ReadTOML(file string, data []byte, load func(name string) (density float64,
 		lost[key] = lost[key] || r.Bad(key)
 	}
 	found := f.Set.Validate()
-	found = append(found, Options{OveragePct: f.OveragePct}.check()...)
+	found = append(found, Options{OveragePct: f.OveragePct}.Validate()...)
 	if f.Main != "" && !slices.ContainsFunc(f.Set.Designs, func(d Design) bool { return d.ID == f.Main }) {
 		p := newPlan(&f.Set)
-		found.Add(fault.NotFoundf("main", "there is no design %s%s", quoted(f.Main), p.likely(f.Main, p.designs)))
+		found.Add(p.noSuch("main", "design", f.Main, p.designs))
 	}
 	for _, e := range found {
 		// What is missing may be what could not be read.
@@ -245,6 +245,6 @@ func loaded(t *filescan.Table, name string, load func(string) (float64, error)) 
 	if len(said) > 3 {
 		said = append(said[:3], "and "+strconv.Itoa(len(said)-3)+" more")
 	}
-	t.Wrong("file", "%s will not do: %s", quoted(name), strings.Join(said, "; "))
+	t.Wrong("file", "The file %s cannot be used: %s", fault.Ref{Kind: "file", ID: name}, strings.Join(said, "; "))
 	return 0
 }

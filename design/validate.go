@@ -1,7 +1,6 @@
 package design
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -37,13 +36,20 @@ const (
 	maxMade = 1_000_000_000
 )
 
-type checker struct {
-	fault.List
-	prefix string // of every field: "design.2."
-}
+// checker collects the faults of one record.
+type checker struct{ fault.List }
 
 func (c *checker) addf(field, format string, args ...any) {
-	c.Add(fault.Invalidf(c.prefix+field, format, args...))
+	c.Add(fault.Invalidf(field, format, args...))
+}
+
+// within gives the faults of one record of a set their place in it: entry i of
+// a list.
+func within(l fault.List, list string, i int, id string) fault.List {
+	for _, e := range l {
+		e.Within(list+"."+strconv.Itoa(i+1)+".", fault.Ref{Kind: list, ID: id})
+	}
+	return l
 }
 
 // partField names a field of a part, counted from 1: "part.2.fill_to_pct".
@@ -58,9 +64,9 @@ func partField(i int, key string) string { return "part." + strconv.Itoa(i+1) + 
 // not looked up: that is Set.Validate. An empty name is not refused here: a file
 // names a design by its id, a page by its name.
 //
-// strict false is for a design that is being typed: then no mould, no parts, and
-// parts whose kind, amount, formula, embed or item is still missing pass.
-// Levels that fall or run over are findings, not faults.
+// With strict false, for a design that is still being typed, it passes a missing
+// mould, a design without parts, and parts that still lack their kind, amount,
+// formula, embed or item. Levels that fall or run over are findings, not faults.
 func (d *Design) Validate(strict bool) fault.List {
 	c := checker{}
 	c.design(d, strict)
@@ -71,13 +77,13 @@ func (c *checker) design(d *Design, strict bool) {
 	c.text("name", d.Name, "name", maxName, true)
 	c.text("note", d.Note, "note", maxNote, false)
 	if d.Mould == "" && strict {
-		c.addf("mould", "no mould is named: a design is cast in one")
+		c.addf("mould", "The design names no mould: give the one that it is cast in.")
 	}
 	switch n := len(d.Parts); {
 	case n == 0 && strict:
-		c.addf("part", "the design has no parts: it needs at least one, as a pour")
+		c.addf("part", "The design has no parts: give it at least one, as a pour.")
 	case n > MaxParts:
-		c.addf("part", "the design has %d parts: keep it to %d", n, MaxParts)
+		c.addf("part", "The design has %d parts: keep it to %d.", n, MaxParts)
 		return
 	}
 	for i := range d.Parts {
@@ -87,10 +93,11 @@ func (c *checker) design(d *Design, strict bool) {
 
 func (c *checker) text(field, s, what string, limit int, line bool) {
 	if n := utf8.RuneCountInString(s); n > limit {
-		c.addf(field, "the %s is %d letters long: keep it to %d", what, n, limit)
+		c.addf(field, "The %s is %d letters long: keep it to %d.", what, n, limit)
 	}
-	if !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return unicode.IsControl(r) && (line || r != '\n' && r != '\r' && r != '\t') }) {
-		c.addf(field, "the %s holds a character that cannot be printed: type it again", what)
+	bad := func(r rune) bool { return unicode.IsControl(r) && (line || r != '\n' && r != '\r' && r != '\t') }
+	if !utf8.ValidString(s) || strings.ContainsFunc(s, bad) {
+		c.addf(field, "The %s holds a character that cannot be printed: type it again.", what)
 	}
 }
 
@@ -115,11 +122,20 @@ func (p *Part) amountField(name string) *quantity.Maybe {
 	return nil
 }
 
+// choice is words.Either of fields, as a format and its arguments.
+func choice(fields []string) (format string, args []any) {
+	verbs := make([]string, len(fields))
+	for i, f := range fields {
+		verbs[i], args = "%s", append(args, fault.Key(f))
+	}
+	return words.Either(verbs), args
+}
+
 func (c *checker) part(i int, p *Part, strict bool) {
 	at := func(key string) string { return partField(i, key) }
 	if p.Kind == KindUnset || int(p.Kind) >= len(kindWords) {
 		if strict || p.Kind != KindUnset {
-			c.addf(at("kind"), "it is not said what this part is: write %s", words.Either(kindWords[1:]))
+			c.addf(at("kind"), "Say what kind of part this is: %s.", words.Either(kindWords[1:]))
 		}
 		return
 	}
@@ -132,14 +148,14 @@ func (c *checker) part(i int, p *Part, strict bool) {
 		}
 	}
 	if n := len(p.Reminders); n > maxReminders {
-		c.addf(at("reminders"), "%d reminders are more than are read at the bench: keep them to %d", n, maxReminders)
+		c.addf(at("reminders"), "%d reminders are more than anyone reads at the bench: keep them to %d.", n, maxReminders)
 	} else {
 		for _, r := range p.Reminders {
 			c.text(at("reminders"), r, "reminder", maxName, true)
 		}
 	}
 	if w := p.Wait.Minutes; w.Known && !(w.V >= 0 && w.V <= maxWaitMin) {
-		c.addf(at("wait.minutes"), "%s is no wait: write minutes from 0 to %s", plainNumber(w.V), plainNumber(maxWaitMin))
+		c.addf(at("wait.minutes"), "A wait cannot be %s minutes: give 0 to %s.", plainNumber(w.V), plainNumber(maxWaitMin))
 	}
 	c.amount(i, p, strict)
 	c.belongs(i, p, strict)
@@ -149,20 +165,24 @@ func (c *checker) part(i int, p *Part, strict bool) {
 	}{{"sunk_pct", p.SunkPct}, {"covered_pct", p.CoveredPct}} {
 		switch {
 		case pct.v != 0 && p.Kind != Embed:
-			c.addf(at(pct.key), "only an embed has it: leave it out of %s", p.Kind.Article())
+			c.addf(at(pct.key), "Only an embed takes a %s: leave it out of this %s.", fault.Key(pct.key), p.Kind)
 		case !(pct.v >= 0 && pct.v <= 100):
-			c.addf(at(pct.key), "%s is no share of an embed: write 0 to 100", plainNumber(pct.v))
+			c.addf(at(pct.key), "%s is not a share of an embed: give 0 to 100.", plainNumber(pct.v))
 		}
 	}
-	if p.Kind == Embed && p.SunkPct >= 0 && p.CoveredPct >= 0 && p.SunkPct <= 100 && p.CoveredPct <= 100 && p.SunkPct+p.CoveredPct > 100+1e-9 {
-		c.addf(at("covered_pct"), "sunk_pct %s and covered_pct %s come to %s, and an embed has 100 %%: what is sunk is not covered once more", plainNumber(p.SunkPct), plainNumber(p.CoveredPct), plainNumber(p.SunkPct+p.CoveredPct))
+	inRange := p.SunkPct >= 0 && p.CoveredPct >= 0 && p.SunkPct <= 100 && p.CoveredPct <= 100
+	if p.Kind == Embed && inRange && p.SunkPct+p.CoveredPct > 100+1e-9 {
+		c.addf(at("covered_pct"), "An embed has 100 %%, and its %s (%s) and %s (%s) come to %s: do not count what is sunk as covered too.",
+			fault.Key("sunk_pct"), plainNumber(p.SunkPct), fault.Key("covered_pct"), plainNumber(p.CoveredPct), plainNumber(p.SunkPct+p.CoveredPct))
 	}
 }
 
 // amount checks that a part says once how much of it there is.
 func (c *checker) amount(i int, p *Part, strict bool) {
 	mine := amounts[p.Kind]
+	one, keys := choice(mine)
 	var given []string
+	faulty := false // an amount has its fault already
 	for _, key := range [...]string{"fill_to_pct", "volume_ml", "mass_g", "count"} {
 		m := *p.amountField(key)
 		if !m.Known {
@@ -170,48 +190,41 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 		}
 		field := partField(i, key)
 		if !slices.Contains(mine, key) {
-			c.addf(field, "%s has no %s: write %s", p.Kind.Article(), key, words.Either(mine))
+			faulty = true
+			c.addf(field, "%s takes no %s: give its "+one+".", append([]any{upper(p.Kind.Article()), fault.Key(key)}, keys...)...)
 			continue
 		}
 		given = append(given, key)
 		switch key {
 		case "fill_to_pct":
 			if !(m.V > 0 && m.V <= maxLevelPct) {
-				c.addf(field, "%s is no level to fill to: write %% of the cavity's volume, above 0, as 80", plainNumber(m.V))
+				c.addf(field, "A part cannot fill the cavity to %s %%: give %% of the cavity's volume, above 0, as 80.", plainNumber(m.V))
 			}
 		case "volume_ml":
 			if !(m.V > 0 && m.V <= maxVolumeML) {
-				c.addf(field, "%s is no volume of a part: write one above 0 and at most %s", bothVolumes(m.V), bothVolumes(maxVolumeML))
+				c.addf(field, "A part cannot have a volume of %s: give one above 0 and at most %s.", bothVolumes(m.V), bothVolumes(maxVolumeML))
 			}
 		case "mass_g":
 			if !(m.V > 0 && m.V <= maxMassG) {
-				c.addf(field, "%s is no mass of a part: write one above 0 and at most %s", bothMasses(m.V), bothMasses(maxMassG))
+				c.addf(field, "A part cannot weigh %s: give a mass above 0 and at most %s.", bothMasses(m.V), bothMasses(maxMassG))
 			}
 		case "count":
 			if !(m.V >= 1 && m.V <= maxCount && m.V == math.Trunc(m.V)) {
-				c.addf(field, "%s cannot be counted out: write a whole number from 1 to %s", plainNumber(m.V), plainNumber(maxCount))
+				c.addf(field, "%s cannot be counted out: give a whole number from 1 to %s.", plainNumber(m.V), plainNumber(maxCount))
 			}
 		}
 	}
 	switch {
-	case len(given) == 0 && strict && !c.named(partField(i, "")):
-		c.addf(partField(i, mine[0]), "the amount of this %s is missing: write %s", p.Kind, words.Either(mine))
+	case len(given) == 0 && strict && !faulty:
+		c.addf(partField(i, mine[0]), "Say how much of this %s there is: give its "+one+".", append([]any{p.Kind}, keys...)...)
 	case len(given) > 1:
-		c.addf(partField(i, given[1]), "the amount of this %s stands twice, as %s: keep one of them", p.Kind, strings.Join(given, " and "))
+		c.addf(partField(i, given[1]), "The amount of this %s is given twice, as %s and %s: keep one of them.",
+			p.Kind, fault.Key(given[0]), fault.Key(given[1]))
 	}
 }
 
-// named reports that a field below prefix has its fault already.
-func (c *checker) named(prefix string) bool {
-	for _, e := range c.List {
-		for _, key := range [...]string{"fill_to_pct", "volume_ml", "mass_g", "count"} {
-			if e.Field == c.prefix+prefix+key {
-				return true
-			}
-		}
-	}
-	return false
-}
+// upper begins a sentence with s.
+func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // belongs checks that a part names what it is made of, and nothing else.
 func (c *checker) belongs(i int, p *Part, strict bool) {
@@ -219,28 +232,28 @@ func (c *checker) belongs(i int, p *Part, strict bool) {
 		key, value, what string
 		mine             bool
 	}{
-		{"formula", p.Formula, "of which formula it is poured", p.Kind.Batter()},
-		{"design", p.Design, "which design is embedded", p.Kind == Embed},
-		{"item", p.Item, "which item it is", p.Kind.Item()},
+		{"formula", p.Formula, "made from", p.Kind.Batter()},
+		{"design", p.Design, "an embed of", p.Kind == Embed},
+		{"item", p.Item, "made of", p.Kind.Item()},
 	}
 	for _, n := range names {
 		switch {
 		case n.mine && n.value == "" && strict:
-			c.addf(partField(i, n.key), "it is not said %s: write %s", n.what, n.key)
+			c.addf(partField(i, n.key), "Say what this part is %s: give its %s.", n.what, fault.Key(n.key))
 		case !n.mine && n.value != "":
-			c.addf(partField(i, n.key), "%s has no %s: leave it out", p.Kind.Article(), n.key)
+			c.addf(partField(i, n.key), "%s takes no %s: leave it out.", upper(p.Kind.Article()), fault.Key(n.key))
 		case n.value != "":
 			c.text(partField(i, n.key), n.value, n.key, maxName, true)
 		}
 	}
 	if p.Portion != "" && !p.Kind.Batter() {
-		c.addf(partField(i, "portion"), "%s is not poured, so it has no portion: leave it out", p.Kind.Article())
+		c.addf(partField(i, "portion"), "%s is not poured, so it takes no portion: leave it out.", upper(p.Kind.Article()))
 	}
 	if p.Closed && p.Kind != Wrap {
-		c.addf(partField(i, "closed"), "only a wrap is closed: leave it out of %s", p.Kind.Article())
+		c.addf(partField(i, "closed"), "Only a wrap can be closed: leave that out of this %s.", p.Kind)
 	}
 	if p.Stage != formula.AnyStage && (!p.Kind.Batter() || p.Stage > formula.Dough) {
-		c.addf(partField(i, "stage"), "%s has no such stage: leave it out", p.Kind.Article())
+		c.addf(partField(i, "stage"), "%s takes no such stage: leave it out.", upper(p.Kind.Article()))
 	}
 }
 
@@ -284,24 +297,26 @@ func bothMasses(g float64) string {
 }
 
 func checkBatter(b *Batter, i int) fault.List {
-	c := checker{prefix: "formula." + strconv.Itoa(i+1) + "."}
+	c := checker{}
 	if !(b.DensityGML > 0 && b.DensityGML <= maxDensity) {
-		c.addf("density_g_ml", "%s cannot be the density of %s: write g/mL above 0, as 1.035", plainNumber(b.DensityGML), quoted(b.ID))
+		c.addf("density_g_ml", "The density of %s cannot be %s: give g/mL above 0, as 1.035.", fault.Ref{Kind: "formula", ID: b.ID}, plainNumber(b.DensityGML))
 	}
 	if !(b.PotLossG >= 0 && b.PotLossG <= maxPotLossG) {
-		c.addf("pot_loss_g", "%s cannot stay in the pot: write g, 0 or more", plainNumber(b.PotLossG))
+		c.addf("pot_loss_g", "What stays in the pot cannot be %s g: give 0 or more.", plainNumber(b.PotLossG))
 	}
-	return c.List
+	return within(c.List, "formula", i, b.ID)
 }
 
-func (o Options) check() fault.List {
+// Validate gives what is wrong with the options: fault.Invalid on "overage_pct"
+// outside 0 to 100, and on "stock" below 0.
+func (o Options) Validate() fault.List {
 	var l fault.List
 	if !(o.OveragePct >= 0 && o.OveragePct <= 100) {
-		l.Add(fault.Invalidf("overage_pct", "an overage of %s cannot be meant: write 0 to 100", quantity.Percent(o.OveragePct, 1)))
+		l.Add(fault.Invalidf("overage_pct", "The overage (%s %%) is outside 0 to 100 %%: give a number in that range.", plainNumber(o.OveragePct)))
 	}
 	for id, n := range o.Stock {
 		if n < 0 {
-			l.Add(fault.Invalidf("stock", "%d of %s cannot be at hand: write 0 or more", n, quoted(id)))
+			l.Add(fault.Invalidf("stock", "You cannot have %d of %s at hand: give 0 or more.", n, fault.Ref{Kind: "design", ID: id}))
 		}
 	}
 	return l
@@ -315,11 +330,11 @@ func plainNumber(v float64) string {
 	return strconv.FormatFloat(v, 'g', 12, 64)
 }
 
-// quoted keeps an id from a file printable inside a sentence.
-func quoted(id string) string {
-	r := []rune(strings.ToValidUTF8(id, "\uFFFD"))
-	if len(r) > 60 {
-		r = append(r[:57], '…')
+// called is what a finding calls a record: its name, or its id in quotes where
+// it has none.
+func called(name, id string) string {
+	if name != "" {
+		return name
 	}
-	return fmt.Sprintf("%q", string(r))
+	return fault.Ref{ID: id}.String()
 }

@@ -355,7 +355,7 @@ func TestWrongDesignsAreRefusedInWords(t *testing.T) {
 	if res.StatusCode != http.StatusUnprocessableEntity && res.StatusCode != http.StatusConflict {
 		t.Errorf("a ring of designs (of %d fields) answers %s", n, res.Status)
 	}
-	says("a ring of designs", doc, "the design goes into itself", "Lamp", "Lighthouse gone wrong", "take it out of one of them")
+	says("a ring of designs", doc, "The design goes into itself", "Lamp", "Lighthouse gone wrong", "Take it out of one of them")
 
 	// A part above the brim.
 	v = form()

@@ -391,7 +391,7 @@ func TestAnEmptyStudioIsWhole(t *testing.T) {
 	source := axe(t)
 	base := serve(t, false)
 	p := newTab(t, browser(t), 390)
-	for _, at := range []string{"/", "/formulas", "/moulds", "/bench", "/studio", "/formulas/compare", "/moulds?away=1"} {
+	for _, at := range []string{"/", "/formulas", "/moulds", "/bench", "/studio", "/formulas/compare", "/moulds?archived=1"} {
 		status, _ := p.follow(chromedp.Navigate(base + at))
 		if status != http.StatusOK {
 			t.Errorf("%s: status %d", at, status)

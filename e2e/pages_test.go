@@ -107,7 +107,7 @@ func pages(t *testing.T, base string) (out []string, byForm map[string]bool) {
 	return out, byForm
 }
 
-// aSheet takes one bench sheet down, so that there is one to look at, and gives
+// aSheet makes one bench sheet, so that there is one to look at, and gives
 // its address.
 func aSheet(t *testing.T, base string) string {
 	t.Helper()
@@ -127,8 +127,8 @@ func aSheet(t *testing.T, base string) string {
 		}
 		return v
 	}
-	res, err = http.PostForm(base+"/bench", url.Values{"id": {doc.Find("input[name=id]").AttrOr("value", "")}, "by": {"mould"},
-		"formula": {option("#formula", "Storm lantern")}, "mould": {option("#mould", "Lighthouse")}, "pieces": {"6"}, "over": {"3"}})
+	res, err = http.PostForm(base+"/bench", url.Values{"once": {doc.Find("input[name=once]").AttrOr("value", "")}, "by": {"mould"},
+		"formula": {option("#formula", "Storm lantern")}, "mould_id": {option("#mould_id", "Lighthouse")}, "pieces": {"6"}, "overage_pct": {"3"}})
 	if err != nil {
 		t.Fatal(err)
 	}

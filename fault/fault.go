@@ -40,6 +40,11 @@ type Error struct {
 	Message string // a full sentence for the maker, with ids and keys as a file has them
 	Err     error  // the cause, for the log; may be nil
 
+	// Of is the record that the fault belongs to, and OfField the field within it,
+	// where a question reaches several records; see Within.
+	Of      Ref
+	OfField string
+
 	// What Message was written from, so that it can be written in another voice.
 	format string
 	args   []any
@@ -52,8 +57,19 @@ type Ref struct {
 	ID   string
 }
 
-// String is the id in quotes, as a command shows it.
-func (r Ref) String() string { return fmt.Sprintf("%q", r.ID) }
+// maxShown is how many letters of an id a sentence shows: a file may hold an id
+// as long as itself.
+const maxShown = 60
+
+// String is the id in quotes, as a command shows it: printable, and cut short
+// where it is very long.
+func (r Ref) String() string {
+	id := []rune(strings.ToValidUTF8(r.ID, "\uFFFD"))
+	if len(id) > maxShown {
+		id = append(id[:maxShown-3], '…')
+	}
+	return fmt.Sprintf("%q", string(id))
+}
 
 // A Key names a field in a sentence: an argument of Invalidf and its siblings. A
 // file calls the field by its key, as fill_to_pct; a page says it in words.
@@ -153,6 +169,14 @@ func (e *Error) Unwrap() error { return e.Err }
 // rule was broken.
 func (e *Error) Under(rule string) *Error {
 	e.Rule = rule
+	return e
+}
+
+// Within says that the fault belongs to a record which is one of several that
+// were asked about, and stands at path among them. The path is put before the
+// field, as a file has it; a page that shows the record alone asks for OfField.
+func (e *Error) Within(path string, of Ref) *Error {
+	e.Of, e.OfField, e.Field = of, e.Field, path+e.Field
 	return e
 }
 

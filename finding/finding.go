@@ -6,6 +6,7 @@ package finding
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 )
 
 // Severity is how grave a finding is. The zero Severity is Note.
@@ -60,6 +61,18 @@ type Finding struct {
 	// "fat:2", "extra:0", "scent:1", "alkali", "water", "superfat", "scale" or
 	// "fats". It is not part of the command's JSON.
 	About string `json:"-"`
+}
+
+// Once is fs without those that say the same again, as two pours of one batter
+// round one embed do.
+func Once(fs []Finding) []Finding {
+	var out []Finding
+	for _, f := range fs {
+		if !slices.ContainsFunc(out, func(x Finding) bool { return x.Rule == f.Rule && x.Message == f.Message }) {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 // Worst is the gravest severity in fs. The bool is false when fs is empty.

@@ -166,24 +166,24 @@ func (p Problem) Validate() fault.List {
 	}
 	c.lists(&p)
 	if !(p.OveragePct >= 0 && p.OveragePct <= 100) {
-		c.add("overage_pct", "an overage of %s cannot be meant: write 0 to 100", quantity.Percent(p.OveragePct, 1))
+		c.add("overage_pct", "The overage (%s) is outside 0 to 100 %%: write a number in that range.", quantity.Percent(p.OveragePct, 1))
 	}
 	c.count("rounds", "rounds", p.Rounds, 0, maxRounds)
 	c.count("nodes", "nodes", p.Nodes, 0, maxNodes)
 	if p.BatchG.Known {
-		c.amount("batch_g", "what a batch must save", p.BatchG.V, 0)
+		c.amount("batch_g", "What a batch must save", p.BatchG.V, 0)
 	}
 	if p.BeyondG.Known {
-		c.amount("beyond_g", "what a piece beyond the wish counts", p.BeyondG.V, 0)
+		c.amount("beyond_g", "What a piece beyond the wish counts", p.BeyondG.V, 0)
 	}
 	if p.MissedG.Known {
-		c.amount("missed_g", "what a missed piece counts", p.MissedG.V, 0)
+		c.amount("missed_g", "What a missed piece counts", p.MissedG.V, 0)
 	}
 	if !(p.DivisionG >= 0 && p.DivisionG <= maxG) {
-		c.add("division_g", "%s g is no division of a scale: write 0 or more", quantity.Number(p.DivisionG, 3))
+		c.add("division_g", "A scale cannot have a division of %s g: write 0 or more.", quantity.Number(p.DivisionG, 3))
 	}
 	if int(p.Unit) > int(quantity.PoundOunce) {
-		c.add("unit", "unit %d is none that masses are shown in", p.Unit)
+		c.add("unit", "Unit %d is not one that masses are shown in.", p.Unit)
 	}
 	c.pot(&p)
 	if len(c.l) > 0 {
@@ -194,8 +194,8 @@ func (p Problem) Validate() fault.List {
 	s := newSearch(&p)
 	for f, most := range s.mostNeed() {
 		if n := math.Ceil(most / (s.potMax - s.loss[f])); n > maxBatches {
-			c.add("pot.max_g", "%s would take up to %s batches in pots of %s: use a larger pot, or wish for less",
-				quoted(name(p.Formulas[f].Name, p.Formulas[f].ID)), quantity.Number(n, 0), p.mass(s.potMax))
+			c.add("pot.max_g", "%s would take up to %s batches in pots of %s: use a larger pot, or wish for less.",
+				fault.Ref{Kind: "formula", ID: p.Formulas[f].ID}, quantity.Number(n, 0), p.mass(s.potMax))
 		}
 	}
 	return c.l
@@ -212,9 +212,9 @@ func (c *checks) add(field, format string, args ...any) {
 func (c *checks) length(field, what string, n int) {
 	switch {
 	case n == 0:
-		c.add(field, "there are no %s: add one at least", what)
+		c.add(field, "There are no %s: add at least one.", what)
 	case n > maxList:
-		c.add(field, "%d %s are more than one bench is planned for: keep it to %d", n, what, maxList)
+		c.add(field, "%d %s are more than one bench is planned for: keep it to %d.", n, what, maxList)
 	}
 }
 
@@ -222,11 +222,11 @@ func (c *checks) length(field, what string, n int) {
 func (c *checks) id(at, what, id, name string, seen map[string]bool) {
 	switch {
 	case strings.TrimSpace(id) == "":
-		c.add(at+".id", "this %s has no id: give it one", what)
+		c.add(at+".id", "This %s has no id: give it one.", what)
 	case seen[id]:
-		c.add(at+".id", "%s stands twice among the %ss: leave one out", quoted(id), what)
+		c.add(at+".id", "%s is given twice among the %ss: leave one out.", fault.Ref{Kind: what, ID: id}, what)
 	case utf8.RuneCountInString(id) > maxName || utf8.RuneCountInString(name) > maxName:
-		c.add(at+".name", "the name of this %s is too long: keep it to %d letters", what, maxName)
+		c.add(at+".name", "The name of this %s is too long: keep it to %d letters.", what, maxName)
 	}
 	seen[id] = true
 }
@@ -234,7 +234,7 @@ func (c *checks) id(at, what, id, name string, seen map[string]bool) {
 // count checks that a number lies in [least, most].
 func (c *checks) count(field, what string, n, least, most int) {
 	if n < least || n > most {
-		c.add(field, "%d cannot be the number of %s: write %d to %d", n, what, least, most)
+		c.add(field, "%d cannot be the number of %s: write %d to %d.", n, what, least, most)
 	}
 }
 
@@ -242,9 +242,9 @@ func (c *checks) count(field, what string, n, least, most int) {
 func (c *checks) amount(field, what string, g, least float64) {
 	switch {
 	case !quantity.Finite(g):
-		c.add(field, "%s is no number: write grams", what)
+		c.add(field, "%s is not a number: write grams.", what)
 	case g < least || g > maxG:
-		c.add(field, "%s cannot be %s g: write %s to %s",
+		c.add(field, "%s cannot be %s g: write %s to %s.",
 			what, quantity.Number(g, 3), strconv.FormatFloat(least, 'g', -1, 64), quantity.Number(maxG, 0))
 	}
 }
@@ -258,8 +258,8 @@ func (c *checks) lists(p *Problem) {
 		c.id(at, "mould", m.ID, m.Name, moulds)
 		c.count(at+".sets", "sets owned", m.Sets, 1, maxSets)
 		if m.Sets <= maxSets && p.Rounds <= maxRounds && m.Sets*p.Rounds > maxSets {
-			c.add("rounds", "%d rounds of %d sets of %s are more than one plan takes: keep it to %d sets filled in all",
-				p.Rounds, m.Sets, quoted(name(m.Name, m.ID)), maxSets)
+			c.add("rounds", "%d rounds of %d sets of %s are more than one plan takes: keep it to %d sets filled in all.",
+				p.Rounds, m.Sets, fault.Ref{Kind: "mould", ID: m.ID}, maxSets)
 		}
 		c.count(at+".cavities", "cavities in a set", m.Cavities, 1, maxCavities)
 		c.count(at+".bars", "pieces from a cavity", m.Bars, 1, maxBars)
@@ -267,23 +267,23 @@ func (c *checks) lists(p *Problem) {
 	for i, f := range p.Formulas {
 		at := at("formulas", i)
 		c.id(at, "formula", f.ID, f.Name, formulas)
-		c.amount(at+".loss_g", "what stays in the pot", f.LossG, 0)
+		c.amount(at+".loss_g", "What stays in the pot", f.LossG, 0)
 	}
 	wished := 0
 	for i, d := range p.Designs {
 		at := at("designs", i)
 		c.id(at, "design", d.ID, d.Name, designs)
 		if !moulds[d.Mould] {
-			c.add(at+".mould", "%s is none of the moulds: choose one that is owned", quoted(d.Mould))
+			c.add(at+".mould", "%s is none of the moulds: choose one that is owned.", fault.Ref{Kind: "mould", ID: d.Mould})
 		}
 		c.count(at+".wish", "pieces wished", d.Wish, 0, maxWish)
 		c.count(at+".more_sets", "sets beyond the wish", d.MoreSets, 0, maxMore)
 		wished += min(max(d.Wish, 0), maxWish)
 		if len(d.Pours) == 0 {
-			c.add(at+".pours", "%s takes no batter: say of which formula how much goes into a cavity", quoted(name(d.Name, d.ID)))
+			c.add(at+".pours", "%s takes no batter: say of which formula how much goes into a cavity.", fault.Ref{Kind: "design", ID: d.ID})
 		}
 		if len(d.Pours) > maxList {
-			c.add(at+".pours", "%d batters in one cavity are too many: keep it to %d", len(d.Pours), maxList)
+			c.add(at+".pours", "%d batters in one cavity are too many: keep it to %d.", len(d.Pours), maxList)
 			continue
 		}
 		seen := map[string]bool{}
@@ -291,16 +291,16 @@ func (c *checks) lists(p *Problem) {
 			at := at + ".pours[" + strconv.Itoa(j) + "]"
 			switch {
 			case !formulas[q.Formula]:
-				c.add(at+".formula", "%s is none of the formulas: choose one of them", quoted(q.Formula))
+				c.add(at+".formula", "%s is none of the formulas: choose one of them.", fault.Ref{Kind: "formula", ID: q.Formula})
 			case seen[q.Formula]:
-				c.add(at+".formula", "%s stands twice in this design: add the two amounts up", quoted(q.Formula))
+				c.add(at+".formula", "%s is given twice in this design: add the two amounts up.", fault.Ref{Kind: "formula", ID: q.Formula})
 			}
 			seen[q.Formula] = true
-			c.amount(at+".g", "the batter in a cavity", q.G, minG)
+			c.amount(at+".g", "The batter in a cavity", q.G, minG)
 		}
 	}
 	if len(p.Designs) > 0 && wished == 0 && len(c.l) == before {
-		c.add("designs", "nothing is wished for: write the pieces of one design at least")
+		c.add("designs", "Nothing is wished for: write how many pieces of at least one design.")
 	}
 }
 
@@ -310,46 +310,46 @@ func (c *checks) pot(p *Problem) {
 	most, least, leastField := p.Pot.MaxG, p.Pot.MinG, "pot.min_g"
 	switch sizes := p.Pot.SizesG; {
 	case len(sizes) > maxSizes:
-		c.add("pot.sizes_g", "%d sizes of pot are more than are tried: keep it to %d", len(sizes), maxSizes)
+		c.add("pot.sizes_g", "%d sizes of pot are more than can be tried: keep it to %d.", len(sizes), maxSizes)
 	case len(sizes) > 0:
 		leastField = "pot.sizes_g"
 		if p.Pot.MinG != 0 || p.Pot.MaxG != 0 || p.Pot.StepG != 0 {
-			c.add("pot.sizes_g", "sizes are given beside a smallest, a largest or a step: give the one or the other")
+			c.add("pot.sizes_g", "Sizes are given beside a smallest, a largest or a step: give the one or the other.")
 		}
 		least, most = math.Inf(1), 0
 		for _, g := range sizes {
-			c.amount("pot.sizes_g", "a size of pot", g, 1)
+			c.amount("pot.sizes_g", "A size of pot", g, 1)
 			least, most = min(least, g), max(most, g)
 		}
 	default:
-		c.amount("pot.max_g", "what the pot takes", most, 1)
-		c.amount("pot.min_g", "the least that stirs", least, 1)
-		c.amount("pot.step_g", "the step between sizes", p.Pot.StepG, 0)
+		c.amount("pot.max_g", "What the pot takes", most, 1)
+		c.amount("pot.min_g", "The least that stirs", least, 1)
+		c.amount("pot.step_g", "The step between sizes", p.Pot.StepG, 0)
 	}
 	if len(c.l) > before {
 		return
 	}
 	switch {
 	case least > most:
-		c.add("pot.min_g", "the least that stirs, %s, is more than the pot takes, %s: check both", p.mass(least), p.mass(most))
+		c.add("pot.min_g", "The least that stirs, %s, is more than the pot takes, %s: check both.", p.mass(least), p.mass(most))
 		return
 	case most > maxRange*least:
-		c.add(leastField, "pots from %s to %s are too far apart to be one pot: keep the largest to %.0f times the smallest",
+		c.add(leastField, "Pots from %s to %s are too far apart to be one pot: keep the largest to %.0f times the smallest.",
 			p.mass(least), p.mass(most), maxRange)
 		return
 	}
 	if step := p.Pot.StepG; step > 0 && len(p.Pot.SizesG) == 0 {
 		first, last := math.Ceil(least/step-1e-9), math.Floor(most/step+1e-9)
 		if n := last - first + 1; n < 1 || n > maxSizes {
-			c.add("pot.step_g", "steps of %s give %s sizes from %s to %s: choose a step that gives 1 to %d",
+			c.add("pot.step_g", "Steps of %s give %s sizes from %s to %s: choose a step that gives 1 to %d.",
 				p.mass(step), quantity.Number(n, 0), p.mass(least), p.mass(most), maxSizes)
 		}
 	}
 	for i, f := range p.Formulas {
 		// If nothing can be poured from the pot, no number of batches is enough.
 		if f.LossG > 0.5*least {
-			c.add(at("formulas", i)+".loss_g", "%s of %s stays in a pot of %s, more than half of it: check the loss, or use a larger smallest pot",
-				p.mass(f.LossG), quoted(name(f.Name, f.ID)), p.mass(least))
+			c.add(at("formulas", i)+".loss_g", "%s of %s stays in a pot of %s, which is more than half of it: check the loss, or use a larger smallest pot.",
+				p.mass(f.LossG), fault.Ref{Kind: "formula", ID: f.ID}, p.mass(least))
 		}
 	}
 }
@@ -362,15 +362,6 @@ func name(name, id string) string {
 		return id
 	}
 	return name
-}
-
-// quoted makes what was typed printable inside a sentence.
-func quoted(s string) string {
-	r := []rune(strings.ToValidUTF8(strings.TrimSpace(s), "\uFFFD"))
-	if len(r) > 40 {
-		r = append(r[:39], '…')
-	}
-	return strconv.QuoteToGraphic(string(r))
 }
 
 func (p *Problem) mass(g float64) string { return quantity.Mass(g, p.Unit, p.DivisionG) }

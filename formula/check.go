@@ -73,15 +73,9 @@ func (f *Formula) CheckIDs(cat Ingredients) fault.List {
 	for i, p := range f.Portions {
 		field := Path("portion", i, "colours")
 		for k, x := range p.Colourants {
-			n := len(l)
-			c := look(field, x.ID)
-			for _, e := range l[n:] {
-				if e.Kind != fault.Internal {
-					e.Message = lined(k, "%s", e.Message)
-				}
-			}
-			if c != nil && !c.Roles.Has(catalogue.RoleColourant) && !c.Roles.Has(catalogue.RoleExtra) {
-				l.Add(fault.Invalidf(field, "%s", lined(k, "The ingredient %s neither colours nor can it be stirred in: write a colourant or an extra.", x.ID)))
+			field := entry(field, k)
+			if c := look(field, x.ID); c != nil && !c.Roles.Has(catalogue.RoleColourant) && !c.Roles.Has(catalogue.RoleExtra) {
+				l.Add(fault.Invalidf(field, "The ingredient %s neither colours nor can it be stirred in: write a colourant or an extra.", x.ID))
 			}
 		}
 	}

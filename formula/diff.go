@@ -375,18 +375,28 @@ func massText(g float64, unit quantity.MassUnit, figures int) string {
 	}
 	lb := math.Trunc(all / 16)
 	whole := len(strconv.FormatFloat(math.Trunc(math.Abs(all)), 'f', 0, 64))
-	rest := fieldNumber(round(math.Abs(all-16*lb), max(figures-whole, 0)))
+	rest := inFull(round(math.Abs(all-16*lb), max(figures-whole, 0)))
 	if rest == "0" {
 		return Plain(lb) + quantity.UnitSpace + "lb"
 	}
 	return Plain(lb) + quantity.UnitSpace + "lb " + rest + quantity.UnitSpace + "oz"
 }
 
+// inFull writes a number in full, without a power of ten, with at most 40
+// decimals.
+func inFull(v float64) string {
+	s := strconv.FormatFloat(v, 'f', -1, 64)
+	if len(s) > 60 {
+		s = strings.TrimRight(strings.TrimRight(strconv.FormatFloat(v, 'f', 40, 64), "0"), ".")
+	}
+	return s
+}
+
 // figure writes v in full with at most that many significant figures.
 func figure(v float64, figures int) string {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', figures, 64), 64)
 	if err != nil {
-		return fieldNumber(v)
+		return inFull(v)
 	}
-	return fieldNumber(r)
+	return inFull(r)
 }

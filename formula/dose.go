@@ -1,6 +1,40 @@
 package formula
 
-import "barwright/quantity"
+import (
+	"barwright/catalogue"
+	"barwright/fault"
+	"barwright/quantity"
+)
+
+// CheckTeaspoon refuses what no level teaspoon weighs, g.
+func CheckTeaspoon(g float64) error {
+	if g > 0 && g <= maxGramsPerTsp {
+		return nil
+	}
+	return fault.Invalidf("", "%s", teaspoonRule)
+}
+
+// AssumedTeaspoon is the mass, g, of a level teaspoon of an ingredient, as the
+// catalogue states it or as its density suggests. It is 0 when the ingredient is
+// nil, or is none that is dosed.
+func AssumedTeaspoon(in *catalogue.Ingredient) float64 {
+	if in == nil || in.Extra == nil {
+		return 0
+	}
+	return in.Extra.GramsPerTsp.Or(assumedTeaspoon(in.Extra.DensityGML))
+}
+
+// assumedTeaspoon is the mass, g, that a level teaspoon of a substance of that
+// density, g/mL, is taken to have. A substance denser than any liquid of the
+// trade is a powder or a salt, and half of its spoon is air. Common practice,
+// no source.
+func assumedTeaspoon(density float64) float64 {
+	g := density * quantity.MillilitresPerUSTeaspoon
+	if density > 1.45 {
+		g /= 2
+	}
+	return g
+}
 
 // GramsPerKgFats is the dose that was typed, in g per kg of fats. An ounce per
 // pound is 62.5 g/kg. A teaspoon counts as GramsPerTsp. A dose typed in grams

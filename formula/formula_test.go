@@ -5,6 +5,14 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"barwright/formula"
+	"barwright/formula/formulatest"
+)
+
+// The formulas that tests share.
+var (
+	anyFormula   = formulatest.Any
+	wholeFormula = formulatest.Whole
+	aMelt        = formulatest.Rock
 )
 
 // same reports every difference between two formulas.

@@ -36,16 +36,10 @@ func (f *Formula) FatG(i int) float64 { return f.FatsG * f.Fats[i].Pct / 100 }
 // BaseG is the mass of base i of a melt, counted from 0, in g.
 func (f *Formula) BaseG(i int) float64 { return f.FatsG * f.Bases[i].Pct / 100 }
 
-// Resize returns f for another mass of fats (of base, for a melt), in g. Doses
-// per batch, and portions by volume or by mass, scale with it. Everything else
-// is a share and stays.
-//
-// Every mass of a formula is proportional to its fats, so a test batch of any
-// size is exact:
-//
-//	f.Scale(wanted / soap.Work(f).Batter.MassG)
-//
-// The new mass is not checked; Validate says when it is too small or too large.
+// Resize gives f for another mass of fats (of base, for a melt), in g. Doses per
+// batch, and portions by volume or by mass, scale with it; all else is a share
+// and stays. So every mass of a formula grows with its fats. It does not judge the
+// mass: ResizeTo does.
 func (f *Formula) Resize(fatsG float64) *Formula {
 	g := f.Clone()
 	g.FatsG = fatsG
@@ -65,8 +59,35 @@ func (f *Formula) Resize(fatsG float64) *Formula {
 	return g
 }
 
-// Scale resizes f by a factor: 2 doubles every mass.
-func (f *Formula) Scale(factor float64) *Formula { return f.Resize(f.FatsG * factor) }
+// ResizeTo is Resize, and refuses a size at which no batch can be made.
+//
+// Errors: fault.Invalid on "fats_g" outside MinFatsG to MaxFatsG, and where the
+// size breaks a rule of Validate that f keeps.
+func (f *Formula) ResizeTo(fatsG float64) (*Formula, error) {
+	if !(fatsG >= MinFatsG && fatsG <= MaxFatsG) {
+		return nil, fault.Invalidf("fats_g", "This size takes %s g of fats or base: give one that takes from 1 mg to 10 tonnes.", Plain(fatsG))
+	}
+	g, had := f.Resize(fatsG), f.Validate(true)
+	for _, e := range g.Validate(true) {
+		if !slices.ContainsFunc(had, func(x *fault.Error) bool { return x.Field == e.Field }) {
+			return nil, fault.Invalidf("fats_g", "With %s g of fats or base this size cannot be made: %s.", Plain(fatsG), strings.TrimSuffix(e.Message, "."))
+		}
+	}
+	return g, nil
+}
+
+// SameSums reports that two formulas give the same sums: they differ in their name
+// and notes at most. What cannot be encoded is the same as nothing.
+func SameSums(a, b *Formula) bool {
+	x, y := a.Clone(), b.Clone()
+	x.Name, y.Name, x.Notes, y.Notes = "", "", "", ""
+	ja, err := Encode(x)
+	if err != nil {
+		return false
+	}
+	jb, err := Encode(y)
+	return err == nil && bytes.Equal(ja, jb)
+}
 
 // Encode writes f as the JSON that is stored. Choices are words, and what is
 // unknown is left out. It fails on a number that is not finite and on an

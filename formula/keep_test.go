@@ -12,184 +12,6 @@ import (
 	"barwright/quantity"
 )
 
-// anyFormula draws a formula that the strict rules accept, in which every field
-// is used at times. simple leaves out what a formula file has no key for.
-func anyFormula(t *rapid.T, simple bool) *formula.Formula {
-	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
-	maybe := func(name string, lo, hi float64) quantity.Maybe {
-		if rapid.Bool().Draw(t, name+" known") {
-			return quantity.Some(num(name, lo, hi))
-		}
-		return quantity.Maybe{}
-	}
-	word := func(name string) string {
-		return rapid.StringMatching(`[A-Za-zé"\\'=#\[\] ,;:-]{0,12}x`).Draw(t, name)
-	}
-	f := &formula.Formula{
-		Name:             word("name"),
-		Method:           formula.Method(rapid.IntRange(1, 2).Draw(t, "method")),
-		SuperfatPct:      num("superfat", 0, 99),
-		Water:            formula.Water{Value: num("water", 1, 99)},
-		FatsG:            num("fats", 0.01, 1e6),
-		CureWaterLossPct: maybe("loss", 0, 100),
-		Alkali: formula.Alkali{
-			KOHMolPct: num("koh", 0, 100), NaOHPurityPct: maybe("naoh purity", 50, 100),
-			KOHPurityPct: maybe("koh purity", 50, 100), PurityHalfWidthPct: num("half", 0, 5),
-		},
-		ScaleDivisionG: maybe("division", 0, 10),
-	}
-	n := rapid.IntRange(1, 6).Draw(t, "fats")
-	left := 100.0
-	ids := []string{"olive-oil", "coconut-oil", "lard", "castor-oil", "shea-butter", "palm-oil"}
-	for i := range n {
-		p := left
-		if i < n-1 {
-			p = left * num("share", 0.1, 0.9)
-		}
-		left -= p
-		x := formula.Fat{ID: ids[i], Pct: p, SAP: maybe("sap", 100, 300)}
-		if x.SAP.Known {
-			x.SAPHalfWidth = maybe("sap half", 0, 50)
-		}
-		x.Cooked = f.Method == formula.Hot && i > 0 && rapid.Bool().Draw(t, "cooked")
-		f.Fats = append(f.Fats, x)
-	}
-	extras := []string{"citric-acid", "sea-salt", "coconut-milk-powder"}
-	for i := range rapid.IntRange(0, 3).Draw(t, "extras") {
-		x := formula.Extra{
-			ID: extras[i], Dose: num("dose", 0.001, 90), Per: formula.Per(rapid.IntRange(0, 2).Draw(t, "per")),
-			Into: formula.Into(rapid.IntRange(0, 2).Draw(t, "into")), FatPct: maybe("fat in it", 0, 50),
-			WaterPct: maybe("water in it", 0, 50), SAP: maybe("sap of it", 100, 300),
-		}
-		if !simple && rapid.Bool().Draw(t, "typed") {
-			u := formula.DoseUnit(rapid.IntRange(1, 2).Draw(t, "unit"))
-			ty := formula.Typed{Unit: u, Amount: num("amount", 0.01, 5)}
-			if u == formula.TeaspoonsPerPound {
-				ty.GramsPerTsp, ty.Measured = num("tsp", 0.5, 9), true
-			}
-			x.SetTyped(ty)
-		} else if !simple && x.Per == formula.PerKgBatter {
-			x.Per, x.Dose = formula.PerLiquid, x.Dose/4
-		}
-		f.Extras = append(f.Extras, x)
-	}
-	for range rapid.IntRange(0, 2).Draw(t, "scents") {
-		s := formula.Scent{Name: word("scent"), DosePct: num("scent dose", 0.01, 20),
-			Of: formula.Of(rapid.IntRange(0, 2).Draw(t, "of")), LimitPct: maybe("limit", 0, 100)}
-		if !simple {
-			s.Category, s.Dated = word("category"), word("dated")
-			if rapid.Bool().Draw(t, "scent typed") {
-				s.SetTyped(formula.Typed{Unit: formula.OuncesPerPound, Amount: num("oz", 0.01, 2)})
-			}
-		}
-		f.Scents = append(f.Scents, s)
-	}
-	if !simple {
-		f.Water = anyWater(t)
-		f.PourC = maybe("pour", 10, 100)
-		f.ByWeight = rapid.Bool().Draw(t, "by weight")
-		f.Notes = word("notes") + "\n" + word("more")
-		f.Alkali.NaOHSolutionPct = maybe("naoh solution", 10, 50)
-		f.Alkali.KOHSolutionPct = maybe("koh solution", 10, 50)
-		f.Liquid = formula.Liquid{IcePct: num("ice", 0, 100), LaterPct: num("later", 0, 100), PeakC: maybe("peak", 20, 100)}
-		f.Stage = formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage"))
-		f.Portions = anyPortions(t)
-		for i := range f.Scents {
-			for _, name := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"Linalool", "Citral", "CI 5392-40-5", "Vanillin 2"}), 0, 3,
-				rapid.ID).Draw(t, "stated") {
-				f.Scents[i].Constituents = append(f.Scents[i].Constituents, formula.Constituent{Name: name, Pct: num("stated share", 0.001, 100)})
-			}
-		}
-		if rapid.IntRange(0, 2).Draw(t, "melt") == 0 {
-			makeMelt(t, f)
-		}
-	}
-	f.DensityGML = maybe("measured", 0.5, 1.6)
-	if f.Method == formula.Hot {
-		f.CookLossPct = maybe("cook loss", 0, 99)
-	}
-	// FromForm trims what it reads.
-	f.Name = strings.TrimSpace(f.Name)
-	for i := range f.Scents {
-		s := &f.Scents[i]
-		s.Name, s.Category, s.Dated = strings.TrimSpace(s.Name), strings.TrimSpace(s.Category), strings.TrimSpace(s.Dated)
-	}
-	if l := f.Validate(true); len(l) > 0 {
-		t.Fatalf("the draw is refused: %v", l)
-	}
-	return f
-}
-
-// anyPortions draws a division that the strict rules accept.
-func anyPortions(t *rapid.T) []formula.Portion {
-	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
-	names := []string{"sea white", "Rock 40", "foam", "lamp"}
-	var out []formula.Portion
-	left, mixed := 100.0, rapid.Bool().Draw(t, "mixed")
-	n := rapid.IntRange(0, len(names)).Draw(t, "portions")
-	for i := range n {
-		p := formula.Portion{Name: names[i], Stage: formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage of it")), Amount: left}
-		switch {
-		case i == n-1 && mixed:
-			p.By, p.Amount = formula.ByRest, 0
-		case mixed && i%2 == 1:
-			p.By, p.Amount = formula.PortionBy(rapid.IntRange(1, 2).Draw(t, "by")), num("amount", 0.1, 5000)
-		case i < n-1 || mixed:
-			p.Amount = left * num("share of it", 0.1, 0.9)
-		}
-		if p.By == formula.ByShare {
-			left -= p.Amount
-		}
-		for _, id := range rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"titanium-dioxide", "mica", "charcoal"}), 0, 3, rapid.ID).Draw(t, "colours") {
-			x := formula.Colour{ID: id, GPerKg: num("dose", 0.001, 90)}
-			if u := formula.DoseUnit(rapid.IntRange(0, 2).Draw(t, "unit of it")); u != formula.Grams {
-				x.Typed = formula.Typed{Unit: u, Amount: num("amount of it", 0.01, 5)}
-				if u == formula.TeaspoonsPerPound {
-					x.Typed.GramsPerTsp, x.Typed.Measured = num("tsp of it", 0.5, 9), true
-				}
-				x.GPerKg = x.Typed.GramsPerKgFats()
-			}
-			p.Colourants = append(p.Colourants, x)
-		}
-		out = append(out, p)
-	}
-	return out
-}
-
-// makeMelt turns f into a melt with the same extras, scents and portions.
-func makeMelt(t *rapid.T, f *formula.Formula) {
-	num := func(name string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
-	maybe := func(name string, lo, hi float64) quantity.Maybe {
-		if rapid.Bool().Draw(t, name+" known") {
-			return quantity.Some(num(name, lo, hi))
-		}
-		return quantity.Maybe{}
-	}
-	f.Method, f.SuperfatPct, f.Water, f.CureWaterLossPct, f.Alkali, f.Liquid, f.Fats = formula.Melt, 0, formula.Water{}, quantity.Maybe{},
-		formula.Alkali{}, formula.Liquid{}, nil
-	for i := range f.Extras {
-		x := &f.Extras[i]
-		x.Into = formula.IntoBatter
-		if x.Per == formula.PerLiquid {
-			x.Per = formula.PerKgBatter
-		}
-	}
-	left := 100.0
-	names := []string{"white base", "Clear base 2", "goat milk base"}
-	n := rapid.IntRange(1, len(names)).Draw(t, "bases")
-	for i := range n {
-		p := left
-		if i < n-1 {
-			p = left * num("share of base", 0.1, 0.9)
-		}
-		left -= p
-		f.Bases = append(f.Bases, formula.Base{Name: names[i], Pct: p, INCI: rapid.SampledFrom([]string{"", "Aqua, Glycerin, Sodium Stearate"}).Draw(t, "inci"),
-			DensityGML: maybe("density", 0.9, 1.2), SoftensC: maybe("softens", 40, 55), MaxMeltC: maybe("max melt", 70, 90),
-			MaxPourC: maybe("max pour", 50, 70)})
-	}
-	f.Melting = formula.Melting{MeltC: maybe("melted at", 50, 95), Remelts: rapid.IntRange(0, 5).Draw(t, "remelts"), EvaporationPct: maybe("evaporated", 0, 20)}
-}
-
 func TestAStoredFormulaIsReadBackAsItWas(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		f := anyFormula(rt, false)
@@ -337,27 +159,6 @@ func TestDosesPerPound(t *testing.T) {
 	}
 }
 
-// aMelt is a melt in which every field of a melt is set.
-func aMelt() *formula.Formula {
-	some := quantity.Some
-	return &formula.Formula{
-		Name: "Rock", Method: formula.Melt, FatsG: 600, ScaleDivisionG: some(1), PourC: some(58), DensityGML: some(1.04), Stage: formula.ThinTrace,
-		Bases: []formula.Base{
-			{Name: "Clear base", Pct: 75, INCI: "Aqua, Glycerin, Sodium Stearate",
-				DensityGML: some(1.05), SoftensC: some(52), MaxMeltC: some(75), MaxPourC: some(63)},
-			{Name: "White base", Pct: 25},
-		},
-		Melting: formula.Melting{MeltC: some(68), Remelts: 1, EvaporationPct: some(1.5)},
-		Extras:  []formula.Extra{{ID: "citric-acid", Dose: 2, Per: formula.PerBatch}},
-		Scents:  []formula.Scent{{Name: "Fig", DosePct: 2, Constituents: []formula.Constituent{{Name: "Linalool", Pct: 12.5}}}},
-		Portions: []formula.Portion{
-			{Name: "dark", By: formula.ByMass, Amount: 200, Colourants: []formula.Colour{{ID: "charcoal", GPerKg: 6}}},
-			{Name: "drops", By: formula.ByVolume, Amount: 50, Stage: formula.ThickTrace},
-			{Name: "clear", By: formula.ByRest},
-		},
-	}
-}
-
 func TestACloneSharesNothing(t *testing.T) {
 	f, want := aMelt(), aMelt()
 	g := f.Clone()
@@ -375,7 +176,7 @@ func TestResizingKeepsTheSharesOfADividedBatch(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		f := anyFormula(rt, false)
 		k := rapid.Float64Range(0.01, 100).Draw(rt, "k")
-		g := f.Scale(k)
+		g := f.Resize(f.FatsG * k)
 		for i, p := range f.Portions {
 			want := p.Amount
 			if p.By == formula.ByMass || p.By == formula.ByVolume {
@@ -385,7 +186,7 @@ func TestResizingKeepsTheSharesOfADividedBatch(t *testing.T) {
 				rt.Errorf("portion %d is %g, want %g", i+1, got, want)
 			}
 		}
-		alike(rt, g.Scale(1/k), f)
+		alike(rt, g.Resize(g.FatsG/k), f)
 	})
 }
 
@@ -398,8 +199,50 @@ func TestResizingScalesOnlyWhatIsPerBatch(t *testing.T) {
 	if f.FatsG != 1000 || f.Extras[1].Dose != 8 {
 		t.Errorf("the original changed: %+v", f)
 	}
-	if h := f.Scale(2.5); h.FatsG != 2500 || h.Extras[1].Dose != 20 {
+	if h := f.Resize(f.FatsG * 2.5); h.FatsG != 2500 || h.Extras[1].Dose != 20 {
 		t.Errorf("scaled to %+v", h)
+	}
+}
+
+func TestASizeAtWhichNoBatchCanBeMadeIsRefused(t *testing.T) {
+	f := wholeFormula()
+	g, err := f.ResizeTo(2500)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, g, f.Resize(2500))
+	for fats, want := range map[float64]string{0: "takes 0 g", -1: "takes -1 g", 0.0001: "takes 0.0001 g", 2e7: "from 1 mg to 10 tonnes", math.NaN(): "takes NaN g", math.Inf(1): "10 tonnes"} {
+		g, err := f.ResizeTo(fats)
+		if l := fault.All(err); g != nil || len(l) != 1 || l[0].Kind != fault.Invalid || l[0].Field != "fats_g" || !strings.Contains(l[0].Message, want) {
+			t.Errorf("%v g of fats: %v, want %q", fats, err, want)
+		}
+	}
+	// A dose of more than 10 tonnes is what the size brings; a formula without a
+	// name was at fault before.
+	f.Extras[1].Dose = 2000
+	if _, err := f.ResizeTo(9e6); err == nil || !strings.Contains(err.Error(), "cannot be made") {
+		t.Errorf("a dose beyond any batch gives %v", err)
+	}
+	f = wholeFormula()
+	f.Name = ""
+	if _, err := f.ResizeTo(2500); err != nil {
+		t.Errorf("what was wrong before is told of the size: %v", err)
+	}
+}
+
+func TestTheSameSumsUnderAnotherName(t *testing.T) {
+	f, g := wholeFormula(), wholeFormula()
+	g.Name, g.Notes = "Another", "Tried in spring."
+	if !formula.SameSums(f, g) || g.Name != "Another" {
+		t.Error("a name and a note change the sums")
+	}
+	g.SuperfatPct++
+	if formula.SameSums(f, g) {
+		t.Error("another superfat gives the same sums")
+	}
+	f.FatsG, g.FatsG = math.NaN(), math.NaN()
+	if g.SuperfatPct--; formula.SameSums(f, g) {
+		t.Error("what is no number is the same as something")
 	}
 }
 
@@ -451,10 +294,10 @@ func TestNoNumberMayBeUnendingOrNone(t *testing.T) {
 		"portion.1.amount": func(f *formula.Formula, v float64) {
 			f.Portions = []formula.Portion{{Name: "a", Amount: v}, {Name: "b", By: formula.ByRest}}
 		},
-		"portion.2.colours": func(f *formula.Formula, v float64) {
+		"portion.2.colours.1": func(f *formula.Formula, v float64) {
 			f.Portions = []formula.Portion{{Name: "a", Amount: 9}, {Name: "b", By: formula.ByRest, Colourants: []formula.Colour{{ID: "mica", GPerKg: v}}}}
 		},
-		"scent.1.stated": func(f *formula.Formula, v float64) {
+		"scent.1.stated.1": func(f *formula.Formula, v float64) {
 			f.Scents[0].Constituents = []formula.Constituent{{Name: "Citral", Pct: v}}
 		},
 		"base.1.pct":              func(f *formula.Formula, v float64) { *f = *aMelt(); f.Bases[0].Pct = v },
@@ -478,6 +321,36 @@ func TestNoNumberMayBeUnendingOrNone(t *testing.T) {
 					t.Errorf("%s = %g, strict %v: %v", name, v, strict, l)
 				}
 			}
+		}
+	}
+}
+
+// What belongs to another method is refused, each on its own field.
+func TestWhatAnotherMethodHasIsRefused(t *testing.T) {
+	cold := func() *formula.Formula {
+		return &formula.Formula{Name: "Lantern", Method: formula.Cold, SuperfatPct: 5, Water: formula.Water{Value: 33}, FatsG: 1000,
+			Fats: []formula.Fat{{ID: "olive-oil", Pct: 70}, {ID: "coconut-oil", Pct: 30}}}
+	}
+	for _, c := range []struct {
+		of           func() *formula.Formula
+		change       func(f *formula.Formula)
+		field, words string
+	}{
+		{cold, func(f *formula.Formula) { f.Fats[1].Cooked = true }, "fat.2.cooked", "cold method"},
+		{cold, func(f *formula.Formula) { f.CookLossPct = quantity.Some(15) }, "cook_loss_pct", "write method hot"},
+		{cold, func(f *formula.Formula) { f.Bases = []formula.Base{{Name: "Clear"}} }, "base", "write method melt"},
+		{cold, func(f *formula.Formula) { f.Melting.MeltC = quantity.Some(70) }, "melting.melt_c", "Only a melt"},
+		{cold, func(f *formula.Formula) { f.Melting.Remelts = 1 }, "melting.remelts", "Only a melt"},
+		{cold, func(f *formula.Formula) { f.Melting.EvaporationPct = quantity.Some(1) }, "melting.evaporation_pct", "Only a melt"},
+		{aMelt, func(f *formula.Formula) { f.Fats = []formula.Fat{{ID: "olive-oil", Pct: 100}} }, "fat", "takes no fats"},
+		{aMelt, func(f *formula.Formula) { f.CookLossPct = quantity.Some(10) }, "cook_loss_pct", "write method hot"},
+		{aMelt, func(f *formula.Formula) { f.Extras[0].Into = formula.IntoLye }, "extra.1.into", "write batter"},
+		{aMelt, func(f *formula.Formula) { f.Extras[0].Per = formula.PerLiquid }, "extra.1.per", "no liquid"},
+	} {
+		f := c.of()
+		c.change(f)
+		if l := f.Validate(true); len(l) != 1 || l[0].Field != c.field || !strings.Contains(l[0].Message, c.words) || l[0].Kind != fault.Invalid {
+			t.Errorf("faults %v; want one on %s with %q", l, c.field, c.words)
 		}
 	}
 }

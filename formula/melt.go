@@ -111,45 +111,6 @@ func (c *checker) hot(field string, m quantity.Maybe, what string) {
 		what+" must be from 20 to 150 °C, as 65")
 }
 
-// melting reads what only a melt has. In another method it is read so that it
-// can be refused.
-func (d *formReader) melting(f *Formula) {
-	f.Melting.MeltC = d.maybe("melting.melt_c", d.temp)
-	f.Melting.EvaporationPct = d.maybe("melting.evaporation_pct", d.percent)
-	if n := d.maybe("melting.remelts", d.number); n.Known {
-		if n.V != math.Trunc(n.V) || math.Abs(n.V) > 1e6 {
-			d.refusef("melting.remelts", "%s will not do: how often it was melted before is a whole number from 0 to 100.", Plain(n.V))
-			return
-		}
-		f.Melting.Remelts = int(n.V)
-	}
-}
-
-// meltFields sets the fields of the form that only a melt has.
-func meltFields(f *Formula, faces Faces, set func(field, s string), maybe, temp func(field string, m quantity.Maybe)) {
-	for i, x := range f.Bases {
-		path := func(key string) string { return Path("base", i, key) }
-		set(path("name"), x.Name)
-		if f.ByWeight {
-			set(path("pct"), figure(x.Pct, derivedFigures))
-		} else {
-			set(path("pct"), fieldNumber(x.Pct))
-		}
-		set(path("g"), massField(f.BaseG(i), faces.Mass))
-		set(path("inci"), x.INCI)
-		maybe(path("density_g_ml"), x.DensityGML)
-		temp(path("softens_c"), x.SoftensC)
-		temp(path("max_melt_c"), x.MaxMeltC)
-		temp(path("max_pour_c"), x.MaxPourC)
-	}
-	temp("melting.melt_c", f.Melting.MeltC)
-	set("melting.remelts", "")
-	if f.Melting.Remelts != 0 {
-		set("melting.remelts", strconv.Itoa(f.Melting.Remelts))
-	}
-	maybe("melting.evaporation_pct", f.Melting.EvaporationPct)
-}
-
 func times(n int) string {
 	switch n {
 	case 0:

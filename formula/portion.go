@@ -1,7 +1,6 @@
 package formula
 
 import (
-	"fmt"
 	"math"
 	"regexp"
 	"strconv"
@@ -25,18 +24,12 @@ const (
 	maxColourGPerKg   = 1000 // as much colour as batter
 	minDensity        = 0.3  // g/mL: whipped to three times its volume
 	maxDensity        = 3.0  // g/mL: a salt bar weighs half of that
-	maxTextAreaRunes  = 20_000
 	colourLineExample = "Titanium dioxide 6 g/kg"
 	statedLineExample = "Linalool 12.5"
 )
 
-// lined puts the number of a line before a sentence about it. The line is that
-// of a list that is typed as text.
-func lined(i int, format string, args ...any) string {
-	return "Line " + strconv.Itoa(i+1) + ": " + fmt.Sprintf(format, args...)
-}
-
-var lineMark = regexp.MustCompile(`^Line ([0-9]+): `)
+// entry is the path of one entry of a list that a portion or a scent holds.
+func entry(field string, i int) string { return field + "." + strconv.Itoa(i+1) }
 
 func (c *checker) stage(field string, s Stage) {
 	if s > Dough {
@@ -110,7 +103,7 @@ func (c *checker) colours(portion int, list []Colour, strict bool) {
 		return
 	}
 	for i, x := range list {
-		bad := func(format string, args ...any) { c.addf(field, "%s", lined(i, format, args...)) }
+		bad := func(format string, args ...any) { c.addf(entry(field, i), format, args...) }
 		switch t := x.Typed; {
 		case strings.TrimSpace(x.ID) == "":
 			bad("The colour is missing: write it before its dose, as %s.", colourLineExample)
@@ -145,7 +138,7 @@ func (c *checker) stated(scent int, list []Constituent) {
 		return
 	}
 	for i, x := range list {
-		bad := func(format string, args ...any) { c.addf(field, "%s", lined(i, format, args...)) }
+		bad := func(format string, args ...any) { c.addf(entry(field, i), format, args...) }
 		switch {
 		case strings.TrimSpace(x.Name) == "":
 			bad("The constituent is missing: write it before its share of the scent, as %s.", statedLineExample)
@@ -182,192 +175,108 @@ var (
 	bareDose   = regexp.MustCompile(`^(.*?)[\s,:;=–—]+` + lineNumber + `$`)
 )
 
-// textLine is one line of a field that is a list. n counts from 1.
-type textLine struct {
-	n    int
-	text string
-}
-
-// linesOf splits a field of several lines. Empty lines are left out.
-func (d *formReader) linesOf(field string) []textLine {
-	text := strings.ToValidUTF8(d.get(field), "�")
-	if r := []rune(text); len(r) > maxTextAreaRunes {
-		d.refusef(field, "This has %d characters: %d at most.", len(r), maxTextAreaRunes)
-		return nil
-	}
-	var out []textLine
-	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text)
-	for i, s := range strings.Split(text, "\n") {
-		if s = strings.Join(strings.Fields(s), " "); s != "" {
-			out = append(out, textLine{i + 1, s})
+// ParseColour reads a colour and its dose in a portion's batter, as a maker writes
+// them on one line: its id or its name in the catalogue, then the dose with its
+// unit.
+//
+//	Titanium dioxide 6 g/kg, mica 0.1 oz/lb, Black iron oxide 0.5 %, Kaolin: 1 1/2 tsp/lb
+//
+// The mass of a level teaspoon, when the studio measured it, comes last: 'Kaolin 2
+// tsp/lb at 2.1 g'. Otherwise it is assumed. A colon, a comma or a dash may separate
+// the name from its dose, and a name may contain numbers. A name that cat does not
+// hold is taken for an id, which CheckIDs reports.
+//
+// Errors: fault.Invalid on no field.
+func ParseColour(line string, cat Ingredients) (Colour, error) {
+	m := colourLine.FindStringSubmatch(line)
+	if m == nil || strings.TrimSpace(m[1]) == "" {
+		hint := "write the colour and then its dose, as " + colourLineExample + ", 2 tsp/lb or 0.1 oz/lb"
+		if bareDose.MatchString(line) {
+			hint = "its dose has no unit: write g/kg, tsp/lb or oz/lb behind it, as " + colourLineExample
 		}
+		return Colour{}, fault.Invalidf("", "%q cannot be read: %s.", short(line), hint)
 	}
-	return out
-}
-
-// typedNumber reads the number in a line. If it is not a number, the fault
-// names the line.
-func (d *formReader) typedNumber(field string, line textLine, text string) (float64, bool) {
-	v, err := quantity.ParseNumber(text)
+	amount, err := quantity.ParseNumber(m[2])
 	if err != nil {
-		d.refusef(field, "Line %d: %s", line.n, fault.All(err)[0].Message)
-		return 0, false
+		return Colour{}, err
 	}
-	return v, true
+	x := Colour{ID: strings.TrimSpace(m[1]), GPerKg: amount}
+	in := named(x.ID, cat)
+	if in != nil {
+		x.ID = in.ID
+	}
+	switch unit := strings.ToLower(m[3]); {
+	case m[4] != "" && unit[0] != 't':
+		return x, fault.Invalidf("", "The mass of a teaspoon belongs to a dose in tsp/lb: take it out, or write %s tsp/lb.", m[2])
+	case unit == "%":
+		x.GPerKg = 10 * amount
+	case unit[0] == 'o':
+		x.Typed = Typed{Unit: OuncesPerPound, Amount: amount}
+	case unit[0] == 't':
+		x.Typed = Typed{Unit: TeaspoonsPerPound, Amount: amount, Measured: m[4] != ""}
+		if x.Typed.Measured {
+			x.Typed.GramsPerTsp, err = quantity.ParseNumber(m[4])
+		} else if x.Typed.GramsPerTsp = AssumedTeaspoon(in); x.Typed.GramsPerTsp == 0 {
+			err = fault.Invalidf("", "Nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s tsp/lb at 2.1 g.",
+				short(x.ID), m[2])
+		}
+		if err != nil {
+			return x, err
+		}
+	}
+	if x.Typed != (Typed{}) {
+		x.GPerKg = x.Typed.GramsPerKgFats()
+	}
+	return x, nil
 }
 
-// colours reads the colours of a portion, one on each line; see FromForm.
-func (d *formReader) colours(field string) []Colour {
-	var out []Colour
-	var at []int
-	for _, line := range d.linesOf(field) {
-		m := colourLine.FindStringSubmatch(line.text)
-		if m == nil || strings.TrimSpace(m[1]) == "" {
-			hint := "write the colour and then its dose, as " + colourLineExample + ", 2 tsp/lb or 0.1 oz/lb"
-			if bareDose.MatchString(line.text) {
-				hint = "its dose has no unit: write g/kg, tsp/lb or oz/lb behind it, as " + colourLineExample
-			}
-			d.refusef(field, "Line %d: %q cannot be read: %s.", line.n, short(line.text), hint)
-			continue
-		}
-		amount, ok := d.typedNumber(field, line, m[2])
-		if !ok {
-			continue
-		}
-		x := Colour{ID: d.colourID(strings.TrimSpace(m[1])), GPerKg: amount}
-		switch unit := strings.ToLower(m[3]); {
-		case m[4] != "" && unit[0] != 't':
-			d.refusef(field, "Line %d: The mass of a teaspoon belongs to a dose in tsp/lb: take it out, or write %s tsp/lb.", line.n, m[2])
-			continue
-		case unit == "%":
-			x.GPerKg = 10 * amount
-		case unit[0] == 'o':
-			x.Typed = Typed{Unit: OuncesPerPound, Amount: amount}
-		case unit[0] == 't':
-			x.Typed = Typed{Unit: TeaspoonsPerPound, Amount: amount}
-			if m[4] != "" {
-				x.Typed.Measured = true
-				if x.Typed.GramsPerTsp, ok = d.typedNumber(field, line, m[4]); !ok {
-					continue
-				}
-			} else if x.Typed.GramsPerTsp = d.assumedSpoon(x.ID); x.Typed.GramsPerTsp == 0 {
-				d.refusef(field, "Line %d: Nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s "+
-					"tsp/lb at 2.1 g.",
-					line.n, short(x.ID), m[2])
-				continue
-			}
-		}
-		if x.Typed != (Typed{}) {
-			x.GPerKg = x.Typed.GramsPerKgFats()
-		}
-		out, at = append(out, x), append(at, line.n)
-	}
-	d.numbered(field, at)
-	return out
-}
-
-// colourID returns the id of the ingredient called name. It returns name itself
-// when that is not known, and CheckIDs then reports it.
-func (d *formReader) colourID(name string) string {
-	if d.o.Ingredients == nil {
-		return name
+// named is the ingredient that a text means, or nil.
+func named(text string, cat Ingredients) *catalogue.Ingredient {
+	if cat == nil {
+		return nil
 	}
 	// Named takes an id too. Get is not tried first, because for an unknown id
 	// it looks for the nearest one, which takes a millisecond.
-	find := d.o.Ingredients.Get
-	if by, ok := d.o.Ingredients.(interface {
+	find := cat.Get
+	if by, ok := cat.(interface {
 		Named(string) (*catalogue.Ingredient, error)
 	}); ok {
 		find = by.Named
 	}
-	if in, err := find(name); err == nil {
-		return in.ID
+	if in, err := find(text); err == nil {
+		return in
 	}
-	return name
+	return nil
 }
 
-// stated reads what a scent's certificate states, one constituent on each line;
-// see FromForm.
-func (d *formReader) stated(field string) []Constituent {
-	var out []Constituent
-	var at []int
-	for _, line := range d.linesOf(field) {
-		m := statedLine.FindStringSubmatch(line.text)
-		if m == nil || strings.TrimSpace(m[1]) == "" {
-			d.refusef(field, "Line %d: %q cannot be read: write the constituent and then its share of the scent in %%, as %s.",
-				line.n, short(line.text), statedLineExample)
-			continue
-		}
-		if v, ok := d.typedNumber(field, line, m[2]); ok {
-			out, at = append(out, Constituent{Name: strings.TrimSpace(m[1]), Pct: v}), append(at, line.n)
+// Line writes the colour as ParseColour reads it: by its name in cat where that
+// means this very colour, else by its id.
+func (x Colour) Line(cat Ingredients) string {
+	name := x.ID
+	if in := named(x.ID, cat); in != nil && in.ID == x.ID {
+		if back := named(in.Name, cat); back != nil && back.ID == x.ID {
+			name = in.Name
 		}
 	}
-	d.numbered(field, at)
-	return out
+	return name + " " + x.dose(Plain)
 }
 
-// numbered records the line of the field from which each entry came.
-func (d *formReader) numbered(field string, at []int) {
-	if d.lines == nil {
-		d.lines = map[string][]int{}
+// ParseConstituent reads what a scent's certificate states, as a maker writes it on
+// one line: the constituent, then its share of the scent in %, as 'Linalool 12.5'.
+//
+// Errors: fault.Invalid on no field.
+func ParseConstituent(line string) (Constituent, error) {
+	m := statedLine.FindStringSubmatch(line)
+	if m == nil || strings.TrimSpace(m[1]) == "" {
+		return Constituent{}, fault.Invalidf("", "%q cannot be read: write the constituent and then its share of the scent in %%, as %s.",
+			short(line), statedLineExample)
 	}
-	d.lines[field] = at
+	v, err := quantity.ParseNumber(m[2])
+	return Constituent{Name: strings.TrimSpace(m[1]), Pct: v}, err
 }
 
-// asTyped corrects the line number in a rule's sentence. The rule counts
-// entries, while the maker counts the lines of the field, including empty ones.
-func (d *formReader) asTyped(e *fault.Error) {
-	at, m := d.lines[e.Field], lineMark.FindStringSubmatch(e.Message)
-	if m == nil {
-		return
-	}
-	if i, err := strconv.Atoi(m[1]); err == nil && i >= 1 && i <= len(at) {
-		e.Message = "Line " + strconv.Itoa(at[i-1]) + ": " + e.Message[len(m[0]):]
-	}
-}
-
-func (d *formReader) portions(f *Formula) {
-	for _, n := range d.list("portion") {
-		path := func(key string) string { return Path("portion", n-1, key) }
-		p := Portion{Name: d.text(path("name"))}
-		d.choice(path("by"), byWords[:], byWords[ByShare], func(i int) { p.By = PortionBy(i) })
-		d.choice(path("stage"), stageWords[1:], "", func(i int) { p.Stage = Stage(i + 1) })
-		switch {
-		case d.bad[path("by")]: // it is not known what the amount is a share of
-		case p.By == ByShare:
-			p.Amount = d.percent(path("amount"))
-		case p.By == ByVolume:
-			p.Amount = d.parse(path("amount"), func(s string) (float64, error) { return quantity.ParseVolume(s, d.o.Faces.Volume) })
-		case p.By == ByMass:
-			p.Amount = d.mass(path("amount"))
-		}
-		p.Colourants = d.colours(path("colours"))
-		f.Portions = append(f.Portions, p)
-	}
-}
-
-// portionFields sets the fields of the form for portion i.
-func portionFields(set func(field, s string), i int, p Portion, faces Faces) {
-	path := func(key string) string { return Path("portion", i, key) }
-	set(path("name"), p.Name)
-	set(path("by"), p.By.String())
-	set(path("stage"), p.Stage.String())
-	switch p.By {
-	case ByShare:
-		set(path("amount"), fieldNumber(p.Amount))
-	case ByVolume:
-		set(path("amount"), volumeField(p.Amount, faces.Volume))
-	case ByMass:
-		set(path("amount"), massField(p.Amount, faces.Mass))
-	default:
-		set(path("amount"), "")
-	}
-	lines := make([]string, len(p.Colourants))
-	for j, x := range p.Colourants {
-		lines[j] = x.ID + " " + x.dose(fieldNumber)
-	}
-	set(path("colours"), strings.Join(lines, "\n"))
-}
+// Line writes the constituent as ParseConstituent reads it.
+func (c Constituent) Line() string { return c.Name + " " + Plain(c.Pct) }
 
 // dose is the dose as it is typed in the form.
 func (x Colour) dose(number func(float64) string) string {
@@ -474,14 +383,6 @@ func (d *differ) colours(field, portion string, a, b []Colour) {
 			d.words(field, portion, "Colour "+b[j].ID, a[i].Said(), b[j].Said())
 		}
 	})
-}
-
-// volumeField writes a volume for an input: a bare number in the given unit.
-func volumeField(ml float64, unit quantity.VolumeUnit) string {
-	if f := unit.Millilitres(); unit != quantity.Millilitre && f > 0 {
-		return figure(ml/f, exactFigures)
-	}
-	return figure(ml, 15)
 }
 
 // volumeText writes a volume with its unit, with at most that many figures.

@@ -154,26 +154,6 @@ of = "fats"
 limit_pct = 6.2
 `
 
-func wholeFormula() *formula.Formula {
-	some := quantity.Some
-	return &formula.Formula{
-		Name: "Storm lantern", Method: formula.Hot, SuperfatPct: 5,
-		Water: formula.Water{Value: 33.5}, FatsG: 1000, CureWaterLossPct: some(61),
-		Alkali:         formula.Alkali{KOHMolPct: 5, NaOHPurityPct: some(99), KOHPurityPct: some(90), PurityHalfWidthPct: 0.5},
-		ScaleDivisionG: some(1),
-		Fats: []formula.Fat{
-			{ID: "olive-oil", Pct: 60, SAP: some(190), SAPHalfWidth: some(1)},
-			{ID: "coconut-oil", Pct: 30},
-			{ID: "shea-butter", Pct: 10, Cooked: true},
-		},
-		Extras: []formula.Extra{
-			{ID: "coconut-milk-powder", Dose: 20, Into: formula.IntoCooked, FatPct: some(60), WaterPct: some(2), SAP: some(256)},
-			{ID: "citric-acid", Dose: 8, Per: formula.PerBatch},
-		},
-		Scents: []formula.Scent{{Name: "Fig and sea salt", DosePct: 5, LimitPct: some(6.2)}},
-	}
-}
-
 func TestEveryKeyOfAFileIsRead(t *testing.T) {
 	f, err := formula.ReadTOMLAgainst("whole.toml", []byte(whole), ingredients(t))
 	if err != nil {

@@ -62,8 +62,8 @@ const (
 //	portion.1.name, .by, .amount, .stage, .colours
 //	base.1.name, .pct, .inci, .density_g_ml, .softens_c, .max_melt_c, .max_pour_c
 //
-// .colours and .stated are lists of their own. A sentence about them begins
-// with the line, such as 'Line 2: '.
+// .colours and .stated are lists of their own: a fault of one entry is on
+// portion.1.colours.2.
 //
 // A melt has no superfat, water, alkali, water lost when sold, or liquid, so
 // none of these is checked for it.

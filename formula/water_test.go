@@ -9,6 +9,7 @@ import (
 
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/formula/formulatest"
 )
 
 func TestWaterIsReadAsAMakerSaysIt(t *testing.T) {
@@ -98,18 +99,9 @@ func TestWaterMeansOneLyeConcentration(t *testing.T) {
 	}
 }
 
-func anyWater(t *rapid.T) formula.Water {
-	w := formula.Water{Rule: formula.WaterRule(rapid.IntRange(0, 3).Draw(t, "rule"))}
-	w.Value = rapid.Float64Range(0.001, 99.99).Draw(t, "value")
-	if w.Rule == formula.ByDiscount {
-		w.FullPct = rapid.Float64Range(0.001, 1000).Draw(t, "full")
-	}
-	return w
-}
-
 func TestWaterIsWrittenAsItIsRead(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		w := anyWater(t)
+		w := formulatest.AnyWater(t)
 		if again, err := formula.ParseWater(w.String()); err != nil || again != w {
 			t.Fatalf("%q is read back as %+v, %v; want %+v", w, again, err, w)
 		}

@@ -42,6 +42,35 @@ func unmarshalWord(words []string, text []byte, what string) (uint8, error) {
 // Melt, and "" when unset.
 func (m Method) String() string { return word(methodWords[:], uint8(m)) }
 
+// Words is the method inside a sentence, such as 'cold process'.
+func (m Method) Words() string {
+	switch m {
+	case Hot:
+		return "hot process"
+	case Melt:
+		return "melt-and-pour"
+	}
+	return "cold process"
+}
+
+// Traits are what a list says of a formula that is no plain batter of cold process.
+func (f *Formula) Traits() []string {
+	var out []string
+	if f.Method != Cold {
+		out = append(out, f.Method.Words())
+	}
+	switch f.Stage {
+	case ThickTrace:
+		out = append(out, "batter for piping")
+	case Dough:
+		out = append(out, "soap dough")
+	}
+	if n := len(f.Portions); n > 1 {
+		out = append(out, fmt.Sprintf("%d portions", n))
+	}
+	return out
+}
+
 // MarshalText writes the word.
 func (m Method) MarshalText() ([]byte, error) {
 	return marshalWord(methodWords[:], uint8(m), "method")

@@ -79,7 +79,7 @@ func (m *Mould) checkCut(l *fault.List, sound bool) {
 	}
 	if m.Shape != Cuboid && m.Shape != TaperedBox {
 		if m.Shape != ShapeUnset && int(m.Shape) < len(shapes) {
-			l.Add(fault.Invalidf("cut", "a %s is not cut into bars by a plan: only a cuboid and a tapered box are; leave the cutting plan out, or "+
+			l.Add(fault.Invalidf("cut", "Only a cuboid and a tapered box can be cut into bars by a plan, and this is a %s: leave the cutting plan out, or ."+
 				"choose one of these shapes", m.Shape.noun()))
 		}
 		return
@@ -88,34 +88,34 @@ func (m *Mould) checkCut(l *fault.List, sound bool) {
 	count := func(field, what string, n, most int) {
 		switch {
 		case n < 1:
-			l.Add(fault.Invalidf(field, "%d cannot be the number of %s: write 1 or more", n, what))
+			l.Add(fault.Invalidf(field, "%d cannot be the number of %s: write 1 or more.", n, what))
 		case n > most:
-			l.Add(fault.Invalidf(field, "%d %s are more than a block is cut into: write at most %d", n, what, most))
+			l.Add(fault.Invalidf(field, "%d %s are more than a block is cut into: write at most %d.", n, what, most))
 		}
 	}
 	count("cut.along", "bars along the length", c.Along, maxAlong)
 	count("cut.across", "bars across the width", c.Across, maxAcross)
 	count("cut.layers", "layers of bars", c.Layers, maxLayers)
 	if len(*l) == before && c.Along*c.Across*c.Layers > maxBars {
-		l.Add(fault.Invalidf("cut.along", "%d × %d × %d makes %d bars, more than a block is cut into: keep it to %d",
+		l.Add(fault.Invalidf("cut.along", "%d × %d × %d makes %d bars, more than a block is cut into: keep it to %d.",
 			c.Along, c.Across, c.Layers, c.Along*c.Across*c.Layers, maxBars))
 	}
 	for _, x := range []struct {
 		field, what string
 		mm          float64
 	}{
-		{"cut.kerf_mm", "the kerf", c.KerfMM},
-		{"cut.end_mm", "what is trimmed off each end", c.EndMM},
-		{"cut.side_mm", "what is trimmed off each side", c.SideMM},
-		{"cut.top_mm", "what is trimmed off the top", c.TopMM},
+		{"cut.kerf_mm", "The kerf", c.KerfMM},
+		{"cut.end_mm", "What is trimmed off each end", c.EndMM},
+		{"cut.side_mm", "What is trimmed off each side", c.SideMM},
+		{"cut.top_mm", "What is trimmed off the top", c.TopMM},
 	} {
 		switch {
 		case !quantity.Finite(x.mm):
-			l.Add(fault.Invalidf(x.field, "%s is no number: write 0 or more, as %s", x.what, lengthBoth(3)))
+			l.Add(fault.Invalidf(x.field, "%s is not a number: write 0 or more, as %s.", x.what, lengthBoth(3)))
 		case x.mm < 0:
-			l.Add(fault.Invalidf(x.field, "%s is %s, and less than nothing: write 0 or more", x.what, lengthBoth(x.mm)))
+			l.Add(fault.Invalidf(x.field, "%s is %s, which is below 0: write 0 or more.", x.what, lengthBoth(x.mm)))
 		case x.mm > maxMM:
-			l.Add(fault.Invalidf(x.field, "%s is %s, over two metres: check the number and its unit", x.what, lengthBoth(x.mm)))
+			l.Add(fault.Invalidf(x.field, "%s is %s, over two metres: check the number and its unit.", x.what, lengthBoth(x.mm)))
 		}
 	}
 	if len(*l) > before || !sound {
@@ -128,9 +128,9 @@ func (m *Mould) checkCut(l *fault.List, sound bool) {
 		switch {
 		case each >= minBarMM:
 		case off > 0 && mm-off < minBarMM:
-			l.Add(fault.Invalidf(trim, "the trims take %s of %s %s and leave no bar: trim less", lengthBoth(off), lengthBoth(mm), way))
+			l.Add(fault.Invalidf(trim, "The trims take %s of %s %s and leave no bar: trim less.", lengthBoth(off), lengthBoth(mm), way))
 		default:
-			l.Add(fault.Invalidf(count, "%d bars %s of %s, with a kerf of %s between them, would be no thicker than a shaving: cut fewer",
+			l.Add(fault.Invalidf(count, "%d bars %s of %s, with a kerf of %s between them, would be no thicker than a shaving: cut fewer.",
 				n, way, lengthBoth(mm), lengthBoth(c.KerfMM)))
 		}
 	}
@@ -240,10 +240,10 @@ func (m Mould) CutUp(fillML float64) (Cutting, error) {
 		return Cutting{}, err
 	}
 	if m.Cut == nil {
-		return Cutting{}, fault.Invalidf("cut", "the mould has no cutting plan: write how many bars along, across and in layers")
+		return Cutting{}, fault.Invalidf("cut", "The mould has no cutting plan: write how many bars along, across and in layers.")
 	}
 	if !(fillML > 0) {
-		return Cutting{}, fault.Invalidf("volume_ml", "%s of batter makes no block: pour more than nothing", quantity.Volume(fillML, quantity.Millilitre, 1))
+		return Cutting{}, fault.Invalidf("volume_ml", "%s of batter makes no block: pour more than nothing.", quantity.Volume(fillML, quantity.Millilitre, 1))
 	}
 	h, err := m.LevelFor(fillML)
 	if err != nil {
@@ -263,10 +263,10 @@ func (m *Mould) cutUp(h float64) (Cutting, *fault.Error) {
 	top := h - c.TopMM
 	if each := (top - float64(c.Layers-1)*c.KerfMM) / float64(c.Layers); !(each >= minBarMM) {
 		if top < minBarMM {
-			return Cutting{}, fault.Invalidf("cut.top_mm", "the batter stands %s high, and trimming %s off the top leaves no bar: fill higher, or "+
+			return Cutting{}, fault.Invalidf("cut.top_mm", "The batter stands %s high, and trimming %s off the top leaves no bar: fill higher, or ."+
 				"trim less", lengthBoth(h), lengthBoth(c.TopMM))
 		}
-		return Cutting{}, fault.Invalidf("cut.layers", "the batter stands %s high, too shallow for %d layers: fill higher, or cut fewer",
+		return Cutting{}, fault.Invalidf("cut.layers", "The batter stands %s high, which is too shallow for %d layers: fill higher, or cut fewer.",
 			lengthBoth(h), c.Layers)
 	}
 	x := bands(c.EndMM-half, half-c.EndMM, c.KerfMM, c.Along)
@@ -275,7 +275,7 @@ func (m *Mould) cutUp(h float64) (Cutting, *fault.Error) {
 	// A fill far below the brim can make a tapered box narrower than Validate
 	// saw, since Validate checks the full cavity only.
 	if x[0].Len() < minBarMM || y[0].Len() < minBarMM {
-		return Cutting{}, fault.Invalidf("cut.along", "filled %s high the block is only %s × %s, too little for the plan: fill higher, or cut fewer",
+		return Cutting{}, fault.Invalidf("cut.along", "Filled %s high the block is only %s × %s, which is too small for the plan: fill higher, or cut fewer.",
 			lengthBoth(h), lengthBoth(out.LengthMM), lengthBoth(out.WidthMM))
 	}
 	out.Bars = make([]Bar, 0, len(x)*len(y)*len(z))
@@ -290,7 +290,7 @@ func (m *Mould) cutUp(h float64) (Cutting, *fault.Error) {
 				}
 				if b.LengthMM < minBarMM || b.WidthMM < minBarMM || !(b.VolumeML > 0) {
 					return Cutting{}, fault.Invalidf("cut.along",
-						"the sides slope so far that bar %d along, %d across in layer %d would be next to nothing: trim the ends and sides more, or "+
+						"The sides slope so far that bar %d along, %d across in layer %d would be next to nothing: trim the ends and sides more, or ."+
 							"cut fewer", i+1, j+1, k+1)
 				}
 				out.Bars = append(out.Bars, b)

@@ -336,7 +336,7 @@ func TestEveryFaultOfACuttingPlan(t *testing.T) {
 		name, field, want string
 		change            func(*Mould)
 	}{
-		{"a round mould", "cut", "a cylinder is not cut into bars", func(m *Mould) {
+		{"a round mould", "cut", "Only a cuboid and a tapered box can be cut", func(m *Mould) {
 			*m = of(Cylinder, Dimensions{DiameterMM: some(70), DepthMM: some(30)})
 			m.Cut = &plain
 		}},
@@ -346,10 +346,10 @@ func TestEveryFaultOfACuttingPlan(t *testing.T) {
 		{"too many", "cut.along", "write at most 200", func(m *Mould) { m.Cut.Along = 1 << 40 }},
 		{"too many layers", "cut.layers", "write at most 20", func(m *Mould) { m.Cut.Layers = 21 }},
 		{"too many in all", "cut.along", "makes 4500 bars", func(m *Mould) { m.Cut.Along, m.Cut.Across, m.Cut.Layers = 150, 15, 2 }},
-		{"a kerf below nothing", "cut.kerf_mm", "less than nothing", func(m *Mould) { m.Cut.KerfMM = -1 }},
-		{"a kerf that is none", "cut.kerf_mm", "no number", func(m *Mould) { m.Cut.KerfMM = math.NaN() }},
-		{"an end that is none", "cut.end_mm", "no number", func(m *Mould) { m.Cut.EndMM = math.Inf(1) }},
-		{"a side below nothing", "cut.side_mm", "less than nothing", func(m *Mould) { m.Cut.SideMM = -0.01 }},
+		{"a kerf below nothing", "cut.kerf_mm", "below 0", func(m *Mould) { m.Cut.KerfMM = -1 }},
+		{"a kerf that is none", "cut.kerf_mm", "not a number", func(m *Mould) { m.Cut.KerfMM = math.NaN() }},
+		{"an end that is none", "cut.end_mm", "not a number", func(m *Mould) { m.Cut.EndMM = math.Inf(1) }},
+		{"a side below nothing", "cut.side_mm", "below 0", func(m *Mould) { m.Cut.SideMM = -0.01 }},
 		{"a top of miles", "cut.top_mm", "over two metres", func(m *Mould) { m.Cut.TopMM = 1e9 }},
 		{"ends that meet", "cut.end_mm", "leave no bar", func(m *Mould) { m.Cut.EndMM = 125 }},
 		{"sides that meet", "cut.side_mm", "leave no bar", func(m *Mould) { m.Cut.SideMM = 60 }},
@@ -389,11 +389,11 @@ func TestEveryFaultOfACuttingPlan(t *testing.T) {
 	// A tin like a funnel: filled low, its block is far narrower than its rim.
 	tin := of(TaperedBox, Dimensions{TopLengthMM: some(300), TopWidthMM: some(100), BottomLengthMM: some(40), BottomWidthMM: some(40), DepthMM: some(100)})
 	tin.Cut = &Cut{Along: 2, Across: 1, Layers: 1, EndMM: 40}
-	if _, err := tin.CutUp(30); err == nil || !strings.Contains(err.Error(), "cut.along: filled ") {
+	if _, err := tin.CutUp(30); err == nil || !strings.Contains(err.Error(), "cut.along: Filled ") {
 		t.Errorf("a block narrower than its trims: %v", err)
 	}
 	tin.Cut = &Cut{Along: 12, Across: 1, Layers: 3}
-	if err := tin.Validate().Err(); err == nil || !strings.Contains(err.Error(), "the sides slope so far that bar 1 along") {
+	if err := tin.Validate().Err(); err == nil || !strings.Contains(err.Error(), "The sides slope so far that bar 1 along") {
 		t.Errorf("bars that the slope leaves nothing of: %v", err)
 	}
 }

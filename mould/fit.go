@@ -28,13 +28,13 @@ type Fit struct {
 func (f Fill) check() fault.List {
 	var l fault.List
 	if !(f.Pct > 0 && f.Pct <= 100) {
-		l.Add(fault.Invalidf("fill_pct", "cavities cannot be filled to %s: write more than 0, and 100 at most", quantity.Percent(f.Pct, 1)))
+		l.Add(fault.Invalidf("fill_pct", "Cavities cannot be filled to %s: write more than 0, and 100 at most.", quantity.Percent(f.Pct, 1)))
 	}
 	if !(f.OveragePct >= 0 && f.OveragePct <= 100) {
-		l.Add(fault.Invalidf("overage_pct", "an overage of %s cannot be meant: write 0 to 100", quantity.Percent(f.OveragePct, 1)))
+		l.Add(fault.Invalidf("overage_pct", "The overage (%s) is outside 0 to 100 %%: write a number in that range.", quantity.Percent(f.OveragePct, 1)))
 	}
 	if !(f.PotLossML >= 0 && f.PotLossML <= 1e6) {
-		l.Add(fault.Invalidf("pot_loss_ml", "%s cannot stay in a pot: write 0 or more", quantity.Volume(f.PotLossML, quantity.Millilitre, 1)))
+		l.Add(fault.Invalidf("pot_loss_ml", "%s cannot stay in a pot: write 0 or more.", quantity.Volume(f.PotLossML, quantity.Millilitre, 1)))
 	}
 	return l
 }
@@ -48,7 +48,7 @@ func (f Fill) check() fault.List {
 func (m Mould) BatterFor(pieces int, f Fill) (float64, error) {
 	l := append(m.Validate(), f.check()...)
 	if pieces < 1 || pieces > maxPieces {
-		l.Add(fault.Invalidf("pieces", "%d pieces cannot be poured: write 1 to %s", pieces, quantity.Number(maxPieces, 0)))
+		l.Add(fault.Invalidf("pieces", "%d pieces cannot be poured: write 1 to %s.", pieces, quantity.Number(maxPieces, 0)))
 	}
 	if err := l.Err(); err != nil {
 		return 0, err
@@ -69,7 +69,7 @@ func (m Mould) BatterFor(pieces int, f Fill) (float64, error) {
 func (m Mould) Pieces(batterML float64, f Fill) (Fit, error) {
 	l := append(m.Validate(), f.check()...)
 	if !(batterML >= 0 && batterML <= 1e9) {
-		l.Add(fault.Invalidf("batter_ml", "%s of batter cannot be poured: write 0 or more", quantity.Volume(batterML, quantity.Millilitre, 1)))
+		l.Add(fault.Invalidf("batter_ml", "%s of batter cannot be poured: write 0 or more.", quantity.Volume(batterML, quantity.Millilitre, 1)))
 	}
 	if err := l.Err(); err != nil {
 		return Fit{}, err
@@ -86,7 +86,7 @@ func (m Mould) Pieces(batterML float64, f Fill) (Fit, error) {
 	each := fit.PieceML * (1 + f.OveragePct/100)
 	n := math.Floor(pour/each + 1e-6)
 	if n > maxPieces {
-		return Fit{}, fault.Invalidf("batter_ml", "%s would fill more than %s pieces: check the number",
+		return Fit{}, fault.Invalidf("batter_ml", "%s would fill more than %s pieces: check the number.",
 			quantity.Volume(batterML, quantity.Millilitre, 0), quantity.Number(maxPieces, 0))
 	}
 	fit.Pieces = int(n)

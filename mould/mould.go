@@ -105,9 +105,9 @@ func ParseShape(text string) (Shape, error) {
 		}
 	}
 	if w == "" {
-		return 0, fault.Invalidf("shape", "the mould has no shape: write %s", shapeNames())
+		return 0, fault.Invalidf("shape", "The mould has no shape: write %s.", shapeNames())
 	}
-	return 0, fault.Invalidf("shape", "%q is no shape that is known here: write %s", short(text), shapeNames())
+	return 0, fault.Invalidf("shape", "%q is not a shape that is known here: write %s.", short(text), shapeNames())
 }
 
 func shapeNames() string {
@@ -122,7 +122,7 @@ func shapeNames() string {
 // MarshalText writes the name.
 func (s Shape) MarshalText() ([]byte, error) {
 	if int(s) >= len(shapes) {
-		return nil, fault.Invalidf("shape", "shape %d is none that is known here", s)
+		return nil, fault.Invalidf("shape", "Shape %d is not one that is known here.", s)
 	}
 	return []byte(s.String()), nil
 }

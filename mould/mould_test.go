@@ -173,7 +173,7 @@ func TestLevelsAndVolumesAreInverse(t *testing.T) {
 
 func TestAMeasuredCavityGoesByProportion(t *testing.T) {
 	m := Mould{Shape: Measured, WaterG: []float64{100}, WaterC: some(20), Cavities: 1, Sets: 1}
-	if _, err := m.LevelFor(10); err == nil || !strings.Contains(err.Error(), "depth_mm: the depth of this cavity is not known") {
+	if _, err := m.LevelFor(10); err == nil || !strings.Contains(err.Error(), "depth_mm: The depth of this cavity is not known") {
 		t.Errorf("a level without a depth: %v", err)
 	}
 	if _, err := m.VolumeBelow(10); err == nil {
@@ -214,36 +214,36 @@ func TestEveryFaultOfAMouldHasAFieldAndASentence(t *testing.T) {
 	}{
 		{loaf(func(m *Mould) { m.Shape = ShapeUnset }), "shape", "has no shape: choose measured, cuboid"},
 		{loaf(func(m *Mould) { m.Shape = 77 }), "shape", "has no shape"},
-		{loaf(func(m *Mould) { m.LengthMM = quantity.Maybe{} }), "length_mm", "the length is missing: a cuboid needs it"},
+		{loaf(func(m *Mould) { m.LengthMM = quantity.Maybe{} }), "length_mm", "The length is missing: a cuboid needs it"},
 		{loaf(func(m *Mould) { m.LengthMM = some(0) }), "length_mm", "would hold nothing"},
-		{loaf(func(m *Mould) { m.WidthMM = some(-5) }), "width_mm", "less than nothing"},
-		{loaf(func(m *Mould) { m.DepthMM = some(math.NaN()) }), "depth_mm", "is no number"},
-		{loaf(func(m *Mould) { m.DepthMM = some(math.Inf(1)) }), "depth_mm", "is no number"},
+		{loaf(func(m *Mould) { m.WidthMM = some(-5) }), "width_mm", "below 0"},
+		{loaf(func(m *Mould) { m.DepthMM = some(math.NaN()) }), "depth_mm", "is not a number"},
+		{loaf(func(m *Mould) { m.DepthMM = some(math.Inf(1)) }), "depth_mm", "is not a number"},
 		{loaf(func(m *Mould) { m.DepthMM = some(0.01) }), "depth_mm", "thinner than a mould can be"},
 		{loaf(func(m *Mould) { m.DepthMM = some(2500) }), "depth_mm", "over two metres"},
-		{loaf(func(m *Mould) { m.DiameterMM = some(70) }), "diameter_mm", "a cuboid has no diameter"},
-		{loaf(func(m *Mould) { m.WaterG = []float64{1} }), "water_g", "fills of water are given for a cuboid"},
+		{loaf(func(m *Mould) { m.DiameterMM = some(70) }), "diameter_mm", "A cuboid has no diameter"},
+		{loaf(func(m *Mould) { m.WaterG = []float64{1} }), "water_g", "Fills of water are given for a cuboid"},
 		{loaf(func(m *Mould) { m.WaterC = some(20) }), "water_c", "given for a cuboid"},
 		{loaf(func(m *Mould) { m.LengthMM, m.WidthMM, m.DepthMM = some(1), some(1), some(1) }), "length_mm", "next to nothing"},
-		{loaf(func(m *Mould) { m.Cavities = 0 }), "cavities", "there are no cavities in one set"},
+		{loaf(func(m *Mould) { m.Cavities = 0 }), "cavities", "There are no cavities in one set"},
 		{loaf(func(m *Mould) { m.Cavities = -3 }), "cavities", "-3 cannot be"},
 		{loaf(func(m *Mould) { m.Sets = 5000 }), "sets", "more than a bench holds"},
-		{loaf(func(m *Mould) { m.ReleaseHours = some(-1) }), "release_hours", "no time to unmould after"},
-		{loaf(func(m *Mould) { m.ReleaseHours = some(math.NaN()) }), "release_hours", "no time to unmould after"},
-		{loaf(func(m *Mould) { m.MaxTempC = some(5) }), "max_temp_c", "no temperature that a mould stands"},
+		{loaf(func(m *Mould) { m.ReleaseHours = some(-1) }), "release_hours", "A release time of"},
+		{loaf(func(m *Mould) { m.ReleaseHours = some(math.NaN()) }), "release_hours", "A release time of"},
+		{loaf(func(m *Mould) { m.MaxTempC = some(5) }), "max_temp_c", "A mould cannot stand"},
 		{loaf(func(m *Mould) { m.Name = strings.Repeat("a", 300) }), "name", "300 letters long"},
 		{loaf(func(m *Mould) { m.Note = strings.Repeat("ü", 5000) }), "note", "5000 letters long"},
-		{sculpted(func(m *Mould) { m.WaterG = nil }), "water_g", "no fill of water is given"},
+		{sculpted(func(m *Mould) { m.WaterG = nil }), "water_g", "No fill of water is given"},
 		{sculpted(func(m *Mould) { m.WaterG = make([]float64, 60) }), "water_g", "60 fills are given"},
-		{sculpted(func(m *Mould) { m.WaterG[1] = math.NaN() }), "water_g", "fill 2 is no number"},
-		{sculpted(func(m *Mould) { m.WaterG[1] = -3 }), "water_g", "fill 2 is \u22123.0 g"},
+		{sculpted(func(m *Mould) { m.WaterG[1] = math.NaN() }), "water_g", "Fill 2 is not a number"},
+		{sculpted(func(m *Mould) { m.WaterG[1] = -3 }), "water_g", "Fill 2 is \u22123.0 g"},
 		{sculpted(func(m *Mould) { m.WaterG[1] = 0.001 }), "water_g", "less than a drop"},
 		{sculpted(func(m *Mould) { m.WaterG[1] = 1e9 }), "water_g", "over a tonne"},
-		{sculpted(func(m *Mould) { m.WaterG[1] = 1186 }), "water_g", "the fills run from 118.2 to 1\u202f186.0 g, too far apart"},
+		{sculpted(func(m *Mould) { m.WaterG[1] = 1186 }), "water_g", "The fills run from 118.2 to 1\u202f186.0 g, too far apart"},
 		{sculpted(func(m *Mould) { m.WaterC = quantity.Maybe{} }), "water_c", "temperature of the water is missing"},
-		{sculpted(func(m *Mould) { m.WaterC = some(math.NaN()) }), "water_c", "is no number"},
+		{sculpted(func(m *Mould) { m.WaterC = some(math.NaN()) }), "water_c", "is not a number"},
 		{sculpted(func(m *Mould) { m.WaterC = some(95) }), "water_c", "is outside 0 to 40 °C"},
-		{sculpted(func(m *Mould) { m.LengthMM = some(50) }), "length_mm", "a measured cavity has no length"},
+		{sculpted(func(m *Mould) { m.LengthMM = some(50) }), "length_mm", "A measured cavity has no length"},
 	} {
 		l := c.m.Validate()
 		i := slices.IndexFunc(l, func(f *fault.Error) bool { return f.Field == c.field && strings.Contains(f.Message, c.want) })

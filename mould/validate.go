@@ -43,26 +43,28 @@ const (
 func (m Mould) Validate() fault.List {
 	var l fault.List
 	if n := utf8.RuneCountInString(m.Name); n > maxName {
-		l.Add(fault.Invalidf("name", "the name is %d letters long: keep it to %d", n, maxName))
+		l.Add(fault.Invalidf("name", "The name is %d letters long: keep it to %d.", n, maxName))
 	}
 	if n := utf8.RuneCountInString(m.Note); n > maxNote {
-		l.Add(fault.Invalidf("note", "the note is %d letters long: keep it to %d", n, maxNote))
+		l.Add(fault.Invalidf("note", "The note is %d letters long: keep it to %d.", n, maxNote))
 	}
 	before := len(l)
 	m.checkShape(&l)
 	if len(l) == before && m.Shape != Measured {
 		if v := volume(&m.Dimensions, m.Shape); !(v >= minML) {
-			l.Add(fault.Invalidf(m.Shape.Fields()[0], "the cavity would hold %s, next to nothing: check the dimensions and their unit", quantity.Volume(v, quantity.Millilitre, 3)))
+			l.Add(fault.Invalidf(m.Shape.Fields()[0], "The cavity would hold %s, next to nothing: check the dimensions and their unit.",
+				quantity.Volume(v, quantity.Millilitre, 3)))
 		}
 	}
 	m.checkCut(&l, len(l) == before)
 	checkCount(&l, "cavities", "cavities in one set", m.Cavities, maxCavities)
 	checkCount(&l, "sets", "sets of this mould", m.Sets, maxSets)
 	if h := m.ReleaseHours; h.Known && !(h.V >= 0 && h.V <= maxRelease) {
-		l.Add(fault.Invalidf("release_hours", "%s is no time to unmould after: write hours from 0 to %.0f", hours(h.V), maxRelease))
+		l.Add(fault.Invalidf("release_hours", "A release time of %s is not possible: write hours from 0 to %.0f.", hours(h.V), maxRelease))
 	}
 	if c := m.MaxTempC; c.Known && !(c.V >= 20 && c.V <= 400) {
-		l.Add(fault.Invalidf("max_temp_c", "%s is no temperature that a mould stands at most: write one from 20 to 400 °C, or leave it out", quantity.Temp(c.V, quantity.Celsius, 0)))
+		l.Add(fault.Invalidf("max_temp_c",
+			"A mould cannot stand %s at most: write a temperature from 20 to 400 °C, or leave it out.", quantity.Temp(c.V, quantity.Celsius, 0)))
 	}
 	return l
 }
@@ -77,17 +79,17 @@ func hours(h float64) string {
 func checkCount(l *fault.List, field, what string, n, most int) {
 	switch {
 	case n == 0:
-		l.Add(fault.Invalidf(field, "there are no %s: write 1 or more", what))
+		l.Add(fault.Invalidf(field, "There are no %s: write 1 or more.", what))
 	case n < 0:
-		l.Add(fault.Invalidf(field, "%d cannot be the number of %s: write 1 or more", n, what))
+		l.Add(fault.Invalidf(field, "%d cannot be the number of %s: write 1 or more.", n, what))
 	case n > most:
-		l.Add(fault.Invalidf(field, "%d %s are more than a bench holds: write at most %d", n, what, most))
+		l.Add(fault.Invalidf(field, "%d %s are more than a bench holds: write at most %d.", n, what, most))
 	}
 }
 
 func (m *Mould) checkShape(l *fault.List) {
 	if m.Shape == ShapeUnset || int(m.Shape) >= len(shapes) {
-		l.Add(fault.Invalidf("shape", "the mould has no shape: choose %s", shapeNames()))
+		l.Add(fault.Invalidf("shape", "The mould has no shape: choose %s.", shapeNames()))
 		return
 	}
 	s := shapes[m.Shape]
@@ -96,28 +98,28 @@ func (m *Mould) checkShape(l *fault.List) {
 		needed := slices.Contains(s.dims, d)
 		switch {
 		case !v.Known && needed:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is missing: a %s needs it, as %s", dimWords[d], m.Shape.Words(), lengthBoth(65)))
+			l.Add(fault.Invalidf(dimNames[d], "The %s is missing: a %s needs it, as %s.", dimWords[d], m.Shape.Words(), lengthBoth(65)))
 		case !v.Known:
 		case !needed && !slices.Contains(s.may, d):
-			l.Add(fault.Invalidf(dimNames[d], "a %s has no %s: leave it out, or choose another shape", m.Shape.noun(), dimWords[d]))
+			l.Add(fault.Invalidf(dimNames[d], "A %s has no %s: leave it out, or choose another shape.", m.Shape.noun(), dimWords[d]))
 		case !quantity.Finite(v.V):
-			l.Add(fault.Invalidf(dimNames[d], "the %s is no number: write it as %s", dimWords[d], lengthBoth(65)))
+			l.Add(fault.Invalidf(dimNames[d], "The %s is not a number: write it as %s.", dimWords[d], lengthBoth(65)))
 		case v.V == 0:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is 0, so the cavity would hold nothing: write it as %s", dimWords[d], lengthBoth(65)))
+			l.Add(fault.Invalidf(dimNames[d], "The %s is 0, so the cavity would hold nothing: write it as %s.", dimWords[d], lengthBoth(65)))
 		case v.V < 0:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, and less than nothing: write it as %s", dimWords[d], lengthBoth(v.V), lengthBoth(65)))
+			l.Add(fault.Invalidf(dimNames[d], "The %s is %s, which is below 0: write it as %s.", dimWords[d], lengthBoth(v.V), lengthBoth(65)))
 		case v.V < minMM:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, thinner than a mould can be: check the number and its unit", dimWords[d], lengthBoth(v.V)))
+			l.Add(fault.Invalidf(dimNames[d], "The %s is %s, thinner than a mould can be: check the number and its unit.", dimWords[d], lengthBoth(v.V)))
 		case v.V > maxMM:
-			l.Add(fault.Invalidf(dimNames[d], "the %s is %s, over two metres: check the number and its unit", dimWords[d], lengthBoth(v.V)))
+			l.Add(fault.Invalidf(dimNames[d], "The %s is %s, over two metres: check the number and its unit.", dimWords[d], lengthBoth(v.V)))
 		}
 	}
 	if m.Shape != Measured {
 		if len(m.WaterG) > 0 {
-			l.Add(fault.Invalidf("water_g", "fills of water are given for a %s: leave them out, or choose the shape measured", m.Shape.Words()))
+			l.Add(fault.Invalidf("water_g", "Fills of water are given for a %s: leave them out, or choose the shape measured.", m.Shape.Words()))
 		}
 		if m.WaterC.Known {
-			l.Add(fault.Invalidf("water_c", "the temperature of water is given for a %s: leave it out, or choose the shape measured", m.Shape.Words()))
+			l.Add(fault.Invalidf("water_c", "The temperature of water is given for a %s: leave it out, or choose the shape measured.", m.Shape.Words()))
 		}
 		return
 	}
@@ -128,20 +130,21 @@ func (m *Mould) checkWater(l *fault.List) {
 	before := len(*l)
 	switch {
 	case len(m.WaterG) == 0:
-		l.Add(fault.Invalidf("water_g", "no fill of water is given: fill one cavity to the brim, weigh the water, and write its grams; three fills are better than one"))
+		l.Add(fault.Invalidf("water_g",
+			"No fill of water is given: fill one cavity to the brim, weigh the water, and write its grams; three fills are better than one."))
 	case len(m.WaterG) > maxFills:
-		l.Add(fault.Invalidf("water_g", "%d fills are given: %d at most are read", len(m.WaterG), maxFills))
+		l.Add(fault.Invalidf("water_g", "%d fills are given, and at most %d are used: leave some out.", len(m.WaterG), maxFills))
 	}
 	for i, g := range m.WaterG {
 		switch {
 		case !quantity.Finite(g):
-			l.Add(fault.Invalidf("water_g", "fill %d is no number: write the grams of water", i+1))
+			l.Add(fault.Invalidf("water_g", "Fill %d is not a number: write the water in grams.", i+1))
 		case g <= 0:
-			l.Add(fault.Invalidf("water_g", "fill %d is %s g, and a cavity holds more than nothing: write the grams of water", i+1, quantity.Number(g, 1)))
+			l.Add(fault.Invalidf("water_g", "Fill %d is %s g, and a cavity holds more than nothing: write the water in grams.", i+1, quantity.Number(g, 1)))
 		case g < minML:
-			l.Add(fault.Invalidf("water_g", "fill %d is %s g, less than a drop: write the grams of water", i+1, quantity.Number(g, 3)))
+			l.Add(fault.Invalidf("water_g", "Fill %d is %s g, less than a drop: write the water in grams.", i+1, quantity.Number(g, 3)))
 		case g > maxFillG:
-			l.Add(fault.Invalidf("water_g", "fill %d is %s g, over a tonne of water: check that it is in g", i+1, quantity.Number(g, 0)))
+			l.Add(fault.Invalidf("water_g", "Fill %d is %s g, over a tonne of water: check that it is in g.", i+1, quantity.Number(g, 0)))
 		}
 		if len(*l) > before+5 {
 			break // the same fault fifty times helps nobody
@@ -149,16 +152,20 @@ func (m *Mould) checkWater(l *fault.List) {
 	}
 	if len(*l) == before && len(m.WaterG) > 1 {
 		if lo, hi := slices.Min(m.WaterG), slices.Max(m.WaterG); hi > wild*lo {
-			l.Add(fault.Invalidf("water_g", "the fills run from %s to %s g, too far apart for one cavity: leave out the one that went wrong, or fill again", quantity.Number(lo, 1), quantity.Number(hi, 1)))
+			l.Add(fault.Invalidf("water_g",
+				"The fills run from %s to %s g, too far apart for one cavity: leave out the one that went wrong, or fill again.",
+				quantity.Number(lo, 1), quantity.Number(hi, 1)))
 		}
 	}
 	switch c := m.WaterC; {
 	case !c.Known:
-		l.Add(fault.Invalidf("water_c", "the temperature of the water is missing: measure it, and write it in °C"))
+		l.Add(fault.Invalidf("water_c", "The temperature of the water is missing: measure it, and write it in °C."))
 	case !quantity.Finite(c.V):
-		l.Add(fault.Invalidf("water_c", "the temperature of the water is no number: write it in °C, as 21"))
+		l.Add(fault.Invalidf("water_c", "The temperature of the water is not a number: write it in °C, as 21."))
 	case c.V < minWaterC || c.V > maxWaterC:
-		l.Add(fault.Invalidf("water_c", "water at %s is outside %.0f to %.0f °C: fill the cavity with water near the temperature of the room", quantity.Temp(c.V, quantity.Celsius, 1), minWaterC, maxWaterC))
+		l.Add(fault.Invalidf("water_c",
+			"Water at %s is outside %.0f to %.0f °C: fill the cavity with water near the temperature of the room.",
+			quantity.Temp(c.V, quantity.Celsius, 1), minWaterC, maxWaterC))
 	}
 }
 

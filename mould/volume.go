@@ -238,7 +238,7 @@ func (m Mould) VolumeBelow(levelMM float64) (float64, error) {
 	// Rounding may put a level that was worked out for the brim slightly above
 	// it.
 	if !(levelMM >= 0 && levelMM <= deep*(1+1e-12)) {
-		return 0, fault.Invalidf("level_mm", "a level of %s is not in the cavity, which is %s deep", lengthBoth(levelMM), lengthBoth(deep))
+		return 0, fault.Invalidf("level_mm", "A level of %s lies outside the cavity, which is %s deep.", lengthBoth(levelMM), lengthBoth(deep))
 	}
 	if m.Proportional() {
 		return v.Value * levelMM / deep, nil
@@ -262,7 +262,7 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 		return 0, depthMissing()
 	}
 	if !(ml >= 0 && ml <= v.Value*(1+1e-12)) {
-		return 0, fault.Invalidf("volume_ml", "%s does not fit into the cavity, which holds %s",
+		return 0, fault.Invalidf("volume_ml", "%s does not fit into the cavity, which holds %s.",
 			quantity.Volume(ml, quantity.Millilitre, 1), quantity.Volume(v.Value, quantity.Millilitre, 1))
 	}
 	if m.Proportional() || m.Shape == Cuboid || m.Shape == Cylinder {
@@ -282,6 +282,17 @@ func (m Mould) LevelFor(ml float64) (float64, error) {
 	return hi, nil
 }
 
+// LevelAt is the level of a share of one cavity's volume, %, in mm. Errors: those
+// of LevelFor.
+func (m Mould) LevelAt(pct float64) (float64, error) {
+	v, err := m.Volume()
+	if err != nil {
+		return 0, err
+	}
+	return m.LevelFor(v.Value * pct / 100)
+}
+
 func depthMissing() error {
-	return fault.Invalidf("depth_mm", "the depth of this cavity is not known, so neither are its levels: measure it, and write it, as %s", lengthBoth(65))
+	return fault.Invalidf("depth_mm",
+		"The depth of this cavity is not known, so its levels are not known either: measure the depth and write it, as %s.", lengthBoth(65))
 }

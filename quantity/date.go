@@ -82,6 +82,9 @@ func (d Date) String() string {
 // when d lies after e. No date lies before every date.
 func (d Date) Compare(e Date) int { return cmp.Compare(d.n, e.n) }
 
+// Equal reports whether both are the same day.
+func (d Date) Equal(e Date) bool { return d == e }
+
 // AddDays is the date so many days later, or earlier where days is below 0. It is no
 // date when d is none, and when the result lies outside the years 1 to 9999.
 func (d Date) AddDays(days int) Date {

@@ -239,7 +239,10 @@ func TestATestBatchOfAnySize(t *testing.T) {
 		f.Extras = append(f.Extras, formula.Extra{ID: "mica", Dose: 3, Per: formula.PerBatch})
 		whole := mustWork(t, f)
 		k := 120 / whole.Batter.MassG
-		small := mustWork(t, f.Scale(k))
+		small, err := WorkAt(f, whole.SizedByBatter(120), mustCatalogue(t))
+		if err != nil {
+			t.Fatal(err)
+		}
 		near(t, f.Name, small.Batter.MassG, 120, 1e-6)
 		near(t, "mica", small.Extras[len(small.Extras)-1].MassG, 3*k, 1e-9)
 		for i := range whole.Portions {

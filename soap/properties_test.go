@@ -211,7 +211,7 @@ func TestScalingScalesEveryMass(t *testing.T) {
 		if err != nil {
 			t.Skip(err)
 		}
-		g := f.Scale(k)
+		g := f.Resize(f.FatsG * k)
 		b, err := Work(g, cat)
 		if err != nil {
 			t.Fatalf("the formula worked at %g g of fats and not at %g g: %v", f.FatsG, g.FatsG, err)

@@ -85,7 +85,12 @@ func (s *Studio) PutIngredient(ctx context.Context, e catalogue.Entry) error {
 			return struct{}{}, err
 		}
 		all = slices.DeleteFunc(all, func(o catalogue.Entry) bool { return o.ID == e.ID })
-		cat, err := s.base.With(append(all, e)...)
+		// The others were sound when they were put, so that what is said is of this one.
+		rest, err := s.base.With(all...)
+		if err != nil {
+			return struct{}{}, err
+		}
+		cat, err := rest.With(e)
 		if err != nil {
 			return struct{}{}, err
 		}
@@ -141,7 +146,7 @@ func stillFits(ctx context.Context, r Reader, cat *catalogue.Catalogue, id, done
 	if len(names) == 0 {
 		return nil
 	}
-	return fault.Conflictf("roles", "“%s” cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.", id, done, words.Some(names, mostNamed, "more formulas"))
+	return fault.Conflictf("roles", "%s cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.", fault.Ref{Kind: string(KindIngredient), ID: id}, done, words.Some(names, mostNamed, "more formulas"))
 }
 
 func ingredients(ctx context.Context, r Reader) ([]catalogue.Entry, error) {

@@ -107,7 +107,6 @@ type nature[Doc any] interface {
 // it and writes only what differs.
 type plain[Doc any] struct{}
 
-func (plain[Doc]) check(Doc, *catalogue.Catalogue) fault.List        { return nil }
 func (plain[Doc]) stands(context.Context, Reader, Doc) error         { return nil }
 func (plain[Doc]) links(Doc, *catalogue.Catalogue) []Link            { return nil }
 func (plain[Doc]) words(Doc) []string                                { return nil }

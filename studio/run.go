@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"barwright/bench"
@@ -50,6 +52,29 @@ func (r Run) Asked() []RunDesign {
 		}
 	}
 	return out
+}
+
+// Title is what a list calls the run: its formula, or how many pieces of which designs.
+func (r Run) Title() string {
+	if r.Alone() {
+		return r.Batches[0].FormulaName
+	}
+	var names []string
+	for _, d := range r.Asked() {
+		names = append(names, strconv.Itoa(d.Pieces)+" × "+d.Name)
+	}
+	if more := len(names) - 3; more > 0 {
+		names = append(names[:3], strconv.Itoa(more)+" more")
+	}
+	return strings.Join(names, ", ")
+}
+
+// Extent is what the run consists of: "version 3" of its formula, or "a run of 3 batches".
+func (r Run) Extent() string {
+	if r.Alone() {
+		return "version " + strconv.Itoa(r.Batches[0].FormulaN)
+	}
+	return "a run of " + words.Count(len(r.Batches), "batch", "batches")
 }
 
 // Batch is one execution of a formula version, within a run.
@@ -253,6 +278,16 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 			return run(row)
 		},
 	})
+}
+
+// MakeRunOnce is MakeRun, once for the id of a form. A form that was gone back to
+// and changed asks for another run; the one that was made before stays as it is.
+func (s *Studio) MakeRunOnce(ctx context.Context, id string, t Making) (Run, error) {
+	made, err := s.MakeRun(Once(ctx, id), t)
+	if l := fault.All(err); len(l) == 1 && l[0].Rule == "once" {
+		return s.MakeRun(ctx, t)
+	}
+	return made, err
 }
 
 // parts fills in the designs, batches and moulds of a run, each as the version

@@ -133,3 +133,30 @@ func TestSizesReadBackAsTheyWereWritten(t *testing.T) {
 		t.Error("a way to size that there is not was written")
 	}
 }
+
+func TestARunIsNamedByWhatItMakes(t *testing.T) {
+	alone := studio.Run{Batches: []studio.Batch{{FormulaName: "Storm lantern", FormulaN: 6}}}
+	of := func(pieces ...int) studio.Run {
+		r := studio.Run{Batches: make([]studio.Batch, len(pieces))}
+		for i, n := range pieces {
+			r.Designs = append(r.Designs, studio.RunDesign{Name: string(rune('A' + i)), Pieces: n})
+		}
+		return r
+	}
+	for _, c := range []struct {
+		run             studio.Run
+		title, batching string
+	}{
+		{alone, "Storm lantern", "version 6"},
+		{of(36), "36 × A", "a run of 1 batch"},
+		{of(36, 0, 2), "36 × A, 2 × C", "a run of 3 batches"}, // B is made only to be embedded
+		{of(1, 2, 3, 4, 5), "1 × A, 2 × B, 3 × C, 2 more", "a run of 5 batches"},
+	} {
+		if got := c.run.Title(); got != c.title {
+			t.Errorf("the title is %q, want %q", got, c.title)
+		}
+		if got := c.run.Extent(); got != c.batching {
+			t.Errorf("its batches are %q, want %q", got, c.batching)
+		}
+	}
+}

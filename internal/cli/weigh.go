@@ -7,7 +7,6 @@ import (
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
-	"barwright/quantity"
 	"barwright/soap"
 )
 
@@ -115,7 +114,7 @@ func (a *App) weigh(name string, o weighing, flags *pflag.FlagSet) error {
 	if err != nil {
 		return inFile(err, name)
 	}
-	sf := r.Draw(soap.Draws, soap.Seed)
+	sf := r.Drawn()
 	found := soap.Findings(r, sf, soap.DefaultLimits())
 	err = a.answer(o.json, func() any { return weighedObject(r, sf, found) }, func(p *page) { p.weighed(r, sf, found) })
 	if err != nil {
@@ -145,17 +144,16 @@ func sized(f *formula.Formula, o weighing, flags *pflag.FlagSet, cat *catalogue.
 	if err != nil {
 		return nil, err
 	}
-	// Every dose is a share of something that grows with the fats, and doses per
-	// batch are scaled too, so the batter is in proportion to the fats.
-	return resized(f, f.FatsG*g/r.Batter.MassG, "--batter", cat)
+	return resized(f, r.SizedByBatter(g), "--batter", cat)
 }
 
-// resized is the formula worked out for that mass of fats.
+// resized is the formula worked out for that mass of fats, which a flag asks for.
 func resized(f *formula.Formula, fatsG float64, flag string, cat *catalogue.Catalogue) (*soap.Result, error) {
-	big := f.Resize(fatsG)
-	if l := big.Validate(true); len(l) > 0 {
-		// The file was sound, so the size is at fault, whatever field shows it.
-		return nil, fault.Invalidf(flag, "This size cannot be made, since it takes %s of fats. %s", quantity.Mass(fatsG, quantity.Gram, 0.01), l[0].Message)
+	r, err := soap.WorkAt(f, fatsG, cat)
+	for _, e := range fault.All(err) {
+		if e.Field == "fats_g" {
+			e.Field = flag
+		}
 	}
-	return soap.Work(big, cat)
+	return r, err
 }

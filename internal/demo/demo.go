@@ -137,7 +137,7 @@ func workOut(all []*written, cat *catalogue.Catalogue, engine string) error {
 				}
 				all[i].kept.Engine = engine
 				if !r.Melts() {
-					all[i].kept.Superfat = r.Draw(soap.Draws, soap.Seed)
+					all[i].kept.Superfat = r.Drawn()
 				}
 			}
 		})

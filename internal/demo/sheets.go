@@ -69,11 +69,11 @@ func (p pouring) make(ctx context.Context, book *studio.Studio, cat *catalogue.C
 		if err != nil {
 			return err
 		}
-		if r, err = soap.Work(v.Doc.Scale(ml/r.Batter.VolumeML), cat); err != nil {
+		if r, err = soap.WorkAt(v.Doc.Formula, r.SizedByVolume(ml), cat); err != nil {
 			return err
 		}
 	}
-	sf := r.Draw(soap.Draws, soap.Seed)
+	sf := r.Drawn()
 	sheet, err := bench.New(bench.Input{
 		Result: r, Superfat: sf, Findings: soap.Findings(r, sf, set.SoapLimits()), Mould: m, Pieces: p.pieces, Fill: fill,
 		Units: bench.Units{Mass: set.Mass, Temp: set.Temperature, Volume: set.Volume, Length: set.Length},
@@ -148,7 +148,7 @@ func (s *seeding) makeRun(ctx context.Context, m making) error {
 	at := s.now()
 	made, err := bench.NewRun(bench.RunInput{Need: n, Set: g.Set, Results: g.Results, Catalogue: s.cat, Versions: versions,
 		Judge: func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
-			sf := r.Draw(soap.Draws, soap.Seed)
+			sf := r.Drawn()
 			return sf, soap.Findings(r, sf, s.set.SoapLimits())
 		},
 		Units: bench.Units{Mass: s.set.Mass, Temp: s.set.Temperature, Volume: s.set.Volume, Length: s.set.Length},

@@ -92,30 +92,30 @@ func fillItems(ctx context.Context, t *sql.Tx) error {
 }
 
 func fillMasses(ctx context.Context, t *sql.Tx) error {
-	type sheet struct {
-		id             string
-		asked, working []byte
-	}
-	rows, err := t.QueryContext(ctx, `SELECT b.id, r.asked, r.working FROM batch b JOIN run r ON r.id = b.run_id WHERE b.mass_mg IS NULL`)
-	sheets, err := all(rows, err, func(row scanner) (s sheet, err error) { return s, row.Scan(&s.id, &s.asked, &s.working) })
+	rows, err := t.QueryContext(ctx, `SELECT id FROM batch WHERE mass_mg IS NULL`)
+	ids, err := all(rows, err, func(row scanner) (id string, err error) { return id, row.Scan(&id) })
 	if err != nil {
 		return err
 	}
-	for _, s := range sheets {
+	for _, id := range ids { // one by one: a sheet's working may be as large as 1 MiB
+		var askedJSON, workingJSON []byte
+		if err := t.QueryRowContext(ctx, `SELECT r.asked, r.working FROM batch b JOIN run r ON r.id = b.run_id WHERE b.id = $1`, id).Scan(&askedJSON, &workingJSON); err != nil {
+			return err
+		}
 		var working struct{ Batter struct{ MassG float64 } }
 		var asked struct {
 			Size struct {
 				BatterG float64 `json:"batter_g"`
 			} `json:"size"`
 		}
-		_ = json.Unmarshal(s.working, &working) // a working of another shape has no mass
-		_ = json.Unmarshal(s.asked, &asked)
+		_ = json.Unmarshal(workingJSON, &working) // a working of another shape has no mass
+		_ = json.Unmarshal(askedJSON, &asked)
 		g := working.Batter.MassG
 		if g == 0 {
 			g = asked.Size.BatterG
 		}
 		if mg := math.Round(g * 1000); mg >= 1 && mg <= 1e12 {
-			if _, err := t.ExecContext(ctx, `UPDATE batch SET mass_mg = $2 WHERE id = $1`, s.id, int64(mg)); err != nil {
+			if _, err := t.ExecContext(ctx, `UPDATE batch SET mass_mg = $2 WHERE id = $1`, id, int64(mg)); err != nil {
 				return err
 			}
 		}

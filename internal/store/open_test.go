@@ -61,6 +61,9 @@ func olden(t *testing.T, where string, n int) {
 func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	t.Helper()
 	ctx := t.Context()
+	if n >= 3 {
+		recordsOfFixture(t, s)
+	}
 	if n >= 2 {
 		designsOfFixture(t, s)
 	} else if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
@@ -197,6 +200,38 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 	}
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.OveragePct != quantity.Some(3) || set.PotLossG != quantity.Some(15.5) || set.PotG != quantity.Some(6000) {
 		t.Errorf("settings: %+v", set)
+	}
+}
+
+// recordsOfFixture checks what came with form 3: versions of moulds, and an act
+// that counts once.
+func recordsOfFixture(t *testing.T, s *studio.Studio) {
+	t.Helper()
+	ctx := t.Context()
+	slab := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[1]
+	versions := must(t, func() ([]studio.Version[mould.Mould], error) { return s.Moulds.Versions(ctx, slab.ID) })
+	if len(versions) != 2 || versions[0].Note != "a third tray" || versions[0].Doc.Sets != 3 || versions[1].Doc.Sets != 2 || !cmp.Equal(versions[0], slab.Newest) {
+		t.Errorf("the slab: %+v", versions)
+	}
+	archived := must(t, func() (studio.Page[studio.Record[mould.Mould]], error) {
+		return s.Moulds.ListArchived(ctx, "creme", studio.Slice{})
+	})
+	if len(archived.Items) != 1 || archived.Items[0].Name != "Crème tray" || archived.Items[0].FromID != slab.ID || archived.Items[0].FromN != 1 || archived.Items[0].Newest.Doc.Sets != 2 {
+		t.Errorf("archived: %+v", archived.Items)
+	}
+	chosen := must(t, func() ([]studio.Name, error) { return s.Formulas.Names(ctx) })
+	if len(chosen) != 4 || chosen[0].Name != "Storm lantern, dimmed" {
+		t.Errorf("the last used first: %+v", chosen)
+	}
+	run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0003") })
+	if diff := cmp.Diff(&studio.Size{By: studio.ByBatter, BatterG: 1500.25}, run.Size); diff != "" || !run.Alone() || run.Batches[0].Mass != 1_500_000 || len(run.MouldIDs) != 0 {
+		t.Errorf("run %+v:\n%s", run, diff)
+	}
+	_, err := s.Formulas.New(studio.Once(ctx, "form-of-a-batch"), studio.Formula{Formula: lantern("Under a used id"), Kept: worked()}, "")
+	refused(t, err, fault.Conflict, "")
+	items := must(t, func() ([]string, error) { return s.UsedIDs(ctx, studio.KindItem) })
+	if diff := cmp.Diff([]string{"glass beads", "paper band"}, items); diff != "" {
+		t.Error(diff)
 	}
 }
 

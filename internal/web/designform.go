@@ -284,23 +284,15 @@ func formField(field string, d *design.Design, rows []int) string {
 	return partField(rows[i-1], key)
 }
 
-// pageWords are what a page says for the names that a file has.
-var pageWords = strings.NewReplacer(
-	"write fill_to_pct, volume_ml or mass_g", "say how full, or a volume, or a mass",
-	"write volume_ml or mass_g", "say a volume or a mass",
-	"write mass_g or count", "say a mass, or how many",
-	"write formula", "choose a formula", "write design", "choose a design", "write item", "write what it is",
-	"write count", "say how many", "sunk_pct", "sunk", "covered_pct", "covered")
-
 // formFaults gives faults of the rules the names and the words of the form.
 func formFaults(l fault.List, d *design.Design, rows []int) fault.List {
 	out := make(fault.List, len(l))
 	for i, f := range l {
 		c := *f
-		c.Field, c.Message = formField(f.Field, d, rows), pageWords.Replace(f.Message)
+		c.Field, c.Message = formField(f.Field, d, rows), f.In(designVoice{})
 		out[i] = &c
 	}
-	return sentences(out)
+	return out
 }
 
 // reshapeDesign does what a button asks of the form's parts: add one, take one

@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"context"
 	"html/template"
-	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,6 +12,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
+	"barwright/internal/web/form"
 	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
@@ -31,6 +30,10 @@ func (s *server) gather(ctx context.Context, t trade, extra *design.Design, ids 
 	g, err := s.cfg.Book.Gather(ctx, extra, ids...)
 	if err != nil {
 		return nil, err
+	}
+	for i := range g.Set.Designs {
+		d := &g.Set.Designs[i]
+		d.Name = cmp.Or(d.Name, "this design") // one that is being drawn up
 	}
 	return &gathered{g, t}, nil
 }
@@ -85,90 +88,52 @@ func (g *gathered) volumeNumber(ml float64) string {
 	return quantity.Number(ml/g.t.set.Volume.Millilitres(), g.volumeDecimals(ml))
 }
 
-// explodeFaults says what Explode refused, by names and not by ids.
-func (g *gathered) explodeFaults(err error, self string) fault.List {
+// refused says what Explode refused, in the names of the page. What another
+// record is at fault for is said of that record; the fields are those of self.
+func (g *gathered) refused(err error, self string) fault.List {
 	var out fault.List
 	for _, f := range fault.All(err) {
 		if f.Kind == fault.Internal {
 			return fault.All(err)
 		}
 		c := *f
-		c.Message = g.words(c.Message)
-		rest, ok := strings.CutPrefix(c.Field, "design.")
-		if num, key, cut := strings.Cut(rest, "."); ok && cut {
-			if i, err := strconv.Atoi(num); err == nil && i >= 1 && i <= len(g.Set.Designs) {
-				if d := &g.Set.Designs[i-1]; d.ID != self {
-					c.Message = cmp.Or(d.Name, "an embed") + ", " + strings.ReplaceAll(key, ".", " ") + ": " + c.Message
-					c.Field = ""
-				} else {
-					c.Field = key
-				}
-			}
+		c.Message = f.In(g.voice())
+		switch f.Of.ID {
+		case "":
+		case self:
+			c.Field = f.OfField
+		default:
+			where := strings.ToLower(strings.TrimSuffix(partWhere(f.OfField), ": "))
+			c.Field, c.Message = "", listed(g.name(f.Of.ID), where)+": "+c.Message
 		}
 		out.Add(&c)
 	}
 	return out
 }
 
-// words puts names in the place of ids.
-func (g *gathered) words(s string) string {
-	s = pageWords.Replace(s)
-	for id := range g.Designs {
-		s = strings.ReplaceAll(s, id, g.name(id))
+// voice is how the pages of designs name records and fields.
+func (g *gathered) voice() fault.Voice { return designVoice{g.name} }
+
+// designVoice names records by what an id stands for, and fields in words.
+type designVoice struct{ name func(id string) string }
+
+func (v designVoice) Record(r fault.Ref) string {
+	called := ""
+	if v.name != nil {
+		called = v.name(r.ID)
 	}
-	for id := range g.Formulas {
-		s = strings.ReplaceAll(s, id, g.name(id))
-	}
-	for id := range g.Moulds {
-		s = strings.ReplaceAll(s, id, g.name(id))
-	}
-	return quotes.ReplaceAllString(s, "“$1”")
+	return "“" + cmp.Or(called, r.ID) + "”"
 }
 
-// quotes are the plain ones that stand round an id.
-var quotes = regexp.MustCompile(`"([^"]*)"`)
+func (v designVoice) Field(k fault.Key) string { return cmp.Or(designWords[k], string(k)) }
+
+// designWords are the fields of a design that are named in what is wrong with it.
+var designWords = map[fault.Key]string{"fill_to_pct": "level", "volume_ml": "volume", "mass_g": "mass", "count": "number",
+	"sunk_pct": "sunk share", "covered_pct": "covered share"}
 
 // one takes one cavity's pieces of a design apart.
-func (g *gathered) one(d *design.Design) (*design.Need, *design.PieceNeed, error) {
-	pieces := 1
-	if m := g.mould(d.Mould); m != nil {
-		pieces = max(m.Bars(), 1)
-	}
-	n, err := design.Explode(g.Set, []design.Want{{Design: d.ID, Pieces: pieces}}, design.Options{Faces: g.t.faces()})
-	if err != nil {
-		return nil, nil, err
-	}
-	for i := range n.Pieces {
-		if n.Pieces[i].Design == d.ID {
-			return n, &n.Pieces[i], nil
-		}
-	}
-	return n, nil, nil
-}
-
-// soldG is the mass of one piece when sold: each batter at what the cure leaves
-// of it, wraps not counted.
-func (g *gathered) soldG(n *design.Need, id string) float64 {
-	batter := map[string]float64{}
-	for _, b := range g.Set.Batters {
-		batter[b.ID] = b.CuredShare.Or(1)
-	}
-	sold := map[string]float64{}
-	for _, p := range n.Pieces { // embeds stand before what takes them
-		var sum float64
-		for _, q := range p.Parts {
-			switch {
-			case q.Kind.Batter():
-				sum += q.MassG * batter[q.Formula]
-			case q.Kind == design.Embed:
-				sum += q.Count * sold[g.design(p.Design).Parts[q.Part-1].Design]
-			case q.Kind == design.Sprinkle:
-				sum += q.MassG
-			}
-		}
-		sold[p.Design] = sum
-	}
-	return sold[id]
+func (g *gathered) one(id string) (*design.Need, *design.PieceNeed, error) {
+	return design.One(g.Set, id, design.Options{Faces: g.t.faces()})
 }
 
 // designWork is what follows the typing.
@@ -215,7 +180,7 @@ func aboutPart(id string, i int) string {
 
 // designWork takes what is typed apart. Until it can be, it says what is missing.
 func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows []int, typing fault.List) (designWork, error) {
-	w := designWork{VolumeUnit: t.set.Volume.String(), MassUnit: weighUnit(t.set.Mass)}
+	w := designWork{VolumeUnit: t.set.Volume.String(), MassUnit: form.MassColumn(t.set.Mass)}
 	g, err := s.gather(ctx, t, d)
 	if err != nil {
 		return w, err
@@ -225,9 +190,9 @@ func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows
 	}
 	draft := *d
 	draft.ID = cmp.Or(d.ID, studio.Unkept)
-	n, piece, err := g.one(&draft)
+	n, piece, err := g.one(draft.ID)
 	if err != nil {
-		for _, f := range sentences(g.explodeFaults(err, draft.ID)) {
+		for _, f := range g.refused(err, draft.ID) {
 			if f.Kind == fault.Internal {
 				return w, err
 			}
@@ -239,7 +204,7 @@ func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows
 	for i := range piece.Parts {
 		w.Rows = append(w.Rows, g.stackRow(&draft, &piece.Parts[i], i))
 	}
-	for i, swatch := range draw.StackSwatches("parts", g.stackInput(&draft, piece), draw.Page) {
+	for i, swatch := range draw.StackSwatches("parts", draw.StackOf(g.Set, &draft, piece), draw.Page) {
 		w.Rows[i].Swatch = SVG(swatch)
 	}
 	m := g.mould(draft.Mould)
@@ -248,13 +213,13 @@ func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows
 		return w, err
 	}
 	holds, _ := t.volumeSaid(vol)
-	w.Figures = []Figure{{Value: g.mass(piece.PieceG), Label: "a piece as poured"}, {Value: g.mass(g.soldG(n, draft.ID)), Label: "when sold, about"}, {Value: holds, Label: "the cavity holds"}}
+	w.Figures = []Figure{{Value: g.mass(piece.PieceG), Label: "a piece as poured"}, {Value: g.mass(piece.SoldG), Label: "when sold, about"}, {Value: holds, Label: "the cavity holds"}}
 	w.Basis = "Levels are shares of the cavity’s volume. Volumes and masses are of one piece; a batter’s density is an estimate, ± 3 %, until a pot of it was measured."
 	if bars := m.Bars(); bars > 1 {
 		w.Figures = append(w.Figures, Figure{Value: strconv.Itoa(bars), Label: "pieces cut from a cavity"})
 		w.Basis = "Amounts are typed of one cavity, the block before it is cut; this table is of one piece. " + w.Basis
 	}
-	w.Findings = Footnotes(g.findings(n.Findings))
+	w.Findings = Footnotes(finding.Once(n.Findings))
 	if w.Wide, w.Phone, err = g.stack(&draft, piece); err != nil {
 		if fault.KindOf(err) == fault.Internal {
 			return w, err
@@ -262,23 +227,6 @@ func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows
 		w.NotDrawn = "It cannot be drawn as it stands: " + Summarise(err).First()
 	}
 	return w, nil
-}
-
-// findings are those of a need, the gravest first, with names in the place of ids.
-func (g *gathered) findings(fs []finding.Finding) []finding.Finding {
-	out := slices.Clone(fs)
-	for i := range out {
-		out[i].Message, out[i].Remedy = g.words(out[i].Message), g.words(out[i].Remedy)
-	}
-	slices.SortStableFunc(out, func(a, b finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
-	// Two pours of one batter round an embed say the same: once is enough.
-	var once []finding.Finding
-	for _, f := range out {
-		if !slices.ContainsFunc(once, func(x finding.Finding) bool { return x.Rule == f.Rule && x.Message == f.Message }) {
-			once = append(once, f)
-		}
-	}
-	return once
 }
 
 // partWhere is the part of a field in words, with a colon: "Part 2: ".
@@ -429,7 +377,7 @@ func (g *gathered) stackRow(d *design.Design, q *design.PartNeed, i int) stackRo
 
 // small is the list's drawing of a design, the mass of a piece, or why there is none.
 func (g *gathered) small(d *design.Design) (picture template.HTML, mass, why string) {
-	_, piece, err := g.one(d)
+	_, piece, err := g.one(d.ID)
 	if err != nil || piece == nil {
 		return "", "", "cannot be worked out: open it"
 	}
@@ -441,82 +389,9 @@ func listed(words ...string) string {
 	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), ", ")
 }
 
-// levelMM is how high a level stands in the cavity, mm; false where its depth is
-// not known.
-func levelMM(m *mould.Mould, pct float64) (float64, bool) {
-	v, err := m.Volume()
-	if err != nil || !(pct >= 0 && pct <= 100) {
-		return 0, false
-	}
-	mm, err := m.LevelFor(v.Value * pct / 100)
-	return mm, err == nil
-}
-
-// stackInput is a piece for the drawing: amounts of one cavity.
-func (g *gathered) stackInput(d *design.Design, piece *design.PieceNeed) draw.StackInput {
-	in := draw.StackInput{Name: cmp.Or(d.Name, "This piece")}
-	bars := 1.0
-	if m := g.mould(d.Mould); m != nil {
-		bars = float64(max(m.Bars(), 1))
-	}
-	for i := range piece.Parts {
-		q, p := &piece.Parts[i], &d.Parts[i]
-		part := draw.StackPart{Kind: q.Kind, Label: partName(p), FromPct: atBrim(q.FromPct), ToPct: atBrim(q.ToPct), SunkPct: p.SunkPct, CoveredPct: p.CoveredPct}
-		switch q.Kind {
-		case design.Embed:
-			part.Count = max(int(p.Count.Or(1)), 1)
-			part.VolumeML = q.VolumeML * bars / float64(part.Count)
-			part.Label = cmp.Or(p.Name, g.name(p.Design))
-			if e := g.design(p.Design); e != nil {
-				part.Mould = g.mould(e.Mould)
-			}
-		case design.Piping:
-			part.VolumeML = q.VolumeML * bars
-		}
-		in.Parts = append(in.Parts, part)
-	}
-	// The level of a pour counts what is sunk into it later: in the drawing those
-	// embeds push it up to there one by one.
-	var cavity float64
-	if m := g.mould(d.Mould); m != nil {
-		if v, err := m.Volume(); err == nil {
-			cavity = v.Value
-		}
-	}
-	for i := range in.Parts {
-		if !piece.Parts[i].Kind.Level() || !(cavity > 0) {
-			continue
-		}
-		full, sunk := in.Parts[i].ToPct, 0.0
-		for j := i + 1; j < len(in.Parts) && !piece.Parts[j].Kind.Level(); j++ {
-			if e := &in.Parts[j]; e.Kind == design.Embed {
-				sunk += e.VolumeML * float64(e.Count) * e.SunkPct / cavity
-			}
-		}
-		in.Parts[i].ToPct = max(full-sunk, in.Parts[i].FromPct)
-		at := in.Parts[i].ToPct
-		for j := i + 1; j < len(in.Parts) && !piece.Parts[j].Kind.Level(); j++ {
-			if e := &in.Parts[j]; e.Kind == design.Embed {
-				at = min(at+e.VolumeML*float64(e.Count)*e.SunkPct/cavity, full)
-				e.ToPct = at
-			}
-		}
-	}
-	return in
-}
-
-// atBrim takes a level that is the brim but for what binary numbers make of it
-// for the brim.
-func atBrim(pct float64) float64 {
-	if math.Abs(pct-100) < 1e-6 {
-		return 100
-	}
-	return pct
-}
-
 // stack draws a piece in its cavity, for a wide page and for a phone.
 func (g *gathered) stack(d *design.Design, piece *design.PieceNeed) (wide, phone template.HTML, err error) {
-	m, in := g.mould(d.Mould), g.stackInput(d, piece)
+	m, in := g.mould(d.Mould), draw.StackOf(g.Set, d, piece)
 	for _, x := range []struct {
 		to    *template.HTML
 		id    string
@@ -534,7 +409,7 @@ func (g *gathered) stack(d *design.Design, piece *design.PieceNeed) (wide, phone
 // smallStack is the list's drawing: the levels of a piece, without its words.
 func (g *gathered) smallStack(d *design.Design, piece *design.PieceNeed) template.HTML {
 	m := g.mould(d.Mould)
-	svg, err := draw.StackSmall(*m, g.stackInput(d, piece), "small"+strings.ReplaceAll(d.ID, "-", ""), 64)
+	svg, err := draw.StackSmall(*m, draw.StackOf(g.Set, d, piece), "small"+strings.ReplaceAll(d.ID, "-", ""), 64)
 	if err != nil {
 		return "" // the row says the rest
 	}

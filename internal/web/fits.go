@@ -10,6 +10,7 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/fit"
+	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
@@ -44,10 +45,6 @@ func (v fitView) sound() bool { return len(v.Summary.Faults) == 0 }
 
 var fitPage = shell.Declare[fitView](room, "fit")
 
-// leastShare is the part of the largest batch that is taken for the least that
-// stirs, where the maker does not say. Assumed; the page says so.
-const leastShare = 0.25
-
 func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	var view fitView
 	g, err := s.gatherAll(ctx)
@@ -68,7 +65,7 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	if !v.Has("over") && set.OveragePct.Known {
 		v.Set("over", plainNumber(set.OveragePct.V))
 	}
-	view.Unit = weighUnit(set.Mass)
+	view.Unit = form.MassColumn(set.Mass)
 	in := typed{v: v}
 	wants, rows := wishes(&in, g)
 	pot := in.number("pot", g.t.parseMass)
@@ -77,12 +74,15 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	rounds := in.count("rounds")
 	more := in.count("more")
 	worth := in.number("worth", g.t.parseMass)
-	p := fit.Problem{BatchG: worth, OveragePct: over.Or(0), Rounds: rounds, Unit: set.Mass, DivisionG: g.t.division(nil),
-		Pot: fit.Pot{MinG: least.Or(pot.V * leastShare), MaxG: pot.V}}
 	ready := len(in.faults) == 0 && len(wants) > 0 && pot.Known
 	var plan fit.Plan
 	if ready {
-		view.Why = g.problem(&p, wants, more)
+		p, unworked := g.Fit(wants, more)
+		p.BatchG, p.OveragePct, p.Rounds, p.Pot = worth, over.Or(0), rounds, fit.PotFor(pot.V, least)
+		p.Unit, p.DivisionG = set.Mass, g.t.division(nil)
+		for _, id := range unworked {
+			view.Why = append(view.Why, "“"+g.name(id)+"” cannot be worked out as it stands: open it and see what it needs.")
+		}
 		if len(view.Why) == 0 {
 			plan, err = fit.Solve(p)
 			for _, f := range fault.All(err) {
@@ -90,9 +90,9 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 					return view, err
 				}
 				if field := fitField(f.Field, rows); field != "" {
-					in.at(field, &fault.Error{Kind: f.Kind, Message: g.words(f.Message)})
+					in.at(field, &fault.Error{Kind: f.Kind, Message: f.In(g.voice())})
 				} else {
-					view.Why = append(view.Why, g.words(f.Message))
+					view.Why = append(view.Why, f.In(g.voice()))
 				}
 			}
 		}
@@ -115,9 +115,6 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 		view.Why = []string{"Say how large a batch your pot takes."}
 	case len(view.Why) == 0:
 		view.fill(g, plan, wants, over.Or(0))
-	}
-	for i, why := range view.Why {
-		view.Why[i] = sentences(fault.List{fault.Invalidf("", "%s", why)})[0].Message
 	}
 	return view, nil
 }
@@ -152,47 +149,6 @@ func fitField(field string, rows []int) string {
 	return ""
 }
 
-// problem writes what the designs take of the moulds and of each batter, and
-// says what hinders it.
-func (g *gathered) problem(p *fit.Problem, wants []design.Want, more int) []string {
-	var why []string
-	for _, w := range wants {
-		d := g.design(w.Design)
-		_, piece, err := g.one(d)
-		if err != nil || piece == nil {
-			why = append(why, "“"+d.Name+"” cannot be worked out as it stands: open it and see what it needs.")
-			continue
-		}
-		m := g.mould(d.Mould)
-		if !slices.ContainsFunc(p.Moulds, func(x fit.Mould) bool { return x.ID == m.ID }) {
-			p.Moulds = append(p.Moulds, fit.Mould{ID: m.ID, Name: m.Name, Sets: m.Sets, Cavities: m.Cavities, Bars: max(m.Bars(), 1)})
-		}
-		fd := fit.Design{ID: d.ID, Name: d.Name, Mould: m.ID, Wish: w.Pieces, MoreSets: more}
-		for _, q := range piece.Parts {
-			if !q.Kind.Batter() || !(q.MassG > 0) {
-				continue
-			}
-			grams := q.MassG * float64(max(m.Bars(), 1))
-			if i := slices.IndexFunc(fd.Pours, func(x fit.Pour) bool { return x.Formula == q.Formula }); i >= 0 {
-				fd.Pours[i].G += grams
-				continue
-			}
-			fd.Pours = append(fd.Pours, fit.Pour{Formula: q.Formula, G: grams})
-			if !slices.ContainsFunc(p.Formulas, func(x fit.Formula) bool { return x.ID == q.Formula }) {
-				loss := 0.0
-				for _, b := range g.Set.Batters {
-					if b.ID == q.Formula {
-						loss = b.PotLossG
-					}
-				}
-				p.Formulas = append(p.Formulas, fit.Formula{ID: q.Formula, Name: g.name(q.Formula), LossG: loss})
-			}
-		}
-		p.Designs = append(p.Designs, fd)
-	}
-	return why
-}
-
 // fill writes what a plan says.
 func (view *fitView) fill(g *gathered, plan fit.Plan, wants []design.Want, over float64) {
 	view.OK = true
@@ -224,9 +180,7 @@ func (view *fitView) fill(g *gathered, plan fit.Plan, wants []design.Want, over 
 		}
 		view.Fills = append(view.Fills, row)
 	}
-	for _, t := range plan.Traded {
-		view.Traded = append(view.Traded, g.words(t))
-	}
+	view.Traded = plan.Traded
 	view.Proof = "No plan that misses as few pieces leaves less, each batch counted at its worth: every other was tried or ruled out."
 	if !plan.Proved {
 		view.Proof = "The search came to its bound first: no plan can be better by more than " + g.mass(max(plan.ScoreG-plan.BoundG, 0)) + ", counting what batches cost."

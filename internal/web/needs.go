@@ -13,7 +13,9 @@ import (
 	"barwright/bench"
 	"barwright/design"
 	"barwright/fault"
+	"barwright/finding"
 	"barwright/formula"
+	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/mould"
 	"barwright/quantity"
@@ -256,7 +258,7 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 	if !v.Has("over") && t.set.OveragePct.Known {
 		v.Set("over", plainNumber(t.set.OveragePct.V))
 	}
-	view = needView{Action: "/designs/" + id + "/need", RunID: v.Get("run"), Pieces: v.Get("pieces"), Unit: weighUnit(t.set.Mass)}
+	view = needView{Action: "/designs/" + id + "/need", RunID: v.Get("run"), Pieces: v.Get("pieces"), Unit: form.MassColumn(t.set.Mass)}
 	if view.RunID == "" {
 		view.RunID = studio.NewID()
 	}
@@ -289,7 +291,7 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 	if readable {
 		n, err := design.Explode(g.Set, wants, o)
 		if err != nil {
-			for _, f := range sentences(g.explodeFaults(err, id)) {
+			for _, f := range g.refused(err, id) {
 				if f.Kind == fault.Internal {
 					return view, "", err
 				}
@@ -403,23 +405,13 @@ func (view *needView) fill(g *gathered, n *design.Need) {
 			view.Items = append(view.Items, row)
 		}
 	}
-	view.Findings = Footnotes(g.findings(n.Findings))
+	view.Findings = Footnotes(finding.Once(n.Findings))
 	view.Stop = view.Findings.Stops()
 }
 
 func (g *gathered) isMelt(id string) bool {
 	r := g.Results[id]
 	return r != nil && r.Formula.Method == formula.Melt
-}
-
-// pieceOf is how often a design of the need is made.
-func pieceOf(n *design.Need, id string) *design.PieceNeed {
-	for i := range n.Pieces {
-		if n.Pieces[i].Design == id {
-			return &n.Pieces[i]
-		}
-	}
-	return &design.PieceNeed{}
 }
 
 func (g *gathered) firstRow(n *design.Need, e design.EmbedNeed) firstRow {
@@ -435,7 +427,7 @@ func (g *gathered) firstRow(n *design.Need, e design.EmbedNeed) firstRow {
 	if e.Pieces == 0 {
 		return r
 	}
-	p := pieceOf(n, e.Design)
+	p := n.Piece(e.Design)
 	var of []string
 	for _, q := range p.Parts {
 		if q.Kind.Batter() {
@@ -500,84 +492,57 @@ func (g *gathered) mouldNeed(c design.CavityNeed) mouldNeed {
 	return r
 }
 
-// steps are what is done, in order: what is poured in pour order, and what of
-// the same piece is set, strewn and wrapped in between. Missing are the pours of
-// which nothing can be said, as the levels of their piece contradict each other.
+// steps are what is done, in order. Missing are the pours of which nothing can be
+// said, as the levels of their piece contradict each other.
 func (g *gathered) steps(n *design.Need) (out []needStep, missing []string) {
-	done := map[string]int{} // parts of a design that were said
 	last := ""
-	add := func(id string, st needStep) {
-		if id != last {
-			st.Design, last = g.name(id), id
+	for _, x := range n.Steps(g.Set) {
+		part := &g.design(x.Design).Parts[x.Part-1]
+		if x.Pour != nil && !(x.Pour.EachG > 0) {
+			missing = append(missing, cmp.Or(part.Name, listed(g.name(part.Formula), part.Portion))+" of "+g.name(x.Design))
+			continue
+		}
+		var st needStep
+		if x.Pour != nil {
+			st = g.pourStep(x.Pour, part)
+		} else {
+			st = g.betweenStep(n.Piece(x.Design), part)
+		}
+		st.Wait, st.Note, st.Reminders = part.Wait.Words(), part.Note, part.Reminders
+		if x.Design != last {
+			st.Design, last = g.name(x.Design), x.Design
 		}
 		out = append(out, st)
 	}
-	between := func(id string, before int) {
-		d, p := g.design(id), pieceOf(n, id)
-		for k := done[id]; k < before; k++ {
-			part := &d.Parts[k]
-			st := needStep{Wait: part.Wait.Words(), Note: part.Note, Reminders: part.Reminders}
-			switch {
-			case part.Kind == design.Embed:
-				st.Text = fmt.Sprintf("Set %s into %s", g.name(part.Design), countOf(p.Cavities, "cavity", "cavities"))
-				st.Each = quantity.Number(part.Count.V, 0) + " in each"
-				st.Aside = listed(part.Name, lies(part))
-			case part.Kind.Item():
-				verb, of := "Strew", countOf(p.Cavities, "cavity", "cavities")
-				if part.Kind == design.Wrap {
-					verb, of = "Pack in", countOf(p.Net, "piece", "pieces")
-				}
-				st.Text = fmt.Sprintf("%s %s, %s", verb, part.Item, of)
-				st.Each = g.eachOf(part)
-				st.Aside = part.Name
-			default:
-				continue
-			}
-			add(id, st)
-		}
-		done[id] = max(done[id], before)
-	}
-	pours := n.Pours
-	for i := range pours {
-		p := &pours[i]
-		between(p.Design, p.Part-1)
-		done[p.Design] = p.Part
-		part := &g.design(p.Design).Parts[p.Part-1]
-		if !(p.EachG > 0) {
-			missing = append(missing, cmp.Or(part.Name, listed(g.name(p.Formula), p.Portion))+" of "+g.name(p.Design))
-			if !slices.ContainsFunc(pours[i+1:], func(x design.PourStep) bool { return x.Design == p.Design }) {
-				between(p.Design, len(g.design(p.Design).Parts))
-			}
-			continue
-		}
-		verb := "Pour"
-		if p.Kind == design.Piping {
-			verb = "Pipe"
-		}
-		st := needStep{Wait: p.Wait.Words(), Note: part.Note, Reminders: part.Reminders, Each: g.mass(p.EachG) + " each",
-			Text: fmt.Sprintf("%s %s into %s of %s", verb, listed(g.name(p.Formula), p.Portion), countOf(p.Cavities, "cavity", "cavities"), g.name(p.Mould))}
-		if p.Kind == design.Piping {
-			st.Text = fmt.Sprintf("Pipe %s onto %s", listed(g.name(p.Formula), p.Portion), countOf(p.Cavities, "piece", "pieces"))
-		}
-		said := []string{part.Name, p.Stage.Words()}
-		if p.ToPct.Known {
-			said = append(said, "to "+quantity.Percent(p.ToPct.V, 0)+" of the cavity"+heightSaid(g.t, g.mould(p.Mould), p.ToPct.V))
-		}
-		said = append(said, g.mass(p.TotalG)+" in all")
-		said = slices.DeleteFunc(said, func(s string) bool { return s == "" })
-		st.Aside = strings.Join(said, ", ")
-		add(p.Design, st)
-		if !slices.ContainsFunc(pours[i+1:], func(x design.PourStep) bool { return x.Design == p.Design }) {
-			between(p.Design, len(g.design(p.Design).Parts))
-		}
-	}
-	// What is built without a pour of its own.
-	for _, p := range n.Pieces {
-		if p.Net > 0 {
-			between(p.Design, len(g.design(p.Design).Parts))
-		}
-	}
 	return out, missing
+}
+
+// pourStep is one batter going into its cavities, or onto the pieces.
+func (g *gathered) pourStep(p *design.PourStep, part *design.Part) needStep {
+	what := listed(g.name(p.Formula), p.Portion)
+	st := needStep{Each: g.mass(p.EachG) + " each", Text: fmt.Sprintf("Pour %s into %s of %s", what, countOf(p.Cavities, "cavity", "cavities"), g.name(p.Mould))}
+	if p.Kind == design.Piping {
+		st.Text = fmt.Sprintf("Pipe %s onto %s", what, countOf(p.Cavities, "piece", "pieces"))
+	}
+	level := ""
+	if p.ToPct.Known {
+		level = "to " + quantity.Percent(p.ToPct.V, 0) + " of the cavity" + heightSaid(g.t, g.mould(p.Mould), p.ToPct.V)
+	}
+	st.Aside = listed(part.Name, p.Stage.Words(), level, g.mass(p.TotalG)+" in all")
+	return st
+}
+
+// betweenStep is what is set, strewn or wrapped between two pours.
+func (g *gathered) betweenStep(p *design.PieceNeed, part *design.Part) needStep {
+	cavities := countOf(p.Cavities, "cavity", "cavities")
+	switch part.Kind {
+	case design.Embed:
+		return needStep{Text: fmt.Sprintf("Set %s into %s", g.name(part.Design), cavities), Each: quantity.Number(part.Count.V, 0) + " in each",
+			Aside: listed(part.Name, lies(part))}
+	case design.Wrap:
+		return needStep{Text: fmt.Sprintf("Pack in %s, %s", part.Item, countOf(p.Net, "piece", "pieces")), Each: g.eachOf(part), Aside: part.Name}
+	}
+	return needStep{Text: fmt.Sprintf("Strew %s, %s", part.Item, cavities), Each: g.eachOf(part), Aside: part.Name}
 }
 
 // heightSaid is where a level lies in the cavity, measured from its foot; ""
@@ -586,8 +551,8 @@ func heightSaid(t trade, m *mould.Mould, pct float64) string {
 	if m == nil {
 		return ""
 	}
-	mm, ok := levelMM(m, pct)
-	if !ok {
+	mm, err := m.LevelAt(pct)
+	if err != nil {
 		return ""
 	}
 	return ", " + quantity.Length(mm, t.set.Length) + " up"

@@ -143,7 +143,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	if o := (design.Options{OveragePct: over, Faces: g.t.faces()}); len(in.faults) == 0 && grams.Known && id != "" && g.Faults[id] == nil {
 		for i, w := range wants {
 			if _, err := design.Forward(g.Set, w.Design, id, grams.V, o); err != nil {
-				for _, f := range g.explodeFaults(err, "") {
+				for _, f := range g.refused(err, "") {
 					if f.Kind == fault.Internal {
 						return view, err
 					}
@@ -188,13 +188,8 @@ func (view *potView) fill(g *gathered, id string, grams float64, wants []design.
 		}
 		view.Each = append(view.Each, row)
 	}
-	loss := 0.0
-	for _, b := range g.Set.Batters {
-		if b.ID == id {
-			loss = b.PotLossG
-		}
-	}
-	left := max(grams-loss, 0)
+	b := g.Set.Batter(id)
+	loss, left := b.PotLossG, b.OutOfPot(grams)
 	view.LeftOf = "of the whole pot"
 	if loss > 0 {
 		view.LeftOf += ", " + g.mass(loss) + " stays in it"
@@ -202,11 +197,11 @@ func (view *potView) fill(g *gathered, id string, grams float64, wants []design.
 	if len(wants) > 0 {
 		n, err := design.Fillable(g.Set, id, grams, wants, o)
 		if err != nil {
-			l := g.explodeFaults(err, "")
+			l := g.refused(err, "")
 			if fault.KindOf(err) == fault.Internal {
 				return err
 			}
-			view.OK, view.Why = false, sentences(l)[0].Message
+			view.OK, view.Why = false, l[0].Message
 			return nil
 		}
 		for _, w := range wants {

@@ -7,7 +7,13 @@ import (
 	"embed"
 	"net/http"
 
+	"barwright/internal/web/bench"
+	"barwright/internal/web/formulas"
+	"barwright/internal/web/ingredients"
+	"barwright/internal/web/moulds"
+	"barwright/internal/web/settings"
 	"barwright/internal/web/shell"
+	"barwright/internal/web/today"
 	"barwright/studio"
 )
 
@@ -58,14 +64,14 @@ func newServer(cfg Config) (*server, error) {
 // routes registers every page, one call per noun, in the order in which their
 // places stand in the head.
 func (s *server) routes() {
-	s.todayRoutes()
-	s.formulaRoutes()
+	today.Open(s.Shell, s.cfg.Book)
+	formulas.Open(s.Shell, s.cfg.Book)
 	s.designRoutes()
 	s.needRoutes()
 	s.potRoutes()
 	s.fitRoutes()
-	s.ingredientRoutes()
-	s.mouldRoutes()
-	s.benchRoutes()
-	s.settingsRoutes()
+	ingredients.Open(s.Shell, s.cfg.Book)
+	moulds.Open(s.Shell, s.cfg.Book)
+	bench.Open(s.Shell, s.cfg.Book)
+	settings.Open(s.Shell, s.cfg.Book)
 }

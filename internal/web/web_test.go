@@ -3,10 +3,15 @@ package web
 import (
 	"context"
 	"log/slog"
+	"net/http"
 	"testing"
+	"time"
+
+	"github.com/PuerkitoBio/goquery"
 
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
+	"barwright/studio"
 )
 
 // shellConfig is a studio with a name and nothing in it.
@@ -18,6 +23,22 @@ func shellConfig() Config {
 		},
 		Log: slog.New(slog.DiscardHandler),
 	}}
+}
+
+// bookServer serves an empty studio on its own file.
+func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
+	t.Helper()
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	book := todayBook(t, now)
+	cfg := shellConfig()
+	cfg.Book, cfg.Now = book, func() time.Time { return now }
+	return book, newTestServer(t, cfg).Handler()
+}
+
+// keptFormula keeps a formula, with changes in pairs, and gives its address.
+func keptFormula(t *testing.T, h http.Handler, change ...string) string {
+	t.Helper()
+	return webtest.Kept(t, h, lantern(change...))
 }
 
 func newTestServer(t testing.TB, cfg Config) *server {
@@ -34,11 +55,9 @@ func newTestServer(t testing.TB, cfg Config) *server {
 var (
 	todayBook = webtest.Book
 	ask       = webtest.Ask
-	post      = webtest.Post
 	submit    = webtest.Post
 	asLive    = webtest.Live
 	page      = webtest.Page
-	faulty    = webtest.Faulty
 	valuesOf  = webtest.ValuesOf
 	flat      = webtest.Flat
 	value     = webtest.Value
@@ -46,6 +65,21 @@ var (
 	becomes   = webtest.Becomes
 	settled   = webtest.Settled
 	read      = webtest.Read
-	click     = webtest.Click
 	do        = webtest.Do
+	lantern   = webtest.Lantern
+	pairsForm = webtest.Pairs
 )
+
+// What the first page tells an empty studio to do can be done.
+func TestTheFirstStepsLeadToPages(t *testing.T) {
+	cfg := shellConfig()
+	cfg.Book = todayBook(t, time.Date(2026, 11, 24, 12, 0, 0, 0, time.UTC))
+	h := newTestServer(t, cfg).Handler()
+	steps := page(t, ask(t, h, "GET", "/", nil), http.StatusOK).Find(".steps a")
+	if steps.Length() != 4 {
+		t.Errorf("%d steps lead on, want 4", steps.Length())
+	}
+	steps.Each(func(_ int, a *goquery.Selection) {
+		page(t, ask(t, h, "GET", a.AttrOr("href", ""), nil), http.StatusOK)
+	})
+}

@@ -4,23 +4,11 @@ import (
 	"fmt"
 	"strconv"
 
-	"barwright/bench"
 	"barwright/internal/draw"
 	"barwright/quantity"
-	"barwright/soap"
 
 	"codeberg.org/go-pdf/fpdf"
 )
-
-const waxStratum = soap.Wax
-
-// stratumOf is the drawing's name for each stratum of the sums.
-var stratumOf = [soap.NumStrata]draw.Stratum{
-	soap.Slow: draw.Slow, soap.Mellow: draw.Mellow, soap.Holder: draw.Holder, soap.Fleeting: draw.Fleeting,
-	soap.Quick: draw.Quick, soap.UnknownSoap: draw.UnknownSoap, soap.FreeFat: draw.FreeFat, soap.Wax: draw.FreeFat,
-	soap.Unsaponifiable: draw.Unsaponifiable, soap.Glycerol: draw.Glycerol, soap.Water: draw.Water, soap.Salts: draw.Salts,
-	soap.Extras: draw.Extras, soap.Scent: draw.Scent, soap.FreeAlkali: draw.Salts,
-}
 
 // The picture of the bar, mm.
 const (
@@ -39,32 +27,13 @@ const (
 
 func (p *page) barHeight() float64 { return barTop + depthY + faceH + 2 }
 
-// bar is the bar in the form that the drawing takes. As in every picture of a bar, wax
-// lies with the free fat, and alkali in excess with the salts.
-func bar(s *bench.Sheet) draw.Bar {
-	b := draw.Bar{Name: s.Name}
-	sum := 0.0
-	for _, t := range s.Strata {
-		sum += t.Share
-	}
-	for _, t := range s.Strata {
-		v := t.Share / sum
-		to := stratumOf[t.Stratum]
-		b.Shares[to] += v
-		if t.Stratum == waxStratum {
-			b.Wax += v
-		}
-	}
-	return b
-}
-
 // bar draws the bar, cut open, and its table, from y down.
 func (p *page) bar(y float64) error {
 	p.text(barX, y+5.4, serifB, 14, "The bar, cut open, %")
-	if len(p.s.Strata) == 0 {
+	b, ok := draw.BarOfSheet(p.s)
+	if !ok {
 		return nil
 	}
-	b := bar(p.s)
 	face, err := draw.CutFace(b, faceW, faceH, "")
 	if err != nil {
 		return fmt.Errorf("drawing the bar: %w", err)

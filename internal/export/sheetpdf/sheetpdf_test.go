@@ -393,7 +393,10 @@ func TestLongFormula(t *testing.T) {
 // TestBarIsTrue: the areas on paper are the shares, within 2 parts in 10 000 of
 // the face, although curves are drawn as short straight pieces.
 func TestBarIsTrue(t *testing.T) {
-	b := bar(sheet(t, input(t, stormLantern())))
+	b, ok := draw.BarOfSheet(sheet(t, input(t, stormLantern())))
+	if !ok {
+		t.Fatal("the sheet has no bar")
+	}
 	f, err := draw.CutFace(b, faceW, faceH, "")
 	if err != nil {
 		t.Fatal(err)

@@ -154,7 +154,8 @@ CREATE INDEX batch_formula ON batch (formula_id, run_id);
 INSERT INTO batch (id, code, run_id, n, formula_id, formula_n, formula_name, mass_mg)
 SELECT b.run_id || '.' || b.letter, r.code || '-' || b.letter, b.run_id,
        ROW_NUMBER() OVER (PARTITION BY b.run_id ORDER BY LENGTH(b.letter), b.letter),
-       b.formula_id, b.n, b.formula_name, CAST(ROUND(b.mass_g * 1000) AS BIGINT)
+       b.formula_id, b.n, b.formula_name,
+       CASE WHEN b.mass_g < 0.001 THEN 1 ELSE CAST(ROUND(CAST(b.mass_g * 1000 AS NUMERIC)) AS BIGINT) END
 FROM run_batch b JOIN run r ON r.id = b.run_id;
 
 INSERT INTO batch (id, code, run_id, n, formula_id, formula_n, formula_name)
@@ -170,6 +171,14 @@ CREATE INDEX run_mould_of ON run_mould (mould_id, run_id);
 
 INSERT INTO run_mould (run_id, mould_id) SELECT run_id, mould_id FROM old_run_mould;
 INSERT INTO run_mould (run_id, mould_id) SELECT id, mould_id FROM sheet WHERE mould_id IS NOT NULL;
+
+-- Lists of choices begin with what was used last: a run uses what it makes.
+UPDATE record SET used_at = COALESCE((SELECT MAX(r.made_at) FROM run r JOIN batch b ON b.run_id = r.id WHERE b.formula_id = record.id), used_at)
+WHERE kind = 'formula' AND used_at < (SELECT MAX(r.made_at) FROM run r JOIN batch b ON b.run_id = r.id WHERE b.formula_id = record.id);
+UPDATE record SET used_at = COALESCE((SELECT MAX(r.made_at) FROM run r JOIN run_design d ON d.run_id = r.id WHERE d.design_id = record.id), used_at)
+WHERE kind = 'design' AND used_at < (SELECT MAX(r.made_at) FROM run r JOIN run_design d ON d.run_id = r.id WHERE d.design_id = record.id);
+UPDATE record SET used_at = COALESCE((SELECT MAX(r.made_at) FROM run r JOIN run_mould m ON m.run_id = r.id WHERE m.mould_id = record.id), used_at)
+WHERE kind = 'mould' AND used_at < (SELECT MAX(r.made_at) FROM run r JOIN run_mould m ON m.run_id = r.id WHERE m.mould_id = record.id);
 
 DROP TABLE old_run_design;
 DROP TABLE old_run_mould;

@@ -41,6 +41,12 @@ func (f *Form) Check(err error) {
 	for _, e := range fault.All(err) {
 		c := *e
 		c.Field = f.at(e.Field)
+		if d := f.decls[c.Field]; d != nil && d.at != nil {
+			k, err := strconv.Atoi(e.Field[strings.LastIndexByte(e.Field, '.')+1:])
+			if err == nil && k >= 1 && k <= len(d.at) {
+				f.line[&c] = d.at[k-1]
+			}
+		}
 		if !f.shaded(c.Field) {
 			f.faults.Add(&c)
 		}
@@ -53,6 +59,30 @@ func (s *state) at(path string) string {
 	if path == "" {
 		return ""
 	}
+	name := s.inRows(path)
+	if to, ok := s.alias[name]; ok {
+		return to
+	}
+	if s.decls[name] != nil || s.lists[name] != nil {
+		return name
+	}
+	// A fault of one entry stands at the field that holds them all.
+	if i := strings.LastIndexByte(name, '.'); i > 0 {
+		if d := s.decls[name[:i]]; d != nil && d.at != nil {
+			return d.name
+		}
+	}
+	// A fault of a row as a whole stands at its first field.
+	for _, n := range s.order {
+		if d := s.decls[n]; d != nil && d.kind != asNothing && strings.HasPrefix(n, name+".") && d.row != nil && d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
+			return n
+		}
+	}
+	return name
+}
+
+// inRows is a path of the domain value with the numbers of the form's rows.
+func (s *state) inRows(path string) string {
 	var name string
 	for i, part := range strings.Split(path, ".") {
 		if l := s.lists[name]; l != nil {
@@ -64,18 +94,6 @@ func (s *state) at(path string) string {
 			name += "."
 		}
 		name += part
-	}
-	if to, ok := s.alias[name]; ok {
-		return to
-	}
-	if s.decls[name] != nil || s.lists[name] != nil {
-		return name
-	}
-	// A fault of a row as a whole stands at its first field.
-	for _, n := range s.order {
-		if d := s.decls[n]; d != nil && d.kind != asNothing && strings.HasPrefix(n, name+".") && d.row != nil && d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
-			return n
-		}
 	}
 	return name
 }
@@ -183,6 +201,30 @@ func (f *Form) Why(begins ...string) []string {
 	return out
 }
 
+// Hindrance is the first sentence of what hinders the sums while the maker types;
+// "" for none. Skip says on which fields a fault hinders nothing: a name that is
+// still missing, say.
+func (f *Form) Hindrance(skip func(name string) bool) string {
+	for _, e := range f.Faults() {
+		if !skip(e.Field) {
+			return f.labelled(e)
+		}
+	}
+	return ""
+}
+
+// Say is what is wrong by err, in the form's voice: a sentence for each fault, as far
+// as a maker can do something about it.
+func (f *Form) Say(err error) []string {
+	var out []string
+	for _, e := range fault.All(err) {
+		if e.Kind != fault.Internal {
+			out = append(out, f.sentence(e))
+		}
+	}
+	return out
+}
+
 // href is where a fault leads.
 func (s *state) href(name string) string {
 	switch d, l := s.decls[name], s.lists[name]; {
@@ -225,6 +267,9 @@ func (f *Form) said(e *fault.Error) string {
 		v = byLabel{f.state}
 	}
 	s := e.In(v)
+	if n := f.line[e]; n > 0 {
+		s = "Line " + strconv.Itoa(n) + ": " + s
+	}
 	if s != "" && !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
 		s += "."
 	}
@@ -251,10 +296,17 @@ func lower(s string) string {
 	return string(unicode.ToLower(r)) + s[n:]
 }
 
-// byLabel is the voice of a form that was given none.
+// byLabel is the voice of a form that was given none: it knows the ingredients.
 type byLabel struct{ *state }
 
-func (v byLabel) Record(r fault.Ref) string { return "“" + r.ID + "”" }
+func (v byLabel) Record(r fault.Ref) string {
+	if cat := v.faces.Cat; cat != nil && r.Kind == "ingredient" {
+		if in, err := cat.Get(r.ID); err == nil {
+			return "“" + in.Name + "”"
+		}
+	}
+	return "“" + r.ID + "”"
+}
 
 func (v byLabel) Field(k fault.Key) string {
 	name := string(k)

@@ -1,13 +1,16 @@
 package form
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"barwright/fault"
 	"barwright/internal/web/shell"
+	near "barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -174,6 +177,52 @@ func (f *Form) Lines(path string, to *[]string, opts ...Option) {
 // AsProse gives a parsed field several lines.
 func AsProse(x *settings) { x.height = max(x.height, 2) }
 
+// longest is how many characters a text of several lines may have.
+const longest = 20_000
+
+// Entries binds a list that is typed as text, one entry a line, each with a grammar
+// of its own. Empty lines do not count. What is wrong begins with the number of the
+// line as the maker counts them; a fault of the rules on PATH.2 is about the line
+// that the second entry came from.
+func Entries[T any](f *Form, path string, to *[]T, parse func(line string) (T, error), show func(T) string, opts ...Option) {
+	d := f.field(path, asProse, words, opts)
+	d.at = []int{}
+	if f.write {
+		lines := make([]string, len(*to))
+		for i, x := range *to {
+			lines[i] = show(x)
+			d.at = append(d.at, i+1)
+		}
+		f.put(d, strings.Join(lines, "\n"))
+		return
+	}
+	*to = nil
+	text := f.text(d)
+	if n := utf8.RuneCountInString(text); n > longest {
+		f.refuse(d.name, fault.Invalidf("", "This has %d characters: %d at most.", n, longest))
+		return
+	}
+	var bad fault.List
+	n := 0
+	for line := range strings.Lines(strings.ToValidUTF8(f.v.Get(d.name), "\ufffd")) {
+		n++
+		if line = strings.Join(strings.Fields(line), " "); line == "" {
+			continue
+		}
+		x, err := parse(line)
+		for _, e := range fault.All(err) {
+			bad.Add(fault.Invalidf("", "Line %d: %s", n, e.Message))
+		}
+		if err == nil {
+			*to, d.at = append(*to, x), append(d.at, n)
+		}
+	}
+	if len(bad) > 0 {
+		f.refuse(d.name, bad)
+	}
+	f.judge(d, text)
+}
+
 // Parsed binds a field with a grammar of its own: water as "2 to 1", a colour as
 // "mica 6 g/kg". An empty text is read by parse too; the sentence of its error
 // stands at the field.
@@ -222,12 +271,14 @@ func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
 		}
 	}
 	*to = m.V
+	f.judge(d, f.text(d))
 }
 
 // Maybe binds a number that may be unknown: an empty box.
 func (f *Form) Maybe(path string, to *quantity.Maybe, in Measure, opts ...Option) {
 	d := f.field(path, asField, number, opts)
 	f.amount(d, d.name, to, in)
+	f.judge(d, f.text(d))
 }
 
 // amount reads or writes a number. At tells it from others that stand in the same
@@ -260,7 +311,6 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 		f.refuse(d.name, fault.Invalidf("", "%s", d.bound))
 		*to = quantity.Maybe{}
 	}
-	f.judge(d, text)
 }
 
 // Count binds a whole number. Nothing typed is 0, unless the option Empty says
@@ -285,6 +335,7 @@ func (f *Form) Count(path string, to *int, opts ...Option) {
 		m.V = 0
 	}
 	*to = int(m.V)
+	f.judge(d, f.text(d))
 }
 
 // Date binds a day, without a time and in no zone: midnight in UTC. The zero time
@@ -382,13 +433,14 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 		f.judge(d, text)
 		return
 	}
-	labels := make([]string, 0, len(cases))
+	var labels, names []string
 	for _, c := range cases {
 		if c.Word != "" {
-			labels = append(labels, c.Label)
+			labels, names = append(labels, c.Label), append(names, c.Word)
 		}
 	}
-	f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s.", text, strings.Join(labels, ", ")))
+	end := cmp.Or(near.Meant(text, names), ".")
+	f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s%s", text, strings.Join(labels, ", "), end))
 }
 
 // Word binds one of a few words to a text. A word that the options lack stays
@@ -441,5 +493,6 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 		f.put(choice, ways[chosen].Word)
 	}
 	f.amount(d, f.name(ways[chosen].Path), ways[chosen].To, ways[chosen].In)
+	f.judge(d, f.text(d))
 	d.Field.Unit = ""
 }

@@ -40,9 +40,10 @@ type state struct {
 	lists   map[string]*list
 	picks   []*List // long lists that the page has fields for
 	pageIDs map[string]bool
-	exact   map[string]float64 // what a number was, by its place and how it is shown
-	faults  fault.List         // Field is the form's name, or the rule's where the form has none
-	bad     map[string]bool    // names that could not be read
+	exact   map[string]float64   // what a number was, by its place and how it is shown
+	faults  fault.List           // Field is the form's name, or the rule's where the form has none
+	bad     map[string]bool      // names that could not be read
+	line    map[*fault.Error]int // of the text that a fault is about, from 1; see Entries
 	refused bool
 	adding  string // list that gets one more row
 	focus   string // value of the button that was pressed, by the row's new number
@@ -54,6 +55,7 @@ type decl struct {
 	name string // in full
 	kind drawn
 	row  *row
+	at   []int // of Entries: the line of the text that each entry came from
 	opts []shell.Option
 	list *List
 }
@@ -86,7 +88,7 @@ func Read(v url.Values, faces Faces) *Form {
 
 func newState(v url.Values, faces Faces) *state {
 	return &state{v: v, faces: faces, decls: map[string]*decl{}, alias: map[string]string{}, lists: map[string]*list{}, pageIDs: map[string]bool{},
-		exact: map[string]float64{}, bad: map[string]bool{}}
+		exact: map[string]float64{}, bad: map[string]bool{}, line: map[*fault.Error]int{}}
 }
 
 // Posted is the body of a request as a form's values. A body that is no form is
@@ -130,6 +132,32 @@ func (f *Form) Set(path, text string) { f.v.Set(f.name(path), text) }
 
 // Has reports whether a field was sent at all, though empty.
 func (f *Form) Has(path string) bool { return f.v.Has(f.name(path)) }
+
+// Asks reports whether the form has a field, or a field that answers for what the
+// rules call so.
+func (f *Form) Asks(path string) bool {
+	name := f.name(path)
+	d := f.decls[name]
+	return d != nil && d.kind != asNothing || f.alias[name] != ""
+}
+
+// Stands reports whether something is typed in one of the fields, or is wrong with
+// it: what a page folds away is then open.
+func (f *Form) Stands(paths ...string) bool {
+	return slices.ContainsFunc(paths, func(p string) bool { return f.Typed(p) != "" || f.FaultAt(p) != "" })
+}
+
+// Renew writes fields of a value that was changed since it was read from the form:
+// now is a Form by Of that it is bound to. A star stands for every row: "fat.*.pct".
+// All other texts stay as they were typed. To draw the form, read it anew.
+func (f *Form) Renew(now *Form, places ...string) {
+	for _, name := range now.order {
+		if d := now.decls[name]; d != nil && d.kind != asNothing && slices.Contains(places, place(name)) {
+			f.v.Set(f.inRows(name), now.v.Get(name))
+		}
+	}
+	maps.Copy(f.exact, now.exact)
+}
 
 // Values are the form's names and texts, as a browser would send them.
 func (f *Form) Values() url.Values { return f.v }

@@ -32,6 +32,19 @@ type jar struct {
 	Roles           []string
 	Parts           []part
 	WaterG          []float64
+	Tops            []top
+}
+
+type top struct {
+	Name string
+	G    float64
+}
+
+func parseTop(line string) (x top, err error) {
+	if _, err = fmt.Sscan(line, &x.Name, &x.G); err != nil {
+		return x, fault.Invalidf("", "Write a name and a number, as salt 5.")
+	}
+	return x, nil
 }
 
 type part struct {
@@ -68,7 +81,8 @@ func bindJar(f *Form, x *jar) {
 		f.Number("pct", &x.Pct, Percent, Label("Share"), Shades("hot"))
 		f.Ways("amount", "by", "counted in", []Way{{"level", "% full", "fill_to_pct", &x.Fill, Percent}, {"volume", "ml", "volume_ml", &x.Vol, Volume}, {"mass", "g", "mass_g", &x.Wgt, Mass}}, Label("How much"))
 		f.Tick("hot", &x.Hot, Label("Hot"))
-	}, Each("Part"), LedTo("parts-title"))
+	}, Each("Part"), LedTo("parts-title"), Called("parts_in_all"))
+	Entries(f, "tops", &x.Tops, parseTop, func(x top) string { return x.Name + " " + Digits(x.G) }, Label("Tops"))
 	Rows(f, "water_g", &x.WaterG, func(f *Form, g *float64) { f.Number("", g, Mass, Label("Fill "+f.Num())) }, Each("Fill"), AtLeast(3))
 }
 
@@ -109,7 +123,7 @@ func TestEveryKindOfFieldIsRead(t *testing.T) {
 func TestWhatIsWrittenIsReadBack(t *testing.T) {
 	was := jar{Name: "Loaf", Note: "a\nb", Steps: []string{"wax"}, SuperfatPct: 1.0 / 3, PourC: quantity.Some(21.3), MassG: quantity.Some(1000), VolumeML: quantity.Some(101.37), WaitM: quantity.Some(2880),
 		LengthMM: quantity.Some(33.3), N: 3, On: time.Date(2026, 12, 24, 0, 0, 0, 0, time.UTC), Kind: 1, Closed: true, Roles: []string{"fat"},
-		Parts: []part{{ID: "shea", Pct: 60, Vol: quantity.Some(30.1)}, {ID: "olive-oil", Pct: 40, Wgt: quantity.Some(12.34), Hot: true}}, WaterG: []float64{453.5923699, 2, 3, 4}}
+		Parts: []part{{ID: "shea", Pct: 60, Vol: quantity.Some(30.1)}, {ID: "olive-oil", Pct: 40, Wgt: quantity.Some(12.34), Hot: true}}, WaterG: []float64{453.5923699, 2, 3, 4}, Tops: []top{{"salt", 5.5}, {"wax", 1}}}
 	for _, faces := range []Faces{{}, imperial} {
 		kept := Of(faces)
 		x := was
@@ -169,10 +183,15 @@ func TestAFaultStandsAtItsFieldAndInTheSummary(t *testing.T) {
 		{[]string{"n", "1.5"}, "n", "How many: Enter a whole number"},
 		{[]string{"n", "101"}, "n", "from 1 to 100"},
 		{[]string{"on", "12/24/2026"}, "on", "is not a date"},
-		{[]string{"kind", "clod"}, "kind", "choose cold process, hot process"},
+		{[]string{"kind", "vat"}, "kind", "choose cold process, hot process."},
+		{[]string{"kind", "clod"}, "kind", "did you mean cold?"},
+		{[]string{"tops", "salt 5\n\nwax\n"}, "tops", "Line 3: Write a name and a number, as salt 5."},
+		{[]string{"tops", "\r\n \r\nwax"}, "tops", "Line 3: Write a name"},
+		{[]string{"tops", strings.Repeat("x", 20_001)}, "tops", "20000 at most"},
 		{append(row, "part.3.pct", "x"), "part.3.pct", "Part 1, share: "},
 		{append(row, "part.3.amount", "80 g", "part.3.by", "volume"), "part.3.amount", "Part 1, how much: "},
-		{append(row, "part.3.id", "lard"), "part.3.id", "There is no oil called “lard”"},
+		{append(row, "part.3.id", "lard"), "part.3.id", "There is no oil called “lard”: choose one of the list."},
+		{append(row, "part.3.id", "olve-oil"), "part.3.id", "did you mean Olive oil?"},
 		{append(row, "part.3.id", "o"), "part.3.id", ""}, // of olive oil only
 		{[]string{"part.2.pct", "5"}, "", ""},
 		{[]string{"water_g.9", "many"}, "water_g.9", "Fill 3: "},
@@ -191,7 +210,7 @@ func TestAFaultStandsAtItsFieldAndInTheSummary(t *testing.T) {
 			continue
 		}
 		s := f.Summary()
-		if s.Faults[0].Href != "#"+c.field || !strings.Contains(s.Faults[0].Text, c.said) || !strings.HasSuffix(s.Faults[0].Text, ".") {
+		if s.Faults[0].Href != "#"+c.field || !strings.Contains(s.Faults[0].Text, c.said) || !strings.ContainsAny(s.Faults[0].Text[len(s.Faults[0].Text)-1:], ".?") {
 			t.Errorf("%q: the summary says %+v, want %q", c.change, s.Faults[0], c.said)
 		}
 		if at := f.FaultAt(c.field); at == "" || unicode.IsLower([]rune(at)[0]) {
@@ -243,6 +262,47 @@ func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
 	}
 	if f, _ := read(typed(), Faces{}); !f.Refused(fault.Conflictf("name", "Taken.")) || f.Status() != http.StatusConflict {
 		t.Error("a conflict is not one")
+	}
+}
+
+func TestAFaultOfOneEntryNamesTheLineThatItWasTypedIn(t *testing.T) {
+	f, x := read(typed("tops", "\r\nsalt 5\r\n\r\n wax  1 "), Faces{})
+	if !f.Sound() || !slices.Equal(x.Tops, []top{{"salt", 5}, {"wax", 1}}) {
+		t.Fatalf("read as %v, %v", x.Tops, f.Faults())
+	}
+	f.Refused(fault.List{fault.Invalidf("tops.2", "Too much of it."), fault.Invalidf("parts_in_all", "Too many.")})
+	if got := f.Summary().Faults; len(got) != 2 || got[0].Href != "#parts-title" || got[1] != (shell.Link{Href: "#tops", Text: "Tops: Line 4: Too much of it."}) {
+		t.Errorf("the summary says %+v", got)
+	}
+	if f.FaultAt("tops") != "Line 4: Too much of it." {
+		t.Errorf("at the field stands %q", f.FaultAt("tops"))
+	}
+}
+
+func TestAChangedValueIsWrittenWhereItStood(t *testing.T) {
+	f, x := read(typed("part.4.id", "shea", "part.4.pct", "40 %", "part.9.id", "olive-oil", "part.9.pct", "60", "note", "as typed "), imperial)
+	x.Parts[0].Pct, x.Parts[1].Pct, x.MassG = 1.0/3, 66, quantity.Some(1000)
+	now := Of(imperial)
+	bindJar(now, &x)
+	f.Renew(now, "part.*.pct", "mass_g")
+	if f.Typed("part.9.pct") != "66" || f.Typed("superfat") != "5 %" || f.Has("part.1.pct") {
+		t.Errorf("written: %v", f.Values())
+	}
+	again := Read(f.Values(), imperial).Over(f)
+	var y jar
+	bindJar(again, &y)
+	if y.Parts[0].Pct != 1.0/3 || y.MassG.V != 1000 || y.Note != "as typed" {
+		t.Errorf("read again as %+v", y)
+	}
+}
+
+func TestWhatHindersTheSumsIsOneSentence(t *testing.T) {
+	f, _ := read(typed("name", "", "pour_c", "hot"), Faces{})
+	if got := f.Hindrance(func(n string) bool { return n == "name" }); !strings.HasPrefix(got, "Poured at: ") {
+		t.Errorf("said %q", got)
+	}
+	if got := f.Hindrance(func(string) bool { return true }); got != "" || f.Stands("mass_g", "wait") || !f.Stands("mass_g", "pour_c") {
+		t.Errorf("said %q", got)
 	}
 }
 

@@ -135,6 +135,8 @@ func massTyped(g float64, unit quantity.MassUnit) string {
 		}
 		return sign + Digits(lb) + " lb " + rest + " oz"
 	}
+	// A mass that was worked out carries what is left of binary fractions.
+	g, _ = strconv.ParseFloat(strconv.FormatFloat(g, 'g', 15, 64), 64)
 	return Digits(g)
 }
 

@@ -1,12 +1,16 @@
 package form
 
 import (
+	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
 
 	"barwright/fault"
 	"barwright/internal/web/shell"
+	near "barwright/internal/words"
+	"barwright/studio"
 )
 
 // shortList is how many records a select shows; more are typed into to find.
@@ -53,6 +57,28 @@ func NewList(id, noun string, options []shell.Option, usedLast ...string) *List 
 	}
 	slices.SortStableFunc(l.options, func(a, b shell.Option) int { return rank[b.Value] - rank[a.Value] })
 	return l
+}
+
+// Any reports whether there is anything to choose.
+func (l *List) Any() bool { return len(l.options) > 0 }
+
+// Records lists the living records of a kind, those used last on top. An archived one
+// that a field still holds keeps its name.
+func Records[Doc any](ctx context.Context, id, noun string, of studio.Records[Doc]) (*List, error) {
+	names, err := of.Names(ctx)
+	if err != nil {
+		return nil, err
+	}
+	options := make([]shell.Option, len(names))
+	for i, n := range names {
+		options[i] = shell.Option{Value: n.ID, Label: n.Name}
+	}
+	l := NewList(id, noun, options)
+	l.Find = func(id string) (string, error) {
+		rec, err := of.Get(ctx, id)
+		return rec.Name, err
+	}
+	return l, nil
 }
 
 // Long reports whether the list is typed into to find.
@@ -103,7 +129,11 @@ func (l *List) read(text string) (id string, err error) {
 		}
 		return "", fault.Invalidf("", "“%.60s” could be %s: write which.", text, either(names, len(found)))
 	}
-	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list.", l.Noun, text)
+	names := make([]string, len(l.options))
+	for i, o := range l.options {
+		names[i], _, _ = strings.Cut(o.Label, " (")
+	}
+	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list%s", l.Noun, text, cmp.Or(near.Meant(text, names), "."))
 }
 
 func either(names []string, all int) string {

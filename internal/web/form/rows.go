@@ -49,6 +49,7 @@ type rowSettings struct {
 	noun   string
 	least  int
 	anchor string
+	called []string
 	counts []string
 }
 
@@ -65,6 +66,11 @@ func AtLeast(n int) RowOption { return func(x *rowSettings) { x.least = n } }
 // LedTo is the id on the page where a fault of the whole list leads: its table, or
 // the heading above it.
 func LedTo(id string) RowOption { return func(x *rowSettings) { x.anchor = id } }
+
+// Called says what else the rules call the whole list.
+func Called(paths ...string) RowOption {
+	return func(x *rowSettings) { x.called = append(x.called, paths...) }
+}
 
 // Counting names fields whose text makes a row more than an empty one even while
 // another choice hides them.
@@ -86,6 +92,9 @@ func Rows[T any](f *Form, name string, to *[]T, bind func(f *Form, x *T), opts .
 	}
 	f.lists[l.name] = l
 	f.order = append(f.order, l.name)
+	for _, c := range l.called {
+		f.alias[f.name(c)] = l.name
+	}
 	var nums []int
 	if f.write {
 		for i := range *to {

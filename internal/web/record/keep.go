@@ -95,7 +95,8 @@ func (p Pages[Doc]) Kept(r *http.Request, f *form.Form, e *Editing[Doc], d Doc) 
 	case e.Record == nil:
 		ver, err = p.Records.New(ctx, d, f.Typed(NoteField))
 	case r.PostFormValue("base") != strconv.Itoa(e.Base):
-		err = fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. What you typed is still here. The newest is version %d: look at it, then keep yours on top of it.", e.Record.Newest.N)
+		err = fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. "+
+			"What you typed is still here. The newest is version %d: look at it, then keep yours on top of it.", e.Record.Newest.N)
 	default:
 		ver, err = p.Records.Keep(ctx, e.Record.ID, e.Base, d, f.Typed(NoteField))
 	}

@@ -9,9 +9,9 @@ import (
 	"context"
 	"embed"
 	"fmt"
-	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -65,25 +65,13 @@ type Pages[Doc any] struct {
 	Links []shell.Link
 }
 
-// Column heads a column of a list.
-type Column struct {
-	Label string
-	Wide  bool // not shown on a phone
-}
-
-// Cell is one answer in a row.
-type Cell struct {
-	Value, Under string // Under is small, beneath; both may be empty
-	Plain        bool   // large, as the one number that matters in the row
-}
-
-// Row is one record, or one version, in a list.
-type Row struct {
-	Aside   []string      // below the name, a line each
-	Picture template.HTML // before the name; may be empty
-	Cells   []Cell        // by column
-	Links   []shell.Link  // after the aside
-}
+// A list is drawn by the shell. Of a Row, a room says all but where it leads and
+// its name.
+type (
+	Column = shell.Column
+	Cell   = shell.Cell
+	Row    = shell.ListRow
+)
 
 // Handle registers the addresses of the list and of the versions, and what can be
 // done with a record as a whole. The room registers its editor.
@@ -100,30 +88,21 @@ const perPage = 25
 
 // listView is the list of one kind.
 type listView struct {
-	Words          Words
-	Path, Query    string
-	Archived       bool
-	Columns        []Column
-	Rows           []listRow
-	Pictures       bool
-	Pages          shell.Pages
-	Empty          *shell.Empty
-	Links          []shell.Link
-	Title, Caption string
+	Words       Words
+	Path, Query string
+	Archived    bool
+	List        shell.List
+	Pages       shell.Pages
+	Empty       *shell.Empty
+	Links       []shell.Link
 }
 
-type listRow struct {
-	Row
-	Href, Name, Kept string
-	Back             string // address that brings it back; "" while it is living
-}
-
-// Cell is the answer in column i; an empty one where the row has none.
-func (r listRow) Cell(i int) Cell {
-	if i < len(r.Cells) {
-		return r.Cells[i]
+// filled are the columns of a list, or none where no row has an answer in any.
+func filled(columns []Column, rows []Row) []Column {
+	if slices.ContainsFunc(rows, func(r Row) bool { return len(r.Cells) > 0 }) {
+		return columns
 	}
-	return Cell{}
+	return nil
 }
 
 var listPage = shell.Declare[listView](room, "list")
@@ -144,9 +123,10 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Columns: p.Columns, Links: p.Links, Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}
+	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Links: p.Links,
+		List: shell.List{Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}}
 	if archived {
-		v.Title = "Archived"
+		v.List.Title = "Archived"
 	}
 	rows := make([]Row, len(page.Items))
 	if p.Rows != nil && len(page.Items) > 0 {
@@ -154,14 +134,18 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
+	columns := filled(p.Columns, rows)
 	for i, rec := range page.Items {
-		row := listRow{Row: rows[i], Href: p.Path + "/" + rec.ID, Name: rec.Name, Kept: faces.Day(rec.Newest.KeptAt)}
+		row, kept := rows[i], faces.Day(rec.Newest.KeptAt)
+		row.Href, row.Name = p.Path+"/"+rec.ID, rec.Name
+		row.Narrow, row.Cells = "kept "+kept, append(slices.Clone(row.Cells), make([]Cell, len(columns)+1-len(row.Cells))...)
+		row.Cells[len(columns)].Value = kept
 		if archived {
 			row.Back = row.Href + "/bring-back"
 		}
-		v.Pictures = v.Pictures || row.Picture != ""
-		v.Rows = append(v.Rows, row)
+		v.List.Rows = append(v.List.Rows, row)
 	}
+	v.List.Columns = append(slices.Clip(columns), Column{Label: "kept", Wide: true})
 	v.Pages, _ = shell.Pagination(p.Words.Many, page.Number, perPage, page.Total, func(n int) string {
 		u := url.Values{"page": {strconv.Itoa(n)}}
 		if q != "" {
@@ -174,7 +158,7 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 	})
 	write := shell.Button{Label: p.Words.Write, Look: shell.Main, Href: p.Path + "/new"}
 	switch {
-	case len(v.Rows) > 0:
+	case len(v.List.Rows) > 0:
 	case q != "":
 		v.Empty = &shell.Empty{Text: "No " + p.Words.One + " has “" + q + "” " + p.Words.Within + ".", Do: &shell.Button{Label: "Show all", Href: p.Path}}
 	case archived:
@@ -191,8 +175,7 @@ func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 type versionsView struct {
 	Words     Words
 	Here      string // address of the record
-	Rows      []versionRow
-	Columns   []Column
+	List      shell.List
 	From, To  shell.Select
 	Compares  bool
 	Between   string
@@ -201,12 +184,6 @@ type versionsView struct {
 	Duplicate shell.Field
 	Archived  bool
 	Once      string
-}
-
-type versionRow struct {
-	listRow
-	N    int
-	Note string
 }
 
 var versionsPage = shell.Declare[versionsView](room, "versions")
@@ -231,22 +208,33 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 	if err != nil {
 		return err
 	}
-	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, Columns: p.VersionColumns, Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
-		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
+	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, List: shell.List{Title: "Version", Caption: "Versions, newest first"},
+		Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
+		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true,
+			Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
 	if name := r.PostFormValue("name"); refused != nil {
 		v.Duplicate.Value = name
 	}
 	byN := map[int]Doc{}
 	var opts []shell.Option
+	var rows []Row
 	for _, x := range all {
 		byN[x.N] = x.Doc
 		opts = append(opts, shell.Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
-		row := versionRow{N: x.N, Note: x.Note, listRow: listRow{Href: fmt.Sprintf("%s?v=%d", v.Here, x.N), Kept: faces.Day(x.KeptAt)}}
+		var row Row
 		if p.VersionRow != nil {
-			row.Row = p.VersionRow(faces, x)
+			row = p.VersionRow(faces, x)
 		}
-		v.Rows = append(v.Rows, row)
+		rows = append(rows, row)
+		kept := "kept " + faces.Day(x.KeptAt)
+		if x.Note != "" {
+			kept += ": " + x.Note
+		}
+		row.Href, row.Name = fmt.Sprintf("%s?v=%d", v.Here, x.N), fmt.Sprintf("Version %d", x.N)
+		row.Aside = append([]string{kept}, row.Aside...)
+		v.List.Rows = append(v.List.Rows, row)
 	}
+	v.List.Columns = filled(p.VersionColumns, rows)
 	asked := func(name string, or int) int {
 		if n, err := strconv.Atoi(r.FormValue(name)); err == nil && n >= 1 && n <= rec.Newest.N {
 			return n

@@ -368,13 +368,6 @@ type Sum struct {
 	Live  string // data-live key; may be empty
 }
 
-// Column heads a column of a ledger.
-type Column struct {
-	Label  string
-	Number bool // set at the right
-	Hidden bool // read out, not shown
-}
-
 // Ledger is a whole table of rows with its sum: template "ledger".
 type Ledger struct {
 	ID      string
@@ -500,6 +493,14 @@ func funcs(a *assets) template.FuncMap {
 
 		"vessel": vesselLines,
 		"source": SourceSaid,
-		"lines":  func(title, unit string, l []bench.Line) Lines { return Lines{title, unit, l} },
+		// A field may have a colon in its name, which would be taken for the end of a
+		// scheme. What follows # is none.
+		"href": func(to string) any {
+			if strings.HasPrefix(to, "#") {
+				return template.URL(to) //nolint:gosec // it stays on the page
+			}
+			return to
+		},
+		"lines": func(title, unit string, l []bench.Line) Lines { return Lines{title, unit, l} },
 	}
 }

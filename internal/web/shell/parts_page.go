@@ -25,6 +25,8 @@ type partsView struct {
 	Findings                           Findings
 	Ledger                             Ledger
 	Figures                            []Figure
+	List                               List
+	Uses, NoUses                       Uses
 	Pages                              Pages
 	Empty                              Empty
 	MainKey, PlainKey, QuietKey, GoKey Button
@@ -122,6 +124,14 @@ func partsShown() partsView {
 		},
 		Sum: &Sum{Label: "All fats", Asked: "100.0\u00a0%", Value: "1\u202f620.0"},
 	}
+	v.List = List{Caption: "Formulas, newest first", Title: "Formula", Columns: []Column{{Label: "superfat"}, {Label: "95 % interval", Wide: true}, {Label: "findings", Marks: true}},
+		Rows: []ListRow{
+			{Href: "/parts", Name: "Storm lantern", Aside: []string{"3 versions"}, Links: []Link{{"/parts", "as a file"}}, Narrow: "0.7 to 5.2\u00a0%",
+				Cells: []Cell{{Value: "3.0\u00a0%", Plain: true}, {Value: "0.7 to 5.2\u00a0%"}, {Marks: v.Findings.About("alkali")}}},
+			{Href: "/parts", Name: "Night watch", Aside: []string{"archived"}, Back: "/parts", Cells: []Cell{{Value: "5.0\u00a0%", Under: "assumed"}}},
+		}}
+	v.Uses = Uses{Rows: []ListRow{{Href: "/parts", Name: "Storm lantern", Aside: []string{"last in version 2; the newest is without it"}}}, More: Link{"/parts", "and 12 more"}}
+	v.NoUses.None = "No formula has it yet."
 	v.Pages, _ = Pagination("formulas", 2, 20, 5000, func(int) string { return "/parts#pages" })
 	return v
 }

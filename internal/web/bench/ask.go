@@ -1,0 +1,364 @@
+// Package bench is the room of the bench: it asks which formula is made at which
+// size, makes the sheet, and shows what was made, on the screen and on paper.
+package bench
+
+import (
+	"context"
+	"embed"
+	"encoding/json"
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+
+	making "barwright/bench"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
+	"barwright/mould"
+	"barwright/quantity"
+	"barwright/soap"
+	"barwright/studio"
+)
+
+//go:embed *.html
+var files embed.FS
+
+var room = shell.NewRoom("bench", files)
+
+// rooms are the pages of the bench.
+type rooms struct {
+	*shell.Shell
+	book *studio.Studio
+}
+
+// Open registers the room.
+func Open(s *shell.Shell, book *studio.Studio) {
+	o := &rooms{s, book}
+	s.Place("Bench", "/bench")
+	s.Handle("GET /bench", o.ask)
+	s.Handle("POST /bench", o.ask)
+	s.Handle("GET /bench/{code}", o.show)
+	s.Handle("GET /bench/{code}/sheet.pdf", o.pdf)
+}
+
+// askView asks what goes on the bench, and lists what was made.
+type askView struct {
+	Once  string // the id under which making a sheet counts once
+	Form  *form.Form
+	Empty *shell.Empty
+	Runs  []runRow
+	Pages shell.Pages
+	Look  *lookView // at the size that was asked for, before a sheet is made
+}
+
+// lookView is what a batch comes to at a size, before its sheet is made: a small
+// one shows by itself what the scale does to it.
+type lookView struct {
+	Figures  []shell.Figure
+	Aside    string
+	Findings shell.Findings
+}
+
+type runRow struct{ Href, Code, Name, Aside, PDF string }
+
+var askPage = shell.Declare[askView](room, "bench")
+
+// The ways to say how large a batch is.
+const (
+	byMould  = "mould"
+	byFats   = "fats"
+	byBatter = "batter"
+	byKept   = "kept" // as the formula was kept
+)
+
+// wanted is what the form asks for.
+type wanted struct {
+	formula string // its id
+	by      string
+	size    studio.Size
+}
+
+// bind is the form of a sheet to be. All ways of giving the size stand on the page,
+// under the names that the size has for them; the one that was chosen is read.
+func bind(f *form.Form, w *wanted, formulas, moulds *form.List, usual string) {
+	f.Pick("formula", &w.formula, formulas, form.Label("Formula"), form.Wide, form.Needed("Choose the formula that goes on the bench."))
+	f.Word("by", &w.by, []shell.Option{{Value: byMould, Label: "a mould and its pieces"}, {Value: byFats, Label: "a mass of fats, or of base"},
+		{Value: byBatter, Label: "a mass of batter"}, {Value: byKept, Label: "as it was kept"}}, "another way", form.Label("Sized by"))
+	if w.by == "" {
+		w.by = usual
+		f.Set("by", usual)
+	}
+	z, unit := &w.size, form.MassUnit(f.Faces().Set.Mass)
+	// aside draws a field of a way that was not chosen: what was typed in it stays.
+	aside := func(path, unit string, opts ...form.Option) {
+		var text string
+		f.Text(path, &text, append(opts, form.Unit(unit), form.Narrow)...)
+	}
+	mass := []form.Option{form.Label("Mass"), form.Hint("of the fats, the base or the batter; as little as you like for a test"), form.Answers("fats_g", "batter_g")}
+	pieces := []form.Option{form.Label("Pieces"), form.Hint("cavities to fill")}
+	fill := []form.Option{form.Label("Filled to"), form.Hint("of the cavity; 100 when left empty"), form.Empty(100)}
+	over := []form.Option{form.Label("Beyond the moulds"), form.Hint("what the spatula keeps"), form.Empty(0)}
+	switch w.by {
+	case byFats:
+		z.By = studio.ByFats
+		f.Number("amount", &z.FatsG, form.Mass, mass...)
+	case byBatter:
+		z.By = studio.ByBatter
+		f.Number("amount", &z.BatterG, form.Mass, mass...)
+	default:
+		aside("amount", unit, mass...)
+	}
+	if w.by == byMould {
+		z.By = studio.ByMould
+		f.Pick("mould_id", &z.MouldID, moulds, form.Label("Mould"))
+		f.Count("pieces", &z.Pieces, pieces...)
+		f.Number("fill_pct", &z.FillPct, form.Percent, fill...)
+		f.Number("overage_pct", &z.OveragePct, form.Percent, over...)
+	} else {
+		var id string
+		f.Pick("mould_id", &id, moulds, form.Label("Mould"))
+		aside("pieces", "", pieces...)
+		aside("fill_pct", "%", fill...)
+		aside("overage_pct", "%", over...)
+	}
+	if w.by != byKept {
+		f.Check(z.Validate())
+	}
+}
+
+// choices are the lists that the form picks from, the last used on top.
+func (o *rooms) choices(ctx context.Context) (formulas, moulds *form.List, err error) {
+	fs, err := o.book.Formulas.Names(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	ms, err := o.book.Moulds.Names(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	options := make([]shell.Option, len(fs))
+	for i, n := range fs {
+		options[i] = shell.Option{Value: n.ID, Label: n.Name + ", version " + strconv.Itoa(n.Newest)}
+	}
+	formulas = form.NewList("formulas", "formula", options)
+	formulas.Find = func(id string) (string, error) {
+		f, err := o.book.Formulas.Get(ctx, id)
+		return f.Name, err
+	}
+	options = make([]shell.Option, len(ms))
+	for i, n := range ms {
+		options[i] = shell.Option{Value: n.ID, Label: n.Name}
+	}
+	moulds = form.NewList("moulds", "mould", options)
+	moulds.Find = func(id string) (string, error) {
+		m, err := o.book.Moulds.Get(ctx, id)
+		return m.Name, err
+	}
+	return formulas, moulds, nil
+}
+
+// ask shows the form and what its answer comes to. A form that was sent makes the
+// sheet and leads to it.
+func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	faces, err := form.FacesOf(ctx, o.book)
+	if err != nil {
+		return err
+	}
+	typed := r.URL.Query()
+	if r.Method == http.MethodPost {
+		if typed, err = form.Posted(r); err != nil {
+			return err
+		}
+	}
+	formulas, moulds, err := o.choices(ctx)
+	if err != nil {
+		return err
+	}
+	v := askView{Once: typed.Get("once")}
+	if v.Once == "" {
+		v.Once = studio.NewID()
+	}
+	usual := byKept
+	if moulds.Any() {
+		usual = byMould
+	}
+	var want wanted
+	v.Form = form.Read(typed, faces)
+	bind(v.Form, &want, formulas, moulds, usual)
+	v.Form.Known("once", "page")
+	if !formulas.Any() {
+		v.Empty = &shell.Empty{Text: "A bench sheet is made from a formula that was kept. There is none yet.",
+			Do: &shell.Button{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}
+	}
+	// A page that was asked for nothing yet says nothing of what is missing.
+	if r.Method == http.MethodPost || typed.Get("formula") != "" && typed.Get("by") != "" {
+		b, err := o.sized(ctx, faces, v.Form, want)
+		if err != nil {
+			return err
+		}
+		if r.Method == http.MethodPost && b != nil {
+			kept, err := o.make(ctx, faces, v.Form, v.Once, *b)
+			if err != nil {
+				return err
+			}
+			if kept.Code != "" {
+				http.Redirect(w, r, "/bench/"+url.PathEscape(kept.Code), http.StatusSeeOther)
+				return nil
+			}
+		}
+		if !v.Form.Refused(nil) && b != nil {
+			v.Look = look(faces, b.result)
+		}
+	}
+	n, _ := strconv.Atoi(typed.Get("page")) // what is no number is the first page
+	runs, err := o.book.Runs(ctx, studio.RunsOf{}, studio.Slice{Number: n, Size: perPage})
+	if err != nil {
+		return err
+	}
+	for _, x := range runs.Items {
+		at := "/bench/" + x.Code
+		v.Runs = append(v.Runs, runRow{Href: at, Code: x.Code, Name: x.Title(), Aside: x.Extent() + ", made " + faces.Day(x.MadeAt), PDF: at + "/sheet.pdf"})
+	}
+	v.Pages, _ = shell.Pagination("sheets", runs.Number, perPage, runs.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
+	status := http.StatusOK
+	if r.Method == http.MethodPost {
+		status = v.Form.Status()
+	}
+	return askPage.Write(o.Shell, w, r, status, shell.Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
+}
+
+// perPage is how many runs a page of the list shows.
+const perPage = 25
+
+// batch is a formula at the size that goes on the bench.
+type batch struct {
+	formula studio.Record[studio.Formula]
+	result  *soap.Result
+	mould   *mould.Mould // nil when it is for none
+	size    studio.Size
+}
+
+// sized works a formula out at the size that the form asks for; nil where the form
+// has faults, which it notes.
+func (o *rooms) sized(ctx context.Context, faces form.Faces, f *form.Form, want wanted) (*batch, error) {
+	if !f.Sound() {
+		return nil, nil
+	}
+	rec, err := o.book.Formulas.Get(ctx, want.formula)
+	if err != nil {
+		f.Refuse("formula", fault.Invalidf("", "Choose the formula that goes on the bench."))
+		return nil, nil
+	}
+	b := &batch{formula: rec, size: want.size}
+	written := rec.Newest.Doc.Formula
+	r, err := soap.Work(written, faces.Cat)
+	if err != nil {
+		if fault.KindOf(err) == fault.Internal {
+			return nil, err
+		}
+		f.Refuse("formula", fault.Invalidf("", "This formula cannot be worked out as it stands: %v", err))
+		return nil, nil
+	}
+	fatsG, at := written.FatsG, "amount"
+	switch want.by {
+	case byFats:
+		fatsG = r.SizedByFats(b.size.FatsG)
+	case byBatter:
+		fatsG = r.SizedByBatter(b.size.BatterG)
+	case byKept:
+		b.size = studio.Size{By: studio.ByFats, FatsG: r.FatsG}
+	default:
+		m, err := o.book.Moulds.Get(ctx, b.size.MouldID)
+		if err != nil {
+			f.Refuse("mould_id", fault.Invalidf("", "Choose the mould that the batch is for."))
+			return nil, nil
+		}
+		b.mould, at = &m.Newest.Doc, "pieces"
+		ml, err := b.mould.BatterFor(b.size.Pieces, b.fill())
+		if err != nil {
+			f.Check(err)
+			return nil, nil
+		}
+		fatsG = r.SizedByVolume(ml)
+	}
+	if b.result, err = soap.WorkAt(written, fatsG, faces.Cat); err != nil {
+		l := fault.All(err)
+		if l[0].Kind == fault.Internal || l[0].Field != "fats_g" {
+			return nil, err
+		}
+		f.Refuse(at, l[0])
+		return nil, nil
+	}
+	return b, nil
+}
+
+// fill is how the mould is filled.
+func (b batch) fill() mould.Fill {
+	if b.mould == nil {
+		return mould.Fill{Pct: 100}
+	}
+	return mould.Fill{Pct: b.size.FillPct, OveragePct: b.size.OveragePct}
+}
+
+// look says what a batch comes to.
+func look(t form.Faces, r *soap.Result) *lookView {
+	d, of := t.Division(r.Formula), "fats"
+	if r.Melts() {
+		of = "base"
+	}
+	v := &lookView{Figures: []shell.Figure{{Value: t.Mass(r.FatsG, d), Label: of}, {Value: t.Mass(r.Batter.MassG, d), Label: "batter"},
+		{Value: quantity.Volume(r.Batter.VolumeML, t.Set.Volume, 0), Label: "about"}}}
+	if !r.Melts() {
+		sf := r.Superfat
+		v.Figures = append(v.Figures, shell.Figure{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "superfat, 95 % interval"},
+			shell.Figure{Value: quantity.Odds(sf.Excess, soap.Draws), Label: "chance of alkali in excess"})
+		v.Aside = "The scale’s step is not written in the formula, so weighing is taken as exact here; on a small batch it is what errs most."
+		if r.Formula.ScaleDivisionG.Known {
+			v.Aside = "On a scale that shows steps of " + t.Mass(d, d) + ". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
+		}
+	}
+	var fs []finding.Finding
+	for _, x := range soap.Findings(r, r.Superfat, t.Limits(r.Formula)) {
+		if x.Severity != finding.Note {
+			fs = append(fs, x)
+		}
+	}
+	v.Findings = shell.Footnotes(fs)
+	return v
+}
+
+// make makes the sheet of a batch and keeps it; an empty run where the form has
+// faults, which it notes.
+func (o *rooms) make(ctx context.Context, t form.Faces, f *form.Form, once string, b batch) (studio.Run, error) {
+	card, err := o.Studio(ctx)
+	if err != nil {
+		return studio.Run{}, err
+	}
+	sf, at := b.result.Drawn(), o.Now()
+	sheet, err := making.New(making.Input{Result: b.result, Superfat: sf, Findings: soap.Findings(b.result, sf, t.Limits(b.result.Formula)),
+		Mould: b.mould, Pieces: b.size.Pieces, Fill: b.fill(),
+		Units:     making.Units{Mass: t.Set.Mass, Temp: t.Set.Temperature, Volume: t.Set.Volume, Length: t.Set.Length},
+		Catalogue: t.Cat, Date: at.In(t.Set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second),
+		Studio: card.Name, Version: b.formula.Newest.N, Demo: card.Demo})
+	if err != nil {
+		return studio.Run{}, refused(f, err)
+	}
+	working, err := json.Marshal(sheet)
+	if err != nil {
+		return studio.Run{}, err
+	}
+	kept, err := o.book.MakeRunOnce(ctx, once, studio.Making{Size: &b.size, Working: working,
+		Batches: []studio.Batching{{FormulaID: b.formula.ID, FormulaN: b.formula.Newest.N, MassG: sheet.Batter.MassG}}})
+	return kept, refused(f, err)
+}
+
+// refused leaves a fault of what was typed to the form, and gives any other.
+func refused(f *form.Form, err error) error {
+	if err == nil || f.Refused(err) {
+		return nil
+	}
+	return err
+}

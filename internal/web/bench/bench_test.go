@@ -1,0 +1,250 @@
+package bench
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/PuerkitoBio/goquery"
+
+	"barwright/formula"
+	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/shell"
+	"barwright/internal/web/webtest"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+var ask, submit, flat = webtest.Ask, webtest.Post, webtest.Flat
+
+// value is what stands in a field.
+func value(d *goquery.Document, name string) string {
+	return d.Find(`[name="`+name+`"]`).AttrOr("value", "")
+}
+
+// bookServer is an empty studio, and the room over it.
+func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
+	t.Helper()
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	book := webtest.Book(t, now)
+	s, err := shell.New(shell.Config{Studio: func(context.Context) (shell.Card, error) { return shell.Card{}, nil }, Now: func() time.Time { return now }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	Open(s, book)
+	return book, s.Handler()
+}
+
+// keptFormula keeps a formula, changed as a test wants it, and gives its id.
+func keptFormula(t testing.TB, book *studio.Studio, change ...func(*formula.Formula)) string {
+	t.Helper()
+	f := &formula.Formula{Name: "Storm lantern", Method: formula.Cold, SuperfatPct: 5, FatsG: 1000, Water: formula.Water{Value: 33},
+		Alkali: formula.Alkali{NaOHPurityPct: quantity.Some(99)}, ScaleDivisionG: quantity.Some(1),
+		Fats: []formula.Fat{{ID: "olive-oil", Pct: 60}, {ID: "coconut-oil", Pct: 40}}}
+	for _, c := range change {
+		c(f)
+	}
+	v, err := book.Formulas.New(t.Context(), studio.Formula{Formula: f}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v.ID
+}
+
+func TestABenchSheetIsMadeOnce(t *testing.T) {
+	book, h := bookServer(t)
+	htmlcheck.Page(t, ask(t, h, "GET", "/bench", nil).Body)
+	id := keptFormula(t, book)
+
+	d := htmlcheck.Page(t, ask(t, h, "GET", "/bench?formula="+id, nil).Body)
+	sheet := value(d, "once")
+	if sheet == "" {
+		t.Fatal("the form has no id of the sheet to be")
+	}
+	form := func(amount string) url.Values {
+		return url.Values{"once": {sheet}, "formula": {id}, "by": {"fats"}, "amount": {amount}}
+	}
+	var wg sync.WaitGroup
+	at := make([]string, 5)
+	for i := range at {
+		wg.Go(func() { at[i] = submit(t, h, "/bench", form("1000")).Header().Get("Location") })
+	}
+	wg.Wait()
+	for _, x := range at {
+		if x == "" || x != at[0] {
+			t.Fatalf("one form, sent five times, led to %q", at)
+		}
+	}
+	first := ask(t, h, "GET", at[0], nil)
+	text := flat(htmlcheck.Page(t, first.Body).Find("main").Text())
+	for _, want := range []string{"Never water onto alkali", "All fats1000", "safety data sheet"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not on the sheet", want)
+		}
+	}
+
+	// Going back and changing the size is another sheet, not the old weights again.
+	w := submit(t, h, "/bench", form("2000"))
+	if to := w.Header().Get("Location"); w.Code != http.StatusSeeOther || to == at[0] {
+		t.Fatalf("another size: status %d to %q", w.Code, to)
+	} else if text := flat(htmlcheck.Page(t, ask(t, h, "GET", to, nil).Body).Find("main").Text()); !strings.Contains(text, "All fats2000") {
+		t.Errorf("the sheet for 2000 g of fats does not say so")
+	}
+
+	for _, paper := range []string{"", "?paper=a4", "?paper=letter"} {
+		w := ask(t, h, "GET", at[0]+"/sheet.pdf"+paper, nil)
+		if w.Code != http.StatusOK || !bytes.HasPrefix(w.Body.Bytes(), []byte("%PDF-")) {
+			t.Errorf("%q: status %d, and no PDF", paper, w.Code)
+		}
+	}
+	if w := ask(t, h, "GET", at[0]+"/sheet.pdf?paper=../x", nil); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("paper of an unknown size: status %d", w.Code)
+	}
+	for _, path := range []string{"/bench/9999", "/bench/..%2f..%2fx", "/bench/%00", "/bench/x/sheet.pdf"} {
+		w := ask(t, h, "GET", path, nil)
+		if w.Code != http.StatusNotFound {
+			t.Errorf("%s: status %d", path, w.Code)
+			continue
+		}
+		htmlcheck.Page(t, w.Body)
+	}
+}
+
+func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	for _, tt := range []struct {
+		field  string
+		change []string
+	}{
+		{"formula", []string{"formula", ""}},
+		{"formula", []string{"formula", "../.."}},
+		{"amount", []string{"amount", "-5"}},
+		{"amount", []string{"amount", "0"}},
+		{"amount", []string{"amount", ""}},
+		{"amount", []string{"amount", "nan"}},
+		{"amount", []string{"amount", "inf"}},
+		{"amount", []string{"amount", "1,250"}},
+		{"amount", []string{"amount", "1e400"}},
+		{"amount", []string{"amount", "50000000"}},
+		{"amount", []string{"amount", "0.0000001"}},
+		{"amount", []string{"by", "batter", "amount", "0"}},
+		{"pieces", []string{"by", "mould", "mould_id", "x"}},
+		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1.5"}},
+		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1e9"}},
+		{"mould_id", []string{"by", "mould", "mould_id", "../x", "pieces", "1"}},
+		{"fill_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "fill_pct", "0"}},
+		{"fill_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "fill_pct", "101"}},
+		{"overage_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "overage_pct", "-1"}},
+	} {
+		v := url.Values{"formula": {id}, "by": {"fats"}, "amount": {"1000"}}
+		for i := 0; i < len(tt.change); i += 2 {
+			v.Set(tt.change[i], tt.change[i+1])
+		}
+		w := submit(t, h, "/bench", v)
+		if w.Code != http.StatusUnprocessableEntity {
+			t.Errorf("%v: status %d, want 422", tt.change, w.Code)
+			continue
+		}
+		d := htmlcheck.Page(t, w.Body)
+		if d.Find(".summary a[href='#"+tt.field+"']").Length() != 1 {
+			t.Errorf("%v: no sentence leads to %s: %s", tt.change, tt.field, flat(d.Find(".summary").Text()))
+		}
+		if strings.Contains(d.Find("main").Text(), "+Inf") {
+			t.Errorf("%v: a number without end stands on the page", tt.change)
+		}
+	}
+	if d := htmlcheck.Page(t, ask(t, h, "GET", "/bench", nil).Body); d.Find("table.list").Length() != 0 {
+		t.Error("a refused sheet was kept")
+	}
+}
+
+// Chinese is in none of the paper's fonts: the page that offers the paper says so.
+func TestWhatThePaperCannotPrintIsSaid(t *testing.T) {
+	book, h := bookServer(t)
+	for name, want := range map[string]string{"Harbour 海港": "Letters that the fonts of the paper lack are printed as □, as in 海港.", "Harbour": ""} {
+		id := keptFormula(t, book, func(f *formula.Formula) { f.Name = name })
+		w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}})
+		doc := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body)
+		if got := flat(doc.Find(".paper-lacks").Text()); got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+}
+
+func TestAllTheWaterAsIceStillMakesASheet(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book, func(f *formula.Formula) { f.Liquid.PeakC = quantity.Some(0) })
+	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}})
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+	text := flat(htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find("main").Text())
+	if !strings.Contains(text, "Ice") || strings.Contains(text, "NaN") {
+		t.Errorf("no ice on the sheet")
+	}
+}
+
+func TestASheetInPoundsAndOunces(t *testing.T) {
+	book, h := bookServer(t)
+	set := studio.DefaultSettings()
+	set.Mass, set.Temperature, set.Length, set.Volume = quantity.PoundOunce, quantity.Fahrenheit, quantity.Inch, quantity.USFluidOunce
+	if err := book.PutSettings(context.Background(), set); err != nil {
+		t.Fatal(err)
+	}
+	id := keptFormula(t, book, func(f *formula.Formula) {
+		f.FatsG, f.ScaleDivisionG = 40*quantity.GramsPerOunce, quantity.Some(0.05*quantity.GramsPerOunce)
+	})
+	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"fats"}, "amount": {"5 lb"}})
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d", w.Code)
+	}
+	text := flat(htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find("main").Text())
+	// 60 and 40 % of 5 lb, at 16 oz to the pound (NIST SP 811).
+	for _, want := range []string{"weigh, lb and oz", "3 lb 0.00 oz", "2 lb 0.00 oz", "°F"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not on the sheet: %.600s", want, text)
+		}
+	}
+}
+
+// No list is cut: the formula that was kept first is found among hundreds, by a
+// part of its name.
+func TestAnyFormulaOfHundredsIsChosenByAPartOfItsName(t *testing.T) {
+	book, h := bookServer(t)
+	first := keptFormula(t, book, func(f *formula.Formula) { f.Name = "Bosun’s whistle" })
+	for i := range 600 {
+		keptFormula(t, book, func(f *formula.Formula) { f.Name = fmt.Sprintf("Pebble %03d", i) })
+	}
+	d := htmlcheck.Page(t, ask(t, h, "GET", "/bench", nil).Body)
+	if n := d.Find("datalist#formulas option").Length(); n != 601 {
+		t.Fatalf("%d formulas can be chosen, want 601", n)
+	}
+	w := submit(t, h, "/bench", url.Values{"formula": {"whistle"}, "by": {byKept}})
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+	runs, err := book.Runs(t.Context(), studio.RunsOf{FormulaID: first}, studio.Slice{})
+	if err != nil || runs.Total != 1 {
+		t.Errorf("%d runs of it, %v", runs.Total, err)
+	}
+	// The list has the order of its use.
+	names, err := book.Formulas.Names(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := d.Find("datalist#formulas option").First().AttrOr("value", ""); !strings.HasPrefix(got, names[0].Name+",") {
+		t.Errorf("the list begins with %q, want %q", got, names[0].Name)
+	}
+	// A name that could be several is asked about.
+	w = submit(t, h, "/bench", url.Values{"formula": {"pebble"}, "by": {byKept}})
+	if got := flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()); w.Code != http.StatusUnprocessableEntity || !strings.Contains(got, "could be") {
+		t.Errorf("status %d: %q", w.Code, got)
+	}
+}

@@ -1,0 +1,222 @@
+package bench
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strconv"
+	"strings"
+
+	making "barwright/bench"
+	"barwright/fault"
+	"barwright/finding"
+	"barwright/formula"
+	"barwright/internal/draw"
+	"barwright/internal/export/sheetpdf"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
+	"barwright/internal/words"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+// paper is what a sheet and a run on the screen share.
+type paper struct {
+	PDF       string
+	Emergency string // whom to call
+	Lacking   string // what the paper's fonts cannot print
+	Stops     []shell.Note
+	Warns     []shell.Note
+}
+
+// sheetView is one bench sheet on the screen.
+type sheetView struct {
+	*making.Sheet
+	Paper  paper
+	Cut    template.HTML
+	Strata []strataRow
+	Unit   string
+}
+
+// strataRow is a line of the bar's legend.
+type strataRow struct {
+	Look    draw.Look
+	Stratum draw.Stratum
+	Pct     string
+}
+
+// Melt reports that the sheet is of ready-made base: no lye stands on it.
+func (v sheetView) Melt() bool { return v.Method == formula.Melt }
+
+// runView is the sheet of a run on the screen.
+type runView struct {
+	*making.Run
+	Paper  paper
+	Notes  []shell.Note
+	HasLye bool
+}
+
+// BatchHref is where the sheet of a batch is.
+func (v runView) BatchHref(letter string) string { return "/bench/" + v.BatchCode(letter) }
+
+// BatchCode is the code of a batch.
+func (v runView) BatchCode(letter string) string { return making.BatchCode(v.Code, letter) }
+
+var (
+	sheetPage = shell.Declare[sheetView](room, "sheet")
+	runPage   = shell.Declare[runView](room, "run")
+)
+
+// opened is a run as it was kept: the sheet of its one batch, or the sheets of a
+// run of designs. The other is nil.
+type opened struct {
+	studio.Run
+	sheet *making.Sheet
+	run   *making.Run
+}
+
+// open reads a run back as it was made, by its code or that of one of its batches.
+func (o *rooms) open(r *http.Request) (opened, error) {
+	kept, err := o.book.Run(r.Context(), r.PathValue("code"))
+	if err != nil {
+		return opened{}, err
+	}
+	out := opened{Run: kept}
+	var into any = &out.run
+	if kept.Alone() {
+		into = &out.sheet
+	}
+	if err := json.Unmarshal(kept.Working, into); err != nil {
+		return opened{}, fmt.Errorf("sheet %s: %w", kept.Code, err)
+	}
+	if out.sheet != nil {
+		out.sheet.Code = kept.Code
+	} else {
+		out.run.SetCode(kept.Code)
+	}
+	return out, nil
+}
+
+// show shows what was made under a code: the sheet of one batch, or a whole run.
+func (o *rooms) show(w http.ResponseWriter, r *http.Request) error {
+	faces, err := form.FacesOf(r.Context(), o.book)
+	if err != nil {
+		return err
+	}
+	x, err := o.open(r)
+	if err != nil {
+		return err
+	}
+	letter, ofRun := strings.CutPrefix(r.PathValue("code"), x.Code+"-")
+	switch {
+	case x.sheet != nil:
+		return o.showSheet(w, r, faces, x, x.sheet, x.Batches[0].FormulaID)
+	case ofRun:
+		for _, b := range x.run.Batches {
+			if b.Letter == letter && b.Sheet != nil {
+				return o.showSheet(w, r, faces, x, b.Sheet, b.Formula, shell.Button{Label: "The whole run", Href: "/bench/" + x.Code})
+			}
+		}
+		return fault.NotFoundf("code", "The run %s has no batch “%s”. Look for it in the list of its batches.", x.Code, letter)
+	}
+	return o.showRun(w, r, faces, x)
+}
+
+// lettered letters findings through a page: each call goes on where the last ended.
+func lettered() func([]finding.Finding) []shell.Note {
+	k := 0
+	return func(fs []finding.Finding) []shell.Note {
+		var out []shell.Note
+		for _, f := range fs {
+			out = append(out, shell.Note{Finding: f, Letter: shell.Letters(k)})
+			k++
+		}
+		return out
+	}
+}
+
+// paperOf is what stands on a sheet and on a run alike.
+func paperOf(t form.Faces, x opened, of any, stops, warns []shell.Note) (paper, error) {
+	lacking, err := sheetpdf.Lacking(of)
+	if err != nil {
+		return paper{}, err
+	}
+	p := paper{PDF: "/bench/" + x.Code + "/sheet.pdf", Emergency: t.Set.Emergency, Stops: stops, Warns: warns}
+	if len(lacking) > 0 {
+		p.Lacking = "Letters that the fonts of the paper lack are printed as □, as in " + strings.Join(lacking, ", ") + "."
+	}
+	return p, nil
+}
+
+func (p paper) button() shell.Button {
+	return shell.Button{Label: "On paper (PDF)", Look: shell.Main, Href: p.PDF}
+}
+
+// showSheet writes the sheet of one batch, with what else can be gone to from it.
+func (o *rooms) showSheet(w http.ResponseWriter, r *http.Request, t form.Faces, x opened, b *making.Sheet, formulaID string, more ...shell.Button) error {
+	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass)}
+	note := lettered()
+	var err error
+	if v.Paper, err = paperOf(t, x, b, note(b.Stops), note(b.Warns)); err != nil {
+		return err
+	}
+	if bar, ok := draw.BarOfSheet(b); ok && !v.Melt() {
+		if cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 200, Height: 300, Seed: formulaID}); err == nil {
+			v.Cut = shell.SVG(cut)
+		}
+		for _, st := range bar.Present() {
+			v.Strata = append(v.Strata, strataRow{Look: st.Look(), Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
+		}
+	}
+	version := strconv.Itoa(b.Version)
+	return sheetPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
+		Lead:    "Bench sheet " + b.Code + ", " + b.Date + ". Version " + version + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
+		Actions: append(more, shell.Button{Label: "The formula", Href: "/formulas/" + formulaID + "?v=" + version}, v.Paper.button())}, v)
+}
+
+// showRun writes the sheet of a whole run.
+func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x opened) error {
+	b := x.run
+	v := runView{Run: b}
+	note := lettered()
+	var err error
+	if v.Paper, err = paperOf(t, x, b, note(b.Stops), note(b.Warns)); err != nil {
+		return err
+	}
+	v.Notes = note(b.Notes)
+	for _, one := range b.Batches {
+		v.HasLye = v.HasLye || one.Lye
+	}
+	return runPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
+		Lead: "Run " + b.Code + ", " + b.Date + ": " + words.Count(len(b.Batches), "batch", "batches") + ".", Actions: []shell.Button{v.Paper.button()}}, v)
+}
+
+// pdf gives a sheet, or all sheets of a run, on paper.
+func (o *rooms) pdf(w http.ResponseWriter, r *http.Request) error {
+	size, err := sheetpdf.ParsePaper(r.FormValue("paper"))
+	if err != nil {
+		return err
+	}
+	x, err := o.open(r)
+	if err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	name := "bench-sheet"
+	if x.sheet != nil {
+		err = sheetpdf.WriteOn(&out, x.sheet, size)
+	} else {
+		name = "run"
+		err = sheetpdf.WriteRun(&out, x.run, size)
+	}
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Cache-Control", "no-store")
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="%s-%s.pdf"`, name, x.Code))
+	_, _ = out.WriteTo(w) // the browser has gone when this fails: nobody to tell
+	return nil
+}

@@ -1,0 +1,62 @@
+package form
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+
+	"barwright/formula"
+	"barwright/quantity"
+)
+
+// Changes says what reads otherwise in the second of two written forms, field by
+// field in the order of the form, as the page shows it. Both were made by Of and
+// bound to the two values by the same function.
+func Changes(before, after *Form) []formula.Change {
+	names := slices.Clone(after.order)
+	for _, n := range before.order {
+		if !slices.Contains(names, n) {
+			names = append(names, n)
+		}
+	}
+	var out []formula.Change
+	for _, n := range names {
+		was, is := before.shown(n), after.shown(n)
+		if was == is {
+			continue
+		}
+		d := cmp.Or(after.decls[n], before.decls[n])
+		label := d.Field.Label
+		if d.row != nil && d.row.list.noun != "" && label != d.row.list.noun+" "+strconv.Itoa(d.row.at) {
+			label = d.row.list.noun + " " + strconv.Itoa(d.row.at) + ", " + lower(label)
+		}
+		out = append(out, formula.Change{Field: n, Label: label, Before: was, After: is})
+	}
+	return out
+}
+
+// shown is what stands in a field as a sentence would say it: a choice by its
+// label, a number with its unit; "" for an empty field and for one that is not there.
+func (f *Form) shown(name string) string {
+	d, text := f.decls[name], f.v.Get(name)
+	if d == nil || d.kind == asNothing || text == "" {
+		return ""
+	}
+	if d.kind == asCheck {
+		return "yes"
+	}
+	for _, o := range d.opts {
+		if o.Value == text {
+			return o.Label
+		}
+	}
+	if d.list != nil {
+		if n, ok := d.list.name(text); ok {
+			return n
+		}
+	}
+	if d.Field.Unit != "" {
+		return text + quantity.UnitSpace + d.Field.Unit
+	}
+	return text
+}

@@ -1,0 +1,160 @@
+package ingredients
+
+import (
+	"cmp"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+
+	"barwright/catalogue"
+	"barwright/fault"
+	"barwright/internal/web/form"
+	"barwright/internal/web/record"
+	"barwright/internal/web/shell"
+	"barwright/quantity"
+	"barwright/studio"
+)
+
+// oneView is one ingredient.
+type oneView struct {
+	Summary  shell.Summary
+	Here     string // address of the ingredient
+	Note     string
+	Facts    []factRow
+	Groups   []groupRow
+	Sources  []string // of the fatty acids
+	Uses     shell.Uses
+	Says     string // what the button to the form says
+	Withdraw string // what the button that takes back says; "" when nothing was changed
+}
+
+type factRow struct {
+	Label, Value, Unit, Source string
+	Words                      bool // the value is words
+}
+
+type groupRow struct {
+	Name, Does, Share string
+	Width             float64 // of its bar, of 100
+	Acids             []acidRow
+}
+
+type acidRow struct{ Name, Aside, Share string }
+
+// groupsDo says in a few words what a group of fatty acids does in the bar:
+// common practice, no source.
+var groupsDo = [catalogue.NumGroups]string{
+	catalogue.Quick:    "dissolves fast: early, big lather; takes more oil off the skin",
+	catalogue.Slow:     "dissolves slowly: a firm bar that wears well",
+	catalogue.Mellow:   "soft, mild, slow to lather",
+	catalogue.Fleeting: "mild, and the first to turn rancid",
+	catalogue.Holder:   "holds a lather, draws water",
+}
+
+// ofTheAcids is the unit that marks a fact as a fatty acid's share.
+const ofTheAcids = "% of the fatty acids"
+
+var onePage = shell.Declare[oneView](room, "ingredient")
+
+func (o *rooms) one(w http.ResponseWriter, r *http.Request) error { return o.showOne(w, r, nil) }
+
+// showOne writes the page of an ingredient; refused is why it cannot be withdrawn.
+func (o *rooms) showOne(w http.ResponseWriter, r *http.Request, refused error) error {
+	ctx := r.Context()
+	faces, err := form.FacesOf(ctx, o.book)
+	if err != nil {
+		return err
+	}
+	in, err := faces.Cat.Get(r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	uses, err := o.book.Uses(ctx, studio.KindIngredient, in.ID)
+	if err != nil {
+		return err
+	}
+	f := form.Of(faces)
+	if refused != nil && !f.Refused(refused) {
+		return refused
+	}
+	v := oneView{Summary: f.Summary(), Here: "/ingredients/" + in.ID, Note: in.Note, Says: "Change a value for this studio",
+		Uses: record.Uses(uses, "No formula has it yet.", "/formulas?"+url.Values{"q": {in.Name}}.Encode())}
+	for _, f := range in.Facts {
+		if f.Unit == ofTheAcids {
+			if !slices.Contains(v.Sources, f.Source) {
+				v.Sources = append(v.Sources, f.Source)
+			}
+			continue
+		}
+		v.Facts = append(v.Facts, factRow{f.Label, f.Value, f.Unit, f.Source, f.Unit == ""})
+	}
+	if in.Fat != nil && in.Fat.HasProfile {
+		v.Groups = groupsOf(in.Fat)
+	}
+	switch {
+	case in.Own:
+		v.Says, v.Withdraw = "Change it", "Withdraw it"
+	case in.Changed:
+		v.Says, v.Withdraw = "Change it further", "Take the studio’s change back"
+	}
+	return onePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
+		Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}, v)
+}
+
+func (o *rooms) withdraw(w http.ResponseWriter, r *http.Request) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	if err := o.book.WithdrawIngredient(ctx, id); err != nil {
+		if fault.KindOf(err) == fault.Conflict {
+			return o.showOne(w, r, err)
+		}
+		return err
+	}
+	to := "/ingredients?kind=own"
+	if cat, err := o.book.Catalogue(ctx); err == nil {
+		if _, err := cat.Get(id); err == nil {
+			to = "/ingredients/" + id
+		}
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// groupsOf sorts the fatty acids of a fat into what they do, largest acid first.
+func groupsOf(f *catalogue.Fat) []groupRow {
+	info := catalogue.AcidTable()
+	var out []groupRow
+	for g := range catalogue.Group(catalogue.NumGroups) {
+		var acids []catalogue.Acid
+		sum := 0.0
+		for a := range catalogue.Acid(catalogue.NumAcids) {
+			if a.Group() == g && (f.Profile[a] > 0 || f.ProfileRange[a].Max.V > 0) {
+				acids = append(acids, a)
+				sum += f.Profile[a]
+			}
+		}
+		slices.SortStableFunc(acids, func(a, b catalogue.Acid) int { return cmp.Compare(f.Profile[b], f.Profile[a]) })
+		row := groupRow{Name: g.String(), Does: groupsDo[g], Share: quantity.Number(sum*100, 1), Width: min(max(sum*100, 0), 100)}
+		for _, a := range acids {
+			said := rangeSaid(quantity.Range{Min: timesHundred(f.ProfileRange[a].Min), Max: timesHundred(f.ProfileRange[a].Max)})
+			if said != "" {
+				said = "published: " + said
+			}
+			row.Acids = append(row.Acids, acidRow{info[a].Symbol + " " + info[a].Trivial, said, quantity.Number(f.Profile[a]*100, 1)})
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// timesHundred turns a share into percent without the fuzz of binary fractions.
+func timesHundred(m quantity.Maybe) quantity.Maybe {
+	if !m.Known {
+		return m
+	}
+	x, err := strconv.ParseFloat(strconv.FormatFloat(m.V*100, 'f', 6, 64), 64)
+	if err != nil {
+		return quantity.Maybe{}
+	}
+	return quantity.Some(x)
+}
