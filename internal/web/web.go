@@ -4,10 +4,10 @@
 package web
 
 import (
-	"embed"
 	"net/http"
 
 	"barwright/internal/web/bench"
+	"barwright/internal/web/designs"
 	"barwright/internal/web/formulas"
 	"barwright/internal/web/ingredients"
 	"barwright/internal/web/moulds"
@@ -26,12 +26,6 @@ type Config struct {
 	// it only the shell is there.
 	Book *studio.Studio
 }
-
-//go:embed page/*.html
-var templateFiles embed.FS
-
-// room holds the templates of every page that has no room of its own yet.
-var room = shell.NewRoom("web", shell.Sub(templateFiles, "page"))
 
 // server is the studio's pages with what they need.
 type server struct {
@@ -66,10 +60,7 @@ func newServer(cfg Config) (*server, error) {
 func (s *server) routes() {
 	today.Open(s.Shell, s.cfg.Book)
 	formulas.Open(s.Shell, s.cfg.Book)
-	s.designRoutes()
-	s.needRoutes()
-	s.potRoutes()
-	s.fitRoutes()
+	designs.Open(s.Shell, s.cfg.Book)
 	ingredients.Open(s.Shell, s.cfg.Book)
 	moulds.Open(s.Shell, s.cfg.Book)
 	bench.Open(s.Shell, s.cfg.Book)

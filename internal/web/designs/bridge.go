@@ -1,4 +1,4 @@
-package web
+package designs
 
 import (
 	"context"
@@ -66,7 +66,7 @@ type trade struct {
 func tradeOf(f form.Faces) trade { return trade{f, f.Set, f.Cat} }
 
 func (s *server) trade(ctx context.Context) (trade, error) {
-	f, err := form.FacesOf(ctx, s.cfg.Book)
+	f, err := form.FacesOf(ctx, s.book)
 	return tradeOf(f), err
 }
 

@@ -1,4 +1,4 @@
-package web
+package designs
 
 import (
 	"context"
@@ -105,7 +105,7 @@ func (s *server) gatherAll(ctx context.Context) (*gathered, error) {
 	if err != nil {
 		return nil, err
 	}
-	all, err := s.cfg.Book.GatherAll(ctx)
+	all, err := s.book.GatherAll(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -1,9 +1,11 @@
-package web
+// Package designs is the room of the designs: how a piece is built, what so many
+// pieces need, what a pot of batter fills, and a wish list fitted to the moulds.
+package designs
 
 import (
 	"context"
+	"embed"
 	"fmt"
-	"html/template"
 	"maps"
 	"net/http"
 	"net/url"
@@ -14,114 +16,88 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/form"
+	"barwright/internal/web/record"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
-func (s *server) designRoutes() {
+//go:embed *.html
+var files embed.FS
+
+var room = shell.NewRoom("designs", files)
+
+// server is the pages of the room.
+type server struct {
+	*shell.Shell
+	book  *studio.Studio
+	pages record.Pages[*design.Design]
+}
+
+// Open registers the room.
+func Open(sh *shell.Shell, book *studio.Studio) {
+	s := &server{Shell: sh, book: book}
+	s.pages = record.Pages[*design.Design]{
+		Shell: sh, Book: book, Records: book.Designs, Path: "/designs",
+		Words: record.Words{One: "design", Many: "designs", Lead: "How one finished piece is built, part by part.", Write: "Draw up a design",
+			First: "There is no design yet. The first one needs a mould, and what is poured into it in which order.",
+			Find:  "Find by name, or by what it is made of", Within: "in its name or in one of its parts",
+			Versions: "A version that was kept never changes. What it stands on is meant in its newest version."},
+		Columns: []record.Column{{Label: "a piece, as poured"}}, Rows: s.rows,
+		VersionColumns: []record.Column{{Label: "parts"}},
+		VersionRow: func(_ form.Faces, v studio.DesignVersion) record.Row {
+			return record.Row{Cells: []record.Cell{{Value: strconv.Itoa(len(v.Doc.Parts))}}}
+		},
+		Changes: s.changes,
+		Links:   []shell.Link{{Href: "/designs/pot", Text: "I have this much batter"}, {Href: "/designs/fit", Text: "Fit a wish list to the moulds"}},
+	}
 	s.Place("Designs", "/designs")
-	s.Handle("GET /designs", s.designs)
+	s.pages.Handle()
 	s.Handle("GET /designs/new", s.newDesign)
 	s.Handle("POST /designs/new", s.postDesign)
 	s.Handle("POST /designs/work", s.workDesign)
 	s.Handle("GET /designs/{id}", s.design)
 	s.Handle("POST /designs/{id}", s.postDesign)
-	s.Handle("GET /designs/{id}/versions", s.designVersions)
-	s.Handle("POST /designs/{id}/duplicate", s.duplicateDesign)
-	s.Handle("POST /designs/{id}/put-away", s.putDesignAway)
-	s.Handle("POST /designs/{id}/bring-back", s.bringDesignBack)
+	s.needRoutes()
+	s.potRoutes()
+	s.fitRoutes()
 }
 
-// designsView is the list.
-type designsView struct {
-	Query string
-	Away  bool
-	Rows  []designRow
-	Pages Pages
-	Empty *Empty
-}
-
-type designRow struct {
-	Href, Name, Aside, UsedBy string
-	Picture                   template.HTML
-	Mass, Why                 string // of a piece as poured, or why it is not known
-	Kept                      string
-	Back                      string // address that brings it back; "" unless put away
-}
-
-var designsPage = shell.Declare[designsView](room, "designs")
-
-func (s *server) designs(w http.ResponseWriter, r *http.Request) error {
-	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
-	t, err := s.trade(ctx)
+// rows are the designs of a list.
+func (s *server) rows(ctx context.Context, f form.Faces, list []studio.Record[*design.Design]) ([]record.Row, error) {
+	ids := make([]string, len(list))
+	for i, d := range list {
+		ids[i] = d.ID
+	}
+	g, err := s.gather(ctx, tradeOf(f), nil, ids...)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	away := r.FormValue("away") != ""
-	n, _ := strconv.Atoi(r.FormValue("page"))
-	const per = 25
-	list := s.cfg.Book.Designs.List
-	if away {
-		list = s.cfg.Book.Designs.ListArchived
-	}
-	page, err := list(ctx, q, studio.Slice{Number: n, Size: per})
-	if err != nil {
-		return err
-	}
-	v := designsView{Query: q, Away: away}
-	var ids []string
-	for _, d := range page.Items {
-		ids = append(ids, d.ID)
-	}
-	var g *gathered
-	if len(ids) > 0 {
-		if g, err = s.gather(ctx, t, nil, ids...); err != nil {
-			return err
-		}
-	}
-	for _, d := range page.Items {
-		row := designRow{Href: "/designs/" + d.ID, Name: d.Name, Kept: day(d.Newest.KeptAt, t.set.Location()),
-			Aside: listed(g.name(d.Newest.Doc.Mould), partsSaid(len(d.Newest.Doc.Parts)))}
-		uses, err := s.cfg.Book.Designs.Uses(ctx, d.ID)
+	out := make([]record.Row, len(list))
+	for i, d := range list {
+		uses, err := s.book.Designs.Uses(ctx, d.ID)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		row.UsedBy = usedBySaid(uses)
-		row.Picture, row.Mass, row.Why = g.small(d.Newest.Doc)
-		if away {
-			row.Back = "/designs/" + d.ID + "/bring-back"
+		row := record.Row{Aside: []string{listed(g.name(d.Newest.Doc.Mould), words.Count(len(d.Newest.Doc.Parts), "part", "parts"))}, Cells: make([]record.Cell, 1)}
+		if used := usedBySaid(uses); used != "" {
+			row.Aside = append(row.Aside, used)
 		}
-		v.Rows = append(v.Rows, row)
+		row.Picture, row.Cells[0].Value, row.Cells[0].Under = g.small(d.Newest.Doc)
+		out[i] = row
 	}
-	v.Pages, _ = Pagination("designs", page.Number, per, page.Total, func(n int) string {
-		u := url.Values{"page": {strconv.Itoa(n)}}
-		if q != "" {
-			u.Set("q", q)
-		}
-		if away {
-			u.Set("away", "1")
-		}
-		return "/designs?" + u.Encode()
-	})
-	switch {
-	case len(v.Rows) == 0 && q != "":
-		v.Empty = &Empty{Text: "No design has “" + q + "” in its name or in one of its parts.", Do: &Button{Label: "Show all", Href: "/designs"}}
-	case len(v.Rows) == 0 && away:
-		v.Empty = &Empty{Text: "Nothing was put away.", Do: &Button{Label: "All designs", Href: "/designs"}}
-	case len(v.Rows) == 0:
-		v.Empty = &Empty{Text: "No design is drawn up yet. The first one needs a mould, and what is poured into it in which order.",
-			Do: &Button{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}
-	}
-	return designsPage.Write(s.Shell, w, r, http.StatusOK, Head{Title: "Designs", Lead: "How one finished piece is built, part by part.",
-		Actions: []Button{{Label: "Draw up a design", Look: Main, Href: "/designs/new"}}}, v)
+	return out, nil
 }
 
-func partsSaid(n int) string {
-	if n == 1 {
-		return "1 part"
+// changes says what changed from one version to another.
+func (s *server) changes(ctx context.Context, f form.Faces, from, to *design.Design) ([]formula.Change, error) {
+	names, err := s.namesOf(ctx, from, to)
+	if err != nil {
+		return nil, err
 	}
-	return strconv.Itoa(n) + " parts"
+	return design.Diff(from, to, design.Face{Name: names, Mass: f.Set.Mass, Volume: f.Set.Volume}), nil
 }
 
 // usedBySaid names the designs that embed one today.
@@ -211,13 +187,13 @@ func (s *server) design(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.cfg.Book.Designs.Get(ctx, r.PathValue("id"))
+	d, err := s.book.Designs.Get(ctx, r.PathValue("id"))
 	if err != nil {
 		return err
 	}
 	ver := d.Newest
 	if n, err := strconv.Atoi(r.FormValue("v")); err == nil && n != ver.N {
-		if ver, err = s.cfg.Book.Designs.Version(ctx, d.ID, n); err != nil {
+		if ver, err = s.book.Designs.Version(ctx, d.ID, n); err != nil {
 			return err
 		}
 	}
@@ -250,7 +226,7 @@ func (s *server) workDesign(w http.ResponseWriter, r *http.Request) error {
 	id := v.Get("id")
 	if id != "" {
 		// An id that the studio has not given must not reach the sums.
-		if _, err := s.cfg.Book.Designs.Get(ctx, id); err != nil {
+		if _, err := s.book.Designs.Get(ctx, id); err != nil {
 			return err
 		}
 	}
@@ -301,9 +277,9 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 	}
 	var ver studio.DesignVersion
 	if id == "" {
-		ver, err = s.cfg.Book.Designs.New(ctx, &d, v.Get("note"))
+		ver, err = s.book.Designs.New(ctx, &d, v.Get("note"))
 	} else {
-		have, derr := s.cfg.Book.Designs.Get(ctx, id)
+		have, derr := s.book.Designs.Get(ctx, id)
 		if derr != nil {
 			return derr
 		}
@@ -311,7 +287,7 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 		if berr != nil || base < 1 || base > have.Newest.N {
 			return s.showDesign(w, r, http.StatusUnprocessableEntity, t, v, fault.List{fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. What you typed is still here: the newest is version %d; look at it, then keep yours on top of it.", have.Newest.N)}, nil)
 		}
-		ver, err = s.cfg.Book.Designs.Keep(ctx, id, base, &d, v.Get("note"))
+		ver, err = s.book.Designs.Keep(ctx, id, base, &d, v.Get("note"))
 	}
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
@@ -336,7 +312,7 @@ func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	var mine *studio.Record[*design.Design]
 	if id != "" {
-		d, err := s.cfg.Book.Designs.Get(ctx, id)
+		d, err := s.book.Designs.Get(ctx, id)
 		if err != nil {
 			return err
 		}
@@ -376,14 +352,14 @@ type choicesOf struct {
 // choices gathers what a design can stand on. The design itself is left out.
 func (s *server) choices(ctx context.Context, self string) (choicesOf, error) {
 	c := choicesOf{moulds: []Option{{Value: "", Label: "choose a mould"}}, formulas: []Option{{Value: "", Label: "choose a formula"}}, designs: []Option{{Value: "", Label: "choose a design"}}, portions: map[string][]Option{}}
-	moulds, err := s.cfg.Book.Moulds.All(ctx)
+	moulds, err := s.book.Moulds.All(ctx)
 	if err != nil {
 		return c, err
 	}
 	for _, m := range moulds {
 		c.moulds = append(c.moulds, Option{Value: m.ID, Label: m.Name})
 	}
-	formulas, err := s.cfg.Book.Formulas.List(ctx, "", studio.Slice{Size: 500})
+	formulas, err := s.book.Formulas.List(ctx, "", studio.Slice{Size: 500})
 	if err != nil {
 		return c, err
 	}
@@ -397,7 +373,7 @@ func (s *server) choices(ctx context.Context, self string) (choicesOf, error) {
 			c.portions[f.ID] = opts
 		}
 	}
-	designs, err := s.cfg.Book.Designs.List(ctx, "", studio.Slice{Size: 500})
+	designs, err := s.book.Designs.List(ctx, "", studio.Slice{Size: 500})
 	if err != nil {
 		return c, err
 	}
@@ -613,74 +589,6 @@ func namePartFaults(s *Summary, v url.Values) {
 	}
 }
 
-// designVersionsView lists a design's versions and what changed between two.
-type designVersionsView struct {
-	ID, Name   string
-	Rows       []designVersionRow
-	From, To   Select
-	Changes    []formula.Change
-	Between    string
-	Duplicate  Field
-	PutAway    bool
-	NothingOff bool
-}
-
-type designVersionRow struct {
-	N                int
-	Href, Kept, Note string
-	Parts            string
-}
-
-var designVersionsPage = shell.Declare[designVersionsView](room, "design_versions")
-
-func (s *server) designVersions(w http.ResponseWriter, r *http.Request) error {
-	return s.showDesignVersions(w, r, http.StatusOK)
-}
-
-func (s *server) showDesignVersions(w http.ResponseWriter, r *http.Request, status int) error {
-	ctx, id := r.Context(), r.PathValue("id")
-	t, err := s.trade(ctx)
-	if err != nil {
-		return err
-	}
-	d, err := s.cfg.Book.Designs.Get(ctx, id)
-	if err != nil {
-		return err
-	}
-	all, err := s.cfg.Book.Designs.Versions(ctx, id)
-	if err != nil {
-		return err
-	}
-	v := designVersionsView{ID: id, Name: d.Name, PutAway: d.Archived(), Duplicate: Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true, Value: d.Name + ", again"}}
-	byN := map[int]studio.DesignVersion{}
-	var opts []Option
-	for _, x := range all {
-		byN[x.N] = x
-		opts = append(opts, Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
-		v.Rows = append(v.Rows, designVersionRow{N: x.N, Href: fmt.Sprintf("/designs/%s?v=%d", id, x.N), Kept: day(x.KeptAt, t.set.Location()), Note: x.Note, Parts: strconv.Itoa(len(x.Doc.Parts))})
-	}
-	to, from := d.Newest.N, max(d.Newest.N-1, 1)
-	if n, err := strconv.Atoi(r.FormValue("to")); err == nil && byN[n].N != 0 {
-		to = n
-	}
-	if n, err := strconv.Atoi(r.FormValue("from")); err == nil && byN[n].N != 0 {
-		from = n
-	}
-	v.From = Select{Name: "from", Label: "from", Value: strconv.Itoa(from), Options: opts}
-	v.To = Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
-	if from != to {
-		v.Between = fmt.Sprintf("version %d to version %d", from, to)
-		names, err := s.namesOf(ctx, byN[from].Doc, byN[to].Doc)
-		if err != nil {
-			return err
-		}
-		v.Changes = design.Diff(byN[from].Doc, byN[to].Doc, design.Face{Name: names, Mass: t.set.Mass, Volume: t.set.Volume})
-		v.NothingOff = len(v.Changes) == 0
-	}
-	return designVersionsPage.Write(s.Shell, w, r, status, Head{Title: d.Name + ", versions", Lead: "A version that was kept never changes. What it stands on is meant in its newest version.",
-		Actions: []Button{{Label: "Back to the design", Href: "/designs/" + id}}}, v)
-}
-
 // namesOf looks up what the designs stand on, put away or not.
 func (s *server) namesOf(ctx context.Context, ds ...*design.Design) (func(id string) string, error) {
 	names := map[string]string{}
@@ -697,7 +605,7 @@ func (s *server) namesOf(ctx context.Context, ds ...*design.Design) (func(id str
 	}
 	for _, d := range ds {
 		err := look(d.Mould, func() (string, error) {
-			m, err := s.cfg.Book.Moulds.Get(ctx, d.Mould)
+			m, err := s.book.Moulds.Get(ctx, d.Mould)
 			return m.Name, err
 		})
 		if err != nil {
@@ -705,14 +613,14 @@ func (s *server) namesOf(ctx context.Context, ds ...*design.Design) (func(id str
 		}
 		for _, p := range d.Parts {
 			err := look(p.Formula, func() (string, error) {
-				f, err := s.cfg.Book.Formulas.Get(ctx, p.Formula)
+				f, err := s.book.Formulas.Get(ctx, p.Formula)
 				return f.Name, err
 			})
 			if err != nil {
 				return nil, err
 			}
 			err = look(p.Design, func() (string, error) {
-				e, err := s.cfg.Book.Designs.Get(ctx, p.Design)
+				e, err := s.book.Designs.Get(ctx, p.Design)
 				return e.Name, err
 			})
 			if err != nil {
@@ -721,34 +629,4 @@ func (s *server) namesOf(ctx context.Context, ds ...*design.Design) (func(id str
 		}
 	}
 	return func(id string) string { return names[id] }, nil
-}
-
-func (s *server) duplicateDesign(w http.ResponseWriter, r *http.Request) error {
-	v, err := readForm(r)
-	if err != nil {
-		return err
-	}
-	n, _ := strconv.Atoi(v.Get("n"))
-	ver, err := s.cfg.Book.Designs.Duplicate(r.Context(), r.PathValue("id"), n, v.Get("name"))
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/designs/"+ver.ID, http.StatusSeeOther)
-	return nil
-}
-
-func (s *server) putDesignAway(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.Designs.Archive(r.Context(), r.PathValue("id")); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/designs", http.StatusSeeOther)
-	return nil
-}
-
-func (s *server) bringDesignBack(w http.ResponseWriter, r *http.Request) error {
-	if err := s.cfg.Book.Designs.BringBack(r.Context(), r.PathValue("id")); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/designs/"+r.PathValue("id"), http.StatusSeeOther)
-	return nil
 }

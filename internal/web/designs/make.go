@@ -1,4 +1,4 @@
-package web
+package designs
 
 import (
 	"context"
@@ -59,7 +59,7 @@ func (s *server) takeRunDown(w http.ResponseWriter, r *http.Request, v url.Value
 	if making.Working, err = json.Marshal(made); err != nil {
 		return err
 	}
-	kept, err := s.cfg.Book.MakeRunOnce(ctx, v.Get("run"), making)
+	kept, err := s.book.MakeRunOnce(ctx, v.Get("run"), making)
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
 			return again(sentences(needFields(fault.All(err))))

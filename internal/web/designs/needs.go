@@ -1,4 +1,4 @@
-package web
+package designs
 
 import (
 	"cmp"
@@ -251,7 +251,7 @@ func alsoField(n int, key string) string { return "also." + strconv.Itoa(n) + ".
 
 // needView works the form out; name is the design's.
 func (s *server) needView(ctx context.Context, t trade, id string, v url.Values, refused fault.List) (view needView, name string, err error) {
-	d, err := s.cfg.Book.Designs.Get(ctx, id)
+	d, err := s.book.Designs.Get(ctx, id)
 	if err != nil {
 		return view, "", err
 	}

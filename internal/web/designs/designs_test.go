@@ -1,4 +1,4 @@
-package web
+package designs
 
 import (
 	"context"
@@ -10,16 +10,40 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/PuerkitoBio/goquery"
 	"github.com/chromedp/chromedp"
 
 	"barwright/design"
+	"barwright/internal/web/bench"
+	"barwright/internal/web/formulas"
 	"barwright/internal/web/htmlcheck"
+	"barwright/internal/web/roomtest"
+	"barwright/internal/web/webtest"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
 )
+
+var (
+	ask, submit, page = webtest.Ask, webtest.Post, webtest.Page
+	asLive, flat      = webtest.Live, webtest.Flat
+	valuesOf, value   = webtest.ValuesOf, webtest.Value
+	browser, becomes  = webtest.Browser, webtest.Becomes
+	settled, read, do = webtest.Settled, webtest.Read, webtest.Do
+)
+
+// bookServer is an empty studio, with the rooms that a design leads from and to.
+func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
+	return roomtest.Room(t, time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC), formulas.Open, Open, bench.Open)
+}
+
+// keptFormula keeps a formula, with changes in pairs of name and value, and gives
+// its address.
+func keptFormula(t testing.TB, h http.Handler, change ...string) string {
+	return webtest.Kept(t, h, webtest.Lantern(change...))
+}
 
 // workshop is a studio with what a lighthouse is built of. The formula has two
 // portions, sky and sea, the second with a colour.
@@ -98,7 +122,7 @@ func TestDesignPagesAreSound(t *testing.T) {
 	if r := submit(t, w.h, at, w.tall("part.2.amount", "70", "base", "1", "note", "less <b>sky</b>")); r.Code != http.StatusSeeOther {
 		t.Fatalf("version 2: status %d: %s", r.Code, r.Body)
 	}
-	for _, path := range []string{"/designs", "/designs?q=salt", "/designs?q=nothing", "/designs?away=1", "/designs?page=-3", "/designs/new", "/designs/new?mould=" + w.tower,
+	for _, path := range []string{"/designs", "/designs?q=salt", "/designs?q=nothing", "/designs?archived=1", "/designs?page=-3", "/designs/new", "/designs/new?mould=" + w.tower,
 		at, at + "?v=1", at + "/versions", at + "/versions?from=1&to=2", at + "/need", at + "/need?pieces=36&over=3&have." + w.lamp + "=5", at + "/need?pieces=12&do=add",
 		"/designs/pot", "/designs/pot?formula=" + w.formula + "&batter=1000&wish.1.design=" + w.lighthouse + "&wish.1.pieces=3",
 		"/designs/fit", "/designs/fit?wish.1.design=" + w.lighthouse + "&wish.1.pieces=20&pot=1500&rounds=2"} {
@@ -502,13 +526,13 @@ func TestVersionsOfADesignSayWhatChanged(t *testing.T) {
 		t.Fatalf("copied: status %d", r.Code)
 	}
 	copied := r.Header().Get("Location")
-	for _, act := range []string{"/put-away", "/bring-back"} {
+	for _, act := range []string{"/archive", "/bring-back"} {
 		if r := submit(t, w.h, copied+act, nil); r.Code != http.StatusSeeOther {
 			t.Errorf("%s: status %d", act, r.Code)
 		}
 	}
 	// The lamp is built in: it is not put away from under the lighthouse.
-	if r := submit(t, w.h, "/designs/"+w.lamp+"/put-away", nil); r.Code != http.StatusConflict || !strings.Contains(r.Body.String(), "Lighthouse") {
+	if r := submit(t, w.h, "/designs/"+w.lamp+"/archive", nil); r.Code != http.StatusConflict || !strings.Contains(r.Body.String(), "Lighthouse") {
 		t.Errorf("put away from under the lighthouse: status %d", r.Code)
 	}
 }

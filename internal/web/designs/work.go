@@ -1,4 +1,4 @@
-package web
+package designs
 
 import (
 	"cmp"
@@ -27,7 +27,7 @@ type gathered struct {
 
 // gather is studio.Gather in the studio's faces.
 func (s *server) gather(ctx context.Context, t trade, extra *design.Design, ids ...string) (*gathered, error) {
-	g, err := s.cfg.Book.Gather(ctx, extra, ids...)
+	g, err := s.book.Gather(ctx, extra, ids...)
 	if err != nil {
 		return nil, err
 	}
