@@ -74,6 +74,12 @@ type Use struct {
 // As reports that it is used in a role in some version.
 func (u Use) As(role string) bool { return slices.Contains(u.Roles, role) }
 
+// namesAt are the names of a kind as they stood in a state of its records.
+type namesAt struct {
+	state string
+	names []Name
+}
+
 // Name is a record as a list of choices has it.
 type Name struct {
 	ID, Name string
@@ -380,7 +386,7 @@ func (k Records[Doc]) BringBack(ctx context.Context, id string) error {
 		if !errors.Is(err, ErrNone) {
 			return err
 		}
-		row.ArchivedAt = time.Time{}
+		row.ArchivedAt, row.UsedAt = time.Time{}, k.s.instant()
 		return standing(ctx, w, *row)
 	})
 }
@@ -536,12 +542,30 @@ func (k Records[Doc]) newestIn(ctx context.Context, r Reader, ids ...string) ([]
 // made from it.
 func (k Records[Doc]) Names(ctx context.Context) ([]Name, error) {
 	return read(ctx, k.s, func(r Reader) ([]Name, error) {
+		// A form asks with every key that is typed, and thousands of names take longer
+		// to read than all else that it asks.
+		state, err := r.RecordState(ctx, k.kind())
+		if err != nil {
+			return nil, err
+		}
+		k.s.mu.Lock()
+		last := k.s.names[k.kind()]
+		k.s.mu.Unlock()
+		if last.state == state && state != "" {
+			return slices.Clone(last.names), nil
+		}
 		rows, err := r.RecordNames(ctx, k.kind())
+		if err != nil {
+			return nil, err
+		}
 		out := make([]Name, len(rows))
 		for i, row := range rows {
 			out[i] = Name(row)
 		}
-		return out, err
+		k.s.mu.Lock()
+		k.s.names[k.kind()] = namesAt{state, out}
+		k.s.mu.Unlock()
+		return slices.Clone(out), nil
 	})
 }
 

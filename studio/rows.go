@@ -130,6 +130,9 @@ type RecordReader interface {
 	// RecordPage gives a page, each row with its newest version, and how many
 	// records match in all.
 	RecordPage(ctx context.Context, q RecordQuery) ([]RecordRow, []VersionRow, int, error)
+	// RecordState is a text that changes with the names of the living records of a
+	// kind and with the order of their use. It is cheap to ask for.
+	RecordState(ctx context.Context, kind Kind) (string, error)
 	// RecordNames gives every living record of a kind, the last used first.
 	RecordNames(ctx context.Context, kind Kind) ([]NameRow, error)
 	Version(ctx context.Context, recordID string, n int) (VersionRow, error)

@@ -59,14 +59,15 @@ type Studio struct {
 
 	mu       sync.Mutex
 	overlaid *catalogue.Catalogue // base with the studio's own ingredients
-	revision int                  // of the ingredients that overlaid was made from
+	names    map[Kind]namesAt
+	revision int // of the ingredients that overlaid was made from
 }
 
 // New makes a Studio on store. Base is the catalogue beneath the studio's own
 // ingredients; now gives the present instant; newID a fresh identifier that
 // rises with time (NewID is one).
 func New(store Store, base *catalogue.Catalogue, now func() time.Time, newID func() string) *Studio {
-	s := &Studio{store: store, base: base, now: now, newID: newID, revision: -1}
+	s := &Studio{store: store, base: base, now: now, newID: newID, revision: -1, names: map[Kind]namesAt{}}
 	s.Formulas = Records[Formula]{s, formulas{}}
 	s.Moulds = Records[mould.Mould]{s, moulds{}}
 	s.Designs = Records[*design.Design]{s, designs{}}

@@ -88,6 +88,17 @@ func (t *tx) Touch(ctx context.Context, at time.Time, ids ...string) error {
 	return nil
 }
 
+// A kept version raises newest; what is used moves used_at; what comes or goes
+// changes the count, and what comes back is used just then.
+const selectRecordState = `
+	SELECT COUNT(*) || ' ' || COALESCE(SUM(r.newest), 0) || ' ' || COALESCE(MAX(r.used_at), '')
+	FROM record r WHERE r.kind = $1 AND r.archived_at IS NULL`
+
+func (t *tx) RecordState(ctx context.Context, kind studio.Kind) (state string, err error) {
+	err = t.QueryRowContext(ctx, selectRecordState, string(kind)).Scan(&state)
+	return state, err
+}
+
 const selectRecordNames = `SELECT r.id, r.name, r.newest FROM record r WHERE r.kind = $1 AND r.archived_at IS NULL ORDER BY r.used_at DESC, r.id DESC`
 
 func (t *tx) RecordNames(ctx context.Context, kind studio.Kind) ([]studio.NameRow, error) {

@@ -630,7 +630,7 @@ func TestChoicesBeginWithTheLastUsed(t *testing.T) {
 		if err := s.Moulds.BringBack(ctx, unused); err != nil {
 			t.Fatal(describe(err))
 		}
-		same("after one was brought back", order(s.Moulds.Names), "X", "Z", "Y")
+		same("after one was brought back", order(s.Moulds.Names), "Z", "X", "Y")
 		same("after what was refused", order(s.Formulas.Names)[:1], "B")
 	})
 }

@@ -55,7 +55,7 @@ type workshop struct {
 }
 
 // aMould puts a mould on the shelf and gives its id.
-func aMould(t *testing.T, book *studio.Studio, m mould.Mould) string {
+func aMould(t testing.TB, book *studio.Studio, m mould.Mould) string {
 	t.Helper()
 	kept, err := book.Moulds.New(context.Background(), m, "")
 	if err != nil {
@@ -64,7 +64,7 @@ func aMould(t *testing.T, book *studio.Studio, m mould.Mould) string {
 	return kept.ID
 }
 
-func newWorkshop(t *testing.T) *workshop {
+func newWorkshop(t testing.TB) *workshop {
 	t.Helper()
 	book, h := bookServer(t)
 	w := &workshop{book: book, h: h}
@@ -102,7 +102,7 @@ func (w *workshop) tall(change ...string) url.Values {
 }
 
 // keep keeps a new design and gives its id.
-func (w *workshop) keep(t *testing.T, v url.Values) string {
+func (w *workshop) keep(t testing.TB, v url.Values) string {
 	t.Helper()
 	r := submit(t, w.h, "/designs/new", v)
 	if r.Code != http.StatusSeeOther {
@@ -111,7 +111,7 @@ func (w *workshop) keep(t *testing.T, v url.Values) string {
 	return strings.TrimPrefix(r.Header().Get("Location"), "/designs/")
 }
 
-func (w *workshop) get(t *testing.T, path string) *goquery.Document {
+func (w *workshop) get(t testing.TB, path string) *goquery.Document {
 	t.Helper()
 	return page(t, ask(t, w.h, "GET", path, nil), http.StatusOK)
 }
@@ -218,7 +218,7 @@ func TestARefusedDesignSaysWhereAndKeepsNothing(t *testing.T) {
 	}{
 		{"no name", "name", "no name", w.tall("name", " ")},
 		{"no mould", "mould", "mould", w.tall("name", "A", "mould", "")},
-		{"an unknown mould", "mould", "no such mould", w.tall("name", "A", "mould", "x")},
+		{"an unknown mould", "mould", "no mould called", w.tall("name", "A", "mould", "x")},
 		{"no parts", "", "no parts", w.form("name", "A", "mould", w.tower, "part.1.kind", "pour")},
 		{"no formula", "part.2.formula", "give its formula", w.tall("name", "A", "part.2.formula", "")},
 		{"no amount", "part.2.amount", "give its level, volume or mass", w.tall("name", "A", "part.2.amount", "")},

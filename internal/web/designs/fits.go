@@ -22,6 +22,7 @@ func (s *server) fitRoutes() {
 
 // fitView proposes batches for a wish list.
 type fitView struct {
+	Picks   *picks
 	Summary Summary
 	Wishes  []wishRow
 	Blank   wishRow
@@ -51,7 +52,7 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 	if err != nil {
 		return view, err
 	}
-	c, err := s.choices(ctx, "")
+	c, err := s.picks(ctx, g.t, v, "")
 	if err != nil {
 		return view, err
 	}
@@ -66,7 +67,8 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 		v.Set("over", plainNumber(set.OveragePct.V))
 	}
 	view.Unit = form.MassColumn(set.Mass)
-	in := typed{v: v}
+	in := typed{v: v, faults: c.faults}
+	view.Picks = c
 	wants, rows := wishes(&in, g)
 	pot := in.number("pot", g.t.parseMass)
 	least := in.number("least", g.t.parseMass)
@@ -98,7 +100,7 @@ func (s *server) fitView(ctx context.Context, v url.Values) (fitView, error) {
 		}
 	}
 	faults := sentences(in.faults)
-	view.Wishes, view.Blank = wishRows(v, faults, c.designs)
+	view.Wishes, view.Blank = wishRows(v, faults, c)
 	unit := massUnitWord(set.Mass)
 	view.Fields = []Field{fieldOf(v, faults, "pot", "Largest batch", unit, "that your pot takes"), fieldOf(v, faults, "least", "Least that stirs", unit, "left empty: a quarter of the largest"),
 		fieldOf(v, faults, "over", "Beyond the pieces", "%", "what spatula and jug keep"), fieldOf(v, faults, "rounds", "Rounds", "", "how often a set may be filled; left empty: once"),

@@ -3,6 +3,7 @@
 package designs
 
 import (
+	"cmp"
 	"context"
 	"embed"
 	"fmt"
@@ -124,10 +125,11 @@ type designView struct {
 	Base      int
 	Summary   Summary
 	Name      Field
-	Mould     Select
+	Mould     shell.Control
 	Parts     []partRow
 	Blank     partRow
-	Items     []string // what other designs are strewn with and packed in
+	Picks     *picks
+	Once      string // the id under which keeping it counts once
 	Notes     Prose
 	Note      Field // what changed, kept with the version
 	KeepLabel string
@@ -146,9 +148,10 @@ type partRow struct {
 	Batter, Embed, Wrap  bool
 	Kind                 Select
 	Name                 Field
-	Formula, Portion     Select
+	Formula              shell.Control
+	Portion              Select
 	Portions             bool // the formula has some
-	Design               Select
+	Design               shell.Control
 	Count, Sunk, Covered Field
 	Item                 Field
 	Closed               Check
@@ -263,7 +266,12 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 		v, _ = reshapeDesign(v, do)
 		return s.showDesign(w, r, http.StatusOK, t, v, nil, nil)
 	}
+	chosen, err := s.picks(ctx, t, v, id)
+	if err != nil {
+		return err
+	}
 	d, rows, faults := t.readDesign(v, id)
+	faults = append(faults, chosen.faults...)
 	if d.Name == "" {
 		faults.Add(fault.Invalidf("name", "The design has no name: write what you call the piece, as Lighthouse."))
 	}
@@ -277,7 +285,7 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 	}
 	var ver studio.DesignVersion
 	if id == "" {
-		ver, err = s.book.Designs.New(ctx, &d, v.Get("note"))
+		ver, err = s.book.Designs.New(studio.Once(ctx, v.Get("once")), &d, v.Get("note"))
 	} else {
 		have, derr := s.book.Designs.Get(ctx, id)
 		if derr != nil {
@@ -287,7 +295,7 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 		if berr != nil || base < 1 || base > have.Newest.N {
 			return s.showDesign(w, r, http.StatusUnprocessableEntity, t, v, fault.List{fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. What you typed is still here: the newest is version %d; look at it, then keep yours on top of it.", have.Newest.N)}, nil)
 		}
-		ver, err = s.book.Designs.Keep(ctx, id, base, &d, v.Get("note"))
+		ver, err = s.book.Designs.Keep(studio.Once(ctx, v.Get("once")), id, base, &d, v.Get("note"))
 	}
 	if err != nil {
 		if k := fault.KindOf(err); k == fault.Invalid || k == fault.Conflict {
@@ -295,6 +303,7 @@ func (s *server) postDesign(w http.ResponseWriter, r *http.Request) error {
 				// Told of the newer version, the maker may keep theirs on top of it.
 				v = maps.Clone(v)
 				v.Del("base")
+				v.Del("once")
 			}
 			return s.showDesign(w, r, statusOf(k), t, v, formFaults(fault.All(err), &d, rows), nil)
 		}
@@ -342,55 +351,6 @@ func (s *server) showDesign(w http.ResponseWriter, r *http.Request, status int, 
 	return designPage.Write(s.Shell, w, r, status, head, view)
 }
 
-// choices are what a part can be made of, for the lists of the form.
-type choicesOf struct {
-	moulds, formulas, designs []Option
-	portions                  map[string][]Option // by the formula's id
-	items                     []string
-}
-
-// choices gathers what a design can stand on. The design itself is left out.
-func (s *server) choices(ctx context.Context, self string) (choicesOf, error) {
-	c := choicesOf{moulds: []Option{{Value: "", Label: "choose a mould"}}, formulas: []Option{{Value: "", Label: "choose a formula"}}, designs: []Option{{Value: "", Label: "choose a design"}}, portions: map[string][]Option{}}
-	moulds, err := s.book.Moulds.All(ctx)
-	if err != nil {
-		return c, err
-	}
-	for _, m := range moulds {
-		c.moulds = append(c.moulds, Option{Value: m.ID, Label: m.Name})
-	}
-	formulas, err := s.book.Formulas.List(ctx, "", studio.Slice{Size: 500})
-	if err != nil {
-		return c, err
-	}
-	for _, f := range formulas.Items {
-		c.formulas = append(c.formulas, Option{Value: f.ID, Label: f.Name})
-		if ps := f.Newest.Doc.Formula.Portions; len(ps) > 0 {
-			opts := []Option{{Value: "", Label: "the batter undivided"}}
-			for _, p := range ps {
-				opts = append(opts, Option{Value: p.Name, Label: p.Name})
-			}
-			c.portions[f.ID] = opts
-		}
-	}
-	designs, err := s.book.Designs.List(ctx, "", studio.Slice{Size: 500})
-	if err != nil {
-		return c, err
-	}
-	for _, d := range designs.Items {
-		if d.ID != self {
-			c.designs = append(c.designs, Option{Value: d.ID, Label: d.Name})
-		}
-		for _, p := range d.Newest.Doc.Parts {
-			if p.Item != "" && !slices.Contains(c.items, p.Item) {
-				c.items = append(c.items, p.Item)
-			}
-		}
-	}
-	slices.Sort(c.items)
-	return c, nil
-}
-
 // with adds an option that the list does not have, so that a form never loses
 // what it was sent with.
 func with(opts []Option, value, label string) []Option {
@@ -399,8 +359,6 @@ func with(opts []Option, value, label string) []Option {
 	}
 	return append(slices.Clip(opts), Option{Value: value, Label: label})
 }
-
-const noLonger = "one that is not there any more"
 
 // designView reads the form in v and works it out.
 func (s *server) designView(ctx context.Context, t trade, v url.Values, refused fault.List, id string, mine *studio.Record[*design.Design]) (designView, error) {
@@ -417,19 +375,19 @@ func (s *server) designView(ctx context.Context, t trade, v url.Values, refused 
 	}
 	view.Summary = Summarise(refused)
 	namePartFaults(&view.Summary, v)
-	c, err := s.choices(ctx, id)
+	c, err := s.picks(ctx, t, v, id)
 	if err != nil {
 		return view, err
 	}
 	view.Name = fieldOf(v, refused, "name", "Name", "", "")
 	view.Name.Words, view.Name.Wide = true, true
-	view.Mould = selectOf(v, refused, "mould", "Mould", with(c.moulds, v.Get("mould"), noLonger))
-	view.Mould.Wide = true
+	view.Mould = c.control("mould", refused)
 	view.Notes = Prose{Name: "notes", Label: "Notes", Value: v.Get("notes"), Fault: FaultAt(refused, "notes"), Rows: 3}
 	view.Note = fieldOf(v, refused, "note", "What changed, for the record", "", "")
 	view.Note.Words, view.Note.Wide = true, true
 
 	d, rows, typing := t.readDesign(v, id)
+	typing = append(typing, c.faults...)
 	if view.Work, err = s.designWork(ctx, t, &d, rows, typing); err != nil {
 		return view, err
 	}
@@ -441,13 +399,13 @@ func (s *server) designView(ctx context.Context, t trade, v url.Values, refused 
 		}
 		view.Parts = append(view.Parts, p)
 	}
-	view.Items = c.items
+	view.Picks, view.Once = c, cmp.Or(v.Get("once"), studio.NewID())
 	view.Blank = t.partRow(url.Values{}, nil, c, 0).blank()
 	return view, nil
 }
 
 // partRow is row n of the form.
-func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) partRow {
+func (t trade) partRow(v url.Values, faults fault.List, c *picks, n int) partRow {
 	f := func(key string) string { return partField(n, key) }
 	fo := func(key, label, unit, hint string) Field { return fieldOf(v, faults, f(key), label, unit, hint) }
 	words := func(x Field, wide bool) Field {
@@ -463,17 +421,15 @@ func (t trade) partRow(v url.Values, faults fault.List, c choicesOf, n int) part
 	p.Kind = Select{Name: f("kind"), Label: "Kind of part " + strconv.Itoa(n), Value: k.String(), Options: kinds, Fault: FaultAt(faults, f("kind")), Ledger: true, Wide: true}
 	p.Name = words(fo("name", "Name of part "+strconv.Itoa(n), "", ""), true)
 	p.Name.Label = "called"
-	p.Formula = selectOf(v, faults, f("formula"), "made of", with(c.formulas, v.Get(f("formula")), noLonger))
-	p.Formula.Wide = true
-	ports := c.portions[v.Get(f("formula"))]
+	p.Formula = c.control(f("formula"), faults)
+	ports := c.portion[v.Get(f("formula"))]
 	p.Portions = len(ports) > 0 || FaultAt(faults, f("portion")) != ""
 	if p.Portions && len(ports) == 0 {
 		ports = []Option{{Value: "", Label: "the batter undivided"}}
 	}
 	p.Portion = selectOf(v, faults, f("portion"), "portion", with(ports, v.Get(f("portion")), v.Get(f("portion"))+", which it does not have"))
 	p.Portion.Wide = true
-	p.Design = selectOf(v, faults, f("design"), "which design", with(c.designs, v.Get(f("design")), noLonger))
-	p.Design.Wide = true
+	p.Design = c.control(f("design"), faults)
 	p.Count = fo("count", "in each piece", "", "")
 	p.Sunk = fo("sunk_pct", "sunk in what is below", "%", "of its volume; it pushes that much aside")
 	p.Covered = fo("covered_pct", "covered by what comes after", "%", "the rest stands proud")
@@ -559,7 +515,9 @@ func carriedOf(v url.Values, n int, k design.Kind) []carried {
 // blank writes __i__ where row 0 has its number, for the module that fills it in.
 func (p partRow) blank() partRow {
 	p.Num = blankRow
-	asBlank(&p.Kind.Name, &p.Kind.Label, &p.Name.Name, &p.Formula.Name, &p.Portion.Name, &p.Design.Name, &p.Count.Name, &p.Sunk.Name, &p.Covered.Name, &p.Item.Name, &p.Closed.Name,
+	blankControl(&p.Formula)
+	blankControl(&p.Design)
+	asBlank(&p.Kind.Name, &p.Kind.Label, &p.Name.Name, &p.Portion.Name, &p.Count.Name, &p.Sunk.Name, &p.Covered.Name, &p.Item.Name, &p.Closed.Name,
 		&p.Amount.Name, &p.By.Name, &p.Stage.Name, &p.Wait.Name, &p.Until.Name, &p.Note.Name, &p.Reminders.Name)
 	return p
 }

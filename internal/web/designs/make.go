@@ -21,6 +21,13 @@ func (s *server) takeRunDown(w http.ResponseWriter, r *http.Request, v url.Value
 	if err != nil {
 		return err
 	}
+	chosen, err := s.picks(ctx, t, v, id)
+	if err != nil {
+		return err
+	}
+	if len(chosen.faults) > 0 {
+		return s.showNeed(w, r, http.StatusUnprocessableEntity, v, nil)
+	}
 	ids := []string{id}
 	for _, n := range rowsIn(v, "also", "design") {
 		if e := v.Get(alsoField(n, "design")); e != "" {

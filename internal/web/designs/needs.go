@@ -32,6 +32,7 @@ const defaultPieces = "36"
 
 // needView is what so many pieces need, taken apart, in the order of the work.
 type needView struct {
+	Picks   *picks
 	Action  string
 	RunID   string // of the run to be, so that a form sent twice takes one down
 	Pieces  string // as typed, for the heading
@@ -62,13 +63,14 @@ type needView struct {
 // alsoRow is a further design to make in the same run.
 type alsoRow struct {
 	Num    string
-	Design Select
+	Design shell.Control
 	Pieces Field
 }
 
 func (r alsoRow) blank() alsoRow {
 	r.Num = blankRow
-	asBlank(&r.Design.Name, &r.Design.Label, &r.Pieces.Name, &r.Pieces.Label)
+	blankControl(&r.Design)
+	asBlank(&r.Pieces.Name, &r.Pieces.Label)
 	return r
 }
 
@@ -262,21 +264,14 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 	if view.RunID == "" {
 		view.RunID = studio.NewID()
 	}
-	c, err := s.choices(ctx, id)
+	c, err := s.picks(ctx, t, v, id)
 	if err != nil {
 		return view, "", err
 	}
 	ids := []string{id}
-	known := func(id string) bool {
-		return slices.ContainsFunc(c.designs, func(o Option) bool { return id != "" && o.Value == id })
-	}
-	var gone fault.List
 	for _, n := range rowsIn(v, "also", "design") {
-		switch e := v.Get(alsoField(n, "design")); {
-		case known(e):
+		if e := v.Get(alsoField(n, "design")); e != "" && FaultAt(c.faults, alsoField(n, "design")) == "" {
 			ids = append(ids, e)
-		case e != "" && e != id:
-			gone.Add(fault.Invalidf(alsoField(n, "design"), "That design is not there any more: choose another."))
 		}
 	}
 	g, err := s.gather(ctx, t, nil, ids...)
@@ -284,7 +279,7 @@ func (s *server) needView(ctx context.Context, t trade, id string, v url.Values,
 		return view, "", err
 	}
 	wants, o, faults := g.wants(v, id)
-	faults = append(gone, faults...)
+	faults = append(slices.Clone(c.faults), faults...)
 	readable := len(faults) == 0 // what was refused of it is to be seen, all the same
 	faults = append(faults, refused...)
 	view.fields(t, v, faults, c)
@@ -323,18 +318,18 @@ func (g *gathered) unworked() []string {
 	return out
 }
 
-func (view *needView) fields(t trade, v url.Values, faults fault.List, c choicesOf) {
+func (view *needView) fields(t trade, v url.Values, faults fault.List, c *picks) {
 	view.Fields = []Field{fieldOf(v, faults, "pieces", "Pieces", "", ""), fieldOf(v, faults, "over", "Beyond that", "%", "of each batter, what spatula and jug keep")}
 	row := func(n int) alsoRow {
-		r := alsoRow{Num: strconv.Itoa(n), Design: selectOf(v, faults, alsoField(n, "design"), "Also make, "+strconv.Itoa(n), with(c.designs, v.Get(alsoField(n, "design")), noLonger)),
+		r := alsoRow{Num: strconv.Itoa(n), Design: c.control(alsoField(n, "design"), faults),
 			Pieces: fieldOf(v, faults, alsoField(n, "pieces"), "Pieces of it, "+strconv.Itoa(n), "", "")}
-		r.Design.Wide, r.Design.Ledger, r.Pieces.Ledger = true, true, true
+		r.Pieces.Ledger = true
 		return r
 	}
 	for _, n := range rowsIn(v, "also", "design") {
 		view.Also = append(view.Also, row(n))
 	}
-	view.Blank = row(0).blank()
+	view.Blank, view.Picks = row(0).blank(), c
 }
 
 // have gives a field for every embed that is reached.

@@ -19,8 +19,9 @@ func (s *server) potRoutes() {
 
 // potView goes from a pot of batter forward to pieces.
 type potView struct {
+	Picks   *picks
 	Summary Summary
-	Formula Select
+	Formula shell.Control
 	Fields  []Field
 	Wishes  []wishRow
 	Blank   wishRow
@@ -37,13 +38,14 @@ type potView struct {
 // wishRow is a design and how many pieces of it are wished for.
 type wishRow struct {
 	Num    string
-	Design Select
+	Design shell.Control
 	Pieces Field
 }
 
 func (r wishRow) blank() wishRow {
 	r.Num = blankRow
-	asBlank(&r.Design.Name, &r.Design.Label, &r.Pieces.Name, &r.Pieces.Label)
+	blankControl(&r.Design)
+	asBlank(&r.Pieces.Name, &r.Pieces.Label)
 	return r
 }
 
@@ -60,11 +62,11 @@ var potPage = shell.Declare[potView](room, "pot")
 
 func wishField(n int, key string) string { return "wish." + strconv.Itoa(n) + "." + key }
 
-func wishRows(v url.Values, faults fault.List, designs []Option) (rows []wishRow, blank wishRow) {
+func wishRows(v url.Values, faults fault.List, c *picks) (rows []wishRow, blank wishRow) {
 	row := func(n int) wishRow {
-		r := wishRow{Num: strconv.Itoa(n), Design: selectOf(v, faults, wishField(n, "design"), "Wish "+strconv.Itoa(n), with(designs, v.Get(wishField(n, "design")), noLonger)),
+		r := wishRow{Num: strconv.Itoa(n), Design: c.control(wishField(n, "design"), faults),
 			Pieces: fieldOf(v, faults, wishField(n, "pieces"), "Pieces of wish "+strconv.Itoa(n), "", "")}
-		r.Design.Wide, r.Design.Ledger, r.Pieces.Ledger = true, true, true
+		r.Pieces.Ledger = true
 		return r
 	}
 	for _, n := range rowsIn(v, "wish", "design") {
@@ -118,7 +120,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	if err != nil {
 		return view, err
 	}
-	c, err := s.choices(ctx, "")
+	c, err := s.picks(ctx, g.t, v, "")
 	if err != nil {
 		return view, err
 	}
@@ -126,7 +128,7 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 	if !v.Has("over") && g.t.set.OveragePct.Known {
 		v.Set("over", plainNumber(g.t.set.OveragePct.V))
 	}
-	in := typed{v: v}
+	in := typed{v: v, faults: c.faults}
 	id := in.text("formula")
 	grams := in.number("batter", g.t.parseMass)
 	over := in.number("over", parsePercent).Or(0)
@@ -153,10 +155,9 @@ func (s *server) potView(ctx context.Context, v url.Values) (potView, error) {
 		}
 	}
 	faults := sentences(in.faults)
-	view.Formula = selectOf(v, faults, "formula", "Batter of", with(c.formulas, id, noLonger))
-	view.Formula.Wide = true
+	view.Formula, view.Picks = c.control("formula", faults), c
 	view.Fields = []Field{fieldOf(v, faults, "batter", "In the pot", massUnitWord(g.t.set.Mass), "as weighed"), fieldOf(v, faults, "over", "Beyond the pieces", "%", "what spatula and jug keep")}
-	view.Wishes, view.Blank = wishRows(v, faults, c.designs)
+	view.Wishes, view.Blank = wishRows(v, faults, c)
 	view.Summary = Summarise(faults)
 	switch {
 	case len(faults) > 0:

@@ -28,6 +28,7 @@ type List struct {
 	Find func(id string) (name string, err error)
 
 	options []shell.Option // those used last on top; labels are unique
+	folded  []string       // their labels, for comparing; made when a name is first looked for
 	byID    map[string]string
 }
 
@@ -39,17 +40,22 @@ func NewList(id, noun string, options []shell.Option, usedLast ...string) *List 
 	if strings.ContainsAny(noun[:1], "aeiou") {
 		l.None = "choose an " + noun
 	}
-	named := make(map[string]int, len(options))
-	for _, o := range options {
-		named[fold(o.Label)]++
-	}
 	l.options = slices.Clone(options)
+	named := make(map[string]int, len(options))
+	folded := make([]string, len(options))
+	for i, o := range options {
+		folded[i] = fold(o.Label)
+		named[folded[i]]++
+	}
 	for i := range l.options {
 		o := &l.options[i]
-		if named[fold(o.Label)] > 1 {
+		if named[folded[i]] > 1 {
 			o.Label += " (" + o.Value[:min(len(o.Value), 8)] + ")"
 		}
 		l.byID[o.Value] = o.Label
+	}
+	if len(usedLast) == 0 {
+		return l
 	}
 	rank := map[string]int{}
 	for i, id := range usedLast {
@@ -63,15 +69,17 @@ func NewList(id, noun string, options []shell.Option, usedLast ...string) *List 
 func (l *List) Any() bool { return len(l.options) > 0 }
 
 // Records lists the living records of a kind, those used last on top. An archived one
-// that a field still holds keeps its name.
-func Records[Doc any](ctx context.Context, id, noun string, of studio.Records[Doc]) (*List, error) {
+// that a field still holds keeps its name. Those of but are no choice.
+func Records[Doc any](ctx context.Context, id, noun string, of studio.Records[Doc], but ...string) (*List, error) {
 	names, err := of.Names(ctx)
 	if err != nil {
 		return nil, err
 	}
-	options := make([]shell.Option, len(names))
-	for i, n := range names {
-		options[i] = shell.Option{Value: n.ID, Label: n.Name}
+	options := make([]shell.Option, 0, len(names))
+	for _, n := range names {
+		if !slices.Contains(but, n.ID) {
+			options = append(options, shell.Option{Value: n.ID, Label: n.Name})
+		}
 	}
 	l := NewList(id, noun, options)
 	l.Find = func(id string) (string, error) {
@@ -104,9 +112,15 @@ func (l *List) read(text string) (id string, err error) {
 		return text, nil
 	}
 	want := fold(text)
+	if l.folded == nil {
+		l.folded = make([]string, len(l.options))
+		for i, o := range l.options {
+			l.folded[i] = fold(o.Label)
+		}
+	}
 	var same, part []shell.Option
-	for _, o := range l.options {
-		label := fold(o.Label)
+	for i, o := range l.options {
+		label := l.folded[i]
 		bare, _, _ := strings.Cut(label, " (")
 		switch {
 		case label == want:
@@ -144,7 +158,12 @@ func either(names []string, all int) string {
 }
 
 // fold is a name for comparing: in any case, with single spaces.
-func fold(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), " ")) }
+func fold(s string) string {
+	if s = strings.ToLower(strings.TrimSpace(s)); strings.Contains(s, "  ") || strings.ContainsAny(s, "\t\n\u00a0") {
+		s = strings.Join(strings.Fields(s), " ")
+	}
+	return s
+}
 
 // Pick binds the id of a record. A short list is a select; a long one is a box
 // that is typed into, with the list's names to choose from (a datalist, which

@@ -130,11 +130,11 @@ func New(cfg Config) (*Shell, error) {
 }
 
 // Handler wraps the pages in what every request passes through, outermost first:
-// headers, recovery, host, origin, body.
+// headers, recovery, host, origin, body, compression.
 func (s *Shell) Handler() http.Handler {
 	same := http.NewCrossOriginProtection()
 	same.SetDenyHandler(http.HandlerFunc(s.refuseOrigin))
-	return s.headers(s.recovered(s.knownHost(same.Handler(s.limited(s.mux)))))
+	return s.headers(s.recovered(s.knownHost(same.Handler(s.limited(pressed(s.mux))))))
 }
 
 // Handle registers a page's handler for a pattern of http.ServeMux with a method,
