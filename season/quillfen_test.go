@@ -19,7 +19,7 @@ func example(t testing.TB, name string) []byte {
 	return data
 }
 
-// Quillfen's own season, which the README shows, can be planned with its pins.
+// Quillfen's own season, which docs/season.md shows, can be planned with its pins.
 // The launch is met, and the program says what no pour could bring in time.
 func TestQuillfensSeason(t *testing.T) {
 	in, err := season.Read("quillfen-season.json", example(t, "quillfen-season.json"))

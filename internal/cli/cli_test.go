@@ -463,38 +463,3 @@ func TestEveryCommandTeaches(t *testing.T) {
 		}
 	}
 }
-
-// What the README shows of fill is what it prints, line for line.
-func TestFillPrintsWhatTheReadmeShows(t *testing.T) {
-	b, err := os.ReadFile("../../README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, after, ok := strings.Cut(string(b), "barwright fill DESIGN.toml")
-	_, file, ok2 := strings.Cut(after, "```toml\n")
-	file, rest, ok3 := strings.Cut(file, "```\n")
-	if !ok || !ok2 || !ok3 {
-		t.Fatal("the README shows no file of designs: this test has tested nothing")
-	}
-	status, out, errs := run(t, file, "fill", "-")
-	if status != Done || errs != "" {
-		t.Fatalf("status %d, %s", status, errs)
-	}
-	shown := 0
-	for line := range strings.Lines(rest) {
-		text, ok := strings.CutPrefix(line, "    ")
-		if strings.HasPrefix(line, "#") {
-			break
-		}
-		if !ok {
-			continue
-		}
-		shown++
-		if !strings.Contains(out, "\n"+text) {
-			t.Errorf("the README shows %q, and fill prints no such line", text)
-		}
-	}
-	if shown < 10 {
-		t.Errorf("the README shows %d lines", shown)
-	}
-}

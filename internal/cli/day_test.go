@@ -182,38 +182,6 @@ func TestTheStripFitsATerminal(t *testing.T) {
 	}
 }
 
-// What the README says of the example days holds, and its smallest day is one.
-func TestDayPrintsWhatTheReadmeShows(t *testing.T) {
-	b, err := os.ReadFile("../../README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, part, ok := strings.Cut(string(b), "### A bench day\n")
-	part, _, ok2 := strings.Cut(part, "\n## ")
-	_, file, ok3 := strings.Cut(part, "```json\n")
-	file, _, ok4 := strings.Cut(file, "```\n")
-	if !ok || !ok2 || !ok3 || !ok4 {
-		t.Fatal("the README shows no day: this test has tested nothing")
-	}
-	if status, out, errs := run(t, file, "day", "-", "--moves", "100"); status != Done || !strings.Contains(out, "ends at minute 29,") {
-		t.Errorf("status %d, %s%s", status, out, errs)
-	}
-	for _, args := range [][]string{
-		{"day", "../../examples/quillfen-day.json"},
-		{"day", "../../examples/quillfen-day.json", "--from", "../../examples/quillfen-now.json"},
-	} {
-		_, out, _ := run(t, "", append(args, "--moves", "30000")...)
-		// Which of the shortest days it is, is up to the search; the rest is not.
-		head, _, _ := strings.Cut(out, "\n\n")
-		_, head, _ = strings.Cut(head, "\n")
-		for line := range strings.Lines(head + "\n") {
-			if !strings.Contains(part, "\n    "+line) {
-				t.Errorf("the README has no line %q", line)
-			}
-		}
-	}
-}
-
 // A search that someone stops prints what it has.
 func TestStoppedEarlyADayIsPrintedAllTheSame(t *testing.T) {
 	// Ninety tasks on three resources: more than can be proved in the time.

@@ -37,7 +37,7 @@ A season is JSON, at most 64 MiB. A small one:
   safetyStock, safetyPenaltyPerUnitWeek, endPositionTarget, endPositionPenalty
 
 An item of kind component is not sold, and can be used on the day it is ready.
-The README lists every key.
+The page docs/season.md of the source lists every key.
 
 --plan takes what you have decided: pours that are fixed exactly, and pours that
 are forbidden:

@@ -22,7 +22,7 @@ func Browser(t testing.TB) context.Context {
 		}
 	}
 	if path == "" {
-		if os.Getenv("CI") != "" {
+		if os.Getenv("BARWRIGHT_CI") == "1" {
 			t.Fatal("no browser: install chromium")
 		}
 		t.Skip("no browser here: install chromium to run this")
