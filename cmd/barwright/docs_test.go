@@ -245,7 +245,7 @@ func TestExamplesThatAreWrongAreSeen(t *testing.T) {
 }
 
 // localLink is a link of a page to a file of the repository, or to a picture.
-var localLink = regexp.MustCompile(`\]\(([^)#:]+)(?:#[^)]*)?\)`)
+var localLink = regexp.MustCompile(`\]\(([^)#:\s]+)(?:#[^)]*)?\)`)
 
 // Every link of the docs leads somewhere, and the index leads to every page.
 func TestLinksOfTheDocs(t *testing.T) {
