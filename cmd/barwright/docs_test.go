@@ -163,6 +163,9 @@ type runner struct {
 func bySh(t *testing.T) runner {
 	t.Helper()
 	if _, err := exec.LookPath("sh"); err != nil {
+		if os.Getenv("BARWRIGHT_CI") == "1" {
+			t.Fatal(err)
+		}
 		t.Skipf("skipped: the examples of the docs are run by sh, which is not there: %v", err)
 	}
 	me, err := filepath.Abs(os.Args[0])
@@ -280,6 +283,38 @@ func TestLinksOfTheDocs(t *testing.T) {
 	for _, path := range inDocs {
 		if !indexed[path] && filepath.Base(path) != "README.md" {
 			t.Errorf("docs/README.md does not lead to %s", path)
+		}
+	}
+}
+
+// longFlag is a flag as a help lists it.
+var longFlag = regexp.MustCompile(`(?m)^ +(?:-\w, )?(--[a-z-]+)`)
+
+// The page of a command names each of its flags.
+func TestPagesOfCommandsNameTheirFlags(t *testing.T) {
+	for page, commands := range map[string][]string{
+		"weigh.md": {"weigh"}, "fill.md": {"fill"}, "forecast.md": {"forecast"}, "season.md": {"season"}, "day.md": {"day"},
+		"command-line.md": {"", "serve", "demo"},
+	} {
+		text, err := os.ReadFile(filepath.Join(repository, "docs", page))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, command := range commands {
+			help, err := program(t, append(strings.Fields(command), "--help")...).Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			flags := longFlag.FindAllSubmatch(help, -1)
+			if len(flags) < 2 {
+				t.Errorf("the help of %q lists %d flags: this test has tested next to nothing", command, len(flags))
+			}
+			for _, f := range flags {
+				flag := string(f[1])
+				if flag != "--help" && flag != "--version" && !bytes.Contains(text, []byte("`"+flag)) {
+					t.Errorf("docs/%s does not name %s of barwright %s", page, flag, command)
+				}
+			}
 		}
 	}
 }
