@@ -88,7 +88,8 @@ func readFormula(r *filescan.Reader) *Formula {
 	top := r.Top()
 	f.Name = top.Text("name", "the formula's name", `"Storm lantern"`)
 	if top.Peek("method") == methodWords[Melt] {
-		top.Wrong("method", "a melt of ready-made base has no lye to work out, and a file has no key for its base: keep melts in the studio, and write cold or hot here")
+		top.Wrong("method", "a melt of ready-made base has no lye to work out, and a file has no key for its base: "+
+			"keep melts in the studio, and write cold or hot here")
 	} else {
 		top.Choice("method", methodWords[1:3], func(i int) { f.Method = Method(i + 1) }, "how it is made", `"cold" or "hot"`)
 	}

@@ -125,7 +125,8 @@ func ReadPlan(name string, data []byte, in *Instance) (Plan, error) {
 		n := upTo(maxCount, t, "batches", "1")
 		if known {
 			if g[at] += n; g[at] > maxCount {
-				t.Wrong("batches", "%d batches of %s on day %d are more than the %d that are counted: write fewer", g[at], in.Items[at.Item].ID, at.Day, maxCount)
+				t.Wrong("batches", "%d batches of %s on day %d are more than the %d that are counted: write fewer",
+					g[at], in.Items[at.Item].ID, at.Day, maxCount)
 			}
 		}
 	}
@@ -190,7 +191,8 @@ func (p Pins) Broken(in *Instance, plan Plan) []string {
 	var out []string
 	for _, x := range p.Fixed {
 		if n := g[ItemDay{x.Item, x.Day}]; n != x.Batches {
-			out = append(out, fmt.Sprintf("%s on day %d is fixed at %s, and %d are poured", in.Items[x.Item].ID, x.Day, words.Count(x.Batches, "batch", "batches"), n))
+			out = append(out, fmt.Sprintf("%s on day %d is fixed at %s, and %d are poured",
+				in.Items[x.Item].ID, x.Day, words.Count(x.Batches, "batch", "batches"), n))
 		}
 	}
 	for _, x := range p.Forbidden {
@@ -246,7 +248,8 @@ func (p Pins) checkMinutes(in *Instance, minutes map[int]int, faults *fault.List
 	}
 	for _, b := range in.BenchDays {
 		if ks := who[b.Day]; taken[b.Day] > minutes[b.Day] {
-			faults.Add(fault.Invalidf(fixed(ks[len(ks)-1]), "the pours fixed on day %d take %d minutes, and it has %d: %s; fix fewer, or give that day more minutes",
+			faults.Add(fault.Invalidf(fixed(ks[len(ks)-1]),
+				"the pours fixed on day %d take %d minutes, and it has %d: %s; fix fewer, or give that day more minutes",
 				b.Day, taken[b.Day], minutes[b.Day], p.names(in, ks)))
 		}
 	}
@@ -289,7 +292,8 @@ func (p Pins) checkMoulds(in *Instance, faults *fault.List) {
 			return x.Day, min(x.Day+it.MouldDays, end), x.Batches
 		})
 		if who != nil {
-			faults.Add(fault.Invalidf(fixed(who[len(who)-1]), "on day %d the fixed pours take %d sets of the mould %s, and there are %d: %s; fix one of them earlier or later",
+			faults.Add(fault.Invalidf(fixed(who[len(who)-1]),
+				"on day %d the fixed pours take %d sets of the mould %s, and there are %d: %s; fix one of them earlier or later",
 				day, taken, in.Moulds[m].ID, in.Moulds[m].Count, p.names(in, who)))
 		}
 	}
@@ -313,7 +317,8 @@ func (p Pins) checkRack(in *Instance, faults *fault.List) {
 		return x.Day + it.MouldDays, min(x.Day+it.LeadDays, end), x.Batches * it.RackSlots
 	})
 	if who != nil {
-		faults.Add(fault.Invalidf(fixed(who[len(who)-1]), "on day %d the fixed pours take %d places on the rack, and %d are free then: %s; fix fewer, or some of them later",
+		faults.Add(fault.Invalidf(fixed(who[len(who)-1]),
+			"on day %d the fixed pours take %d places on the rack, and %d are free then: %s; fix fewer, or some of them later",
 			day, taken, max(free(day), 0), p.names(in, who)))
 	}
 }
@@ -374,7 +379,8 @@ func (p Pins) checkComponents(in *Instance, minutes map[int]int, faults *fault.L
 			}
 			if drawn > most {
 				who := slices.DeleteFunc(users, func(k int) bool { return p.Fixed[k].Day > b.Day })
-				faults.Add(fault.Invalidf(fixed(who[len(who)-1]), "by day %d the fixed pours draw %d of %s, and at most %d can be ready by then: %s; fix them later, or leave earlier days free for %s",
+				faults.Add(fault.Invalidf(fixed(who[len(who)-1]),
+					"by day %d the fixed pours draw %d of %s, and at most %d can be ready by then: %s; fix them later, or leave earlier days free for %s",
 					b.Day, drawn, it.ID, most, p.names(in, who), it.ID))
 				break
 			}

@@ -26,7 +26,8 @@ const (
 )
 
 // productKeys say something of products only.
-var productKeys = []string{"demand", "lostSalePenalty", "safetyStock", "safetyPenaltyPerUnitWeek", "endPositionTarget", "endPositionPenalty", "openingCure", "launch"}
+var productKeys = []string{"demand", "lostSalePenalty", "safetyStock", "safetyPenaltyPerUnitWeek",
+	"endPositionTarget", "endPositionPenalty", "openingCure", "launch"}
 
 // fileRules are the keys of a season's file.
 var fileRules = filescan.Rules{
@@ -208,7 +209,8 @@ func (f *file) readItem(t *filescan.Table, it *Item) {
 		}
 		var ok bool
 		if use.Component, ok = f.items.Find(u, "component", id); ok && !f.noProduct[use.Component] {
-			u.Wrong("component", `%q is a product, and only components go into others: write "kind": "component" for it, or name one that is`, filescan.Short(id))
+			u.Wrong("component", `%q is a product, and only components go into others: write "kind": "component" for it, or name one that is`,
+				filescan.Short(id))
 		}
 		it.BOM = append(it.BOM, use)
 	}
@@ -216,8 +218,9 @@ func (f *file) readItem(t *filescan.Table, it *Item) {
 
 func (f *file) readProduct(t *filescan.Table, it *Item) {
 	units := func(t *filescan.Table, key string) int { return upTo(maxCount, t, key) }
+	amounts := func(t *filescan.Table, key string) float64 { return money(t, key) }
 	it.Demand = weekly(f, t, "demand", units, "a list of units, one for each week", "[4, 6, …]")
-	it.LostSale = weekly(f, t, "lostSalePenalty", func(t *filescan.Table, key string) float64 { return money(t, key) }, "a list of amounts, one for each week", "[5, 4.9, …]")
+	it.LostSale = weekly(f, t, "lostSalePenalty", amounts, "a list of amounts, one for each week", "[5, 4.9, …]")
 	it.SafetyStock = weekly(f, t, "safetyStock", units)
 	it.SafetyPenalty = money(t, "safetyPenaltyPerUnitWeek")
 	it.EndTarget = upTo(maxCount, t, "endPositionTarget")

@@ -73,7 +73,8 @@ func (j *jsonFace) check(rules *Rules) (line int32, why string) {
 		case j.StackDepth() > maxDepth:
 			return j.reach(j.InputOffset()), fmt.Sprintf("brackets stand over %d deep here: no file of this kind nests so deep", maxDepth)
 		case n > rules.MaxValues:
-			return j.reach(j.InputOffset()), fmt.Sprintf("the file holds more than %d values, and %s has fewer: this is another kind of file", rules.MaxValues, rules.What)
+			return j.reach(j.InputOffset()), fmt.Sprintf("the file holds more than %d values, and %s has fewer: this is another kind of file",
+				rules.MaxValues, rules.What)
 		}
 	}
 }
@@ -82,7 +83,8 @@ func (j *jsonFace) check(rules *Rules) (line int32, why string) {
 func (j *jsonFace) syntax(err error) (line int32, why string) {
 	var s *jsontext.SyntacticError
 	if !errors.As(err, &s) || errors.Is(err, io.ErrUnexpectedEOF) {
-		return j.reach(int64(len(bytes.TrimRight(j.data, " \t\r\n")))), "this is not JSON: the file ends before its brackets and braces are closed, so its end may be missing"
+		end := int64(len(bytes.TrimRight(j.data, " \t\r\n")))
+		return j.reach(end), "this is not JSON: the file ends before its brackets and braces are closed, so its end may be missing"
 	}
 	line, why = j.reach(s.ByteOffset), s.Err.Error()
 	what, where, _ := strings.Cut(strings.TrimPrefix(why, "invalid character "), "' ")

@@ -216,7 +216,8 @@ var slips = []struct {
 	words string
 }{
 	{regexp.MustCompile(`^([+-]?[0-9]+),([0-9]+)$`), "a number is written with a point, not a comma: $1.$2"},
-	{regexp.MustCompile(`^([+-]?[0-9]+),([0-9]+)\s*(%|[A-Za-z°][A-Za-z°/ -]*)$`), "a number is written with a point, not a comma, and without its unit $3: $1.$2"},
+	{regexp.MustCompile(`^([+-]?[0-9]+),([0-9]+)\s*(%|[A-Za-z°][A-Za-z°/ -]*)$`),
+		"a number is written with a point, not a comma, and without its unit $3: $1.$2"},
 	{regexp.MustCompile(`^([+-]?[0-9]+(?:\.[0-9]+)?)\s*(%|[A-Za-z°][A-Za-z°/ -]*)$`), "a number is written without its unit $2: $1"},
 	{regexp.MustCompile(`^([+-]?[0-9]+)\.$`), "a number has a digit on both sides of its point: $1.0"},
 	{regexp.MustCompile(`^([+-]?)\.([0-9]+)$`), "a number has a digit on both sides of its point: ${1}0.$2"},
