@@ -44,6 +44,17 @@ func (n *Need) Piece(design string) *PieceNeed {
 	return nil
 }
 
+// BatterG is the mass of all batches that have something to pour, g.
+func (n *Need) BatterG() float64 {
+	sum := 0.0
+	for i := range n.Batches {
+		if b := &n.Batches[i]; b.PartsG > 0 {
+			sum += b.MassG
+		}
+	}
+	return sum
+}
+
 // CavityNeed is how many cavities of a mould are filled.
 type CavityNeed struct {
 	Mould    string

@@ -114,7 +114,7 @@ const (
 // are to be done.
 var inOrder = []string{"Lamp glow", "Tower white", "Set Lamp", "Red band", "Tower white", "Dark rock", "Sea foam", "Sea salt", "Belly band", "Box"}
 
-// lighthouseJourney picks the lighthouse, asks for 36, takes the sheet down, and
+// lighthouseJourney picks the lighthouse, asks for 36, makes the sheet, and
 // changes a fill and sees all of it move.
 func lighthouseJourney(t *testing.T, width int64, script bool) {
 	base := openStudio(t)
@@ -211,9 +211,9 @@ func lighthouseJourney(t *testing.T, width int64, script bool) {
 	is(t, "the towers' batch, 80 to 70 %", (towers70-pot)/(towers-pot), (0.7*cavityML-lampML)/(0.8*cavityML-lampML), 0.0005)
 	is(t, "the rocks' batch, 80 to 70 %", (gram(t, ask[string](t, ctx, batchOf+`('Dark rock')`))-pot)/(rocks-pot), 1.5, 0.001)
 
-	press(`button[name="do"][value="take"]`)
+	press(`button[name="do"][value="make"]`)
 	if p := ask[string](t, ctx, `location.pathname`); !strings.HasPrefix(p, "/bench/") {
-		t.Fatalf("the sheet was taken down to %s: %.400s", p, ask[string](t, ctx, `document.querySelector('main').innerText`))
+		t.Fatalf("the sheet was made at %s: %.400s", p, ask[string](t, ctx, `document.querySelector('main').innerText`))
 	}
 	wellMade(t, ctx, w, "the run", script)
 	code := ask[string](t, ctx, `document.querySelector('.batch-code b').textContent`)
@@ -304,7 +304,7 @@ func TestADesignByTheKeyboard(t *testing.T) {
 	do(t, ctx, chromedp.KeyEvent("20"))
 	becomes(t, ctx, "4 lamps are cast first", castOf+`('Lamp') === '4'`)
 	settled(t, ctx)
-	tabTo(t, ctx, "what takes the sheet down", `e.value === 'take'`)
+	tabTo(t, ctx, "what makes the sheet", `e.value === 'make'`)
 	do(t, ctx, chromedp.KeyEvent(kb.Enter))
 	becomes(t, ctx, "the run", `location.pathname.startsWith('/bench/') && `+whole)
 	for _, said := range w.take() {
@@ -368,12 +368,12 @@ func TestWrongDesignsAreRefusedInWords(t *testing.T) {
 		t.Errorf("a design that runs over may be kept, as a draft: %s", res.Status)
 	}
 	need := formOf(page(t, base+at+"/need?pieces=36"), "need")
-	need.Set("do", "take")
+	need.Set("do", "make")
 	res, doc = post(at+"/need", need)
 	if res.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("a sheet of a design that runs over answers %s", res.Status)
 	}
-	says("a sheet of a design that runs over", doc, "no sheet was taken down", "The cavity runs over")
+	says("a sheet of a design that runs over", doc, "no sheet was made", "The cavity runs over")
 	need.Set("pieces", "0")
 	res, doc = post(at+"/need", need)
 	if res.StatusCode != http.StatusUnprocessableEntity {

@@ -13,6 +13,7 @@ import (
 	"barwright/finding"
 	"barwright/internal/draw"
 	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
 	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
@@ -22,20 +23,25 @@ import (
 // gathered is what designs reach, with the faces in which it is said.
 type gathered struct {
 	*studio.Gathered
-	t trade
+	faces form.Faces
 }
 
 // gather is studio.Gather in the studio's faces.
-func (s *server) gather(ctx context.Context, t trade, extra *design.Design, ids ...string) (*gathered, error) {
-	g, err := s.book.Gather(ctx, extra, ids...)
-	if err != nil {
-		return nil, err
+func (o *rooms) gather(ctx context.Context, extra *design.Design, ids ...string) (*gathered, error) {
+	all, err := o.book.Gather(ctx, extra, ids...)
+	return inFaces(all), err
+}
+
+// inFaces gives what was gathered the faces of its studio.
+func inFaces(all *studio.Gathered) *gathered {
+	if all == nil {
+		return nil
 	}
-	for i := range g.Set.Designs {
-		d := &g.Set.Designs[i]
+	for i := range all.Set.Designs {
+		d := &all.Set.Designs[i]
 		d.Name = cmp.Or(d.Name, "this design") // one that is being drawn up
 	}
-	return &gathered{g, t}, nil
+	return &gathered{all, form.Faces{Set: all.Settings, Cat: all.Catalogue}}
 }
 
 // name is what an id stands for.
@@ -66,78 +72,87 @@ func (g *gathered) mould(id string) *mould.Mould {
 	return nil
 }
 
-func (g *gathered) mass(grams float64) string { return g.t.massSaid(grams, g.t.division(nil)) }
+func (g *gathered) mass(grams float64) string { return g.faces.Mass(grams, g.faces.Division(nil)) }
 
 func (g *gathered) massNumber(grams float64) string {
-	return quantity.MassNumber(grams, g.t.set.Mass, g.t.division(nil))
+	return quantity.MassNumber(grams, g.Settings.Mass, g.faces.Division(nil))
 }
 
 // volumeDecimals are as many as a batter's volume, known to 3 % at best, bears.
 func (g *gathered) volumeDecimals(ml float64) int {
-	if one := g.t.set.Volume.Millilitres(); one > 0 && ml/one < 100 {
+	if one := g.Settings.Volume.Millilitres(); one > 0 && ml/one < 100 {
 		return 1 + int(min(one/10, 1))
 	}
 	return 0
 }
 
 func (g *gathered) volume(ml float64) string {
-	return quantity.Volume(ml, g.t.set.Volume, g.volumeDecimals(ml))
+	return quantity.Volume(ml, g.Settings.Volume, g.volumeDecimals(ml))
 }
 
 func (g *gathered) volumeNumber(ml float64) string {
-	return quantity.Number(ml/g.t.set.Volume.Millilitres(), g.volumeDecimals(ml))
+	return quantity.Number(ml/g.Settings.Volume.Millilitres(), g.volumeDecimals(ml))
 }
 
-// refused says what Explode refused, in the names of the page. What another
-// record is at fault for is said of that record; the fields are those of self.
-func (g *gathered) refused(err error, self string) fault.List {
-	var out fault.List
-	for _, f := range fault.All(err) {
-		if f.Kind == fault.Internal {
-			return fault.All(err)
-		}
-		c := *f
-		c.Message = f.In(g.voice())
-		switch f.Of.ID {
-		case "":
-		case self:
-			c.Field = f.OfField
+// refused says what a question about designs refused: what is wrong with the design
+// self by the fields of the form, which may be nil, and what is wrong with another
+// record by its name. A fault that no maker can mend comes back as an error.
+func (g *gathered) refused(err error, f *form.Form, self string) (why []string, internal error) {
+	for _, e := range fault.All(err) {
+		switch {
+		case e.Kind == fault.Internal:
+			return nil, err
+		case f != nil && e.Of.ID == self:
+			own := *e
+			own.Field = e.OfField
+			why = append(why, f.Told(&own)...)
+		case e.Of.ID != "":
+			why = append(why, listed(g.name(e.Of.ID), partOf(e.OfField))+": "+e.In(voice{g.name}))
 		default:
-			where := strings.ToLower(strings.TrimSuffix(partWhere(f.OfField), ": "))
-			c.Field, c.Message = "", listed(g.name(f.Of.ID), where)+": "+c.Message
+			why = append(why, e.In(voice{g.name}))
 		}
-		out.Add(&c)
 	}
+	return why, nil
+}
+
+// partOf is the part that a field of a design belongs to: "part 2"; "" for none.
+func partOf(field string) string {
+	list, rest, _ := strings.Cut(field, ".")
+	n, _, ok := strings.Cut(rest, ".")
+	if list != "part" || !ok {
+		return ""
+	}
+	return "part " + n
+}
+
+// unworked says which formulas cannot be worked out.
+func (g *gathered) unworked() []string {
+	var out []string
+	for id := range g.Faults {
+		out = append(out, "“"+g.name(id)+"” cannot be worked out as it stands: open the formula and see what it needs.")
+	}
+	slices.Sort(out)
 	return out
 }
 
-// voice is how the pages of designs name records and fields.
-func (g *gathered) voice() fault.Voice { return designVoice{g.name} }
+// voice names records by what an id stands for, and fields of a design in words.
+type voice struct{ name func(id string) string }
 
-// designVoice names records by what an id stands for, and fields in words.
-type designVoice struct{ name func(id string) string }
+func (v voice) Record(r fault.Ref) string { return "“" + cmp.Or(v.name(r.ID), r.ID) + "”" }
 
-func (v designVoice) Record(r fault.Ref) string {
-	called := ""
-	if v.name != nil {
-		called = v.name(r.ID)
-	}
-	return "“" + cmp.Or(called, r.ID) + "”"
-}
+func (v voice) Field(k fault.Key) string { return cmp.Or(fieldWords[k], string(k)) }
 
-func (v designVoice) Field(k fault.Key) string { return cmp.Or(designWords[k], string(k)) }
-
-// designWords are the fields of a design that are named in what is wrong with it.
-var designWords = map[fault.Key]string{"fill_to_pct": "level", "volume_ml": "volume", "mass_g": "mass", "count": "number",
+// fieldWords are the fields of a design that sentences name.
+var fieldWords = map[fault.Key]string{"fill_to_pct": "level", "volume_ml": "volume", "mass_g": "mass", "count": "number",
 	"sunk_pct": "sunk share", "covered_pct": "covered share"}
 
 // one takes one cavity's pieces of a design apart.
 func (g *gathered) one(id string) (*design.Need, *design.PieceNeed, error) {
-	return design.One(g.Set, id, design.Options{Faces: g.t.faces()})
+	return design.One(g.Set, id, design.Options{Faces: g.faces.Formula()})
 }
 
-// designWork is what follows the typing.
-type designWork struct {
+// work is what follows the typing.
+type work struct {
 	OK         bool
 	Why        []string
 	Wide       template.HTML
@@ -146,9 +161,9 @@ type designWork struct {
 	Rows       []stackRow
 	VolumeUnit string
 	MassUnit   string
-	Figures    []Figure
+	Figures    []shell.Figure
 	Basis      string
-	Findings   Findings
+	Findings   shell.Findings
 }
 
 // stackRow is one part of the piece in the table beside the drawing.
@@ -158,147 +173,59 @@ type stackRow struct {
 	said                                     string
 }
 
-// said is what stands below part i in the form.
-func (w designWork) said(i int) string {
-	if i < len(w.Rows) {
-		return w.Rows[i].said
-	}
-	return ""
-}
-
-func letterOf(w designWork, i int) string {
-	if i < len(w.Rows) {
-		return w.Rows[i].Letter
-	}
-	return ""
-}
-
 // aboutPart is how a finding names part i of a design, from 0.
 func aboutPart(id string, i int) string {
 	return cmp.Or(id, studio.Unkept) + "/part:" + strconv.Itoa(i)
 }
 
-// designWork takes what is typed apart. Until it can be, it says what is missing.
-func (s *server) designWork(ctx context.Context, t trade, d *design.Design, rows []int, typing fault.List) (designWork, error) {
-	w := designWork{VolumeUnit: t.set.Volume.String(), MassUnit: form.MassColumn(t.set.Mass)}
-	g, err := s.gather(ctx, t, d)
+// work takes what is typed apart. Until it can be, it says what is missing.
+func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design) (work, error) {
+	faces := f.Faces()
+	w := work{VolumeUnit: faces.Set.Volume.String(), MassUnit: form.MassColumn(faces.Set.Mass)}
+	g, err := o.gather(ctx, d)
 	if err != nil {
 		return w, err
 	}
-	if w.Why = g.missing(d, rows, typing); len(w.Why) > 0 {
+	f.Speak(voice{g.name})
+	if w.Why = append(f.Why("mould", "part"), g.unworked()...); len(w.Why) > 0 {
 		return w, nil
 	}
 	draft := *d
 	draft.ID = cmp.Or(d.ID, studio.Unkept)
 	n, piece, err := g.one(draft.ID)
 	if err != nil {
-		for _, f := range g.refused(err, draft.ID) {
-			if f.Kind == fault.Internal {
-				return w, err
-			}
-			w.Why = append(w.Why, partWhere(f.Field)+f.Message)
-		}
-		return w, nil
+		w.Why, err = g.refused(err, f, draft.ID)
+		return w, err
 	}
 	w.OK = true
 	for i := range piece.Parts {
 		w.Rows = append(w.Rows, g.stackRow(&draft, &piece.Parts[i], i))
 	}
 	for i, swatch := range draw.StackSwatches("parts", draw.StackOf(g.Set, &draft, piece), draw.Page) {
-		w.Rows[i].Swatch = SVG(swatch)
+		w.Rows[i].Swatch = shell.SVG(swatch)
 	}
 	m := g.mould(draft.Mould)
 	vol, err := m.Volume()
 	if err != nil {
 		return w, err
 	}
-	holds, _ := t.volumeSaid(vol)
-	w.Figures = []Figure{{Value: g.mass(piece.PieceG), Label: "a piece as poured"}, {Value: g.mass(piece.SoldG), Label: "when sold, about"}, {Value: holds, Label: "the cavity holds"}}
-	w.Basis = "Levels are shares of the cavity’s volume. Volumes and masses are of one piece; a batter’s density is an estimate, ± 3 %, until a pot of it was measured."
+	holds, _ := faces.Volume(vol)
+	w.Figures = []shell.Figure{{Value: g.mass(piece.PieceG), Label: "a piece as poured"},
+		{Value: g.mass(piece.SoldG), Label: "when sold, about"}, {Value: holds, Label: "the cavity holds"}}
+	w.Basis = "Levels are shares of the cavity’s volume. Volumes and masses are of one piece; " +
+		"a batter’s density is an estimate, ± 3 %, until a pot of it was measured."
 	if bars := m.Bars(); bars > 1 {
-		w.Figures = append(w.Figures, Figure{Value: strconv.Itoa(bars), Label: "pieces cut from a cavity"})
+		w.Figures = append(w.Figures, shell.Figure{Value: strconv.Itoa(bars), Label: "pieces cut from a cavity"})
 		w.Basis = "Amounts are typed of one cavity, the block before it is cut; this table is of one piece. " + w.Basis
 	}
-	w.Findings = Footnotes(finding.Once(n.Findings))
+	w.Findings = shell.Footnotes(finding.Once(n.Findings))
 	if w.Wide, w.Phone, err = g.stack(&draft, piece); err != nil {
 		if fault.KindOf(err) == fault.Internal {
 			return w, err
 		}
-		w.NotDrawn = "It cannot be drawn as it stands: " + Summarise(err).First()
+		w.NotDrawn = "It cannot be drawn as it stands: " + shell.Summarise(err).First()
 	}
 	return w, nil
-}
-
-// partWhere is the part of a field in words, with a colon: "Part 2: ".
-func partWhere(field string) string {
-	rest, ok := strings.CutPrefix(field, "part.")
-	if n, _, cut := strings.Cut(rest, "."); ok && cut {
-		return "Part " + n + ": "
-	}
-	return ""
-}
-
-// missing says, in the order of the form, what stands in the way of the sums.
-func (g *gathered) missing(d *design.Design, rows []int, typing fault.List) []string {
-	var why []string
-	where := func(field string) string {
-		for i, n := range rows {
-			if strings.HasPrefix(field, partField(n, "")) {
-				return "Part " + strconv.Itoa(i+1) + ": "
-			}
-		}
-		return ""
-	}
-	bad := func(field string) bool {
-		return slices.ContainsFunc(typing, func(f *fault.Error) bool { return f.Field == field })
-	}
-	for _, f := range typing {
-		why = append(why, where(f.Field)+f.Message)
-	}
-	switch {
-	case d.Mould == "":
-		why = append(why, "Choose the mould that it is cast in.")
-	case g.mould(d.Mould) == nil:
-		why = append(why, "The mould is not on the shelf any more: choose another.")
-	}
-	if len(d.Parts) == 0 {
-		why = append(why, "Say what is poured into it: its first part has neither a formula nor an amount yet.")
-	}
-	faulted := map[string]bool{}
-	for i := range d.Parts {
-		p := &d.Parts[i]
-		say := func(text string) { why = append(why, "Part "+strconv.Itoa(i+1)+": "+text) }
-		amount := partField(rows[i], "amount")
-		if p.Kind == design.Embed {
-			amount = partField(rows[i], "count")
-		}
-		switch {
-		case p.Kind.Batter() && p.Formula == "":
-			say("Choose the formula that it is made of.")
-		case p.Kind.Batter() && g.Formulas[p.Formula].Doc.Formula == nil:
-			say("Its formula is not there any more: choose another.")
-		case p.Kind.Batter() && g.Faults[p.Formula] != nil:
-			if !faulted[p.Formula] {
-				say("“" + g.name(p.Formula) + "” cannot be worked out as it stands: open it and see what it needs.")
-			}
-			faulted[p.Formula] = true
-		case p.Kind == design.Embed && p.Design == "":
-			say("Choose the design that is embedded.")
-		case p.Kind == design.Embed && g.design(p.Design) == nil:
-			say("The design that is embedded is not there any more: choose another.")
-		case p.Kind.Item() && p.Item == "":
-			say("Write what it is, as coarse sea salt.")
-		}
-		if !p.FillToPct.Known && !p.VolumeML.Known && !p.MassG.Known && !p.Count.Known && !bad(amount) {
-			say("Say how much of it there is.")
-		}
-	}
-	if len(why) == 0 {
-		for _, f := range checked(d, rows, false) {
-			why = append(why, where(f.Field)+f.Message)
-		}
-	}
-	return why
 }
 
 // partName is what a part is called: the maker's word, else its kind.
@@ -397,11 +324,11 @@ func (g *gathered) stack(d *design.Design, piece *design.PieceNeed) (wide, phone
 		id    string
 		width float64
 	}{{&wide, "stack", 460}, {&phone, "stackp", 350}} {
-		svg, err := draw.Stack(*m, in, draw.StackOptions{ID: x.id, Width: x.width, Length: g.t.set.Length})
+		svg, err := draw.Stack(*m, in, draw.StackOptions{ID: x.id, Width: x.width, Length: g.Settings.Length})
 		if err != nil {
 			return "", "", err
 		}
-		*x.to = SVG(svg)
+		*x.to = shell.SVG(svg)
 	}
 	return wide, phone, nil
 }
@@ -413,5 +340,5 @@ func (g *gathered) smallStack(d *design.Design, piece *design.PieceNeed) templat
 	if err != nil {
 		return "" // the row says the rest
 	}
-	return SVG(svg)
+	return shell.SVG(svg)
 }

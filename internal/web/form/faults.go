@@ -225,6 +225,20 @@ func (f *Form) Say(err error) []string {
 	return out
 }
 
+// Told is what is wrong by err, as Why says it, without taking it in: what the sums
+// refuse of a value that is still being typed.
+func (f *Form) Told(err error) []string {
+	var out []string
+	for _, e := range fault.All(err) {
+		if e.Kind != fault.Internal {
+			c := *e
+			c.Field = f.at(e.Field)
+			out = append(out, f.labelled(&c))
+		}
+	}
+	return out
+}
+
 // href is where a fault leads.
 func (s *state) href(name string) string {
 	switch d, l := s.decls[name], s.lists[name]; {

@@ -16,17 +16,18 @@ import (
 
 // settings are what options say of a field.
 type settings struct {
-	shell.Field              // label, hint, unit and looks
-	height      int          // of prose
-	radio       bool         // of a choice: all of it is seen
-	needed      string       // sentence for an empty field; "" where it may be empty
-	empty       *float64     // what a number is when nothing is typed
-	low, high   float64      // bounds of a number
-	bound       string       // sentence for a number outside them
-	counts      bool         // a text in it makes a row more than an empty one
-	answers     []string     // what else the rules call it
-	shades      []string     // fields on which nothing is said while this one cannot be read
-	only        func() error // judges what was read
+	shell.Field                // label, hint, unit and looks
+	height      int            // of prose
+	radio       bool           // of a choice: all of it is seen
+	needed      string         // sentence for an empty field; "" where it may be empty
+	empty       *float64       // what a number is when nothing is typed
+	usual       quantity.Maybe // what a number is until something was sent for it
+	low, high   float64        // bounds of a number
+	bound       string         // sentence for a number outside them
+	counts      bool           // a text in it makes a row more than an empty one
+	answers     []string       // what else the rules call it
+	shades      []string       // fields on which nothing is said while this one cannot be read
+	only        func() error   // judges what was read
 }
 
 // An Option says something about a field, where it is bound.
@@ -76,6 +77,10 @@ func Needed(sentence string) Option { return func(x *settings) { x.needed = sent
 // Empty is what a number is when nothing is typed. Without it an empty Number is
 // refused, and an empty Count is 0.
 func Empty(v float64) Option { return func(x *settings) { x.empty = &v } }
+
+// Usual is what stands in a number's box until something was sent for it: what the
+// studio has set. A box that the maker emptied stays empty.
+func Usual(m quantity.Maybe) Option { return func(x *settings) { x.usual = m } }
 
 // Between refuses a number outside bounds, both of which are allowed.
 func Between(low, high float64, sentence string) Option {
@@ -296,6 +301,11 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 		f.put(d, text)
 		return
 	}
+	if d.usual.Known && !f.v.Has(d.name) {
+		text := in.show(f.faces, d.usual.V)
+		f.v.Set(d.name, text)
+		f.exact[place(at)+"="+text] = d.usual.V
+	}
 	text := f.text(d)
 	*to = quantity.Maybe{}
 	if text != "" {
@@ -412,6 +422,9 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 	}
 	for _, c := range cases {
 		d.opts = append(d.opts, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
+		if c.Is == *to {
+			d.Field.Value = c.Word // until something is sent
+		}
 	}
 	if f.write {
 		for _, c := range cases {
@@ -477,6 +490,9 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 	}
 	choice := f.field(by, asSelect, settings{Field: shell.Field{Words: true, Label: byLabel}}, nil)
 	choice.Field.Value = ways[chosen].Word // what is seen is chosen, though nothing was
+	if f.Has(by) && f.Typed(by) != ways[chosen].Word {
+		f.Set(by, ways[chosen].Word) // a way that was chosen for another kind of thing
+	}
 	for _, w := range ways {
 		choice.opts = append(choice.opts, shell.Option{Value: w.Word, Label: w.Label})
 	}

@@ -11,6 +11,7 @@ type List struct {
 	Title   string // heads the column of names
 	Columns []Column
 	Rows    []ListRow
+	Sum     *ListRow // below the others, of all of them; may be nil
 }
 
 // Column heads a column of a list.
@@ -39,7 +40,7 @@ func (c Column) Class() string {
 // ListRow is one thing in a list.
 type ListRow struct {
 	Picture template.HTML // before the name; may be empty
-	Href    string
+	Href    string        // where the name leads; "" for nowhere
 	Name    string
 	Aside   []string // below the name, a line each; empty ones are left out
 	Links   []Link   // after the aside

@@ -1,0 +1,153 @@
+package designs
+
+import (
+	"cmp"
+	"context"
+	"net/http"
+	"net/url"
+	"unicode/utf8"
+
+	"barwright/design"
+	"barwright/fault"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
+	"barwright/studio"
+)
+
+// defaultPieces is how many the page asks for until the maker says.
+const defaultPieces = "36"
+
+// needView is what so many pieces need.
+type needView struct {
+	Action string
+	Once   string // the id under which making a sheet counts once
+	Form   *form.Form
+	Also   wantsPart
+	Have   []string // the fields for embeds at hand
+	Why    []string // it could not be taken apart
+	Apart  *apart
+}
+
+var needPage = shell.Declare[needView](room, "need")
+
+// asking is the form of what so many pieces need, and what it was taken apart to.
+type asking struct {
+	*gathered
+	form *form.Form
+	name string // of the design
+	how  design.Options
+	have []string
+	need *design.Need // nil where it could not be taken apart
+	why  []string
+}
+
+// ask reads the form and takes the pieces apart.
+func (o *rooms) ask(ctx context.Context, id string, v url.Values) (*asking, error) {
+	d, err := o.book.Designs.Get(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	faces, err := form.FacesOf(ctx, o.book)
+	if err != nil {
+		return nil, err
+	}
+	designs, err := form.Records(ctx, "designs", "design", o.book.Designs, id)
+	if err != nil {
+		return nil, err
+	}
+	f := form.Read(v, faces)
+	f.Do()
+	a := &asking{form: f, name: d.Name, how: design.Options{Stock: map[string]int{}}}
+	asked := []design.Want{{Design: id}}
+	var also []design.Want
+	bindPieces(f, "pieces", &asked[0].Pieces, form.Label("Pieces"))
+	bindOver(f, &a.how.OveragePct, form.Label("Beyond that"), form.Hint("of each batter, what spatula and jug keep"))
+	bindWants(f, "also", &also, designs, nil)
+	f.Known("once")
+	wants, ids := []design.Want{{Design: id, Pieces: 1}}, []string{id}
+	if f.Sound() {
+		wants = append(asked, also...)
+		for _, w := range also {
+			ids = append(ids, w.Design)
+		}
+	}
+	if a.gathered, err = o.gather(ctx, nil, ids...); err != nil {
+		return nil, err
+	}
+	f.Speak(voice{a.gathered.name})
+	a.how.Faces = faces.Formula()
+	a.bindHave(wants)
+	if !f.Sound() {
+		a.why = f.Why()
+	} else if a.need, err = design.Explode(a.Set, wants, a.how); err != nil {
+		a.need = nil
+		why, internal := a.refused(err, nil, "")
+		if internal != nil {
+			return nil, internal
+		}
+		a.why = append(a.unworked(), why...)
+	}
+	f.Refused(nil)
+	return a, nil
+}
+
+// bindHave binds how many there are at hand of each embed that the pieces take.
+func (a *asking) bindHave(wants []design.Want) {
+	n, err := design.Explode(a.Set, wants, design.Options{Faces: a.how.Faces})
+	if err != nil {
+		return // it is said where the pieces are taken apart
+	}
+	for _, e := range n.Embeds {
+		field, k := "have."+e.Design, 0
+		a.form.Count(field, &k, form.Empty(0), form.Label(a.gathered.name(e.Design)), form.Only(func() error {
+			if k < 0 || k > 1_000_000 {
+				return fault.Invalidf("", "Write how many are at hand: a whole number, as 12, or nothing.")
+			}
+			return nil
+		}))
+		a.have = append(a.have, field)
+		if k > 0 {
+			a.how.Stock[e.Design] = k
+		}
+	}
+}
+
+// need shows what so many pieces need, answers while the maker types, and makes the
+// sheet of the run.
+func (o *rooms) need(w http.ResponseWriter, r *http.Request) error {
+	id, v := r.PathValue("id"), r.URL.Query()
+	if r.Method == http.MethodPost {
+		var err error
+		if v, err = form.Posted(r); err != nil {
+			return err
+		}
+	} else if len(v) == 0 {
+		v.Set("pieces", defaultPieces)
+	}
+	a, err := o.ask(r.Context(), id, v)
+	if err != nil {
+		return err
+	}
+	view := needView{Action: "/designs/" + id + "/need", Once: cmp.Or(v.Get("once"), studio.NewID()), Form: a.form,
+		Also: wantsOf(a.form, "also", "Make another design beside it"), Have: a.have, Why: a.why}
+	if r.Method == http.MethodPost && v.Get("do") == "make" && !shell.IsLive(r) {
+		code, err := o.makeSheet(r.Context(), a, view.Once)
+		if err != nil {
+			return err
+		}
+		if code != "" {
+			http.Redirect(w, r, "/bench/"+code, http.StatusSeeOther)
+			return nil
+		}
+	}
+	if a.need != nil {
+		view.Apart = a.apart(a.need)
+	}
+	pieces := a.form.Typed("pieces")
+	if n := utf8.RuneCountInString(pieces); n == 0 || n > 12 {
+		pieces = "so many"
+	}
+	head := shell.Head{Title: "What " + pieces + " need", Lead: a.name + ", taken apart, in the order of the work.",
+		Actions: []shell.Button{{Label: "The design", Href: "/designs/" + id}}}
+	return form.Answer(needPage, o.Shell, w, r, a.form, head, view, "need-have", "need-work")
+}

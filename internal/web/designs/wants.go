@@ -1,0 +1,110 @@
+package designs
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"barwright/design"
+	"barwright/fault"
+	"barwright/internal/web/form"
+	"barwright/internal/web/shell"
+)
+
+// bindPieces binds a number of pieces to make.
+func bindPieces(f *form.Form, path string, n *int, opts ...form.Option) {
+	f.Count(path, n, append(opts, form.Needed("Write how many pieces to make, as 36."), form.Only(func() error {
+		switch {
+		case *n == 0:
+			return fault.Invalidf("", "Nothing is made of 0 pieces: write 1 or more.")
+		case *n < 0 || *n > 1_000_000:
+			return fault.Invalidf("", "Write how many pieces to make: a whole number from 1 to 1 000 000, as 36.")
+		}
+		return nil
+	}))...)
+}
+
+// bindOver binds how much batter is made beyond what the pieces take, %.
+func bindOver(f *form.Form, pct *float64, opts ...form.Option) {
+	f.Number("over", pct, form.Percent, append(opts, form.Usual(f.Faces().Set.OveragePct), form.Empty(0), form.Answers("overage_pct"),
+		form.Between(0, 100, "Write from 0 to 100 % of batter beyond what the pieces take."))...)
+}
+
+// bindWants binds a list of designs with the pieces that are wanted of each. Living
+// are those that were gathered; nil where archived ones serve as well.
+func bindWants(f *form.Form, list string, to *[]design.Want, designs *form.List, living *gathered, opts ...form.RowOption) {
+	form.Rows(f, list, to, func(f *form.Form, x *design.Want) {
+		f.Pick("design", &x.Design, designs, form.Label("Design "+f.Num()), form.Ledger, form.Wide, form.Answers("id"),
+			form.Needed("Choose the design, or take the row away."), form.Only(func() error {
+				if living != nil && living.design(x.Design) == nil {
+					return fault.Invalidf("", "This design is archived: bring it back, or choose another.")
+				}
+				return nil
+			}))
+		bindPieces(f, "pieces", &x.Pieces, form.Label("Pieces of design "+f.Num()), form.Ledger, form.Answers("wish"))
+	}, append(opts, form.Each("Design"))...)
+}
+
+// wantsPart draws such a list: template "wants".
+type wantsPart struct {
+	List, Add string
+	Rows      []*form.Form
+	Blank     *form.Form
+}
+
+// wantsOf is the list of a form. Add are the words on the button that adds a row.
+func wantsOf(f *form.Form, list, add string) wantsPart {
+	return wantsPart{list, add, f.Rows(list), f.Empty(list)}
+}
+
+// A wantsPage is a live page that works out a list of wanted designs and keeps
+// nothing: its form asks, and its one fragment answers.
+type wantsPage[T any] struct {
+	page        shell.Page[T]
+	fragment    string
+	work        func(context.Context, *form.Form, *gathered, *form.List) (T, error)
+	title, lead string
+}
+
+// handle registers the page: by its address, by its form, and live.
+func (p wantsPage[T]) handle(o *rooms, path string) {
+	show := func(w http.ResponseWriter, r *http.Request) error {
+		v := r.URL.Query()
+		if r.Method == http.MethodPost {
+			var err error
+			if v, err = form.Posted(r); err != nil {
+				return err
+			}
+		}
+		all, err := o.book.GatherAll(r.Context())
+		if err != nil {
+			return err
+		}
+		g := inFaces(all)
+		designs, err := form.Records(r.Context(), "designs", "design", o.book.Designs)
+		if err != nil {
+			return err
+		}
+		f := form.Read(v, g.faces)
+		f.Do()
+		f.Speak(voice{g.name})
+		data, err := p.work(r.Context(), f, g, designs)
+		if err != nil {
+			return err
+		}
+		head := shell.Head{Title: p.title, Lead: p.lead, Actions: []shell.Button{{Label: "All designs", Href: "/designs"}}}
+		return form.Answer(p.page, o.Shell, w, r, f, head, data, p.fragment)
+	}
+	o.Handle("GET "+path, show)
+	o.Handle("POST "+path, show)
+}
+
+// needHref is the address of what so many pieces need.
+func needHref(id string, pieces int, overPct float64) string {
+	u := url.Values{"pieces": {strconv.Itoa(pieces)}}
+	if overPct > 0 {
+		u.Set("over", form.Digits(overPct))
+	}
+	return "/designs/" + id + "/need?" + u.Encode()
+}
