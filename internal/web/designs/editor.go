@@ -222,6 +222,8 @@ func (o *rooms) edit(w http.ResponseWriter, r *http.Request) error {
 	if c.err != nil {
 		return c.err
 	}
+	// What a record refuses later hinders no drawing.
+	sound := len(f.Why("mould", "part")) == 0
 	if posted && pressed == "keep" && r.URL.Path != "/designs/work" && !f.Refused(nil) {
 		ver, ok, err := o.pages.Kept(r, f, &e, &d)
 		if err != nil {
@@ -232,17 +234,16 @@ func (o *rooms) edit(w http.ResponseWriter, r *http.Request) error {
 			return nil
 		}
 	}
-	return o.show(w, r, f, &d, e, pressed)
+	page := view{Editing: e, Form: f, ID: id, Note: record.NoteField, Blank: part{Form: f.Empty("part")}}
+	if page.Work, err = o.work(ctx, f, &d, sound); err != nil {
+		return err
+	}
+	return o.show(w, r, page, &d, pressed)
 }
 
 // show writes the editor, or what of it follows the typing.
-func (o *rooms) show(w http.ResponseWriter, r *http.Request, f *form.Form, d *design.Design,
-	e record.Editing[*design.Design], pressed string) error {
-	v := view{Editing: e, Form: f, ID: d.ID, Note: record.NoteField, Blank: part{Form: f.Empty("part")}}
-	var err error
-	if v.Work, err = o.work(r.Context(), f, d); err != nil {
-		return err
-	}
+func (o *rooms) show(w http.ResponseWriter, r *http.Request, v view, d *design.Design, pressed string) error {
+	f := v.Form
 	for _, row := range f.Rows("part") {
 		p := part{Form: row}
 		if i := row.Line(); i >= 0 {
@@ -262,11 +263,12 @@ func (o *rooms) show(w http.ResponseWriter, r *http.Request, f *form.Form, d *de
 		more = []shell.Button{{Label: "What 36 need", Href: "/designs/" + d.ID + "/need?pieces=36"}}
 	}
 	if !shell.IsLive(r) {
+		var err error
 		if v.Items, err = o.book.UsedIDs(r.Context(), studio.KindItem); err != nil {
 			return err
 		}
 	}
-	head := o.pages.Head(e, f.Faces(), f.Typed("name"), more...)
+	head := o.pages.Head(v.Editing, f.Faces(), f.Typed("name"), more...)
 	head.Foot = "Levels are shares of the cavity’s volume."
 	return form.Answer(editorPage, o.Shell, w, r, f, head, v, fragments...)
 }

@@ -178,8 +178,8 @@ func aboutPart(id string, i int) string {
 	return cmp.Or(id, studio.Unkept) + "/part:" + strconv.Itoa(i)
 }
 
-// work takes what is typed apart. Until it can be, it says what is missing.
-func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design) (work, error) {
+// work takes what is typed apart. Where it is not sound, it says what is missing.
+func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design, sound bool) (work, error) {
 	faces := f.Faces()
 	w := work{VolumeUnit: faces.Set.Volume.String(), MassUnit: form.MassColumn(faces.Set.Mass)}
 	g, err := o.gather(ctx, d)
@@ -187,7 +187,10 @@ func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design) (work,
 		return w, err
 	}
 	f.Speak(voice{g.name})
-	if w.Why = append(f.Why("mould", "part"), g.unworked()...); len(w.Why) > 0 {
+	if !sound {
+		w.Why = f.Why("mould", "part")
+	}
+	if w.Why = append(w.Why, g.unworked()...); len(w.Why) > 0 {
 		return w, nil
 	}
 	draft := *d
