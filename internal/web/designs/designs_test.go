@@ -591,7 +591,37 @@ func TestBadQuestionsOfWhatSoManyNeed(t *testing.T) {
 	}
 }
 
-func TestARunIsTakenDownOnce(t *testing.T) {
+// A row that was added and left empty asks for nothing.
+func TestAnEmptyRowOfDesignsIsNoFault(t *testing.T) {
+	w := newWorkshop(t)
+	doc := w.get(t, "/designs/"+w.lighthouse+"/need?pieces=3&also.1.design=&also.1.pieces=")
+	if doc.Find(".summary, .fault").Length() > 0 || doc.Find("button[value=make]").Length() != 1 {
+		t.Errorf("says %s", flat(doc.Find(".summary").Text()))
+	}
+	doc = w.get(t, "/designs/fit?pot=1400&wish.1.design=&wish.1.pieces=")
+	if got := flat(doc.Find("#fit-work").Text()); !strings.Contains(got, "Say which designs are wished for") {
+		t.Errorf("says %q", got)
+	}
+}
+
+// A fault of the rules stands at the field of the row that it is about, whatever
+// rows are empty, and names no key of files.
+func TestAFaultOfAPartStandsInItsRow(t *testing.T) {
+	w := newWorkshop(t)
+	v := w.form("name", "Gaps", "mould", w.tower, "part.2.kind", "pour", "part.5.kind", "sprinkle", "part.5.item", "salt", "part.5.by", "count", "part.5.amount", "0.5",
+		"part.7.kind", "wrap", "part.7.item", "box", "part.7.wait.minutes", "100 d")
+	doc := page(t, submit(t, w.h, "/designs/new", v), http.StatusUnprocessableEntity)
+	for field, want := range map[string]string{"part.5.amount": "0.5 cannot be counted out", "part.7.amount": "give its mass or number", "part.7.wait.minutes": "A wait cannot be"} {
+		if got := flat(doc.Find(`[id="` + field + `-fault"]`).Text()); !strings.Contains(got, want) {
+			t.Errorf("at %s stands %q, want %q in it", field, got, want)
+		}
+	}
+	if got := flat(doc.Find(".summary").Text()); !strings.Contains(got, "Part 2, how much: 0.5 cannot") || !strings.Contains(got, "Part 3, wait before it") {
+		t.Errorf("the summary says %q", got)
+	}
+}
+
+func TestASheetIsMadeOnce(t *testing.T) {
 	w := newWorkshop(t)
 	doc := w.get(t, "/designs/"+w.lighthouse+"/need?pieces=12&over=3")
 	v := valuesOf(doc, "#need")

@@ -43,8 +43,8 @@ func (x *fitting) bind(f *form.Form, g *gathered, designs *form.List) {
 	bindWants(f, "wish", &x.wishes, designs, g, form.AtLeast(1))
 	f.Maybe("pot", &x.pot, form.Mass, form.Usual(g.Settings.PotG), form.Label("Largest batch"),
 		form.Hint("that your pot takes"), form.Answers("pot.max_g"))
-	f.Maybe("least", &x.least, form.Mass, form.Label("Smallest batch you can stir"),
-		form.Hint("left empty: a quarter of the largest"), form.Answers("pot.min_g"))
+	f.Maybe("least", &x.least, form.Mass, form.Label("Smallest batch"),
+		form.Hint("that you can stir; left empty: a quarter of the largest"), form.Answers("pot.min_g"))
 	bindOver(f, &x.over, form.Label("Beyond the pieces"), form.Hint("what spatula and jug keep"))
 	f.Count("rounds", &x.rounds, form.Empty(0), form.Label("Rounds"), form.Hint("how often a set may be filled; left empty: once"))
 	f.Count("more", &x.more, form.Empty(0), form.Label("Sets beyond a wish"),

@@ -296,6 +296,47 @@ func TestAChangedValueIsWrittenWhereItStood(t *testing.T) {
 	}
 }
 
+// What the studio has set stands in a box until something was sent for it.
+func TestAUsualNumberStandsUntilSomethingIsSent(t *testing.T) {
+	for _, tt := range []struct {
+		v    url.Values
+		want quantity.Maybe
+		text string
+	}{{nil, quantity.Some(0.1), "0.003527"}, {url.Values{"pot": {""}}, quantity.Maybe{}, ""}, {url.Values{"pot": {"2 kg"}}, quantity.Some(2000.0), "2 kg"}} {
+		f, got := Read(tt.v, Faces{Set: studio.Settings{Mass: quantity.Ounce}}), quantity.Maybe{}
+		f.Maybe("pot", &got, Mass, Label("Pot"), Usual(quantity.Some(0.1)))
+		if got != tt.want || f.Typed("pot") != tt.text {
+			t.Errorf("of %v it is %v, shown as %q; want %v, %q", tt.v, got, f.Typed("pot"), tt.want, tt.text)
+		}
+	}
+}
+
+// A choice that nothing was sent for shows what stands, and so does the way of an
+// amount that another kind of thing had.
+func TestAChoiceShowsWhatStands(t *testing.T) {
+	f, kind := Read(url.Values{"by": {"level"}, "amount": {"3"}}, Faces{}), 2
+	Choose(f, "kind", &kind, []Case[int]{{Is: 1, Word: "one"}, {Is: 2, Word: "two"}})
+	var g, n quantity.Maybe
+	f.Ways("amount", "by", "in", []Way{{"count", "pieces", "count", &n, Plain}, {"mass", "g", "mass_g", &g, Grams}})
+	for name, want := range map[string]string{"kind": "two", "by": "count"} {
+		if c, err := f.Draw(name); err != nil || c.Select.Value != want {
+			t.Errorf("%s shows %q, %v; want %q", name, c.Select.Value, err, want)
+		}
+	}
+	if n != quantity.Some(3.0) || g.Known {
+		t.Errorf("read as %v pieces and %v g", n, g)
+	}
+}
+
+// What the sums refuse is told as the page names its fields, and not taken in.
+func TestWhatIsToldIsNotTakenIn(t *testing.T) {
+	f, _ := read(typed("part.3.id", "shea", "part.3.pct", "100"), Faces{})
+	got := f.Told(fault.Invalidf("part.1.fill_to_pct", "it runs over"))
+	if len(got) != 1 || got[0] != "Part 1, how much: it runs over." || len(f.Why("part")) > 0 {
+		t.Errorf("told %q, and keeps %q", got, f.Why("part"))
+	}
+}
+
 func TestWhatHindersTheSumsIsOneSentence(t *testing.T) {
 	f, _ := read(typed("name", "", "pour_c", "hot"), Faces{})
 	if got := f.Hindrance(func(n string) bool { return n == "name" }); !strings.HasPrefix(got, "Poured at: ") {

@@ -129,7 +129,8 @@ func partsShown() partsView {
 			{Href: "/parts", Name: "Storm lantern", Aside: []string{"3 versions"}, Links: []Link{{"/parts", "as a file"}}, Narrow: "0.7 to 5.2\u00a0%",
 				Cells: []Cell{{Value: "3.0\u00a0%", Plain: true}, {Value: "0.7 to 5.2\u00a0%"}, {Marks: v.Findings.About("alkali")}}},
 			{Href: "/parts", Name: "Night watch", Aside: []string{"archived"}, Back: "/parts", Cells: []Cell{{Value: "5.0\u00a0%", Under: "assumed"}}},
-		}}
+			{Name: "one that leads nowhere", Cells: []Cell{{Value: "4.0\u00a0%"}}},
+		}, Sum: &ListRow{Name: "All of them", Cells: []Cell{{Value: "4.0\u00a0%"}}}}
 	v.Uses = Uses{Rows: []ListRow{{Href: "/parts", Name: "Storm lantern", Aside: []string{"last in version 2; the newest is without it"}}}, More: Link{"/parts", "and 12 more"}}
 	v.NoUses.None = "No formula has it yet."
 	v.Pages, _ = Pagination("formulas", 2, 20, 5000, func(int) string { return "/parts#pages" })
