@@ -188,6 +188,10 @@ func (f *Form) Pick(path string, to *string, l *List, opts ...Option) {
 		f.picked(d, *to)
 		return
 	}
+	if d.unread {
+		f.picked(d, f.Typed(path))
+		return
+	}
 	text := f.text(d)
 	*to = text
 	if text != "" {
