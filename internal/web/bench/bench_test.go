@@ -3,6 +3,7 @@ package bench
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -13,7 +14,9 @@ import (
 
 	"github.com/PuerkitoBio/goquery"
 
+	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/form"
 	"barwright/internal/web/htmlcheck"
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
@@ -68,7 +71,7 @@ func TestABenchSheetIsMadeOnce(t *testing.T) {
 		t.Fatal("the form has no id of the sheet to be")
 	}
 	form := func(amount string) url.Values {
-		return url.Values{"once": {sheet}, "formula": {id}, "by": {"fats"}, "amount": {amount}}
+		return url.Values{"once": {sheet}, "formula": {id}, "by": {"fats"}, "fats_g": {amount}}
 	}
 	var wg sync.WaitGroup
 	at := make([]string, 5)
@@ -125,16 +128,16 @@ func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 	}{
 		{"formula", []string{"formula", ""}},
 		{"formula", []string{"formula", "../.."}},
-		{"amount", []string{"amount", "-5"}},
-		{"amount", []string{"amount", "0"}},
-		{"amount", []string{"amount", ""}},
-		{"amount", []string{"amount", "nan"}},
-		{"amount", []string{"amount", "inf"}},
-		{"amount", []string{"amount", "1,250"}},
-		{"amount", []string{"amount", "1e400"}},
-		{"amount", []string{"amount", "50000000"}},
-		{"amount", []string{"amount", "0.0000001"}},
-		{"amount", []string{"by", "batter", "amount", "0"}},
+		{"fats_g", []string{"fats_g", "-5"}},
+		{"fats_g", []string{"fats_g", "0"}},
+		{"fats_g", []string{"fats_g", ""}},
+		{"fats_g", []string{"fats_g", "nan"}},
+		{"fats_g", []string{"fats_g", "inf"}},
+		{"fats_g", []string{"fats_g", "1,250"}},
+		{"fats_g", []string{"fats_g", "1e400"}},
+		{"fats_g", []string{"fats_g", "50000000"}},
+		{"fats_g", []string{"fats_g", "0.0000001"}},
+		{"batter_g", []string{"by", "batter", "batter_g", "0"}},
 		{"pieces", []string{"by", "mould", "mould_id", "x"}},
 		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1.5"}},
 		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1e9"}},
@@ -143,7 +146,7 @@ func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 		{"fill_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "fill_pct", "101"}},
 		{"overage_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "overage_pct", "-1"}},
 	} {
-		v := url.Values{"formula": {id}, "by": {"fats"}, "amount": {"1000"}}
+		v := url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"1000"}}
 		for i := 0; i < len(tt.change); i += 2 {
 			v.Set(tt.change[i], tt.change[i+1])
 		}
@@ -201,7 +204,7 @@ func TestASheetInPoundsAndOunces(t *testing.T) {
 	id := keptFormula(t, book, func(f *formula.Formula) {
 		f.FatsG, f.ScaleDivisionG = 40*quantity.GramsPerOunce, quantity.Some(0.05*quantity.GramsPerOunce)
 	})
-	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"fats"}, "amount": {"5 lb"}})
+	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"5 lb"}})
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", w.Code)
 	}
@@ -239,12 +242,65 @@ func TestAnyFormulaOfHundredsIsChosenByAPartOfItsName(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := d.Find("datalist#formulas option").First().AttrOr("value", ""); !strings.HasPrefix(got, names[0].Name+",") {
+	if got := d.Find("datalist#formulas option").First().AttrOr("value", ""); !strings.HasPrefix(got, names[0].Name+" (") {
 		t.Errorf("the list begins with %q, want %q", got, names[0].Name)
 	}
 	// A name that could be several is asked about.
 	w = submit(t, h, "/bench", url.Values{"formula": {"pebble"}, "by": {byKept}})
 	if got := flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()); w.Code != http.StatusUnprocessableEntity || !strings.Contains(got, "could be") {
 		t.Errorf("status %d: %q", w.Code, got)
+	}
+}
+
+// A name that another begins with is still a name of its own.
+func TestAFormulaIsChosenByItsWholeName(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book, func(f *formula.Formula) { f.Name = "Harbour" })
+	for i := range 40 {
+		keptFormula(t, book, func(f *formula.Formula) { f.Name = fmt.Sprintf("Harbour %03d", i) })
+	}
+	w := submit(t, h, "/bench", url.Values{"formula": {"harbour"}, "by": {byKept}})
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+	if runs, err := book.Runs(t.Context(), studio.RunsOf{FormulaID: id}, studio.Slice{}); err != nil || runs.Total != 1 {
+		t.Errorf("%d runs of it, %v", runs.Total, err)
+	}
+}
+
+// What stands in a field of a way that was not chosen is neither read nor lost.
+func TestOnlyTheChosenWayOfSizingIsRead(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	v := url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"abc"}, "batter_g": {"x1"}, "mould_id": {"gone"}, "pieces": {"x2"}, "fill_pct": {"x3"}, "overage_pct": {"x4"}}
+	w := submit(t, h, "/bench", v)
+	d := htmlcheck.Page(t, w.Body)
+	if w.Code != http.StatusUnprocessableEntity || d.Find(".summary a").Length() != 1 || d.Find(".summary a[href='#fats_g']").Length() != 1 {
+		t.Fatalf("status %d: %s", w.Code, flat(d.Find(".summary").Text()))
+	}
+	for name, want := range map[string]string{"fats_g": "abc", "batter_g": "x1", "pieces": "x2", "fill_pct": "x3", "overage_pct": "x4"} {
+		if got := value(d, name); got != want {
+			t.Errorf("%s came back as %q, want %q", name, got, want)
+		}
+	}
+	if got := d.Find("#mould_id option[selected]").AttrOr("value", ""); got != "gone" {
+		t.Errorf("the mould came back as %q", got)
+	}
+	v.Set("fats_g", "500")
+	if w := submit(t, h, "/bench", v); w.Code != http.StatusSeeOther {
+		t.Errorf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+}
+
+// Only a record that is gone is the maker's to mend: a store that fails is not said
+// to be a wrong choice.
+func TestAStoreThatFailsIsNoWrongChoice(t *testing.T) {
+	f := form.Read(url.Values{}, form.Faces{})
+	disk := errors.New("the disk failed")
+	if err := gone(f, disk, "formula", "Choose another."); !errors.Is(err, disk) || !f.Sound() {
+		t.Errorf("gave %v, and said %v", err, f.Faults())
+	}
+	if err := gone(f, fault.NotFoundf("id", "There is none."), "formula", "Choose another."); err != nil || !f.Bad("formula") {
+		t.Errorf("gave %v, and said %v", err, f.Faults())
 	}
 }
