@@ -48,7 +48,7 @@ type askView struct {
 	Once  string // the id under which making a sheet counts once
 	Form  *form.Form
 	Empty *shell.Empty
-	Runs  []runRow
+	Runs  shell.List
 	Pages shell.Pages
 	Look  *lookView // at the size that was asked for, before a sheet is made
 }
@@ -60,8 +60,6 @@ type lookView struct {
 	Aside    string
 	Findings shell.Findings
 }
-
-type runRow struct{ Href, Code, Name, Aside, PDF string }
 
 var askPage = shell.Declare[askView](room, "bench")
 
@@ -185,9 +183,11 @@ func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	v.Runs = shell.List{Caption: "Bench sheets, last first", Title: "Batch", Columns: []shell.Column{{Label: "paper"}}}
 	for _, x := range runs.Items {
 		at := "/bench/" + x.Code
-		v.Runs = append(v.Runs, runRow{Href: at, Code: x.Code, Name: x.Title(), Aside: x.Extent() + ", made " + faces.Day(x.MadeAt), PDF: at + "/sheet.pdf"})
+		v.Runs.Rows = append(v.Runs.Rows, shell.ListRow{Href: at, Code: x.Code, Name: x.Title(), Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)},
+			Cells: []shell.Cell{{Value: "PDF", Href: at + "/sheet.pdf", Said: "Sheet " + x.Code + " as PDF"}}})
 	}
 	v.Pages, _ = shell.Pagination("sheets", runs.Number, perPage, runs.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
 	status := http.StatusOK
@@ -288,11 +288,13 @@ func look(t form.Faces, r *soap.Result) *lookView {
 		{Value: quantity.Volume(r.Batter.VolumeML, t.Set.Volume, 0), Label: "about"}}}
 	if !r.Melts() {
 		sf := r.Superfat
-		v.Figures = append(v.Figures, shell.Figure{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "superfat, 95 % interval"},
+		v.Figures = append(v.Figures,
+			shell.Figure{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "superfat, 95 % interval"},
 			shell.Figure{Value: quantity.Odds(sf.Excess, soap.Draws), Label: "chance of alkali in excess"})
 		v.Aside = "The scale’s step is not written in the formula, so weighing is taken as exact here; on a small batch it is what errs most."
 		if r.Formula.ScaleDivisionG.Known {
-			v.Aside = "On a scale that shows steps of " + t.Mass(d, d) + ". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
+			v.Aside = "On a scale that shows steps of " + t.Mass(d, d) +
+				". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
 		}
 	}
 	var fs []finding.Finding

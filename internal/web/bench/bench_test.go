@@ -3,6 +3,7 @@ package bench
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"net/http"
@@ -14,12 +15,14 @@ import (
 
 	"github.com/PuerkitoBio/goquery"
 
+	making "barwright/bench"
 	"barwright/fault"
 	"barwright/formula"
 	"barwright/internal/web/form"
 	"barwright/internal/web/htmlcheck"
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
+	"barwright/lye"
 	"barwright/quantity"
 	"barwright/studio"
 )
@@ -255,16 +258,22 @@ func TestAnyFormulaOfHundredsIsChosenByAPartOfItsName(t *testing.T) {
 // A name that another begins with is still a name of its own.
 func TestAFormulaIsChosenByItsWholeName(t *testing.T) {
 	book, h := bookServer(t)
-	id := keptFormula(t, book, func(f *formula.Formula) { f.Name = "Harbour" })
+	named := func(name string) string {
+		return keptFormula(t, book, func(f *formula.Formula) { f.Name = name })
+	}
+	ids := map[string]string{"harbour": named("Harbour"), "sea foam (piping)": named("Sea foam (piping)")}
+	named("Sea foam (piping) again")
 	for i := range 40 {
 		keptFormula(t, book, func(f *formula.Formula) { f.Name = fmt.Sprintf("Harbour %03d", i) })
 	}
-	w := submit(t, h, "/bench", url.Values{"formula": {"harbour"}, "by": {byKept}})
-	if w.Code != http.StatusSeeOther {
-		t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
-	}
-	if runs, err := book.Runs(t.Context(), studio.RunsOf{FormulaID: id}, studio.Slice{}); err != nil || runs.Total != 1 {
-		t.Errorf("%d runs of it, %v", runs.Total, err)
+	for name, id := range ids {
+		w := submit(t, h, "/bench", url.Values{"formula": {name}, "by": {byKept}})
+		if w.Code != http.StatusSeeOther {
+			t.Fatalf("%s: status %d: %s", name, w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+		}
+		if runs, err := book.Runs(t.Context(), studio.RunsOf{FormulaID: id}, studio.Slice{}); err != nil || runs.Total != 1 {
+			t.Errorf("%s: %d runs of it, %v", name, runs.Total, err)
+		}
 	}
 }
 
@@ -272,7 +281,8 @@ func TestAFormulaIsChosenByItsWholeName(t *testing.T) {
 func TestOnlyTheChosenWayOfSizingIsRead(t *testing.T) {
 	book, h := bookServer(t)
 	id := keptFormula(t, book)
-	v := url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"abc"}, "batter_g": {"x1"}, "mould_id": {"gone"}, "pieces": {"x2"}, "fill_pct": {"x3"}, "overage_pct": {"x4"}}
+	v := url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"abc"}, "batter_g": {"x1"}, "mould_id": {"gone"},
+		"pieces": {"x2"}, "fill_pct": {"x3"}, "overage_pct": {"x4"}}
 	w := submit(t, h, "/bench", v)
 	d := htmlcheck.Page(t, w.Body)
 	if w.Code != http.StatusUnprocessableEntity || d.Find(".summary a").Length() != 1 || d.Find(".summary a[href='#fats_g']").Length() != 1 {
@@ -302,5 +312,59 @@ func TestAStoreThatFailsIsNoWrongChoice(t *testing.T) {
 	}
 	if err := gone(f, fault.NotFoundf("id", "There is none."), "formula", "Choose another."); err != nil || !f.Bad("formula") {
 		t.Errorf("gave %v, and said %v", err, f.Faults())
+	}
+}
+
+// The cautions stand directly above the lye, or above the base of a melt, each in
+// whole and with whom to call.
+func TestTheCautionsStandAboveTheWork(t *testing.T) {
+	book, h := bookServer(t)
+	set := studio.DefaultSettings()
+	set.Emergency = "Ring the harbour office"
+	if err := book.PutSettings(t.Context(), set); err != nil {
+		t.Fatal(err)
+	}
+	melt := func(f *formula.Formula) {
+		*f = formula.Formula{Name: "Wet rock", Method: formula.Melt, FatsG: 800, PourC: quantity.Some(55),
+			Bases: []formula.Base{{Name: "Clear base", Pct: 100, MaxMeltC: quantity.Some(75)}}}
+	}
+	for _, c := range []struct {
+		id, strong, above string
+		points            func(*making.Sheet) []lye.Caution
+	}{
+		{keptFormula(t, book), "Before you open the lye.", "Lye", func(s *making.Sheet) []lye.Caution { return s.Cautions }},
+		{keptFormula(t, book, melt), "Before you melt.", "Base", func(s *making.Sheet) []lye.Caution { return s.Heat }},
+	} {
+		w := submit(t, h, "/bench", url.Values{"formula": {c.id}, "by": {byKept}})
+		if w.Code != http.StatusSeeOther {
+			t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+		}
+		run, err := book.Run(t.Context(), strings.TrimPrefix(w.Header().Get("Location"), "/bench/"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var kept making.Sheet
+		if err := json.Unmarshal(run.Working, &kept); err != nil {
+			t.Fatal(err)
+		}
+		points := c.points(&kept)
+		box := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find(".verso .caution")
+		if got := flat(box.Find("b").First().Text()); box.Length() != 1 || got != c.strong {
+			t.Errorf("%d cautions, the first says %q, want %q", box.Length(), got, c.strong)
+		}
+		if n := box.Find("li").Length(); n != len(points) || n == 0 {
+			t.Errorf("%s: %d points, want %d", c.strong, n, len(points))
+		}
+		for _, x := range points {
+			if !strings.Contains(flat(box.Text()), flat(x.Text)) {
+				t.Errorf("%s: %q is missing", c.strong, x.Text)
+			}
+		}
+		if got := flat(box.Find("p").Last().Text()); got != "In an emergency: Ring the harbour office" {
+			t.Errorf("%s: whom to call: %q", c.strong, got)
+		}
+		if got := flat(box.Next().Find("caption").Text()); got != c.above {
+			t.Errorf("%s: it stands above %q, want %q", c.strong, got, c.above)
+		}
 	}
 }
