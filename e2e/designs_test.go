@@ -373,7 +373,7 @@ func TestWrongDesignsAreRefusedInWords(t *testing.T) {
 	if res.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("a sheet of a design that runs over answers %s", res.Status)
 	}
-	says("a sheet of a design that runs over", doc, "no sheet was taken down", "The cavity runs over")
+	says("a sheet of a design that runs over", doc, "no sheet was made", "The cavity runs over")
 	need.Set("pieces", "0")
 	res, doc = post(at+"/need", need)
 	if res.StatusCode != http.StatusUnprocessableEntity {

@@ -228,7 +228,7 @@ func journey(t *testing.T, width int64, script bool) {
 
 	do(t, ctx, chromedp.Click(`.page-head a[href^="/bench?formula="]`))
 	becomes(t, ctx, "the bench", `location.pathname === '/bench' && `+whole)
-	choose(t, ctx, "mould", "Loaf", ask[string](t, ctx, `[...document.getElementById('mould').options].find((o) => o.textContent === 'Loaf').value`))
+	choose(t, ctx, "mould_id", "Loaf", ask[string](t, ctx, `[...document.getElementById('mould_id').options].find((o) => o.textContent === 'Loaf').value`))
 	fill(t, ctx, "pieces", "1")
 	wellMade(t, ctx, w, "the bench", false)
 	do(t, ctx, chromedp.Click(`main form[action="/bench"] .button-main`))

@@ -35,12 +35,6 @@ func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
 	return book, newTestServer(t, cfg).Handler()
 }
 
-// keptFormula keeps a formula, with changes in pairs, and gives its address.
-func keptFormula(t *testing.T, h http.Handler, change ...string) string {
-	t.Helper()
-	return webtest.Kept(t, h, lantern(change...))
-}
-
 func newTestServer(t testing.TB, cfg Config) *server {
 	t.Helper()
 	s, err := newServer(cfg)
@@ -56,16 +50,9 @@ var (
 	todayBook = webtest.Book
 	ask       = webtest.Ask
 	submit    = webtest.Post
-	asLive    = webtest.Live
 	page      = webtest.Page
-	valuesOf  = webtest.ValuesOf
 	flat      = webtest.Flat
 	value     = webtest.Value
-	browser   = webtest.Browser
-	becomes   = webtest.Becomes
-	settled   = webtest.Settled
-	read      = webtest.Read
-	do        = webtest.Do
 	lantern   = webtest.Lantern
 	pairsForm = webtest.Pairs
 )

@@ -10,7 +10,6 @@ import (
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
-	"barwright/internal/draw"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/quantity"
@@ -131,14 +130,4 @@ func nameFaults(s *Summary, labels map[string]string) {
 			l.Text = label + ": " + l.Text
 		}
 	}
-}
-
-type strataRow struct {
-	Look       draw.Look
-	Stratum    draw.Stratum
-	Does       string // what it does in a bar
-	Aside      string
-	Pct, G     string
-	Other      string
-	SoapBegins bool // a heavy rule parts soap from what lies on it
 }

@@ -106,14 +106,3 @@ func sentences(l fault.List) fault.List {
 	}
 	return out
 }
-
-// joined sets two asides one after the other.
-func joined(a, b string) string {
-	switch {
-	case a == "":
-		return b
-	case b == "":
-		return a
-	}
-	return a + "; " + b
-}
