@@ -218,7 +218,7 @@ func lighthouseJourney(t *testing.T, width int64, script bool) {
 	wellMade(t, ctx, w, "the run", script)
 	code := ask[string](t, ctx, `document.querySelector('.batch-code b').textContent`)
 	var tower string
-	for _, s := range ask[[]string](t, ctx, `[...document.querySelectorAll('.run-batch')].map((a) => a.textContent + '|' + a.closest('tr').querySelector('.number').textContent)`) {
+	for _, s := range ask[[]string](t, ctx, `[...document.querySelectorAll('.run .list a.row-name')].map((a) => a.textContent + '|' + a.closest('tr').querySelector('.number').textContent)`) {
 		if what, mass, _ := strings.Cut(s, "|"); strings.Contains(what, "Tower and band") {
 			is(t, "the towers' batch on the run", gram(t, mass), towers70, 0.2)
 			tower = strings.TrimSpace(mass)
@@ -231,7 +231,7 @@ func lighthouseJourney(t *testing.T, width int64, script bool) {
 	if !script {
 		return
 	}
-	press(`.run-batch`)
+	press(`.run .list a.row-name`)
 	wellMade(t, ctx, w, "a batch of the run", true)
 }
 

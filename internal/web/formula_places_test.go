@@ -17,7 +17,7 @@ import (
 func TestTheSheetOfAMeltSaysNothingOfLye(t *testing.T) {
 	_, h := bookServer(t)
 	id := strings.TrimPrefix(webtest.Kept(t, h, webtest.Rock()), "/formulas/")
-	for _, size := range []url.Values{pairsForm("by", "kept"), pairsForm("by", "fats", "amount", "50"), pairsForm("by", "batter", "amount", "204")} {
+	for _, size := range []url.Values{pairsForm("by", "kept"), pairsForm("by", "fats", "fats_g", "50"), pairsForm("by", "batter", "batter_g", "204")} {
 		size.Set("formula", id)
 		look := htmlcheck.Page(t, ask(t, h, "GET", "/bench?"+size.Encode(), nil).Body)
 		if text := flat(look.Find(".look").Text()); text == "" || strings.Contains(text, "superfat") || strings.Contains(text, "NaN") {
@@ -89,8 +89,8 @@ func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
 		t.Fatal("the page of a formula has no way to a test batch")
 	}
 	d = htmlcheck.Page(t, ask(t, h, "GET", link, nil).Body)
-	if value(d, "amount") != "100" {
-		t.Errorf("the test batch is of %q g", value(d, "amount"))
+	if value(d, "fats_g") != "100" {
+		t.Errorf("the test batch is of %q g", value(d, "fats_g"))
 	}
 	look := flat(d.Find(".look").Text())
 	// A step of 1 g on about 15 g of alkali.
@@ -98,13 +98,13 @@ func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
 		t.Errorf("100 g of fats on a scale of 1 g come to: %s", look)
 	}
 	for _, bad := range []string{"abc", "-5", "0", ""} {
-		w := ask(t, h, "GET", "/bench?"+pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "fats", "amount", bad).Encode(), nil)
+		w := ask(t, h, "GET", "/bench?"+pairsForm("formula", strings.TrimPrefix(at, "/formulas/"), "by", "fats", "fats_g", bad).Encode(), nil)
 		d := htmlcheck.Page(t, w.Body)
-		if w.Code != http.StatusOK || d.Find(".summary a[href='#amount']").Length() != 1 || d.Find(".look").Length() != 0 {
+		if w.Code != http.StatusOK || d.Find(".summary a[href='#fats_g']").Length() != 1 || d.Find(".look").Length() != 0 {
 			t.Errorf("%q g: status %d, %s", bad, w.Code, flat(d.Find(".summary").Text()))
 		}
 	}
 	if page, err := book.Runs(context.Background(), studio.RunsOf{}, studio.Slice{Size: 5}); err != nil || page.Total != 0 {
-		t.Errorf("looking took %d sheets down: %v", page.Total, err)
+		t.Errorf("looking made %d sheets: %v", page.Total, err)
 	}
 }

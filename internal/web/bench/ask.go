@@ -48,7 +48,7 @@ type askView struct {
 	Once  string // the id under which making a sheet counts once
 	Form  *form.Form
 	Empty *shell.Empty
-	Runs  []runRow
+	Runs  shell.List
 	Pages shell.Pages
 	Look  *lookView // at the size that was asked for, before a sheet is made
 }
@@ -61,8 +61,6 @@ type lookView struct {
 	Findings shell.Findings
 }
 
-type runRow struct{ Href, Code, Name, Aside, PDF string }
-
 var askPage = shell.Declare[askView](room, "bench")
 
 // The ways to say how large a batch is.
@@ -73,6 +71,9 @@ const (
 	byKept   = "kept" // as the formula was kept
 )
 
+// sizedBy is what each way that has fields of its own is to the size.
+var sizedBy = map[string]studio.SizeBy{byMould: studio.ByMould, byFats: studio.ByFats, byBatter: studio.ByBatter}
+
 // wanted is what the form asks for.
 type wanted struct {
 	formula string // its id
@@ -80,8 +81,8 @@ type wanted struct {
 	size    studio.Size
 }
 
-// bind is the form of a sheet to be. All ways of giving the size stand on the page,
-// under the names that the size has for them; the one that was chosen is read.
+// bind is the form of a sheet to be. The fields of every way to give the size stand on
+// the page; those of the way that was chosen are read.
 func bind(f *form.Form, w *wanted, formulas, moulds *form.List, usual string) {
 	f.Pick("formula", &w.formula, formulas, form.Label("Formula"), form.Wide, form.Needed("Choose the formula that goes on the bench."))
 	f.Word("by", &w.by, []shell.Option{{Value: byMould, Label: "a mould and its pieces"}, {Value: byFats, Label: "a mass of fats, or of base"},
@@ -90,73 +91,37 @@ func bind(f *form.Form, w *wanted, formulas, moulds *form.List, usual string) {
 		w.by = usual
 		f.Set("by", usual)
 	}
-	z, unit := &w.size, form.MassUnit(f.Faces().Set.Mass)
-	// aside draws a field of a way that was not chosen: what was typed in it stays.
-	aside := func(path, unit string, opts ...form.Option) {
-		var text string
-		f.Text(path, &text, append(opts, form.Unit(unit), form.Narrow)...)
-	}
-	mass := []form.Option{form.Label("Mass"), form.Hint("of the fats, the base or the batter; as little as you like for a test"), form.Answers("fats_g", "batter_g")}
-	pieces := []form.Option{form.Label("Pieces"), form.Hint("cavities to fill")}
-	fill := []form.Option{form.Label("Filled to"), form.Hint("of the cavity; 100 when left empty"), form.Empty(100)}
-	over := []form.Option{form.Label("Beyond the moulds"), form.Hint("what the spatula keeps"), form.Empty(0)}
-	switch w.by {
-	case byFats:
-		z.By = studio.ByFats
-		f.Number("amount", &z.FatsG, form.Mass, mass...)
-	case byBatter:
-		z.By = studio.ByBatter
-		f.Number("amount", &z.BatterG, form.Mass, mass...)
-	default:
-		aside("amount", unit, mass...)
-	}
-	if w.by == byMould {
-		z.By = studio.ByMould
-		f.Pick("mould_id", &z.MouldID, moulds, form.Label("Mould"))
-		f.Count("pieces", &z.Pieces, pieces...)
-		f.Number("fill_pct", &z.FillPct, form.Percent, fill...)
-		f.Number("overage_pct", &z.OveragePct, form.Percent, over...)
-	} else {
-		var id string
-		f.Pick("mould_id", &id, moulds, form.Label("Mould"))
-		aside("pieces", "", pieces...)
-		aside("fill_pct", "%", fill...)
-		aside("overage_pct", "%", over...)
-	}
-	if w.by != byKept {
+	z, inMould := &w.size, form.When(w.by == byMould)
+	f.Pick("mould_id", &z.MouldID, moulds, form.Label("Mould"), inMould)
+	f.Count("pieces", &z.Pieces, form.Label("Pieces"), form.Hint("cavities to fill"), inMould)
+	f.Number("fill_pct", &z.FillPct, form.Percent, form.Label("Filled to"), form.Hint("of the cavity; 100 when left empty"), form.Empty(100), inMould)
+	f.Number("overage_pct", &z.OveragePct, form.Percent, form.Label("Beyond the moulds"), form.Hint("what the spatula keeps"), form.Empty(0), inMould)
+	f.Number("fats_g", &z.FatsG, form.Mass, form.Label("Mass of fats"), form.Hint("or of base; as little as you like for a test"), form.When(w.by == byFats))
+	f.Number("batter_g", &z.BatterG, form.Mass, form.Label("Mass of batter"), form.Hint("as little as you like for a test"), form.When(w.by == byBatter))
+	if by, ok := sizedBy[w.by]; ok {
+		z.By = by
 		f.Check(z.Validate())
 	}
 }
 
 // choices are the lists that the form picks from, the last used on top.
 func (o *rooms) choices(ctx context.Context) (formulas, moulds *form.List, err error) {
-	fs, err := o.book.Formulas.Names(ctx)
+	names, err := o.book.Formulas.Names(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
-	ms, err := o.book.Moulds.Names(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	options := make([]shell.Option, len(fs))
-	for i, n := range fs {
-		options[i] = shell.Option{Value: n.ID, Label: n.Name + ", version " + strconv.Itoa(n.Newest)}
+	options := make([]shell.Option, len(names))
+	for i, n := range names {
+		// What stands in brackets is no part of the name that is typed to find it.
+		options[i] = shell.Option{Value: n.ID, Label: n.Name + " (version " + strconv.Itoa(n.Newest) + ")"}
 	}
 	formulas = form.NewList("formulas", "formula", options)
 	formulas.Find = func(id string) (string, error) {
 		f, err := o.book.Formulas.Get(ctx, id)
 		return f.Name, err
 	}
-	options = make([]shell.Option, len(ms))
-	for i, n := range ms {
-		options[i] = shell.Option{Value: n.ID, Label: n.Name}
-	}
-	moulds = form.NewList("moulds", "mould", options)
-	moulds.Find = func(id string) (string, error) {
-		m, err := o.book.Moulds.Get(ctx, id)
-		return m.Name, err
-	}
-	return formulas, moulds, nil
+	moulds, err = form.Records(ctx, "moulds", "mould", o.book.Moulds)
+	return formulas, moulds, err
 }
 
 // ask shows the form and what its answer comes to. A form that was sent makes the
@@ -218,9 +183,11 @@ func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	v.Runs = shell.List{Caption: "Bench sheets, last first", Title: "Batch", Columns: []shell.Column{{Label: "paper"}}}
 	for _, x := range runs.Items {
 		at := "/bench/" + x.Code
-		v.Runs = append(v.Runs, runRow{Href: at, Code: x.Code, Name: x.Title(), Aside: x.Extent() + ", made " + faces.Day(x.MadeAt), PDF: at + "/sheet.pdf"})
+		v.Runs.Rows = append(v.Runs.Rows, shell.ListRow{Href: at, Code: x.Code, Name: x.Title(), Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)},
+			Cells: []shell.Cell{{Value: "PDF", Href: at + "/sheet.pdf", Said: "Sheet " + x.Code + " as PDF"}}})
 	}
 	v.Pages, _ = shell.Pagination("sheets", runs.Number, perPage, runs.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
 	status := http.StatusOK
@@ -249,8 +216,7 @@ func (o *rooms) sized(ctx context.Context, faces form.Faces, f *form.Form, want 
 	}
 	rec, err := o.book.Formulas.Get(ctx, want.formula)
 	if err != nil {
-		f.Refuse("formula", fault.Invalidf("", "Choose the formula that goes on the bench."))
-		return nil, nil
+		return nil, gone(f, err, "formula", "Choose the formula that goes on the bench.")
 	}
 	b := &batch{formula: rec, size: want.size}
 	written := rec.Newest.Doc.Formula
@@ -262,19 +228,18 @@ func (o *rooms) sized(ctx context.Context, faces form.Faces, f *form.Form, want 
 		f.Refuse("formula", fault.Invalidf("", "This formula cannot be worked out as it stands: %v", err))
 		return nil, nil
 	}
-	fatsG, at := written.FatsG, "amount"
+	fatsG, at := written.FatsG, "formula"
 	switch want.by {
 	case byFats:
-		fatsG = r.SizedByFats(b.size.FatsG)
+		fatsG, at = r.SizedByFats(b.size.FatsG), "fats_g"
 	case byBatter:
-		fatsG = r.SizedByBatter(b.size.BatterG)
+		fatsG, at = r.SizedByBatter(b.size.BatterG), "batter_g"
 	case byKept:
 		b.size = studio.Size{By: studio.ByFats, FatsG: r.FatsG}
 	default:
 		m, err := o.book.Moulds.Get(ctx, b.size.MouldID)
 		if err != nil {
-			f.Refuse("mould_id", fault.Invalidf("", "Choose the mould that the batch is for."))
-			return nil, nil
+			return nil, gone(f, err, "mould_id", "Choose the mould that the batch is for.")
 		}
 		b.mould, at = &m.Newest.Doc, "pieces"
 		ml, err := b.mould.BatterFor(b.size.Pieces, b.fill())
@@ -295,6 +260,16 @@ func (o *rooms) sized(ctx context.Context, faces form.Faces, f *form.Form, want 
 	return b, nil
 }
 
+// gone asks at a field for another choice where the record that was chosen is not
+// there; any other error of the store is not the maker's, and is given back.
+func gone(f *form.Form, err error, path, sentence string) error {
+	if fault.KindOf(err) != fault.NotFound {
+		return err
+	}
+	f.Refuse(path, fault.Invalidf("", "%s", sentence))
+	return nil
+}
+
 // fill is how the mould is filled.
 func (b batch) fill() mould.Fill {
 	if b.mould == nil {
@@ -313,11 +288,13 @@ func look(t form.Faces, r *soap.Result) *lookView {
 		{Value: quantity.Volume(r.Batter.VolumeML, t.Set.Volume, 0), Label: "about"}}}
 	if !r.Melts() {
 		sf := r.Superfat
-		v.Figures = append(v.Figures, shell.Figure{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "superfat, 95 % interval"},
+		v.Figures = append(v.Figures,
+			shell.Figure{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "superfat, 95 % interval"},
 			shell.Figure{Value: quantity.Odds(sf.Excess, soap.Draws), Label: "chance of alkali in excess"})
 		v.Aside = "The scale’s step is not written in the formula, so weighing is taken as exact here; on a small batch it is what errs most."
 		if r.Formula.ScaleDivisionG.Known {
-			v.Aside = "On a scale that shows steps of " + t.Mass(d, d) + ". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
+			v.Aside = "On a scale that shows steps of " + t.Mass(d, d) +
+				". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
 		}
 	}
 	var fs []finding.Finding

@@ -3,6 +3,8 @@ package bench
 import (
 	"bytes"
 	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -13,10 +15,14 @@ import (
 
 	"github.com/PuerkitoBio/goquery"
 
+	making "barwright/bench"
+	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/web/form"
 	"barwright/internal/web/htmlcheck"
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
+	"barwright/lye"
 	"barwright/quantity"
 	"barwright/studio"
 )
@@ -68,7 +74,7 @@ func TestABenchSheetIsMadeOnce(t *testing.T) {
 		t.Fatal("the form has no id of the sheet to be")
 	}
 	form := func(amount string) url.Values {
-		return url.Values{"once": {sheet}, "formula": {id}, "by": {"fats"}, "amount": {amount}}
+		return url.Values{"once": {sheet}, "formula": {id}, "by": {"fats"}, "fats_g": {amount}}
 	}
 	var wg sync.WaitGroup
 	at := make([]string, 5)
@@ -125,16 +131,16 @@ func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 	}{
 		{"formula", []string{"formula", ""}},
 		{"formula", []string{"formula", "../.."}},
-		{"amount", []string{"amount", "-5"}},
-		{"amount", []string{"amount", "0"}},
-		{"amount", []string{"amount", ""}},
-		{"amount", []string{"amount", "nan"}},
-		{"amount", []string{"amount", "inf"}},
-		{"amount", []string{"amount", "1,250"}},
-		{"amount", []string{"amount", "1e400"}},
-		{"amount", []string{"amount", "50000000"}},
-		{"amount", []string{"amount", "0.0000001"}},
-		{"amount", []string{"by", "batter", "amount", "0"}},
+		{"fats_g", []string{"fats_g", "-5"}},
+		{"fats_g", []string{"fats_g", "0"}},
+		{"fats_g", []string{"fats_g", ""}},
+		{"fats_g", []string{"fats_g", "nan"}},
+		{"fats_g", []string{"fats_g", "inf"}},
+		{"fats_g", []string{"fats_g", "1,250"}},
+		{"fats_g", []string{"fats_g", "1e400"}},
+		{"fats_g", []string{"fats_g", "50000000"}},
+		{"fats_g", []string{"fats_g", "0.0000001"}},
+		{"batter_g", []string{"by", "batter", "batter_g", "0"}},
 		{"pieces", []string{"by", "mould", "mould_id", "x"}},
 		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1.5"}},
 		{"pieces", []string{"by", "mould", "mould_id", "x", "pieces", "1e9"}},
@@ -143,7 +149,7 @@ func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 		{"fill_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "fill_pct", "101"}},
 		{"overage_pct", []string{"by", "mould", "mould_id", "x", "pieces", "1", "overage_pct", "-1"}},
 	} {
-		v := url.Values{"formula": {id}, "by": {"fats"}, "amount": {"1000"}}
+		v := url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"1000"}}
 		for i := 0; i < len(tt.change); i += 2 {
 			v.Set(tt.change[i], tt.change[i+1])
 		}
@@ -201,7 +207,7 @@ func TestASheetInPoundsAndOunces(t *testing.T) {
 	id := keptFormula(t, book, func(f *formula.Formula) {
 		f.FatsG, f.ScaleDivisionG = 40*quantity.GramsPerOunce, quantity.Some(0.05*quantity.GramsPerOunce)
 	})
-	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"fats"}, "amount": {"5 lb"}})
+	w := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"5 lb"}})
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", w.Code)
 	}
@@ -239,12 +245,126 @@ func TestAnyFormulaOfHundredsIsChosenByAPartOfItsName(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := d.Find("datalist#formulas option").First().AttrOr("value", ""); !strings.HasPrefix(got, names[0].Name+",") {
+	if got := d.Find("datalist#formulas option").First().AttrOr("value", ""); !strings.HasPrefix(got, names[0].Name+" (") {
 		t.Errorf("the list begins with %q, want %q", got, names[0].Name)
 	}
 	// A name that could be several is asked about.
 	w = submit(t, h, "/bench", url.Values{"formula": {"pebble"}, "by": {byKept}})
 	if got := flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()); w.Code != http.StatusUnprocessableEntity || !strings.Contains(got, "could be") {
 		t.Errorf("status %d: %q", w.Code, got)
+	}
+}
+
+// A name that another begins with is still a name of its own.
+func TestAFormulaIsChosenByItsWholeName(t *testing.T) {
+	book, h := bookServer(t)
+	named := func(name string) string {
+		return keptFormula(t, book, func(f *formula.Formula) { f.Name = name })
+	}
+	ids := map[string]string{"harbour": named("Harbour"), "sea foam (piping)": named("Sea foam (piping)")}
+	named("Sea foam (piping) again")
+	for i := range 40 {
+		keptFormula(t, book, func(f *formula.Formula) { f.Name = fmt.Sprintf("Harbour %03d", i) })
+	}
+	for name, id := range ids {
+		w := submit(t, h, "/bench", url.Values{"formula": {name}, "by": {byKept}})
+		if w.Code != http.StatusSeeOther {
+			t.Fatalf("%s: status %d: %s", name, w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+		}
+		if runs, err := book.Runs(t.Context(), studio.RunsOf{FormulaID: id}, studio.Slice{}); err != nil || runs.Total != 1 {
+			t.Errorf("%s: %d runs of it, %v", name, runs.Total, err)
+		}
+	}
+}
+
+// What stands in a field of a way that was not chosen is neither read nor lost.
+func TestOnlyTheChosenWayOfSizingIsRead(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	v := url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {"abc"}, "batter_g": {"x1"}, "mould_id": {"gone"},
+		"pieces": {"x2"}, "fill_pct": {"x3"}, "overage_pct": {"x4"}}
+	w := submit(t, h, "/bench", v)
+	d := htmlcheck.Page(t, w.Body)
+	if w.Code != http.StatusUnprocessableEntity || d.Find(".summary a").Length() != 1 || d.Find(".summary a[href='#fats_g']").Length() != 1 {
+		t.Fatalf("status %d: %s", w.Code, flat(d.Find(".summary").Text()))
+	}
+	for name, want := range map[string]string{"fats_g": "abc", "batter_g": "x1", "pieces": "x2", "fill_pct": "x3", "overage_pct": "x4"} {
+		if got := value(d, name); got != want {
+			t.Errorf("%s came back as %q, want %q", name, got, want)
+		}
+	}
+	if got := d.Find("#mould_id option[selected]").AttrOr("value", ""); got != "gone" {
+		t.Errorf("the mould came back as %q", got)
+	}
+	v.Set("fats_g", "500")
+	if w := submit(t, h, "/bench", v); w.Code != http.StatusSeeOther {
+		t.Errorf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+}
+
+// Only a record that is gone is the maker's to mend: a store that fails is not said
+// to be a wrong choice.
+func TestAStoreThatFailsIsNoWrongChoice(t *testing.T) {
+	f := form.Read(url.Values{}, form.Faces{})
+	disk := errors.New("the disk failed")
+	if err := gone(f, disk, "formula", "Choose another."); !errors.Is(err, disk) || !f.Sound() {
+		t.Errorf("gave %v, and said %v", err, f.Faults())
+	}
+	if err := gone(f, fault.NotFoundf("id", "There is none."), "formula", "Choose another."); err != nil || !f.Bad("formula") {
+		t.Errorf("gave %v, and said %v", err, f.Faults())
+	}
+}
+
+// The cautions stand directly above the lye, or above the base of a melt, each in
+// whole and with whom to call.
+func TestTheCautionsStandAboveTheWork(t *testing.T) {
+	book, h := bookServer(t)
+	set := studio.DefaultSettings()
+	set.Emergency = "Ring the harbour office"
+	if err := book.PutSettings(t.Context(), set); err != nil {
+		t.Fatal(err)
+	}
+	melt := func(f *formula.Formula) {
+		*f = formula.Formula{Name: "Wet rock", Method: formula.Melt, FatsG: 800, PourC: quantity.Some(55),
+			Bases: []formula.Base{{Name: "Clear base", Pct: 100, MaxMeltC: quantity.Some(75)}}}
+	}
+	for _, c := range []struct {
+		id, strong, above string
+		points            func(*making.Sheet) []lye.Caution
+	}{
+		{keptFormula(t, book), "Before you open the lye.", "Lye", func(s *making.Sheet) []lye.Caution { return s.Cautions }},
+		{keptFormula(t, book, melt), "Before you melt.", "Base", func(s *making.Sheet) []lye.Caution { return s.Heat }},
+	} {
+		w := submit(t, h, "/bench", url.Values{"formula": {c.id}, "by": {byKept}})
+		if w.Code != http.StatusSeeOther {
+			t.Fatalf("status %d: %s", w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+		}
+		run, err := book.Run(t.Context(), strings.TrimPrefix(w.Header().Get("Location"), "/bench/"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var kept making.Sheet
+		if err := json.Unmarshal(run.Working, &kept); err != nil {
+			t.Fatal(err)
+		}
+		points := c.points(&kept)
+		box := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body).Find(".verso .caution")
+		if got := flat(box.Find("b").First().Text()); box.Length() != 1 || got != c.strong {
+			t.Errorf("%d cautions, the first says %q, want %q", box.Length(), got, c.strong)
+		}
+		if n := box.Find("li").Length(); n != len(points) || n == 0 {
+			t.Errorf("%s: %d points, want %d", c.strong, n, len(points))
+		}
+		for _, x := range points {
+			if !strings.Contains(flat(box.Text()), flat(x.Text)) {
+				t.Errorf("%s: %q is missing", c.strong, x.Text)
+			}
+		}
+		if got := flat(box.Find("p").Last().Text()); got != "In an emergency: Ring the harbour office" {
+			t.Errorf("%s: whom to call: %q", c.strong, got)
+		}
+		if got := flat(box.Next().Find("caption").Text()); got != c.above {
+			t.Errorf("%s: it stands above %q, want %q", c.strong, got, c.above)
+		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -18,23 +19,26 @@ import (
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/internal/words"
+	"barwright/lye"
 	"barwright/quantity"
 	"barwright/studio"
 )
 
 // paper is what a sheet and a run on the screen share.
 type paper struct {
-	PDF       string
-	Emergency string // whom to call
-	Lacking   string // what the paper's fonts cannot print
-	Stops     []shell.Note
-	Warns     []shell.Note
+	What, Code string // "batch" or "run", and its code
+	Demo       bool
+	PDF        string
+	Lacking    string // what the paper's fonts cannot print
+	Stops      []shell.Note
+	Warns      []shell.Note
 }
 
 // sheetView is one bench sheet on the screen.
 type sheetView struct {
 	*making.Sheet
 	Paper  paper
+	Before shell.Caution // of the lye, or of the heat of a melt
 	Cut    template.HTML
 	Strata []strataRow
 	Unit   string
@@ -54,8 +58,9 @@ func (v sheetView) Melt() bool { return v.Method == formula.Melt }
 type runView struct {
 	*making.Run
 	Paper  paper
+	Before []shell.Caution
+	List   shell.List // its batches
 	Notes  []shell.Note
-	HasLye bool
 }
 
 // BatchHref is where the sheet of a batch is.
@@ -137,17 +142,27 @@ func lettered() func([]finding.Finding) []shell.Note {
 	}
 }
 
-// paperOf is what stands on a sheet and on a run alike.
-func paperOf(t form.Faces, x opened, of any, stops, warns []shell.Note) (paper, error) {
+// print adds what of a sheet or a run there is to say on paper: where it is, and
+// which letters it lacks.
+func (p *paper) print(x opened, of any) error {
 	lacking, err := sheetpdf.Lacking(of)
 	if err != nil {
-		return paper{}, err
+		return err
 	}
-	p := paper{PDF: "/bench/" + x.Code + "/sheet.pdf", Emergency: t.Set.Emergency, Stops: stops, Warns: warns}
+	p.PDF = "/bench/" + x.Code + "/sheet.pdf"
 	if len(lacking) > 0 {
 		p.Lacking = "Letters that the fonts of the paper lack are printed as □, as in " + strings.Join(lacking, ", ") + "."
 	}
-	return p, nil
+	return nil
+}
+
+// beforeLye and beforeMelt stand directly above the work that they are about.
+func beforeLye(l []lye.Caution, emergency string) shell.Caution {
+	return shell.Caution{Strong: "Before you open the lye.", Points: l, Emergency: emergency}
+}
+
+func beforeMelt(l []lye.Caution, emergency string) shell.Caution {
+	return shell.Caution{Strong: "Before you melt.", Points: l, Emergency: emergency}
 }
 
 func (p paper) button() shell.Button {
@@ -156,10 +171,13 @@ func (p paper) button() shell.Button {
 
 // showSheet writes the sheet of one batch, with what else can be gone to from it.
 func (o *rooms) showSheet(w http.ResponseWriter, r *http.Request, t form.Faces, x opened, b *making.Sheet, formulaID string, more ...shell.Button) error {
-	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass)}
 	note := lettered()
-	var err error
-	if v.Paper, err = paperOf(t, x, b, note(b.Stops), note(b.Warns)); err != nil {
+	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass), Before: beforeLye(b.Cautions, t.Set.Emergency),
+		Paper: paper{What: "batch", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}}
+	if v.Melt() {
+		v.Before = beforeMelt(b.Heat, t.Set.Emergency)
+	}
+	if err := v.Paper.print(x, b); err != nil {
 		return err
 	}
 	if bar, ok := draw.BarOfSheet(b); ok && !v.Melt() {
@@ -179,15 +197,22 @@ func (o *rooms) showSheet(w http.ResponseWriter, r *http.Request, t form.Faces, 
 // showRun writes the sheet of a whole run.
 func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x opened) error {
 	b := x.run
-	v := runView{Run: b}
 	note := lettered()
-	var err error
-	if v.Paper, err = paperOf(t, x, b, note(b.Stops), note(b.Warns)); err != nil {
+	v := runView{Run: b, Paper: paper{What: "run", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}, Notes: note(b.Notes),
+		List: shell.List{Caption: "Batches of this run", Title: "Batch", Columns: []shell.Column{{Label: "batter"}}}}
+	if err := v.Paper.print(x, b); err != nil {
 		return err
 	}
-	v.Notes = note(b.Notes)
+	if slices.ContainsFunc(b.Batches, func(one making.RunBatch) bool { return one.Lye }) {
+		v.Before = append(v.Before, beforeLye(b.Cautions, t.Set.Emergency))
+	}
+	if len(b.Heat) > 0 {
+		v.Before = append(v.Before, beforeMelt(b.Heat, ""))
+	}
 	for _, one := range b.Batches {
-		v.HasLye = v.HasLye || one.Lye
+		v.List.Rows = append(v.List.Rows, shell.ListRow{Href: v.BatchHref(one.Letter), Code: v.BatchCode(one.Letter),
+			Name: one.Name, Aside: []string{one.Split},
+			Cells: []shell.Cell{{Value: one.Mass, Plain: true}}})
 	}
 	return runPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
 		Lead: "Run " + b.Code + ", " + b.Date + ": " + words.Count(len(b.Batches), "batch", "batches") + ".", Actions: []shell.Button{v.Paper.button()}}, v)

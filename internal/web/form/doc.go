@@ -22,7 +22,8 @@
 // A field that the rules know by other names says so with Answers; an amount that
 // is given in one of several ways is bound with Ways. A field that is bound only for
 // some choice (a superfat, where the method has lye) is simply not bound for the
-// others: what was typed in it is carried along unseen.
+// others: what was typed in it is carried along unseen. One that is drawn for every
+// choice and counts for one says so with When.
 //
 // # A page with rows and a live answer
 //

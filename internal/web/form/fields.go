@@ -28,6 +28,7 @@ type settings struct {
 	answers     []string       // what else the rules call it
 	shades      []string       // fields on which nothing is said while this one cannot be read
 	only        func() error   // judges what was read
+	unread      bool           // drawn for a choice that does not stand
 }
 
 // An Option says something about a field, where it is bound.
@@ -90,6 +91,11 @@ func Between(low, high float64, sentence string) Option {
 // Only judges a field that could be read, by what stands in the bound value: the
 // error's sentence stands at the field.
 func Only(ok func() error) Option { return func(x *settings) { x.only = ok } }
+
+// When leaves a field unread where the choice that it is for does not stand: it is
+// drawn with what was typed in it, which is neither judged nor lost. It is for
+// numbers, counts and picks, the fields that a page shows for every choice at once.
+func When(chosen bool) Option { return func(x *settings) { x.unread = !chosen } }
 
 // Answers says what else the rules call the field, within its row: a fault on any
 // of these paths stands at it.
@@ -263,7 +269,7 @@ func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
 		m = quantity.Maybe{} // nothing, and an empty box says so
 	}
 	f.amount(d, d.name, &m, in)
-	if f.write {
+	if f.write || d.unread {
 		return
 	}
 	if text := f.text(d); text == "" && !f.bad[d.name] {
@@ -283,7 +289,9 @@ func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
 func (f *Form) Maybe(path string, to *quantity.Maybe, in Measure, opts ...Option) {
 	d := f.field(path, asField, number, opts)
 	f.amount(d, d.name, to, in)
-	f.judge(d, f.text(d))
+	if !d.unread {
+		f.judge(d, f.text(d))
+	}
 }
 
 // amount reads or writes a number. At tells it from others that stand in the same
@@ -306,8 +314,11 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 		f.v.Set(d.name, text)
 		f.exact[place(at)+"="+text] = d.usual.V
 	}
-	text := f.text(d)
 	*to = quantity.Maybe{}
+	if d.unread {
+		return
+	}
+	text := f.text(d)
 	if text != "" {
 		if v, ok := f.exact[place(at)+"="+text]; ok {
 			*to = quantity.Some(v)
@@ -337,6 +348,9 @@ func (f *Form) Count(path string, to *int, opts ...Option) {
 	}
 	var m quantity.Maybe
 	f.amount(d, d.name, &m, Plain)
+	if d.unread {
+		return
+	}
 	switch {
 	case !m.Known && d.empty != nil && !f.bad[d.name]:
 		m.V = *d.empty

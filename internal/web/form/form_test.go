@@ -227,6 +227,47 @@ func TestAFaultStandsAtItsFieldAndInTheSummary(t *testing.T) {
 	}
 }
 
+// What stands in a field of another choice is neither judged nor lost, and a value
+// that is written stands in it all the same.
+func TestAFieldOfAnotherChoiceIsDrawnAndNotRead(t *testing.T) {
+	type lid struct {
+		G    float64
+		N    int
+		Wait quantity.Maybe
+		Oil  string
+	}
+	bind := func(f *Form, x *lid, chosen bool) {
+		f.Number("g", &x.G, Mass, When(chosen))
+		f.Count("n", &x.N, When(chosen))
+		f.Maybe("wait", &x.Wait, Wait, When(chosen))
+		f.Pick("oil", &x.Oil, oils(), Needed("Choose an oil."), When(chosen))
+	}
+	for _, v := range []url.Values{{}, {"g": {"x"}, "n": {"1.5"}, "wait": {"long"}, "oil": {"gone"}}} {
+		var x lid
+		f := Read(v, Faces{})
+		bind(f, &x, false)
+		if x != (lid{}) || f.Refused(nil) {
+			t.Errorf("%v: read %+v, and said %v", v, x, f.Faults())
+		}
+		for _, name := range []string{"g", "n", "wait", "oil"} {
+			if f.Typed(name) != v.Get(name) {
+				t.Errorf("%s: %q is now %q", name, v.Get(name), f.Typed(name))
+			}
+			if _, err := f.Draw(name); err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+		}
+		f = Read(v, Faces{})
+		if bind(f, &x, true); !f.Bad("g") || !f.Bad("oil") {
+			t.Errorf("%v: the same fields, chosen: %v", v, f.Faults())
+		}
+	}
+	f := Of(Faces{})
+	if bind(f, &lid{G: 12, N: 3, Oil: "shea"}, false); f.Typed("g") != "12" || f.Typed("n") != "3" || f.Typed("oil") != "shea" {
+		t.Errorf("written: %v", f.Values())
+	}
+}
+
 func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
 	f, x := read(typed("part.2.id", "", "part.2.by", "mass", "part.4.id", "shea", "part.4.pct", "5", "part.4.amount", "1", "part.4.by", "mass", "part.9.id", "olive-oil", "part.9.pct", "x"), Faces{})
 	if len(x.Parts) != 2 {

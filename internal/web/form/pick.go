@@ -121,11 +121,10 @@ func (l *List) read(text string) (id string, err error) {
 	var same, part []shell.Option
 	for i, o := range l.options {
 		label := l.folded[i]
-		bare, _, _ := strings.Cut(label, " (")
 		switch {
 		case label == want:
 			return o.Value, nil
-		case bare == want:
+		case strings.HasPrefix(label, want+" ("): // what tells it from others, or its version
 			same = append(same, o)
 		case strings.Contains(label, want):
 			part = append(part, o)
@@ -186,6 +185,10 @@ func (f *Form) Pick(path string, to *string, l *List, opts ...Option) {
 	}
 	if f.write {
 		f.picked(d, *to)
+		return
+	}
+	if d.unread {
+		f.picked(d, f.Typed(path))
 		return
 	}
 	text := f.text(d)

@@ -262,7 +262,7 @@ func (o *rooms) show(w http.ResponseWriter, r *http.Request, d *desk) error {
 			text += " " + unit.String()
 		}
 		sheet := "/bench?formula=" + rec.ID
-		more = []shell.Button{{Label: "Bench sheet", Href: sheet}, {Label: "A test batch", Href: sheet + "&by=fats&amount=" + url.QueryEscape(text)}}
+		more = []shell.Button{{Label: "Bench sheet", Href: sheet}, {Label: "A test batch", Href: sheet + "&by=fats&fats_g=" + url.QueryEscape(text)}}
 	}
 	head := o.Head(d.edit, d.faces, d.x.Name, more...)
 	head.Foot = "Sums follow the typing; a version is drawn " + quantity.Number(soap.Draws, 0) + " times when it is kept."

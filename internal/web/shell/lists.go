@@ -41,6 +41,7 @@ func (c Column) Class() string {
 type ListRow struct {
 	Picture template.HTML // before the name; may be empty
 	Href    string        // where the name leads; "" for nowhere
+	Code    string        // before the name, as 0042; may be empty
 	Name    string
 	Aside   []string // below the name, a line each; empty ones are left out
 	Links   []Link   // after the aside
@@ -53,6 +54,7 @@ type ListRow struct {
 type Cell struct {
 	Value, Under string // Under is small, beneath; both may be empty
 	Plain        bool   // large, as the one number that matters in the row
+	Href, Said   string // where the value leads, and what a link is read out as; may be empty
 	Marks        []Mark
 }
 

@@ -9,6 +9,7 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
+	"barwright/lye"
 )
 
 // Every part below is drawn by the template of the same name in part/, as in
@@ -319,8 +320,10 @@ func Letters(i int) string {
 
 // Caution stands directly above the work that it is about: template "caution".
 type Caution struct {
-	Strong string // what matters most, first
-	Text   string
+	Strong    string // what matters most, first
+	Text      string
+	Points    []lye.Caution // in working order; may be none
+	Emergency string        // whom to call; may be empty
 }
 
 // LyeCaution stands wherever alkali is weighed or dissolved.
