@@ -22,15 +22,18 @@ func BenchmarkExplode200(b *testing.B) {
 		s.Moulds = append(s.Moulds, m)
 	}
 	for i := range 24 {
-		s.Batters = append(s.Batters, design.Batter{ID: fmt.Sprint("f", i), DensityGML: 1.03, PotLossG: 12, Method: formula.Cold, PourC: some(38), CeilingC: some(80), CuredShare: some(0.9), DryShare: some(0.85), Dries: true,
-			Scents: []design.Scent{{Name: fmt.Sprint("s", i%6), Share: 0.02, LimitPct: some(6), Stated: []formula.Constituent{{Name: "Linalool", Pct: 1}, {Name: "Limonene", Pct: 2}}}}})
+		s.Batters = append(s.Batters, design.Batter{ID: fmt.Sprint("f", i), DensityGML: 1.03, PotLossG: 12, Method: formula.Cold, PourC: some(38),
+			CeilingC: some(80), CuredShare: some(0.9), DryShare: some(0.85), Dries: true,
+			Scents: []design.Scent{{Name: fmt.Sprint("s", i%6), Share: 0.02, LimitPct: some(6), Stated: []formula.Constituent{{Name: "Linalool", Pct: 1},
+				{Name: "Limonene", Pct: 2}}}}})
 	}
 	var wants []design.Want
 	for i := range 200 {
 		f := func(k int) string { return fmt.Sprint("f", (i+k)%24) }
 		d := design.Design{ID: fmt.Sprint("d", i), Mould: fmt.Sprint("m", i%30), Parts: []design.Part{
 			pour(f(0), 30), pour(f(1), 50), pour(f(2), 60), {Kind: design.Topping, Formula: f(3), FillToPct: some(80), Wait: design.Wait{Minutes: some(20)}},
-			{Kind: design.Piping, Formula: f(4), VolumeML: some(5)}, {Kind: design.Sprinkle, Item: "salt", MassG: some(1)}, {Kind: design.Wrap, Item: "band", Count: some(1)},
+			{Kind: design.Piping, Formula: f(4), VolumeML: some(5)}, {Kind: design.Sprinkle, Item: "salt", MassG: some(1)}, {Kind: design.Wrap, Item: "band",
+				Count: some(1)},
 		}}
 		switch {
 		case i < 120:

@@ -18,7 +18,8 @@ var some = quantity.Some
 
 // box is a cuboid of so many mL, in sets that are never short.
 func box(id string, ml float64) mould.Mould {
-	return mould.Mould{ID: id, Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(100), WidthMM: some(100), DepthMM: some(ml / 10)}, Cavities: 10, Sets: 1}
+	return mould.Mould{ID: id, Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(100), WidthMM: some(100), DepthMM: some(ml / 10)},
+		Cavities: 10, Sets: 1}
 }
 
 func pour(f string, pct float64) design.Part {
@@ -160,7 +161,8 @@ func TestEmbedsDisplaceWhatTheyLieIn(t *testing.T) {
 	near(t, "the pour after", h.Parts[2].VolumeML, 30-9)
 
 	// By volume and by mass a part keeps its volume, and the level rises by the embed too.
-	s.Designs[0].Parts = []design.Part{{Kind: design.Pour, Formula: "white", VolumeML: some(40)}, embed("lamp", 2, 50, 50), {Kind: design.Pour, Formula: "white", MassG: some(22)}}
+	s.Designs[0].Parts = []design.Part{{Kind: design.Pour, Formula: "white", VolumeML: some(40)}, embed("lamp", 2, 50, 50), {Kind: design.Pour,
+		Formula: "white", MassG: some(22)}}
 	h = piece(t, explode(t, s, design.Options{}, design.Want{Design: "house", Pieces: 1}), "house")
 	near(t, "the level after 40 mL and what is sunk", h.Parts[0].ToPct, 50)
 	near(t, "the level after 20 mL and what is covered", h.Parts[2].ToPct, 80)
@@ -174,8 +176,10 @@ func TestWhatCannotBeBuiltIsAStop(t *testing.T) {
 	}{
 		{"a level that falls", "level-falls", []design.Part{pour("rock", 80), pour("rock", 70)}},
 		{"a level above the brim", "cavity-over-full", []design.Part{pour("rock", 101)}},
-		{"volumes above the brim", "cavity-over-full", []design.Part{{Kind: design.Pour, Formula: "rock", VolumeML: some(60)}, {Kind: design.Topping, Formula: "rock", VolumeML: some(41)}}},
-		{"an embed that lifts the fill over the brim", "cavity-over-full", []design.Part{{Kind: design.Pour, Formula: "rock", VolumeML: some(95)}, embed("lamp", 1, 60, 0)}},
+		{"volumes above the brim", "cavity-over-full", []design.Part{{Kind: design.Pour, Formula: "rock", VolumeML: some(60)}, {Kind: design.Topping,
+			Formula: "rock", VolumeML: some(41)}}},
+		{"an embed that lifts the fill over the brim", "cavity-over-full", []design.Part{{Kind: design.Pour, Formula: "rock", VolumeML: some(95)},
+			embed("lamp", 1, 60, 0)}},
 		{"an embed larger than its fill", "embed-over-fill", []design.Part{pour("rock", 80), pour("rock", 85), embed("lamp", 1, 60, 0)}},
 		{"an embed sunk in nothing", "embed-over-fill", []design.Part{embed("lamp", 1, 60, 0), pour("rock", 85)}},
 		{"an embed covered by nothing", "embed-over-fill", []design.Part{pour("rock", 85), embed("lamp", 1, 0, 60)}},
@@ -183,9 +187,11 @@ func TestWhatCannotBeBuiltIsAStop(t *testing.T) {
 		{"an embed too wide for its cavity", "embed-too-large", []design.Part{pour("rock", 100), embed("disc", 1, 100, 0)}},
 	} {
 		s := &design.Set{
-			Moulds:  []mould.Mould{box("house", 100), box("cup", 10), box("vat", 200), {ID: "disc", Shape: mould.Cylinder, Dimensions: mould.Dimensions{DiameterMM: some(150), DepthMM: some(1)}, Cavities: 1, Sets: 1}},
+			Moulds: []mould.Mould{box("house", 100), box("cup", 10), box("vat", 200), {ID: "disc", Shape: mould.Cylinder,
+				Dimensions: mould.Dimensions{DiameterMM: some(150), DepthMM: some(1)}, Cavities: 1, Sets: 1}},
 			Batters: []design.Batter{{ID: "rock", DensityGML: 1}},
-			Designs: []design.Design{{ID: "house", Mould: "house", Parts: c.parts}, lamp, {ID: "vat", Mould: "vat", Parts: []design.Part{pour("rock", 100)}}, {ID: "disc", Mould: "disc", Parts: []design.Part{pour("rock", 100)}}},
+			Designs: []design.Design{{ID: "house", Mould: "house", Parts: c.parts}, lamp, {ID: "vat", Mould: "vat", Parts: []design.Part{pour("rock", 100)}},
+				{ID: "disc", Mould: "disc", Parts: []design.Part{pour("rock", 100)}}},
 		}
 		n := explode(t, s, design.Options{}, design.Want{Design: "house", Pieces: 3})
 		if got := rules(n.Findings, finding.Stop); !slices.Contains(got, c.rule) {
@@ -206,7 +212,8 @@ func TestWhatCannotBeBuiltIsAStop(t *testing.T) {
 
 func TestWhatStandsProudCountsAgainstNoLimit(t *testing.T) {
 	s := &design.Set{Moulds: []mould.Mould{box("house", 100), box("vat", 200)}, Batters: []design.Batter{{ID: "rock", DensityGML: 1}}, Designs: []design.Design{
-		{ID: "house", Mould: "house", Parts: []design.Part{pour("rock", 100), embed("vat", 1, 0, 0)}}, {ID: "vat", Mould: "vat", Parts: []design.Part{pour("rock", 100)}}}}
+		{ID: "house", Mould: "house", Parts: []design.Part{pour("rock", 100), embed("vat", 1, 0, 0)}}, {ID: "vat", Mould: "vat",
+			Parts: []design.Part{pour("rock", 100)}}}}
 	n := explode(t, s, design.Options{}, design.Want{Design: "house", Pieces: 1})
 	if len(rules(n.Findings, finding.Warn)) > 0 {
 		t.Errorf("findings %v", n.Findings)
@@ -216,9 +223,11 @@ func TestWhatStandsProudCountsAgainstNoLimit(t *testing.T) {
 
 // A loaf of 4 × 2 bars: 12 wanted are 2 blocks, whole, and 16 bars.
 func TestABlockIsPouredWholeAndSharedByItsBars(t *testing.T) {
-	loaf := mould.Mould{ID: "loaf", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(200), WidthMM: some(100), DepthMM: some(50)}, Cavities: 1, Sets: 1, Cut: &mould.Cut{Along: 4, Across: 2, Layers: 1}}
+	loaf := mould.Mould{ID: "loaf", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(200), WidthMM: some(100), DepthMM: some(50)},
+		Cavities: 1, Sets: 1, Cut: &mould.Cut{Along: 4, Across: 2, Layers: 1}}
 	s := &design.Set{Moulds: []mould.Mould{loaf, box("cup", 10)}, Batters: []design.Batter{{ID: "sand", DensityGML: 1.2}}, Designs: []design.Design{
-		{ID: "pebble", Mould: "loaf", Parts: []design.Part{pour("sand", 80), embed("core", 16, 100, 0), {Kind: design.Sprinkle, Item: "salt", MassG: some(40)}, {Kind: design.Wrap, Item: "band", Count: some(1)}}},
+		{ID: "pebble", Mould: "loaf", Parts: []design.Part{pour("sand", 80), embed("core", 16, 100, 0), {Kind: design.Sprinkle, Item: "salt",
+			MassG: some(40)}, {Kind: design.Wrap, Item: "band", Count: some(1)}}},
 		{ID: "core", Mould: "cup", Parts: []design.Part{pour("sand", 100)}}}}
 	n := explode(t, s, design.Options{}, design.Want{Design: "pebble", Pieces: 12})
 	p := piece(t, n, "pebble")
@@ -243,7 +252,8 @@ func TestABlockIsPouredWholeAndSharedByItsBars(t *testing.T) {
 // A batter sets in its pot before a mould is free again, so more cavities than
 // there are on one day are warned of; a melt may wait. Common practice, no source.
 func TestMoreCavitiesOnADayThanTheSetsHaveAreWarnedOf(t *testing.T) {
-	tray := mould.Mould{ID: "tray", Name: "Tray", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(100), WidthMM: some(50), DepthMM: some(20)}, Cavities: 6, Sets: 2, ReleaseHours: some(48)}
+	tray := mould.Mould{ID: "tray", Name: "Tray", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(100), WidthMM: some(50),
+		DepthMM: some(20)}, Cavities: 6, Sets: 2, ReleaseHours: some(48)}
 	set := func(m formula.Method) *design.Set {
 		return &design.Set{Moulds: []mould.Mould{tray}, Batters: []design.Batter{{ID: "sand", DensityGML: 1, Method: m}},
 			Designs: []design.Design{{ID: "pebble", Mould: "tray", Parts: []design.Part{pour("sand", 80)}}}}
@@ -257,7 +267,8 @@ func TestMoreCavitiesOnADayThanTheSetsHaveAreWarnedOf(t *testing.T) {
 		return finding.Finding{}, false
 	}
 	f, ok := say(explode(t, set(formula.Cold), design.Options{}, design.Want{Design: "pebble", Pieces: 36}))
-	if !ok || f.Severity != finding.Warn || f.Message != "36 cavities of Tray are to be filled on one day, and its sets have 12: they would be filled 3 times over, and a batter sets in its pot before a mould is free again, 48 h after the pour." ||
+	if !ok || f.Severity != finding.Warn || f.Message != "36 cavities of Tray are to be filled on one day, and its sets have 12: they would be "+
+		"filled 3 times over, and a batter sets in its pot before a mould is free again, 48 h after the pour." ||
 		f.Remedy != "Ask for 12 of \"pebble\" now, and for the rest in a run of its own once the mould is free; or have 4 sets more." {
 		t.Errorf("%+v", f)
 	}
@@ -278,10 +289,13 @@ func TestMoreCavitiesOnADayThanTheSetsHaveAreWarnedOf(t *testing.T) {
 func TestThePourOrderIsThinFirstThenSculptedAndEmbedsBeforeAll(t *testing.T) {
 	sculpted := mould.Mould{ID: "sculpted", Shape: mould.Measured, WaterG: []float64{100, 100}, WaterC: some(20), Cavities: 1, Sets: 1}
 	at := func(p design.Part, s formula.Stage) design.Part { p.Stage = s; return p }
-	s := &design.Set{Moulds: []mould.Mould{box("plain", 100), sculpted}, Batters: []design.Batter{{ID: "white", DensityGML: 1, Portions: []design.Portion{{Name: "sky", Stage: formula.ThickTrace, Colourants: []design.Colourant{{ID: "blue", GPerKg: 5}}}}}, {ID: "rock", DensityGML: 1}},
+	s := &design.Set{Moulds: []mould.Mould{box("plain", 100), sculpted}, Batters: []design.Batter{{ID: "white", DensityGML: 1,
+		Portions: []design.Portion{{Name: "sky", Stage: formula.ThickTrace, Colourants: []design.Colourant{{ID: "blue", GPerKg: 5}}}}}, {ID: "rock", DensityGML: 1}},
 		Designs: []design.Design{
-			{ID: "plain", Mould: "plain", Parts: []design.Part{at(pour("white", 30), formula.ThinTrace), {Kind: design.Piping, Formula: "white", Portion: "Sky", MassG: some(10)}}},
-			{ID: "sculpted", Mould: "sculpted", Parts: []design.Part{at(pour("white", 30), formula.ThinTrace), at(pour("white", 60), formula.MediumTrace), embed("lamp", 1, 0, 0)}},
+			{ID: "plain", Mould: "plain", Parts: []design.Part{at(pour("white", 30), formula.ThinTrace), {Kind: design.Piping, Formula: "white",
+				Portion: "Sky", MassG: some(10)}}},
+			{ID: "sculpted", Mould: "sculpted", Parts: []design.Part{at(pour("white", 30), formula.ThinTrace), at(pour("white", 60), formula.MediumTrace),
+				embed("lamp", 1, 0, 0)}},
 			{ID: "lamp", Mould: "plain", Parts: []design.Part{at(pour("rock", 10), formula.ThickTrace)}},
 		}}
 	n := explode(t, s, design.Options{OveragePct: 10}, design.Want{Design: "plain", Pieces: 2}, design.Want{Design: "sculpted", Pieces: 3})
@@ -303,8 +317,9 @@ func TestThePourOrderIsThinFirstThenSculptedAndEmbedsBeforeAll(t *testing.T) {
 }
 
 func TestAPotIsSharedAmongWishes(t *testing.T) {
-	s := &design.Set{Moulds: []mould.Mould{box("large", 100), box("small", 30)}, Batters: []design.Batter{{ID: "white", DensityGML: 1, PotLossG: 10}}, Designs: []design.Design{
-		{ID: "large", Mould: "large", Parts: []design.Part{pour("white", 100)}}, {ID: "small", Mould: "small", Parts: []design.Part{pour("white", 100)}}}}
+	s := &design.Set{Moulds: []mould.Mould{box("large", 100), box("small", 30)}, Batters: []design.Batter{{ID: "white", DensityGML: 1, PotLossG: 10}},
+		Designs: []design.Design{
+			{ID: "large", Mould: "large", Parts: []design.Part{pour("white", 100)}}, {ID: "small", Mould: "small", Parts: []design.Part{pour("white", 100)}}}}
 	n, err := design.Fillable(s, "white", 10+3*100+75, []design.Want{{Design: "large", Pieces: 3}, {Design: "small", Pieces: 9}}, design.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -361,34 +376,50 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 		{"zero cavities", "mould.1.cavities", "There are no cavities", fault.Invalid, func(s *design.Set) { s.Moulds[0].Cavities = 0 }, one, design.Options{}},
 		{"no mould", "design.1.mould", "names no mould", fault.Invalid, func(s *design.Set) { s.Designs[0].Mould = "" }, one, design.Options{}},
 		{"an unknown mould", "design.1.mould", "There is no mould", fault.NotFound, func(s *design.Set) { s.Designs[0].Mould = "tin" }, one, design.Options{}},
-		{"an unknown formula", "design.2.part.1.formula", "There is no formula", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Formula = "tar" }, one, design.Options{}},
+		{"an unknown formula", "design.2.part.1.formula", "There is no formula", fault.NotFound,
+			func(s *design.Set) { s.Designs[1].Parts[0].Formula = "tar" }, one, design.Options{}},
 		{"less than no volume", "design.2.part.1.volume_ml", "−29.57" + quantity.UnitSpace + "ml (−1.00" + quantity.UnitSpace + "fl oz): give one above 0", fault.Invalid, func(s *design.Set) {
 			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].VolumeML = quantity.Maybe{}, some(-29.5735295625)
 		}, one, design.Options{}},
 		{"less than no mass", "design.2.part.1.mass_g", " (−1.00" + quantity.UnitSpace + "oz): give a mass above 0", fault.Invalid, func(s *design.Set) {
 			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].MassG = quantity.Maybe{}, some(-28.349523125)
 		}, one, design.Options{}},
-		{"an unknown portion", "design.2.part.1.portion", "has no portion \"sky\": name one that it has", fault.NotFound, func(s *design.Set) { s.Designs[1].Parts[0].Portion = "sky" }, one, design.Options{}},
-		{"an unknown embed", "design.1.part.2.design", "There is no design", fault.NotFound, func(s *design.Set) { s.Designs[0].Parts[1].Design = "sun" }, one, design.Options{}},
+		{"an unknown portion", "design.2.part.1.portion", "has no portion \"sky\": name one that it has", fault.NotFound,
+			func(s *design.Set) { s.Designs[1].Parts[0].Portion = "sky" }, one, design.Options{}},
+		{"an unknown embed", "design.1.part.2.design", "There is no design", fault.NotFound, func(s *design.Set) { s.Designs[0].Parts[1].Design = "sun" },
+			one, design.Options{}},
 		{"a cycle", "design.2.part.2.design", `"lamp" → "glow" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},
 		{"itself", "design.1.part.2.design", `"lamp" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Design = "lamp" }, one, design.Options{}},
-		{"a missing amount", "design.1.part.1.fill_to_pct", "Say how much of this pour there is", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = quantity.Maybe{} }, one, design.Options{}},
-		{"a doubled amount", "design.1.part.1.mass_g", "is given twice", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].MassG = some(3) }, one, design.Options{}},
-		{"an amount of another kind", "design.1.part.2.mass_g", "An embed takes no mass_g", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].MassG = some(3) }, one, design.Options{}},
-		{"half an embed", "design.1.part.2.count", "whole number", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Count = some(1.5) }, one, design.Options{}},
-		{"sunk too deep", "design.1.part.2.sunk_pct", "give 0 to 100", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].SunkPct = 101 }, one, design.Options{}},
-		{"sunk and covered", "design.1.part.2.covered_pct", "come to 120", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].SunkPct, s.Designs[0].Parts[1].CoveredPct = 60, 60 }, one, design.Options{}},
-		{"cannot fill the cavity", "design.1.part.1.fill_to_pct", "cannot fill the cavity", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = some(math.Inf(1)) }, one, design.Options{}},
+		{"a missing amount", "design.1.part.1.fill_to_pct", "Say how much of this pour there is", fault.Invalid,
+			func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = quantity.Maybe{} }, one, design.Options{}},
+		{"a doubled amount", "design.1.part.1.mass_g", "is given twice", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].MassG = some(3) },
+			one, design.Options{}},
+		{"an amount of another kind", "design.1.part.2.mass_g", "An embed takes no mass_g", fault.Invalid,
+			func(s *design.Set) { s.Designs[0].Parts[1].MassG = some(3) }, one, design.Options{}},
+		{"half an embed", "design.1.part.2.count", "whole number", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Count = some(1.5) }, one,
+			design.Options{}},
+		{"sunk too deep", "design.1.part.2.sunk_pct", "give 0 to 100", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].SunkPct = 101 }, one,
+			design.Options{}},
+		{"sunk and covered", "design.1.part.2.covered_pct", "come to 120", fault.Invalid, func(s *design.Set) {
+			s.Designs[0].Parts[1].SunkPct,
+				s.Designs[0].Parts[1].CoveredPct = 60, 60
+		}, one, design.Options{}},
+		{"cannot fill the cavity", "design.1.part.1.fill_to_pct", "cannot fill the cavity", fault.Invalid,
+			func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = some(math.Inf(1)) }, one, design.Options{}},
 		{"no kind", "design.1.part.1.kind", "pour, topping, embed", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Kind = 0 }, one, design.Options{}},
-		{"an embed that sprinkles", "design.1.part.2.item", "leave it out", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Item = "salt" }, one, design.Options{}},
-		{"a pour that is closed", "design.1.part.1.closed", "Only a wrap", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Closed = true }, one, design.Options{}},
+		{"an embed that sprinkles", "design.1.part.2.item", "leave it out", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Item = "salt" },
+			one, design.Options{}},
+		{"a pour that is closed", "design.1.part.1.closed", "Only a wrap", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Closed = true },
+			one, design.Options{}},
 		{"no parts", "design.2.part", "has no parts", fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = nil }, one, design.Options{}},
-		{"101 parts", "design.2.part", "keep it to 100", fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = slices.Repeat([]design.Part{pour("white", 60)}, 101) }, one, design.Options{}},
+		{"101 parts", "design.2.part", "keep it to 100", fault.Invalid,
+			func(s *design.Set) { s.Designs[1].Parts = slices.Repeat([]design.Part{pour("white", 60)}, 101) }, one, design.Options{}},
 		{"an id that stands twice", "design.2.id", "is given twice", fault.Invalid, func(s *design.Set) { s.Designs[1].ID = "lamp" }, one, design.Options{}},
 		{"a piece without end", "design.1.part", "more than 1 000 000 kg", fault.Invalid, func(s *design.Set) {
 			s.Designs[0].Parts[1].Count, s.Designs[1].Parts[0] = some(10_000), design.Part{Kind: design.Pour, Formula: "white", MassG: some(999_999)}
 		}, one, design.Options{}},
-		{"a run without end", "pieces", "more than", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Count = some(10_000) }, []design.Want{{Design: "lamp", Pieces: 1_000_000}}, design.Options{}},
+		{"a run without end", "pieces", "more than", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Count = some(10_000) },
+			[]design.Want{{Design: "lamp", Pieces: 1_000_000}}, design.Options{}},
 	} {
 		s := sound()
 		if c.change != nil {
@@ -430,7 +461,8 @@ func TestADesignThatIsBeingTypedMayBeEmpty(t *testing.T) {
 
 // Twice two, thirty levels deep: a walk that took every way would never end.
 func TestDepthCostsNothing(t *testing.T) {
-	s := &design.Set{Moulds: []mould.Mould{box("box", 100)}, Batters: []design.Batter{{ID: "white", DensityGML: 1, Dries: true, SoftensC: some(50), Scents: []design.Scent{{Name: "fig", Share: 0.01, LimitPct: some(5)}}}}}
+	s := &design.Set{Moulds: []mould.Mould{box("box", 100)}, Batters: []design.Batter{{ID: "white", DensityGML: 1, Dries: true, SoftensC: some(50),
+		Scents: []design.Scent{{Name: "fig", Share: 0.01, LimitPct: some(5)}}}}}
 	for i := range 28 {
 		d := design.Design{ID: string(rune('A' + i)), Mould: "box", Parts: []design.Part{{Kind: design.Pour, Formula: "white", MassG: some(1)}}}
 		if i < 27 {

@@ -24,7 +24,8 @@ func lighthouse() *design.Set {
 	return &design.Set{
 		Moulds: []mould.Mould{m, box("cup", 10)},
 		Batters: []design.Batter{
-			{ID: "white", Name: "Sea white", DensityGML: 1, Method: formula.Cold, Stage: formula.ThinTrace, PourC: some(38), CeilingC: some(55), CuredShare: some(0.9), DryShare: some(0.8), Dries: true},
+			{ID: "white", Name: "Sea white", DensityGML: 1, Method: formula.Cold, Stage: formula.ThinTrace, PourC: some(38), CeilingC: some(55),
+				CuredShare: some(0.9), DryShare: some(0.8), Dries: true},
 			{ID: "rock", Name: "Night rock", DensityGML: 1, Method: formula.Melt, PourC: some(52), MaxPourC: some(60), SoftensC: some(58), Sweats: true},
 		},
 		Designs: []design.Design{
@@ -44,21 +45,24 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 		severity          finding.Severity
 		change            func(s *design.Set)
 	}{
-		{"a melt that must not dry on a bar that must", "wrap-early-or-dry-open", "Sea white must dry open until the piece is sold, and Night rock draws water", finding.Warn, nil},
+		{"a melt that must not dry on a bar that must", "wrap-early-or-dry-open", "Sea white must dry open until the piece is sold, and Night rock " +
+			"draws water", finding.Warn, nil},
 		{"the same in a closed wrap", "wrap-early-or-dry-open", "Its wrap, film, is closed", finding.Warn, func(s *design.Set) {
 			s.Designs[0].Parts = append(s.Designs[0].Parts, design.Part{Kind: design.Wrap, Item: "film", Count: some(1), Closed: true})
 		}},
 		{"a closed wrap on what dries", "wrap-closed", "When sold the piece weighs 90.0 % of what was poured", finding.Warn, func(s *design.Set) {
 			s.Designs[0].Parts = []design.Part{pour("white", 60), {Kind: design.Wrap, Item: "film", Count: some(1), Closed: true}}
 		}},
-		{"a batter whose heat reaches its embed", "embed-softens", "Sea white may reach 84 °C by itself", finding.Warn, func(s *design.Set) { s.Batters[0].CeilingC = some(83.2) }},
+		{"a batter whose heat reaches its embed", "embed-softens", "Sea white may reach 84 °C by itself", finding.Warn,
+			func(s *design.Set) { s.Batters[0].CeilingC = some(83.2) }},
 		{"a melt poured over its embed", "embed-softens", "Night rock is poured at 59 °C", finding.Warn, func(s *design.Set) { s.Batters[1].PourC = some(59) }},
 		{"a melt hotter than its base bears", "pour-hotter-than-base", "poured at 61 °C", finding.Warn, func(s *design.Set) { s.Batters[1].PourC = some(61) }},
 		{"a melt on a melt that gives", "pour-softens-below", "begins to give at 58 °C", finding.Warn, func(s *design.Set) {
 			s.Batters[1].PourC = some(58)
 			s.Designs[0].Parts = []design.Part{pour("rock", 60), {Kind: design.Topping, Formula: "rock", FillToPct: some(90)}}
 		}},
-		{"a mould that does not stand the heat", "mould-heat", "The mould \"house\" stands 50 °C, and Sea white may reach 55 °C", finding.Warn, func(s *design.Set) { s.Moulds[0].MaxTempC = some(50) }},
+		{"a mould that does not stand the heat", "mould-heat", "The mould \"house\" stands 50 °C, and Sea white may reach 55 °C", finding.Warn,
+			func(s *design.Set) { s.Moulds[0].MaxTempC = some(50) }},
 		{"a mould that does not stand the pour", "mould-heat", "Night rock is poured at 52 °C", finding.Warn, func(s *design.Set) {
 			s.Moulds[0].MaxTempC = some(51)
 			s.Batters[0].CeilingC = some(45)
@@ -75,25 +79,31 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			s.Designs[0].Parts = []design.Part{pour("white", 60), pour("white", 80)}
 			s.Designs[0].Parts[0].Stage, s.Designs[0].Parts[1].Stage = formula.ThickTrace, formula.ThinTrace
 		}},
-		{"one batter on two days", "made-twice", "wanted on 2 days, for embeds and for what takes them, so it is made twice. What stays in the pot is counted once here, so it takes 15.0 g more in all.", finding.Note, func(s *design.Set) {
+		{"one batter on two days", "made-twice", "wanted on 2 days, for embeds and for what takes them, so it is made twice. What stays in the pot is " +
+			"counted once here, so it takes 15.0 g more in all.", finding.Note, func(s *design.Set) {
 			s.Batters[1].PotLossG = 15
 		}},
-		{"one batter on two days, to the last drop", "made-twice", "so it is made twice. Cast the embeds", finding.Note, func(s *design.Set) { s.Batters[1].PotLossG = 0 }},
-		{"one batter on three days", "made-twice", "wanted on 3 days, for embeds and for what takes them, so it is made 3 times. What stays in the pot is counted once here, so it takes 30.0 g more in all.", finding.Note, func(s *design.Set) {
+		{"one batter on two days, to the last drop", "made-twice", "so it is made twice. Cast the embeds", finding.Note,
+			func(s *design.Set) { s.Batters[1].PotLossG = 0 }},
+		{"one batter on three days", "made-twice", "wanted on 3 days, for embeds and for what takes them, so it is made 3 times. What stays in the " +
+			"pot is counted once here, so it takes 30.0 g more in all.", finding.Note, func(s *design.Set) {
 			s.Batters[1].PotLossG = 15
 			s.Designs[1].Parts = append(s.Designs[1].Parts, design.Part{Kind: design.Embed, Design: "glow", Count: some(1)})
-			s.Designs = append(s.Designs, design.Design{ID: "glow", Name: "Glow", Mould: s.Designs[1].Mould, Parts: []design.Part{{Kind: design.Pour, Formula: s.Batters[1].ID, VolumeML: some(1)}}})
+			s.Designs = append(s.Designs, design.Design{ID: "glow", Name: "Glow", Mould: s.Designs[1].Mould, Parts: []design.Part{{Kind: design.Pour,
+				Formula: s.Batters[1].ID, VolumeML: some(1)}}})
 		}},
 		// 60 − 4 mL of white, 10 g of lamp and 28 g of rock: sold 50.4 + 38 = 88.4 g,
 		// dried out 44.8 + 38 = 82.8 g. White by itself holds 2 % / 0.9 = 2.22 %.
-		{"a part over its scent's limit", "scent-over-limit", "Fig is 2.22 % of Sea white by itself, in Lighthouse: above its limit of 2.20 %", finding.Stop, func(s *design.Set) {
-			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.2)}}
-		}},
+		{"a part over its scent's limit", "scent-over-limit", "Fig is 2.22 % of Sea white by itself, in Lighthouse: above its limit of 2.20 %",
+			finding.Stop, func(s *design.Set) {
+				s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.2)}}
+			}},
 		// 100 · 56 · 0.02 / 88.4 = 1.267 %, 38 · 0.01 more is 0.43 %: 1.70 %.
-		{"a piece over the lower limit of two", "scent-over-limit", "Fig is 1.70 % of the whole piece of Lighthouse: above its limit of 1.50 %", finding.Stop, func(s *design.Set) {
-			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(6)}}
-			s.Batters[1].Scents = []design.Scent{{Name: "fig", Share: 0.01, LimitPct: some(1.5)}}
-		}},
+		{"a piece over the lower limit of two", "scent-over-limit", "Fig is 1.70 % of the whole piece of Lighthouse: above its limit of 1.50 %",
+			finding.Stop, func(s *design.Set) {
+				s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(6)}}
+				s.Batters[1].Scents = []design.Scent{{Name: "fig", Share: 0.01, LimitPct: some(1.5)}}
+			}},
 		// 2 % / 0.8 = 2.5 % dried out.
 		{"a part that dries over its limit", "scent-dries-over", "When it has dried out, Fig is 2.50 % of Sea white", finding.Note, func(s *design.Set) {
 			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.3)}}
@@ -303,7 +313,8 @@ func TestAFaultNamesItsRecordsInTheVoiceOfTheDoor(t *testing.T) {
 			continue
 		}
 		if e := l[0]; e.Error() != c.file || e.In(page) != c.page || e.Of.ID != c.of || e.OfField != c.field {
-			t.Errorf("%s:\ngot  %s\n     %s\n     %s of %s\nwant %s\n     %s\n     %s of %s", c.name, e.Error(), e.In(page), e.OfField, e.Of, c.file, c.page, c.field, c.of)
+			t.Errorf("%s:\ngot  %s\n     %s\n     %s of %s\nwant %s\n     %s\n     %s of %s", c.name, e.Error(), e.In(page), e.OfField, e.Of, c.file, c.page,
+				c.field, c.of)
 		}
 	}
 }

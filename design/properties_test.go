@@ -27,8 +27,10 @@ func anySet(t *rapid.T) *design.Set {
 		s.Moulds = append(s.Moulds, m)
 	}
 	for i := range rapid.IntRange(1, 4).Draw(t, "batters") {
-		s.Batters = append(s.Batters, design.Batter{ID: fmt.Sprint("f", i), DensityGML: rapid.Float64Range(0.8, 1.3).Draw(t, "density"), PotLossG: rapid.SampledFrom([]float64{0, 15}).Draw(t, "loss"),
-			Stage: formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage")), Portions: []design.Portion{{Name: "sky", Stage: formula.ThickTrace, Colourants: []design.Colourant{{ID: "blue", GPerKg: 4}}}}})
+		s.Batters = append(s.Batters, design.Batter{ID: fmt.Sprint("f", i), DensityGML: rapid.Float64Range(0.8, 1.3).Draw(t, "density"),
+			PotLossG: rapid.SampledFrom([]float64{0, 15}).Draw(t, "loss"),
+			Stage:    formula.Stage(rapid.IntRange(0, 4).Draw(t, "stage")), Portions: []design.Portion{{Name: "sky", Stage: formula.ThickTrace,
+				Colourants: []design.Colourant{{ID: "blue", GPerKg: 4}}}}})
 	}
 	n := rapid.IntRange(1, 7).Draw(t, "designs")
 	for i := range n {
@@ -251,7 +253,8 @@ func TestWhatIsTakenApartIsTheSumOfItsParts(t *testing.T) {
 		}
 		for _, b := range n.Batches {
 			i := slices.IndexFunc(s.Batters, func(x design.Batter) bool { return x.ID == b.Formula })
-			if !same(b.PartsG, w.used[b.Formula]) || !same(b.MassG, w.used[b.Formula]*(1+o.OveragePct/100)+s.Batters[i].PotLossG) || !same(b.VolumeML, b.MassG/s.Batters[i].DensityGML) {
+			if !same(b.PartsG, w.used[b.Formula]) || !same(b.MassG, w.used[b.Formula]*(1+o.OveragePct/100)+s.Batters[i].PotLossG) || !same(b.VolumeML,
+				b.MassG/s.Batters[i].DensityGML) {
 				t.Fatalf("%s: %+v, by hand %g g", b.Formula, b, w.used[b.Formula])
 			}
 			var g, coloured float64
@@ -352,9 +355,11 @@ func TestForwardAndBackAgree(t *testing.T) {
 
 func TestACutBlockNeverGivesFewerThanAsked(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		cut := mould.Mould{ID: "slab", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(300), WidthMM: some(200), DepthMM: some(30)}, Cavities: 1, Sets: 1,
+		cut := mould.Mould{ID: "slab", Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(300), WidthMM: some(200), DepthMM: some(30)},
+			Cavities: 1, Sets: 1,
 			Cut: &mould.Cut{Along: rapid.IntRange(1, 6).Draw(t, "along"), Across: rapid.IntRange(1, 4).Draw(t, "across"), Layers: 1}}
-		s := &design.Set{Moulds: []mould.Mould{cut}, Batters: []design.Batter{{ID: "f", DensityGML: 1.1, PotLossG: 9}}, Designs: []design.Design{{ID: "cube", Mould: "slab", Parts: []design.Part{pour("f", 70)}}}}
+		s := &design.Set{Moulds: []mould.Mould{cut}, Batters: []design.Batter{{ID: "f", DensityGML: 1.1, PotLossG: 9}},
+			Designs: []design.Design{{ID: "cube", Mould: "slab", Parts: []design.Part{pour("f", 70)}}}}
 		want := rapid.IntRange(1, 200).Draw(t, "pieces")
 		n, err := design.Explode(s, []design.Want{{Design: "cube", Pieces: want}}, design.Options{})
 		if err != nil {

@@ -81,7 +81,10 @@ func TestADensityMayComeFromAFormulaFile(t *testing.T) {
 	if err != nil || f.Set.Batters[0].DensityGML != 1.04 || f.Formulas[0] != "white.toml" || f.Formulas[1] != "" {
 		t.Errorf("%+v, %v", f, err)
 	}
-	for _, load := range []func(string) (float64, error){nil, func(string) (float64, error) { return 0, errors.New("gone") }, func(string) (float64, error) { return math.NaN(), nil }} {
+	for _, load := range []func(string) (float64, error){nil, func(string) (float64, error) { return 0, errors.New("gone") }, func(string) (float64,
+		error) {
+		return math.NaN(), nil
+	}} {
 		if f, err := design.ReadTOML("x.toml", []byte(text), load); f != nil || err == nil || !strings.HasPrefix(fault.All(err)[0].Field, "formula.1.") {
 			t.Errorf("%+v, %v", f, err)
 		}
@@ -127,7 +130,8 @@ func TestRefusalsOfAFile(t *testing.T) {
 		{`fill_to_pct = 80.0`, `pieces = 9`, "x.toml:35: design.1.part.1.pieces: This key does not belong here: write it above the first heading."},
 		{`fill_to_pct = 80.0`, `cavities = 9`, "x.toml:35: design.1.part.1.cavities: This key does not belong here: write it under [[mould]]."},
 		{sound, "", "x.toml: The file is empty: a file of designs has at least main, one [[mould]], one [[formula]] and one [[design]] with a [[design.part]]."},
-		{sound, strings.Repeat("#", design.MaxFileBytes+1), "x.toml: The file is over 1 MiB, and a file of designs has at most so much: this is another kind of file."},
+		{sound, strings.Repeat("#", design.MaxFileBytes+1), "x.toml: The file is over 1 MiB, and a file of designs has at most so much: this is " +
+			"another kind of file."},
 		{sound, "\xff\xfea", "x.toml: The file is in UTF-16: save it in UTF-8."},
 	} {
 		if !strings.Contains(sound, c.from) {

@@ -29,7 +29,8 @@ func TestEachDoorWritesTheSentence(t *testing.T) {
 			"Give fill_to_pct or mass_g.", "Give how full or a mass.", nil},
 		{"a list of records", fault.Conflictf("", "It is used in %s.", []fault.Ref{{Kind: "design", ID: "d1"}, {Kind: "design", ID: "d2"}}),
 			`It is used in "d1", "d2".`, "It is used in “Lamp”, “Lantern”.", []fault.Ref{{Kind: "design", ID: "d1"}, {Kind: "design", ID: "d2"}}},
-		{"words alone", fault.NotFoundf("", "There is no such page; it is 100 %% gone."), "There is no such page; it is 100 % gone.", "There is no such page; it is 100 % gone.", nil},
+		{"words alone", fault.NotFoundf("", "There is no such page; it is 100 %% gone."), "There is no such page; it is 100 % gone.",
+			"There is no such page; it is 100 % gone.", nil},
 		{"one written by hand", &fault.Error{Message: "It is 100 % full."}, "It is 100 % full.", "It is 100 % full.", nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {

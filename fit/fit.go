@@ -155,7 +155,7 @@ type Fill struct {
 }
 
 // Validate returns everything that is wrong with p, by field: moulds[0].sets,
-// designs[2].pours[0].g, pot.max_g … If the list is empty, Solve finds a plan.
+// designs.3.pours.1.g, pot.max_g … If the list is empty, Solve finds a plan.
 func (p Problem) Validate() fault.List {
 	var c checks
 	c.length("moulds", "moulds", len(p.Moulds))
@@ -288,7 +288,7 @@ func (c *checks) lists(p *Problem) {
 		}
 		seen := map[string]bool{}
 		for j, q := range d.Pours {
-			at := at + ".pours[" + strconv.Itoa(j) + "]"
+			at := at + ".pours." + strconv.Itoa(j+1)
 			switch {
 			case !formulas[q.Formula]:
 				c.add(at+".formula", "%s is none of the formulas: choose one of them.", fault.Ref{Kind: "formula", ID: q.Formula})
@@ -354,7 +354,8 @@ func (c *checks) pot(p *Problem) {
 	}
 }
 
-func at(list string, i int) string { return list + "[" + strconv.Itoa(i) + "]" }
+// at is the path of entry i of a list, counted from 1.
+func at(list string, i int) string { return list + "." + strconv.Itoa(i+1) }
 
 // name is what a sentence calls a thing: its name, or else its id.
 func name(name, id string) string {

@@ -211,7 +211,8 @@ func TestASizeAtWhichNoBatchCanBeMadeIsRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	same(t, g, f.Resize(2500))
-	for fats, want := range map[float64]string{0: "takes 0 g", -1: "takes -1 g", 0.0001: "takes 0.0001 g", 2e7: "from 1 mg to 10 tonnes", math.NaN(): "takes NaN g", math.Inf(1): "10 tonnes"} {
+	for fats, want := range map[float64]string{0: "takes 0 g", -1: "takes -1 g", 0.0001: "takes 0.0001 g", 2e7: "from 1 mg to 10 tonnes",
+		math.NaN(): "takes NaN g", math.Inf(1): "10 tonnes"} {
 		g, err := f.ResizeTo(fats)
 		if l := fault.All(err); g != nil || len(l) != 1 || l[0].Kind != fault.Invalid || l[0].Field != "fats_g" || !strings.Contains(l[0].Message, want) {
 			t.Errorf("%v g of fats: %v, want %q", fats, err, want)

@@ -66,7 +66,8 @@ func TestDatesAreCountedWith(t *testing.T) {
 		{leap.AddDays(1), "2024-02-29"}, {leap.AddDays(2), "2024-03-01"}, {leap.AddDays(-59), "2023-12-31"}, {leap.AddDays(0), "2024-02-28"},
 		{first.AddDays(-1), ""}, {last.AddDays(1), ""}, {first.AddDays(last.Sub(first)), "9999-12-31"}, {Date{}.AddDays(5), ""},
 		{leap.AddDays(1 << 40), ""}, {leap.AddDays(-1 << 40), ""},
-		{NewDate(2026, time.February, 30), "2026-03-02"}, {NewDate(2026, 14, 1), "2027-02-01"}, {NewDate(0, time.December, 31), ""}, {NewDate(10000, time.January, 1), ""},
+		{NewDate(2026, time.February, 30), "2026-03-02"}, {NewDate(2026, 14, 1), "2027-02-01"}, {NewDate(0, time.December, 31), ""}, {NewDate(10000,
+			time.January, 1), ""},
 		{Date{}.Monday(), ""},
 	} {
 		if got := c.got.String(); got != c.want {
@@ -151,7 +152,8 @@ func TestDatesAgreeWithTheCalendarOfTime(t *testing.T) {
 }
 
 func FuzzParseDate(f *testing.F) {
-	for _, s := range []string{"2026-11-23", "2024-02-29", "2026-02-29", "0001-01-01", "9999-12-31", "0000-12-31", "", "2026-1-2", "\xff", "2026-11-23T10:00:00Z"} {
+	for _, s := range []string{"2026-11-23", "2024-02-29", "2026-02-29", "0001-01-01", "9999-12-31", "0000-12-31", "", "2026-1-2", "\xff",
+		"2026-11-23T10:00:00Z"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

@@ -116,7 +116,8 @@ func TestUnitsAreReadByTheirExactFactors(t *testing.T) {
 	})
 	check("ParseLength in in", func(s string) (float64, error) { return ParseLength(s, Inch) }, []row{{"2", 50.8}, {"2 mm", 2}})
 	check("ParseTemp in °C", func(s string) (float64, error) { return ParseTemp(s, Celsius) }, []row{
-		{"43", 43}, {"43 °C", 43}, {"43C", 43}, {"43°", 43}, {"110 F", 130.0 / 3}, {"110°F", 130.0 / 3}, {"212 degrees F", 100}, {"-18 °C", -18}, {"−40 °F", -40}, {"43 ℃", 43},
+		{"43", 43}, {"43 °C", 43}, {"43C", 43}, {"43°", 43}, {"110 F", 130.0 / 3}, {"110°F", 130.0 / 3}, {"212 degrees F", 100}, {"-18 °C",
+			-18}, {"−40 °F", -40}, {"43 ℃", 43},
 	})
 	check("ParseTemp in °F", func(s string) (float64, error) { return ParseTemp(s, Fahrenheit) }, []row{{"110", 130.0 / 3}, {"20 C", 20}})
 }

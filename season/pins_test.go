@@ -75,15 +75,23 @@ func TestPinsRefuseInWords(t *testing.T) {
 		"twice":            {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}, {"day": 7, "item": "lamp", "batches": 1}]}`, "fixed.2.day: Lamp on day 7 is also fixed.1: keep one of them, with all its batches."},
 		"fixed, forbidden": {`{"fixed": [{"day": 7, "item": "lamp", "batches": 1}], "forbidden": [{"day": 7, "item": "lamp"}]}`, "forbidden.1.day: Lamp on day 7 is also fixed.1: keep one of them."},
 		"minutes": {`{"fixed": [{"day": 2, "item": "bar", "batches": 1}, {"day": 2, "item": "lantern", "batches": 1}]}`,
-			"fixed.2: The pours fixed on day 2 take 110 minutes, and it has 100: 1 batch of bar on day 2 and 1 batch of lantern on day 2; fix fewer, or give that day more minutes."},
+			"fixed.2: The pours fixed on day 2 take 110 minutes, and it has 100: 1 batch of bar on day 2 and 1 batch of lantern on day 2; fix fewer, or " +
+				"give that day more minutes."},
 		"moulds": {`{"fixed": [{"day": 0, "item": "bar", "batches": 2}, {"day": 2, "item": "bar", "batches": 1}]}`,
-			"fixed.2: On day 2 the fixed pours take 3 sets of the mould loaf, and there are 2: 2 batches of bar on day 0 and 1 batch of bar on day 2; fix one of them earlier or later; pins.json:1: fixed.2: On day 5 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches of bar on day 0 and 1 batch of bar on day 2; fix fewer, or some of them later."},
+			"fixed.2: On day 2 the fixed pours take 3 sets of the mould loaf, and there are 2: 2 batches of bar on day 0 and 1 batch of bar on day 2; " +
+				"fix one of them earlier or later; pins.json:1: fixed.2: On day 5 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches " +
+				"of bar on day 0 and 1 batch of bar on day 2; fix fewer, or some of them later."},
 		"rack": {`{"fixed": [{"day": 2, "item": "bar", "batches": 2}, {"day": 7, "item": "bar", "batches": 1}, {"day": 0, "item": "lamp", "batches": 1}, {"day": 7, "item": "lantern", "batches": 1}]}`,
-			"fixed.4: On day 8 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches of bar on day 2 and 1 batch of lantern on day 7; fix fewer, or some of them later."},
+			"fixed.4: On day 8 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches of bar on day 2 and 1 batch of lantern on day " +
+				"7; fix fewer, or some of them later."},
 		"components": {`{"fixed": [{"day": 0, "item": "lamp", "batches": 0}, {"day": 2, "item": "lantern", "batches": 1}]}`,
-			"fixed.2: By day 2 the fixed pours draw 5 of lamp, and at most 0 can be ready by then: 1 batch of lantern on day 2; fix them later, or leave earlier days free for lamp."},
+			"fixed.2: By day 2 the fixed pours draw 5 of lamp, and at most 0 can be ready by then: 1 batch of lantern on day 2; fix them later, or leave " +
+				"earlier days free for lamp."},
 		"components, no minutes": {`{"fixed": [{"day": 0, "item": "bar", "batches": 2}, {"day": 2, "item": "lantern", "batches": 1}]}`,
-			"fixed.2: On day 2 the fixed pours take 3 sets of the mould loaf, and there are 2: 2 batches of bar on day 0 and 1 batch of lantern on day 2; fix one of them earlier or later; pins.json:1: fixed.2: On day 3 the fixed pours take 3 places on the rack, and 2 are free then: 2 batches of bar on day 0 and 1 batch of lantern on day 2; fix fewer, or some of them later; pins.json:1: fixed.2: By day 2 the fixed pours draw 5 of lamp, and at most 0 can be ready by then: 1 batch of lantern on day 2; fix them later, or leave earlier days free for lamp."},
+			"fixed.2: On day 2 the fixed pours take 3 sets of the mould loaf, and there are 2: 2 batches of bar on day 0 and 1 batch of lantern on day " +
+				"2; fix one of them earlier or later; pins.json:1: fixed.2: On day 3 the fixed pours take 3 places on the rack, and 2 are free then: 2 " +
+				"batches of bar on day 0 and 1 batch of lantern on day 2; fix fewer, or some of them later; pins.json:1: fixed.2: By day 2 the fixed pours " +
+				"draw 5 of lamp, and at most 0 can be ready by then: 1 batch of lantern on day 2; fix them later, or leave earlier days free for lamp."},
 	} {
 		got, err := season.ReadPins("pins.json", []byte(c.pins), in)
 		if err == nil || !strings.Contains(err.Error(), c.want) {
@@ -102,7 +110,8 @@ func TestPinsBrokenNamesEach(t *testing.T) {
 		t.Errorf("kept, and yet %q", got)
 	}
 	got := pins.Broken(in, season.Plan{{Day: 0, Item: 2, Batches: 1}, {Day: 7, Item: 0, Batches: 2}})
-	want := []string{"lamp on day 2 is fixed at 1 batch, and 0 are poured", "lamp on day 0 is fixed at 0 batches, and 1 are poured", "bar on day 7 is forbidden, and 2 batches are poured"}
+	want := []string{"lamp on day 2 is fixed at 1 batch, and 0 are poured", "lamp on day 0 is fixed at 0 batches, and 1 are poured",
+		"bar on day 7 is forbidden, and 2 batches are poured"}
 	if cmp.Diff(want, got) != "" {
 		t.Error(cmp.Diff(want, got))
 	}

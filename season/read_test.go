@@ -44,10 +44,11 @@ func TestRead(t *testing.T) {
 // the entry, and says what would be right.
 func TestReadRefuses(t *testing.T) {
 	for name, c := range map[string]struct{ old, new, want string }{
-		"empty":                 {least, " \n", `x.json: The file is empty: a season has at least "format", "weeks", "rackSlots", "moulds", "benchDays" and "items".`},
-		"not UTF-8":             {"least", "\xff", "x.json:1: This is not UTF-8 text: save the file in UTF-8."},
-		"a list":                {least, "[]", `x.json:1: A season is one object in braces, and this is a list: write at least "format", "weeks", "rackSlots", "moulds", "benchDays" and "items".`},
-		"cut off":               {least, least[:300], "x.json:5: This is not JSON: the file ends before its brackets and braces are closed, so its end may be missing."},
+		"empty":     {least, " \n", `x.json: The file is empty: a season has at least "format", "weeks", "rackSlots", "moulds", "benchDays" and "items".`},
+		"not UTF-8": {"least", "\xff", "x.json:1: This is not UTF-8 text: save the file in UTF-8."},
+		"a list":    {least, "[]", `x.json:1: A season is one object in braces, and this is a list: write at least "format", "weeks", "rackSlots", "moulds", "benchDays" and "items".`},
+		"cut off": {least, least[:300], "x.json:5: This is not JSON: the file ends before its brackets and braces are closed, so its " +
+			"end may be missing."},
 		"brackets without end":  {least, strings.Repeat("[", 5000), "x.json:1: Brackets stand over 32 deep here: no file of this kind nests so deep."},
 		"more after it":         {`"openingCure": []}]}`, `"openingCure": []}]} {}`, "x.json:9: There is more after the end of the first value: a file holds one object in braces."},
 		"NaN":                   {"[1, 2]", "[1, NaN]", "x.json:6: This is not JSON: 'N' is no part of a number; write one in digits, as 12 or 0.5."},

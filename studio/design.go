@@ -97,7 +97,8 @@ func (designs) stands(ctx context.Context, r Reader, d *design.Design) error {
 				return err
 			}
 			if !has {
-				l.Add(fault.Invalidf(formula.Path("part", i, "portion"), "Version %d of “%s” has no portion called “%s”. Choose one that it has, or its batter undivided.", row.Newest, row.Name, p.Portion))
+				l.Add(fault.Invalidf(formula.Path("part", i, "portion"), "Version %d of “%s” has no portion called “%s”. Choose one that it has, or its "+
+					"batter undivided.", row.Newest, row.Name, p.Portion))
 			}
 		case p.Kind == design.Embed:
 			// A design that is being made cannot embed itself: nobody has its id.
@@ -117,7 +118,8 @@ func (designs) stands(ctx context.Context, r Reader, d *design.Design) error {
 			case len(way) == 1:
 				l.Add(fault.Invalidf(field, "“%s” cannot be embedded in itself. Choose another design.", d.Name))
 			case len(way) > 1:
-				l.Add(fault.Invalidf(field, "“%s” cannot be embedded here: it is made with %s, and so would be made of itself. Choose another design.", row.Name, through(way[1:len(way)-1], d.Name)))
+				l.Add(fault.Invalidf(field, "“%s” cannot be embedded here: it is made with %s, and so would be made of itself. Choose another design.",
+					row.Name, through(way[1:len(way)-1], d.Name)))
 			}
 		}
 	}

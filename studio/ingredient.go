@@ -146,7 +146,8 @@ func stillFits(ctx context.Context, r Reader, cat *catalogue.Catalogue, id, done
 	if len(names) == 0 {
 		return nil
 	}
-	return fault.Conflictf("roles", "%s cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.", fault.Ref{Kind: string(KindIngredient), ID: id}, done, words.Some(names, mostNamed, "more formulas"))
+	return fault.Conflictf("roles", "%s cannot be %s: %s could no longer be worked out. Every version counts, also of formulas that were archived.",
+		fault.Ref{Kind: string(KindIngredient), ID: id}, done, words.Some(names, mostNamed, "more formulas"))
 }
 
 func ingredients(ctx context.Context, r Reader) ([]catalogue.Entry, error) {

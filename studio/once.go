@@ -73,7 +73,8 @@ func once[T any](ctx context.Context, s *Studio, a act[T]) (T, error) {
 		before, err := w.Done(ctx, id)
 		if err == nil {
 			if before.What != a.what || before.Digest != "" && before.Digest != digest {
-				return zero, fault.Conflictf("", "This form was sent before with something else in it, and that was kept. Nothing was changed now. Open the page again, and look at what is there.").Under("once")
+				return zero, fault.Conflictf("", "This form was sent before with something else in it, and that was kept. Nothing was changed now. Open the "+
+					"page again, and look at what is there.").Under("once")
 			}
 			return a.load(w, before.Result, before.N)
 		}

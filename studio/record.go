@@ -199,7 +199,8 @@ func (k Records[Doc]) start(ctx context.Context, w Writer, d draft[Doc], id, fro
 		return Version[Doc]{}, err
 	}
 	now := k.s.instant()
-	row := RecordRow{ID: id, Kind: k.kind(), Name: d.name, NameKey: d.nameKey, SearchKey: d.searchKey, Newest: 1, KeptAt: now, UsedAt: now, FromID: fromID, FromN: fromN}
+	row := RecordRow{ID: id, Kind: k.kind(), Name: d.name, NameKey: d.nameKey, SearchKey: d.searchKey, Newest: 1, KeptAt: now, UsedAt: now,
+		FromID: fromID, FromN: fromN}
 	if err := w.AddRecord(ctx, row); err != nil {
 		return Version[Doc]{}, err
 	}
@@ -215,7 +216,8 @@ func (k Records[Doc]) free(ctx context.Context, r Reader, nameKey, id string) er
 	case err != nil:
 		return err
 	}
-	return fault.Conflictf("name", "There is a %s called “%s” already. Give this one another name, or archive that one first.", k.kind(), other.Name).Under("name-taken")
+	return fault.Conflictf("name", "There is a %s called “%s” already. Give this one another name, or archive that one first.", k.kind(),
+		other.Name).Under("name-taken")
 }
 
 // kept is the result of an act that keeps a version, with what once needs to
@@ -288,7 +290,8 @@ func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note
 			return v, fault.NotFoundf("base", "“%s” has no version %d to build on. Its newest is version %d.", row.Name, base, row.Newest)
 		}
 		if row.Archived() {
-			return v, fault.Conflictf("", "“%s” was archived meanwhile. Nothing was kept, and what you typed is still here. Bring the %s back, then keep this again.", row.Name, k.kind()).Under("archived")
+			return v, fault.Conflictf("", "“%s” was archived meanwhile. Nothing was kept, and what you typed is still here. Bring the %s back, then keep "+
+				"this again.", row.Name, k.kind()).Under("archived")
 		}
 		if base == row.Newest-1 {
 			last, err := w.Version(ctx, id, row.Newest)
@@ -381,7 +384,8 @@ func (k Records[Doc]) BringBack(ctx context.Context, id string) error {
 		}
 		other, err := w.LivingRecord(ctx, k.kind(), row.NameKey)
 		if err == nil {
-			return fault.Conflictf("name", "Another %s is called “%s” now. Give that one another name or archive it, then bring this one back.", k.kind(), other.Name).Under("name-taken")
+			return fault.Conflictf("name", "Another %s is called “%s” now. Give that one another name or archive it, then bring this one back.", k.kind(),
+				other.Name).Under("name-taken")
 		}
 		if !errors.Is(err, ErrNone) {
 			return err

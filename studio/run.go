@@ -334,7 +334,8 @@ type RunsOf struct {
 func (s *Studio) Runs(ctx context.Context, of RunsOf, page Slice) (Page[Run], error) {
 	page = page.sound()
 	return read(ctx, s, func(r Reader) (Page[Run], error) {
-		rows, total, err := r.RunPage(ctx, RunQuery{FormulaID: of.FormulaID, DesignID: of.DesignID, Alone: of.Alone, Limit: page.Size, Offset: (page.Number - 1) * page.Size})
+		rows, total, err := r.RunPage(ctx, RunQuery{FormulaID: of.FormulaID, DesignID: of.DesignID, Alone: of.Alone, Limit: page.Size,
+			Offset: (page.Number - 1) * page.Size})
 		if err != nil {
 			return Page[Run]{}, err
 		}

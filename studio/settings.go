@@ -156,7 +156,8 @@ func (s Settings) Validate() fault.List {
 	}
 	if s.TimeZone != "" {
 		if _, err := time.LoadLocation(s.TimeZone); err != nil || s.TimeZone == "Local" {
-			l.Add(fault.Invalidf("time_zone", "“%s” is no time zone that the program knows. Give a name of the IANA database, as Europe/Lisbon or America/Halifax.", s.TimeZone))
+			l.Add(fault.Invalidf("time_zone", "“%s” is no time zone that the program knows. Give a name of the IANA database, as Europe/Lisbon or "+
+				"America/Halifax.", s.TimeZone))
 		}
 	}
 	return l

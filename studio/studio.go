@@ -154,7 +154,8 @@ func encode(what string, v any) ([]byte, error) {
 	if err != nil {
 		var bad *json.UnsupportedValueError
 		if errors.As(err, &bad) {
-			return nil, &fault.Error{Kind: fault.Invalid, Message: fmt.Sprintf("The %s holds a number that is not finite (%s). Nothing was kept.", what, bad.Str), Err: err}
+			return nil, &fault.Error{Kind: fault.Invalid, Message: fmt.Sprintf("The %s holds a number that is not finite (%s). Nothing was kept.", what,
+				bad.Str), Err: err}
 		}
 		return nil, &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf("The %s could not be written down. Nothing was kept.", what), Err: err}
 	}
@@ -168,7 +169,8 @@ func encode(what string, v any) ([]byte, error) {
 // know was written by a newer one, and to drop it in silence would lose it.
 func decode(what string, d Document, v any) error {
 	newer := func(err error) error {
-		return &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf("The %s in the studio's file cannot be read by this program. If a newer Barwright wrote it, open it with that one; else bring back a backup.", what), Err: err}
+		return &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf("The %s in the studio's file cannot be read by this program. If a newer "+
+			"Barwright wrote it, open it with that one; else bring back a backup.", what), Err: err}
 	}
 	if d.Format != format {
 		return newer(fmt.Errorf("document format %d, this program reads %d", d.Format, format))

@@ -316,7 +316,8 @@ func TestAFormulaIsReadFromStandardInput(t *testing.T) {
 	if status, out, errs := run(t, string(b), "weigh", "-"); status != Done || errs != "" || !strings.Contains(out, "Worked one") {
 		t.Errorf("status %d\n%s%s", status, out, errs)
 	}
-	if status, out, errs := run(t, "superfat = 5", "weigh", "-"); status != Refused || out != "" || !strings.HasPrefix(errs, "standard input: name: This is missing") {
+	if status, out, errs := run(t, "superfat = 5", "weigh", "-"); status != Refused || out != "" || !strings.HasPrefix(errs,
+		"standard input: name: This is missing") {
 		t.Errorf("status %d\n%s%s", status, out, errs)
 	}
 }

@@ -14,7 +14,8 @@ import (
 // which method and why, and what to expect week by week.
 func (p *page) forecast(name string, sales *forecast.Sales, o forecast.Options, results []forecast.Result) {
 	p.say(0, 0, name)
-	p.say(0, 0, fmt.Sprintf("%s, sold up to the week of %s; %s ahead", words.Count(len(results), "product", "products"), sales.Last, words.Count(o.Weeks, "week", "weeks")))
+	p.say(0, 0, fmt.Sprintf("%s, sold up to the week of %s; %s ahead", words.Count(len(results), "product", "products"), sales.Last,
+		words.Count(o.Weeks, "week", "weeks")))
 	for _, r := range results {
 		p.head(r.Product)
 		p.say(2, 2, fmt.Sprintf("%s, %s%s.", words.Count(r.Weeks, "week", "weeks"), r.Class, rate(r)))

@@ -77,8 +77,9 @@ func designs() []drawing {
 
 func lamp() drawing {
 	return draw(110, "Cast on a quiet evening, kept in a closed tin.", &design.Design{Name: "Lamp", Mould: "Lamp, small",
-		Note:  "Invented, as is everything of the Quillfen studio. Keep the lamps closed from the air until they are set: they sweat.",
-		Parts: []design.Part{pour("Lamp glow", "Amber", "glow", 96, design.Wait{}, "Spray the bubbles away with alcohol; no flame near it.", "Put the kettle on: the base wants a water bath")}}).
+		Note: "Invented, as is everything of the Quillfen studio. Keep the lamps closed from the air until they are set: they sweat.",
+		Parts: []design.Part{pour("Lamp glow", "Amber", "glow", 96, design.Wait{}, "Spray the bubbles away with alcohol; no flame near it.",
+			"Put the kettle on: the base wants a water bath")}}).
 		then(70, "To the brim less a hair: the full ones had a skirt.", func(d *design.Design) { d.Parts[0].FillToPct = quantity.Some(94.0) })
 }
 
@@ -133,7 +134,8 @@ func pebbleBar() drawing {
 		Parts: []design.Part{
 			pour("Pebble loaf", "Mist", "mist", 55, design.Wait{}, "", "Start the camera"),
 			embed("Dough pebble", 20, 60, 40, "Scattered in two rows, a finger from the ends, where nothing is trimmed."),
-			pour("Pebble loaf", "Slate", "slate", 84, after(5, "the mist holds a pebble up"), "From high up in a thin stream: this is the swirl. Hanger twice through, lengthwise."),
+			pour("Pebble loaf", "Slate", "slate", 84, after(5, "the mist holds a pebble up"), "From high up in a thin stream: this is the swirl. Hanger "+
+				"twice through, lengthwise."),
 			pour("Pebble loaf", "Mist", "top", 97, design.Wait{}, "Spooned."),
 			wrap("Paper sleeve"),
 		}}).

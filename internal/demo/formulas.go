@@ -134,7 +134,8 @@ func saltBar() history {
 
 func milkBar() history {
 	return begin(127, "Milk powder at trace.", func() *formula.Formula {
-		f := basic("Milkhouse bar", 1100, 5, 33, fat("olive-oil", 48), fat("coconut-oil", 24), fat("shea-butter", 16), fat("almond-oil-sweet", 7), fat("castor-oil", 5))
+		f := basic("Milkhouse bar", 1100, 5, 33, fat("olive-oil", 48), fat("coconut-oil", 24), fat("shea-butter", 16), fat("almond-oil-sweet", 7),
+			fat("castor-oil", 5))
 		f.Extras = []formula.Extra{perKg("goat-milk-powder", 20, formula.IntoBatter)}
 		return f
 	}()).

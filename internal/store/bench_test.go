@@ -266,7 +266,8 @@ func drawnUp(b *testing.B, where string) *studio.Studio {
 					on = append(on, l)
 				}
 			}
-			if err := w.AddVersion(b.Context(), studio.VersionRow{RecordID: d.ID, N: 1, KeptAt: row.KeptAt, Document: studio.Document{Format: 1, Body: body}}, on); err != nil {
+			if err := w.AddVersion(b.Context(), studio.VersionRow{RecordID: d.ID, N: 1, KeptAt: row.KeptAt, Document: studio.Document{Format: 1,
+				Body: body}}, on); err != nil {
 				return err
 			}
 		}

@@ -35,7 +35,8 @@ func quarried(t testing.TB, s *studio.Studio) quarry {
 	q.mould = mustKeepMould(t, s, loaf("Lantern house")).ID
 	q.lamp = mustKeepMould(t, s, loaf("Lamp")).ID
 	white := lantern("Sea white")
-	white.Portions = []formula.Portion{{Name: "sky", By: formula.ByShare, Amount: 30, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "foam", By: formula.ByRest}}
+	white.Portions = []formula.Portion{{Name: "sky", By: formula.ByShare, Amount: 30, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}},
+		{Name: "foam", By: formula.ByRest}}
 	q.white = mustKeepNew(t, s, white).ID
 	q.dark = mustKeepNew(t, s, lantern("Wet rock")).ID
 	q.lighthouse = func(name string, embeds ...string) *design.Design {
@@ -231,7 +232,8 @@ func TestWhatADesignStandsOnIsNotArchived(t *testing.T) {
 		lamp := q.keep(t, q.lighthouse("Lamp")).ID
 		house := q.keep(t, q.lighthouse("Lighthouse", lamp)).ID
 		uses := func(kind studio.Kind, id string) []studio.Use { return uses(t, s, kind, id) }
-		want := []studio.Use{{Kind: studio.KindDesign, ID: lamp, Name: "Lamp", N: 1, Newest: true}, {Kind: studio.KindDesign, ID: house, Name: "Lighthouse", N: 1, Newest: true}}
+		want := []studio.Use{{Kind: studio.KindDesign, ID: lamp, Name: "Lamp", N: 1, Newest: true}, {Kind: studio.KindDesign, ID: house,
+			Name: "Lighthouse", N: 1, Newest: true}}
 		for _, on := range []struct {
 			kind studio.Kind
 			id   string
@@ -498,7 +500,8 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Errorf("run: %+v", run)
 		}
 		for i, b := range sheet.Batches {
-			if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code, b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.Mass != quantity.Milligrams(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
+			if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code,
+				b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.Mass != quantity.Milligrams(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
 				t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
 			}
 		}
@@ -513,7 +516,8 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if v := g.Designs[house.ID]; v.N != 1 || v.Doc.Name != "Lighthouse, typed" {
 			t.Errorf("typed: %+v", v)
 		}
-		fresh := &design.Design{Name: "Fresh", Mould: "not chosen", Parts: []design.Part{{Kind: design.Pour}, {Kind: design.Embed, Design: "nothing"}, {Kind: design.Piping, Formula: q.dark}}}
+		fresh := &design.Design{Name: "Fresh", Mould: "not chosen", Parts: []design.Part{{Kind: design.Pour}, {Kind: design.Embed, Design: "nothing"},
+			{Kind: design.Piping, Formula: q.dark}}}
 		g = gather(fresh)
 		if diff := cmp.Diff([]string{"Fresh", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
@@ -561,7 +565,8 @@ func TestAFormulaThatCannotBeWorkedOutIsNamed(t *testing.T) {
 		ctx := t.Context()
 		s := opened(t, where)
 		q := quarried(t, s)
-		mash := catalogue.Entry{ID: "kelp-mash", Own: true, Name: "Kelp mash", Roles: []string{"liquid"}, WaterPct: quantity.Some(80), FatPct: quantity.Some(1), FatSAP: quantity.Some(190)}
+		mash := catalogue.Entry{ID: "kelp-mash", Own: true, Name: "Kelp mash", Roles: []string{"liquid"}, WaterPct: quantity.Some(80),
+			FatPct: quantity.Some(1), FatSAP: quantity.Some(190)}
 		if err := s.PutIngredient(ctx, mash); err != nil {
 			t.Fatal(describe(err))
 		}

@@ -37,7 +37,8 @@ func TestAFormulaComesBackExactlyAsItWasKept(t *testing.T) {
 			f.ByWeight = i%2 == 0
 			f.Notes = "first line\nsecond line\twith a tab"
 			f.Extras = []formula.Extra{{ID: "kaolin", Dose: rnd.Float64() * 30, Per: formula.PerKgBatter, Into: formula.IntoFats, WaterPct: quantity.Some(0)}}
-			f.Scents = []formula.Scent{{Name: "Fig & sea salt", DosePct: rnd.Float64() * 4, Of: formula.OfBar, LimitPct: quantity.Some(6.2), Category: "9", Dated: "2025-11-02"}}
+			f.Scents = []formula.Scent{{Name: "Fig & sea salt", DosePct: rnd.Float64() * 4, Of: formula.OfBar, LimitPct: quantity.Some(6.2), Category: "9",
+				Dated: "2025-11-02"}}
 			f.Liquid = formula.Liquid{IcePct: rnd.Float64() * 100}
 			want := f.Clone()
 			v, err := s.Formulas.New(ctx, studio.Formula{Formula: f, Kept: worked()}, "kept\nfor a test")
@@ -220,7 +221,8 @@ func TestSearchFindsNamesScentsAndIngredients(t *testing.T) {
 		if diff := cmp.Diff(want, uses(t, s, studio.KindIngredient, "castor-oil")); diff != "" {
 			t.Error(diff)
 		}
-		if uses := uses(t, s, studio.KindIngredient, "olive-oil"); !slices.ContainsFunc(uses, func(u studio.Use) bool { return u.Name == "Größe" && u.N == 2 && u.Newest }) {
+		if uses := uses(t, s, studio.KindIngredient, "olive-oil"); !slices.ContainsFunc(uses,
+			func(u studio.Use) bool { return u.Name == "Größe" && u.N == 2 && u.Newest }) {
 			t.Errorf("olive oil is used in %+v", uses)
 		}
 	})

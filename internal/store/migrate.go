@@ -77,7 +77,8 @@ func (s *Store) migrate(ctx context.Context, steps []migration) error {
 	if have > 0 && have < last {
 		if err := s.engine.backUp(ctx, s.db, have); err != nil {
 			return &fault.Error{Kind: fault.Internal, Err: err,
-				Message: fmt.Sprintf("The studio at %s is of an older form, and no copy of it could be made before bringing it up to date. It was left as it is. Is there room on the disk?", s.Where())}
+				Message: fmt.Sprintf("The studio at %s is of an older form, and no copy of it could be made before bringing it up to date. It was left as "+
+					"it is. Is there room on the disk?", s.Where())}
 		}
 	}
 	for have < last {
@@ -89,7 +90,8 @@ func (s *Store) migrate(ctx context.Context, steps []migration) error {
 }
 
 func newer(where string, have, last int) error {
-	return fault.Conflictf("--data", "The studio at %s was written by a newer Barwright (form %d; this program knows up to %d). It was left as it is. Open it with the newer program.", where, have, last)
+	return fault.Conflictf("--data", "The studio at %s was written by a newer Barwright (form %d; this program knows up to %d). It was left as it "+
+		"is. Open it with the newer program.", where, have, last)
 }
 
 // version is the number of the last step that the studio has taken; 0 for an

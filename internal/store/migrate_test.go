@@ -309,7 +309,8 @@ func sheetsArrived(t *testing.T, s *studio.Studio) {
 		if diff := cmp.Diff(&want.size, run.Size); diff != "" {
 			t.Errorf("%s: %s", want.code, diff)
 		}
-		batch := studio.Batch{ID: want.id + ".A", Code: want.code, N: 1, FormulaID: fixtureFormula, FormulaN: 2, FormulaName: "Storm lantern, dimmed", Mass: want.mass}
+		batch := studio.Batch{ID: want.id + ".A", Code: want.code, N: 1, FormulaID: fixtureFormula, FormulaN: 2, FormulaName: "Storm lantern, dimmed",
+			Mass: want.mass}
 		if diff := cmp.Diff([]studio.Batch{batch}, run.Batches); diff != "" {
 			t.Errorf("%s: %s", want.code, diff)
 		}
@@ -328,7 +329,8 @@ func designsArrived(t *testing.T, s *studio.Studio) {
 	}
 	for i, b := range run.Batches {
 		letter := words.Letters(i)
-		want := studio.Batch{ID: "run-many." + letter, Code: "0057-" + letter, N: i + 1, FormulaID: fixtureFormula, FormulaN: 1, FormulaName: "Storm lantern", Mass: oldMassMG(i)}
+		want := studio.Batch{ID: "run-many." + letter, Code: "0057-" + letter, N: i + 1, FormulaID: fixtureFormula, FormulaN: 1,
+			FormulaName: "Storm lantern", Mass: oldMassMG(i)}
 		if diff := cmp.Diff(want, b); diff != "" {
 			t.Error(diff)
 		}

@@ -33,7 +33,8 @@ type onceCase struct {
 func onceCases(t *testing.T, s *studio.Studio) []onceCase {
 	q := quarried(t, s)
 	var cases []onceCase
-	cases = append(cases, onceOf(t, s, "formula", func(s *studio.Studio) studio.Records[studio.Formula] { return s.Formulas }, func(name string, amount int) studio.Formula {
+	cases = append(cases, onceOf(t, s, "formula", func(s *studio.Studio) studio.Records[studio.Formula] { return s.Formulas }, func(name string,
+		amount int) studio.Formula {
 		f := lantern(name)
 		f.FatsG = float64(1000 + amount)
 		return studio.Formula{Formula: f, Kept: worked()}
@@ -74,7 +75,8 @@ func onceCases(t *testing.T, s *studio.Studio) []onceCase {
 	})
 }
 
-func onceOf[Doc any](t *testing.T, s *studio.Studio, kind string, of func(*studio.Studio) studio.Records[Doc], doc func(name string, amount int) Doc) []onceCase {
+func onceOf[Doc any](t *testing.T, s *studio.Studio, kind string, of func(*studio.Studio) studio.Records[Doc], doc func(name string,
+	amount int) Doc) []onceCase {
 	ctx := t.Context()
 	id := must(t, func() (studio.Version[Doc], error) { return of(s).New(ctx, doc("Kept "+kind, 1), "") }).ID
 	source := must(t, func() (studio.Version[Doc], error) { return of(s).New(ctx, doc("Source "+kind, 1), "") }).ID

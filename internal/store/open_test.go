@@ -114,7 +114,10 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.StudioName != "Quillfen" || set.NaOHPurityPct != quantity.Some(98.7) || set.KOHPurityPct.Known {
 		t.Errorf("settings: %+v", set)
 	}
-	if run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0001") }); !run.Alone() || run.Batches[0].FormulaID != p.Items[0].ID || run.Batches[0].FormulaN != 2 || run.Size.Pieces != 10 || run.Date.IsZero() {
+	if run := must(t, func() (studio.Run, error) {
+		return s.Run(ctx,
+			"0001")
+	}); !run.Alone() || run.Batches[0].FormulaID != p.Items[0].ID || run.Batches[0].FormulaN != 2 || run.Size.Pieces != 10 || run.Date.IsZero() {
 		t.Errorf("the run of one batch: %+v", run)
 	}
 	// And it goes on: what is kept next follows on what is there.
@@ -145,7 +148,8 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 		return s.Formulas.List(ctx, "foam", studio.Slice{})
 	}).Items[0]
 	wantFoam := lantern("Sea foam")
-	wantFoam.Portions = []formula.Portion{{Name: "crest", By: formula.ByShare, Amount: 30, Stage: formula.ThickTrace, Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "spray", By: formula.ByRest}}
+	wantFoam.Portions = []formula.Portion{{Name: "crest", By: formula.ByShare, Amount: 30, Stage: formula.ThickTrace,
+		Colourants: []formula.Colour{{ID: "kaolin", GPerKg: 12.3}}}, {Name: "spray", By: formula.ByRest}}
 	if diff := cmp.Diff(wantFoam, foam.Newest.Doc.Formula); diff != "" {
 		t.Error(diff)
 	}
@@ -156,7 +160,8 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 		t.Error(diff)
 	}
 	slab := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[1]
-	if diff := cmp.Diff(&mould.Cut{Along: 6, Across: 3, Layers: 1, KerfMM: 1.2, EndMM: 4.5, SideMM: 2, TopMM: 0.5}, slab.Newest.Doc.Cut); diff != "" || slab.Name != "Slab" {
+	if diff := cmp.Diff(&mould.Cut{Along: 6, Across: 3, Layers: 1, KerfMM: 1.2, EndMM: 4.5, SideMM: 2, TopMM: 0.5},
+		slab.Newest.Doc.Cut); diff != "" || slab.Name != "Slab" {
 		t.Error(slab.Name, diff)
 	}
 	p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
@@ -181,7 +186,8 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 	mouldID := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[0].ID
 	want := &design.Design{ID: light.ID, Name: "Storm light", Mould: mouldID, Note: "tide is out", Parts: []design.Part{
 		{Kind: design.Pour, Name: "sea", Formula: byName["Storm lantern, dimmed"], FillToPct: quantity.Some(60), Reminders: []string{"start the camera"}},
-		{Kind: design.Embed, Design: lamp.ID, Count: quantity.Some(2), SunkPct: 100.0 / 3, CoveredPct: 20, Wait: design.Wait{Minutes: quantity.Some(20), Until: "skinned over"}},
+		{Kind: design.Embed, Design: lamp.ID, Count: quantity.Some(2), SunkPct: 100.0 / 3, CoveredPct: 20, Wait: design.Wait{Minutes: quantity.Some(20),
+			Until: "skinned over"}},
 		{Kind: design.Topping, Formula: foam.ID, Portion: "spray", FillToPct: quantity.Some(95), Stage: formula.ThinTrace},
 		{Kind: design.Piping, Formula: foam.ID, Portion: "crest", MassG: quantity.Some(8)},
 		{Kind: design.Sprinkle, Item: "glass beads", MassG: quantity.Some(1.5)},
@@ -224,7 +230,8 @@ func recordsOfFixture(t *testing.T, s *studio.Studio) {
 		t.Errorf("the last used first: %+v", chosen)
 	}
 	run := must(t, func() (studio.Run, error) { return s.Run(ctx, "0003") })
-	if diff := cmp.Diff(&studio.Size{By: studio.ByBatter, BatterG: 1500.25}, run.Size); diff != "" || !run.Alone() || run.Batches[0].Mass != 1_500_000 || len(run.MouldIDs) != 0 {
+	if diff := cmp.Diff(&studio.Size{By: studio.ByBatter, BatterG: 1500.25},
+		run.Size); diff != "" || !run.Alone() || run.Batches[0].Mass != 1_500_000 || len(run.MouldIDs) != 0 {
 		t.Errorf("run %+v:\n%s", run, diff)
 	}
 	_, err := s.Formulas.New(studio.Once(ctx, "form-of-a-batch"), studio.Formula{Formula: lantern("Under a used id"), Kept: worked()}, "")

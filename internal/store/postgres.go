@@ -20,7 +20,8 @@ func openPostgres(where string) (*Store, error) {
 	c, err := pgx.ParseConfig(where)
 	if err != nil {
 		// pgx leaves the password out of its words.
-		return nil, &fault.Error{Kind: fault.Invalid, Field: "--db", Message: "The address of the PostgreSQL server cannot be read. Write it as postgres://user@host:5432/database.", Err: err}
+		return nil, &fault.Error{Kind: fault.Invalid, Field: "--db", Message: "The address of the PostgreSQL server cannot be read. Write it as " +
+			"postgres://user@host:5432/database.", Err: err}
 	}
 	// Whatever the server's defaults: an acknowledged write is on its disk, and
 	// a session of ours can be told from others.

@@ -61,7 +61,8 @@ const insertRecord = `
 	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`
 
 func (t *tx) AddRecord(ctx context.Context, r studio.RecordRow) error {
-	_, err := t.ExecContext(ctx, insertRecord, r.ID, string(r.Kind), r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt), whenSet(r.ArchivedAt),
+	_, err := t.ExecContext(ctx, insertRecord, r.ID, string(r.Kind), r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt),
+		whenSet(r.ArchivedAt),
 		sql.NullString{String: r.FromID, Valid: r.FromID != ""}, sql.NullInt64{Int64: int64(r.FromN), Valid: r.FromID != ""})
 	return err
 }
@@ -74,7 +75,8 @@ const updateRecord = `
 
 func (t *tx) SetRecord(ctx context.Context, r studio.RecordRow) error {
 	var id string
-	return none(t.QueryRowContext(ctx, updateRecord, r.ID, r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt), whenSet(r.ArchivedAt)).Scan(&id))
+	return none(t.QueryRowContext(ctx, updateRecord, r.ID, r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt),
+		whenSet(r.ArchivedAt)).Scan(&id))
 }
 
 const touchRecord = `UPDATE record SET used_at = $2 WHERE id = $1 AND used_at < $2`
@@ -201,7 +203,8 @@ const upsertUse = `
 	ON CONFLICT (record_id, kind, used_id, role) DO UPDATE SET last_n = excluded.last_n`
 
 func (t *tx) AddVersion(ctx context.Context, v studio.VersionRow, on []studio.Link) error {
-	if _, err := t.ExecContext(ctx, insertVersionOf, v.RecordID, v.N, when(v.KeptAt), v.Note, v.Document.Format, string(v.Document.Body), string(v.Figures.Body)); err != nil {
+	if _, err := t.ExecContext(ctx, insertVersionOf, v.RecordID, v.N, when(v.KeptAt), v.Note, v.Document.Format, string(v.Document.Body),
+		string(v.Figures.Body)); err != nil {
 		return err
 	}
 	for _, l := range on {

@@ -99,7 +99,8 @@ func mouldKind(t testing.TB, where string) kindOf[mould.Mould] {
 
 // onEachKind runs one test for every kind on every engine. Go writes a generic
 // test once, and it is named here once for each kind.
-func onEachKind(t *testing.T, formulas func(*testing.T, kindOf[studio.Formula]), designs func(*testing.T, kindOf[*design.Design]), moulds func(*testing.T, kindOf[mould.Mould])) {
+func onEachKind(t *testing.T, formulas func(*testing.T, kindOf[studio.Formula]), designs func(*testing.T, kindOf[*design.Design]),
+	moulds func(*testing.T, kindOf[mould.Mould])) {
 	t.Helper()
 	t.Run("formula", func(t *testing.T) {
 		onEach(t, func(t *testing.T, where string) { formulas(t, formulaKind(t, where)) })

@@ -156,7 +156,8 @@ const (
 )
 
 func (t *tx) AddRun(ctx context.Context, r studio.RunRow) error {
-	if _, err := t.ExecContext(ctx, insertRun, r.ID, r.Number, r.Code, r.Date.String(), when(r.MadeAt), r.Asked.Format, string(r.Asked.Body), string(r.Working)); err != nil {
+	if _, err := t.ExecContext(ctx, insertRun, r.ID, r.Number, r.Code, r.Date.String(), when(r.MadeAt), r.Asked.Format, string(r.Asked.Body),
+		string(r.Working)); err != nil {
 		return err
 	}
 	for i, d := range r.Designs {

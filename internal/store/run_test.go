@@ -59,7 +59,10 @@ func TestARunOfOneBatchIsMadeOnceAndKeepsItsCode(t *testing.T) {
 		if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return s.MakeRun(once, form) })); diff != "" {
 			t.Error(diff)
 		}
-		if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return opened(t, where).Run(ctx, "0001") })); diff != "" || string(first.Working) != string(working) {
+		if diff := cmp.Diff(first, must(t, func() (studio.Run, error) {
+			return opened(t, where).Run(ctx,
+				"0001")
+		})); diff != "" || string(first.Working) != string(working) {
 			t.Error(diff)
 		}
 		// Archiving both leaves the run, and more can be made.
@@ -114,7 +117,8 @@ func TestARunOfOneBatchIsMadeOnceAndKeepsItsCode(t *testing.T) {
 		_, err = s.Run(ctx, "0004")
 		refused(t, err, fault.NotFound, "code", "0004")
 		// After all that was refused, the next code follows on the last.
-		if got := mustMake(t, s, alone(v.ID, 1, studio.Size{By: studio.ByMould, MouldID: m.ID, Pieces: 1, FillPct: 100})); got.Code != "0004" || !cmp.Equal(got.MouldIDs, []string{m.ID}) {
+		if got := mustMake(t, s, alone(v.ID, 1, studio.Size{By: studio.ByMould, MouldID: m.ID, Pieces: 1,
+			FillPct: 100})); got.Code != "0004" || !cmp.Equal(got.MouldIDs, []string{m.ID}) {
 			t.Errorf("the next run: %+v", got)
 		}
 	})
@@ -172,7 +176,8 @@ func TestARunIsMadeOnceAndItsBatchesAreLettered(t *testing.T) {
 			t.Errorf("the run of one batch after the run is %s", got.Code)
 		}
 		// Archiving all of it leaves the run, and more can be made.
-		if err := errors.Join(s.Designs.Archive(ctx, house.ID), s.Designs.Archive(ctx, lamp.ID), s.Formulas.Archive(ctx, q.white), s.Moulds.Archive(ctx, q.mould)); err != nil {
+		if err := errors.Join(s.Designs.Archive(ctx, house.ID), s.Designs.Archive(ctx, lamp.ID), s.Formulas.Archive(ctx, q.white), s.Moulds.Archive(ctx,
+			q.mould)); err != nil {
 			t.Fatal(describe(err))
 		}
 		form.Designs, form.Batches = form.Designs[:1], nil

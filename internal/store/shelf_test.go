@@ -249,7 +249,8 @@ func TestMouldsComeBackAsTheyWereKept(t *testing.T) {
 			t.Errorf("a fresh studio has moulds: %v", got)
 		}
 		slab := put(loaf("slab"))
-		water := put(mould.Mould{Name: "Ärmel", Shape: mould.Measured, Cavities: 6, Sets: 1, WaterG: []float64{118.2, 118.6, 118.30000000000001}, WaterC: quantity.Some(21)})
+		water := put(mould.Mould{Name: "Ärmel", Shape: mould.Measured, Cavities: 6, Sets: 1, WaterG: []float64{118.2, 118.6, 118.30000000000001},
+			WaterC: quantity.Some(21)})
 		long := put(loaf("  Long   loaf "))
 		if long.ID == "" || long.Name != "Long loaf" || long.Newest.Doc.ID != long.ID || long.Newest.Doc.Name != "Long loaf" {
 			t.Errorf("put as %+v", long)
@@ -262,7 +263,10 @@ func TestMouldsComeBackAsTheyWereKept(t *testing.T) {
 		m := long.Newest.Doc
 		m.Name, m.Sets = "Short loaf", 3
 		changed := must(t, func() (studio.Version[mould.Mould], error) { return s.Moulds.Keep(ctx, long.ID, 1, m, "a third set") })
-		if diff := cmp.Diff(record{ID: long.ID, Name: "Short loaf", Newest: changed}, must(t, func() (record, error) { return s.Moulds.Get(ctx, long.ID) })); diff != "" || changed.Doc.Sets != 3 || changed.N != 2 {
+		if diff := cmp.Diff(record{ID: long.ID, Name: "Short loaf", Newest: changed}, must(t, func() (record, error) {
+			return s.Moulds.Get(ctx,
+				long.ID)
+		})); diff != "" || changed.Doc.Sets != 3 || changed.N != 2 {
 			t.Errorf("changed to %+v:\n%s", changed, diff)
 		}
 		// Refused by every field at once.

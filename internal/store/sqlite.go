@@ -32,7 +32,8 @@ func openSQLite(dir string) (*Store, error) {
 	case dir == "":
 		return refuse(nil, "No directory was named for the studio. Name one with --data.")
 	case strings.Contains(dir, "://"):
-		return refuse(nil, "This program keeps a studio in a directory or in PostgreSQL (postgres://user@host/database), and %q is neither.", strings.SplitN(dir, "://", 2)[0]+"://…")
+		return refuse(nil, "This program keeps a studio in a directory or in PostgreSQL (postgres://user@host/database), and %q is neither.",
+			strings.SplitN(dir, "://", 2)[0]+"://…")
 	}
 	dir, err := filepath.Abs(dir)
 	if err != nil {
@@ -110,7 +111,8 @@ func (e sqliteEngine) words(err error) *fault.Error {
 	sentence := ""
 	switch sqliteCode(err) {
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
-		return &fault.Error{Kind: fault.Conflict, Message: fmt.Sprintf("Another program has been writing to the studio's file %s for ten seconds. Nothing was kept; try again.", e.path), Err: err}
+		return &fault.Error{Kind: fault.Conflict, Message: fmt.Sprintf("Another program has been writing to the studio's file %s for ten seconds. "+
+			"Nothing was kept; try again.", e.path), Err: err}
 	case sqlite3.SQLITE_FULL:
 		sentence = "The disk that holds %s is full. Nothing was kept; make room and try again."
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH:

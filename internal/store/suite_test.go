@@ -143,8 +143,9 @@ func lantern(name string) *formula.Formula {
 // only come near to.
 func worked() studio.Kept {
 	return studio.Kept{
-		Superfat: soap.Superfat{NominalPct: 5, SDPct: 1.0 / 3, LowPct: 4.1 + 0.2, HighPct: 0.1 * 3 * 20, Excess: 2.5e-6, For1In1000Pct: 3.3000000000000003, Draws: 200000, Seed: 1<<63 + 1},
-		Engine:   "test", Figures: []byte(`{"naoh_g":142.30000000000001}`),
+		Superfat: soap.Superfat{NominalPct: 5, SDPct: 1.0 / 3, LowPct: 4.1 + 0.2, HighPct: 0.1 * 3 * 20, Excess: 2.5e-6,
+			For1In1000Pct: 3.3000000000000003, Draws: 200000, Seed: 1<<63 + 1},
+		Engine: "test", Figures: []byte(`{"naoh_g":142.30000000000001}`),
 	}
 }
 

@@ -94,7 +94,8 @@ func TestATestBatchShowsWhatTheScaleDoes(t *testing.T) {
 	}
 	look := flat(d.Find(".look").Text())
 	// A step of 1 g on about 15 g of alkali.
-	if !strings.Contains(look, "100 g fats") && !strings.Contains(look, "fats100 g") && !strings.Contains(look, "100 g") || !strings.Contains(look, "scale-coarse") {
+	if !strings.Contains(look, "100 g fats") && !strings.Contains(look, "fats100 g") && !strings.Contains(look, "100 g") || !strings.Contains(look,
+		"scale-coarse") {
 		t.Errorf("100 g of fats on a scale of 1 g come to: %s", look)
 	}
 	for _, bad := range []string{"abc", "-5", "0", ""} {

@@ -38,7 +38,8 @@ func BenchmarkPagesAmongFiveThousand(b *testing.B) {
 		f := &formula.Formula{Name: fmt.Sprintf("Formula %d", i), Method: formula.Cold, SuperfatPct: 5, FatsG: 1000, Water: formula.Water{Value: 33},
 			ScaleDivisionG: quantity.Some(1), Alkali: formula.Alkali{NaOHPurityPct: quantity.Some(99)},
 			Fats: []formula.Fat{{ID: "olive-oil", Pct: 50}, {ID: "coconut-oil", Pct: 25}, {ID: "shea-butter", Pct: 15}, {ID: "castor-oil", Pct: 10}}}
-		v, err := book.Formulas.New(ctx, studio.Formula{Formula: f, Kept: studio.Kept{Superfat: soap.Superfat{NominalPct: 5, LowPct: 3, HighPct: 7, SDPct: 1, Draws: soap.Draws}}}, "")
+		v, err := book.Formulas.New(ctx, studio.Formula{Formula: f, Kept: studio.Kept{Superfat: soap.Superfat{NominalPct: 5, LowPct: 3, HighPct: 7,
+			SDPct: 1, Draws: soap.Draws}}}, "")
 		if err != nil {
 			b.Fatal(err)
 		}

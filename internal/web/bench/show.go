@@ -203,11 +203,13 @@ func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x 
 	if err := v.Paper.print(x, b); err != nil {
 		return err
 	}
+	emergency := t.Set.Emergency // said once, above the first work that can hurt
 	if slices.ContainsFunc(b.Batches, func(one making.RunBatch) bool { return one.Lye }) {
-		v.Before = append(v.Before, beforeLye(b.Cautions, t.Set.Emergency))
+		v.Before = append(v.Before, beforeLye(b.Cautions, emergency))
+		emergency = ""
 	}
 	if len(b.Heat) > 0 {
-		v.Before = append(v.Before, beforeMelt(b.Heat, ""))
+		v.Before = append(v.Before, beforeMelt(b.Heat, emergency))
 	}
 	for _, one := range b.Batches {
 		v.List.Rows = append(v.List.Rows, shell.ListRow{Href: v.BatchHref(one.Letter), Code: v.BatchCode(one.Letter),

@@ -124,7 +124,8 @@ func TestDesignPagesAreSound(t *testing.T) {
 	if r := submit(t, w.h, at, w.tall("part.2.amount", "70", "base", "1", "version_note", "less <b>sky</b>")); r.Code != http.StatusSeeOther {
 		t.Fatalf("version 2: status %d: %s", r.Code, r.Body)
 	}
-	for _, path := range []string{"/designs", "/designs?q=salt", "/designs?q=nothing", "/designs?archived=1", "/designs?page=-3", "/designs/new", "/designs/new?mould=" + w.tower,
+	for _, path := range []string{"/designs", "/designs?q=salt", "/designs?q=nothing", "/designs?archived=1", "/designs?page=-3", "/designs/new",
+		"/designs/new?mould=" + w.tower,
 		at, at + "?v=1", at + "/versions", at + "/versions?from=1&to=2", at + "/need", at + "/need?pieces=36&over=3&have." + w.lamp + "=5", at + "/need?pieces=12&do=add",
 		"/designs/pot", "/designs/pot?formula=" + w.formula + "&batter=1000&wish.1.design=" + w.lighthouse + "&wish.1.pieces=3",
 		"/designs/fit", "/designs/fit?wish.1.design=" + w.lighthouse + "&wish.1.pieces=20&pot=1500&rounds=2"} {
@@ -147,7 +148,8 @@ func TestADesignIsKeptAsItWasTyped(t *testing.T) {
 		t.Errorf("kept as %+v", p)
 	}
 	doc := w.get(t, "/designs/"+w.lighthouse)
-	for name, want := range map[string]string{"part.2.amount": "80", "part.3.wait.minutes": "2 h", "part.3.wait.until": "skinned over", "part.4.amount": "0.4", "part.1.covered_pct": "100"} {
+	for name, want := range map[string]string{"part.2.amount": "80", "part.3.wait.minutes": "2 h", "part.3.wait.until": "skinned over",
+		"part.4.amount": "0.4", "part.1.covered_pct": "100"} {
 		if got := value(doc, name); got != want {
 			t.Errorf("%s shows %q, want %q", name, got, want)
 		}
@@ -196,7 +198,8 @@ func TestLessFillMovesLevelsMassesAndDrawing(t *testing.T) {
 		t.Errorf("the drawing stays: %q", p80)
 	}
 	need := func(fill string) string {
-		if r := submit(t, w.h, "/designs/"+w.lighthouse, w.tall("part.2.amount", fill, "base", map[string]string{"80": "1", "70": "1"}[fill])); fill == "70" && r.Code != http.StatusSeeOther {
+		if r := submit(t, w.h, "/designs/"+w.lighthouse, w.tall("part.2.amount", fill, "base", map[string]string{"80": "1",
+			"70": "1"}[fill])); fill == "70" && r.Code != http.StatusSeeOther {
 			t.Fatalf("status %d", r.Code)
 		}
 		return flat(w.get(t, "/designs/"+w.lighthouse+"/need?pieces=36").Find("ol.pours").Text())
@@ -289,7 +292,8 @@ func TestWhatCannotBeBuiltIsStopped(t *testing.T) {
 	}{
 		{"over 100 %", "cavity-over-full", "", []string{"part.3.amount", "110"}},
 		{"a level that falls", "level-falls", "until then: rock of a level that falls.", []string{"part.3.amount", "60"}},
-		{"an embed larger than its cavity", "embed-too-large", "until then: tower of an embed larger than its cavity, ", []string{"mould", w.round, "part.1.count", "1", "part.1.design", w.lighthouse}},
+		{"an embed larger than its cavity", "embed-too-large", "until then: tower of an embed larger than its cavity, ", []string{"mould", w.round,
+			"part.1.count", "1", "part.1.design", w.lighthouse}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.what, func(t *testing.T) {
@@ -458,24 +462,6 @@ func TestAWrapIsCountedAndASprinkleIsWeighed(t *testing.T) {
 	}
 }
 
-func TestWaitsAreReadAsAMakerTypesThem(t *testing.T) {
-	for text, want := range map[string]float64{"90": 90, "2 h": 120, "1 h 30 min": 90, "1.5h": 90, "3 d": 4320, "1 day 2 hours": 1560, "40 min": 40, "0": 0} {
-		got, err := form.ParseWait(text)
-		if err != nil || got != want {
-			t.Errorf("%q is %v, %v; want %v", text, got, err, want)
-		}
-		back, err := form.ParseWait(form.ShowWait(want))
-		if err != nil || back != want {
-			t.Errorf("%v is shown as %q, which reads as %v, %v", want, form.ShowWait(want), back, err)
-		}
-	}
-	for _, text := range []string{"", "soon", "2 fortnights", "h", "1 2", "2 h 30", "1e400 h", "-5", "NaN"} {
-		if got, err := form.ParseWait(text); err == nil {
-			t.Errorf("%q is taken for %v minutes", text, got)
-		}
-	}
-}
-
 func TestAFaceChangesNoDesign(t *testing.T) {
 	w := newWorkshop(t)
 	set, err := w.book.Settings(context.Background())
@@ -515,7 +501,8 @@ func TestVersionsOfADesignSayWhatChanged(t *testing.T) {
 		t.Fatalf("status %d", r.Code)
 	}
 	doc := w.get(t, at+"/versions")
-	if got := flat(doc.Find(".recto table").Text()); !strings.Contains(got, "tower, amount") || !strings.Contains(got, "to 80 %") || !strings.Contains(got, "to 70 %") {
+	if got := flat(doc.Find(".recto table").Text()); !strings.Contains(got, "tower, amount") || !strings.Contains(got,
+		"to 80 %") || !strings.Contains(got, "to 70 %") {
 		t.Errorf("changes: %q", got)
 	}
 	// Kept on an old version, it is a conflict, and what was typed is there still.
@@ -552,7 +539,8 @@ func TestWhatSoManyNeedReadsInTheOrderOfTheWork(t *testing.T) {
 		t.Errorf("order: %s", got)
 	}
 	text := flat(doc.Find("#need-work").Text())
-	for _, want := range []string{"36 for Lighthouse, 6 at hand", "30 cavities of Small cube", "Pour Storm lantern, sky into 36 cavities of Tower", "First wait 2 h, until skinned over", "start the camera", "Strew sea salt", "14.4 g", "Pack in box, 36 pieces"} {
+	for _, want := range []string{"36 for Lighthouse, 6 at hand", "30 cavities of Small cube", "Pour Storm lantern, sky into 36 cavities of Tower",
+		"First wait 2 h, until skinned over", "start the camera", "Strew sea salt", "14.4 g", "Pack in box, 36 pieces"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("does not say %q in: %s", want, text)
 		}
@@ -570,7 +558,8 @@ func TestWhatSoManyNeedReadsInTheOrderOfTheWork(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := flat(doc.Find("#weigh-title").Parent().Find("tfoot .total").Text()), flat(quantity.MassNumber(n.Batches[0].MassG, quantity.Gram, 0.1)); got != want || len(n.Batches) != 1 {
+	if got, want := flat(doc.Find("#weigh-title").Parent().Find("tfoot .total").Text()), flat(quantity.MassNumber(n.Batches[0].MassG, quantity.Gram,
+		0.1)); got != want || len(n.Batches) != 1 {
 		t.Errorf("in all %s, want %s of %d batches", got, want, len(n.Batches))
 	}
 }
@@ -578,7 +567,8 @@ func TestWhatSoManyNeedReadsInTheOrderOfTheWork(t *testing.T) {
 func TestBadQuestionsOfWhatSoManyNeed(t *testing.T) {
 	w := newWorkshop(t)
 	at := "/designs/" + w.lighthouse + "/need?"
-	for q, field := range map[string]string{"pieces=0": "pieces", "pieces=": "pieces", "pieces=-3": "pieces", "pieces=2.5": "pieces", "pieces=many": "pieces", "pieces=1e9": "pieces",
+	for q, field := range map[string]string{"pieces=0": "pieces", "pieces=": "pieces", "pieces=-3": "pieces", "pieces=2.5": "pieces",
+		"pieces=many": "pieces", "pieces=1e9": "pieces",
 		"pieces=3&over=101": "over", "pieces=3&over=-1": "over", "pieces=3&over=x": "over", "pieces=3&have." + w.lamp + "=1.5": "have." + w.lamp,
 		"pieces=3&also.1.design=&also.1.pieces=4": "also.1.design", "pieces=3&also.1.design=x&also.1.pieces=4": "also.1.design", "pieces=3&also.1.design=" + w.lamp + "&also.1.pieces=": "also.1.pieces"} {
 		doc := page(t, ask(t, w.h, "GET", at+q, nil), http.StatusUnprocessableEntity)
@@ -608,10 +598,12 @@ func TestAnEmptyRowOfDesignsIsNoFault(t *testing.T) {
 // rows are empty, and names no key of files.
 func TestAFaultOfAPartStandsInItsRow(t *testing.T) {
 	w := newWorkshop(t)
-	v := w.form("name", "Gaps", "mould", w.tower, "part.2.kind", "pour", "part.5.kind", "sprinkle", "part.5.item", "salt", "part.5.by", "count", "part.5.amount", "0.5",
+	v := w.form("name", "Gaps", "mould", w.tower, "part.2.kind", "pour", "part.5.kind", "sprinkle", "part.5.item", "salt", "part.5.by", "count",
+		"part.5.amount", "0.5",
 		"part.7.kind", "wrap", "part.7.item", "box", "part.7.wait.minutes", "100 d")
 	doc := page(t, submit(t, w.h, "/designs/new", v), http.StatusUnprocessableEntity)
-	for field, want := range map[string]string{"part.5.amount": "0.5 cannot be counted out", "part.7.amount": "give its mass or number", "part.7.wait.minutes": "A wait cannot be"} {
+	for field, want := range map[string]string{"part.5.amount": "0.5 cannot be counted out", "part.7.amount": "give its mass or number",
+		"part.7.wait.minutes": "A wait cannot be"} {
 		if got := flat(doc.Find(`[id="` + field + `-fault"]`).Text()); !strings.Contains(got, want) {
 			t.Errorf("at %s stands %q, want %q in it", field, got, want)
 		}
@@ -666,6 +658,31 @@ func TestASheetIsMadeOnce(t *testing.T) {
 	}
 }
 
+// Hot melt burns as lye does: a run of melts alone says whom to call, too.
+func TestARunOfMeltsSaysWhomToCall(t *testing.T) {
+	w := newWorkshop(t)
+	set := studio.DefaultSettings()
+	set.Emergency = "Ring the harbour office"
+	if err := w.book.PutSettings(t.Context(), set); err != nil {
+		t.Fatal(err)
+	}
+	melt, err := w.book.Formulas.New(t.Context(), studio.Formula{Formula: &formula.Formula{Name: "Lamp glow", Method: formula.Melt, FatsG: 800,
+		PourC: quantity.Some(55),
+		Bases: []formula.Base{{Name: "Clear base", Pct: 100, MaxMeltC: quantity.Some(75)}}}}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	id := w.keep(t, w.form("name", "Bead", "mould", w.round, "part.1.kind", "pour", "part.1.formula", melt.ID, "part.1.amount", "100", "part.1.by", "level"))
+	r := submit(t, w.h, "/designs/"+id+"/need", url.Values{"pieces": {"24"}, "do": {"make"}})
+	if r.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", r.Code, page(t, r, r.Code).Find(".summary").Text())
+	}
+	if got := flat(w.get(t, r.Header().Get("Location")).Find(".caution").First().Text()); !strings.Contains(got,
+		"Before you melt.") || !strings.Contains(got, "Ring the harbour office") {
+		t.Errorf("above the melt stands %q", got)
+	}
+}
+
 func TestAPotGoesForwardToPieces(t *testing.T) {
 	w := newWorkshop(t)
 	g, err := w.book.Gather(context.Background(), nil, w.lighthouse)
@@ -701,7 +718,8 @@ func TestAPotGoesForwardToPieces(t *testing.T) {
 	if doc.Find("#left-title").Parent().Find("tbody tr").Length() == 0 {
 		t.Error("no mould would take the rest")
 	}
-	for q, field := range map[string]string{"formula=x&batter=3": "formula", "batter=0&formula=" + w.formula: "batter", "batter=x&formula=" + w.formula: "batter", "over=200": "over",
+	for q, field := range map[string]string{"formula=x&batter=3": "formula", "batter=0&formula=" + w.formula: "batter",
+		"batter=x&formula=" + w.formula: "batter", "over=200": "over",
 		"wish.1.design=" + w.lamp + "&wish.1.pieces=0": "wish.1.pieces", "wish.1.design=x&wish.1.pieces=2": "wish.1.design"} {
 		if doc := page(t, ask(t, w.h, "GET", "/designs/pot?"+q, nil), http.StatusUnprocessableEntity); doc.Find(`[id="`+field+`-fault"]`).Length() != 1 {
 			t.Errorf("%s: no fault at %s", q, field)
@@ -732,7 +750,8 @@ func TestAPotStartsFromTheStudiosOverage(t *testing.T) {
 func TestAWishListIsFitted(t *testing.T) {
 	w := newWorkshop(t)
 	doc := w.get(t, "/designs/fit?pot=1400&least=100&rounds=3&wish.1.design="+w.lighthouse+"&wish.1.pieces=12")
-	if got := flat(doc.Find("#fit-work table").Last().Find("tbody").Text()); !strings.Contains(got, "12 wished for, 12 cavities of Tower") || !strings.Contains(got, "What 12 need") {
+	if got := flat(doc.Find("#fit-work table").Last().Find("tbody").Text()); !strings.Contains(got,
+		"12 wished for, 12 cavities of Tower") || !strings.Contains(got, "What 12 need") {
 		t.Errorf("fitted: %q in %s", got, flat(doc.Find("#fit-work").Text()))
 	}
 	href, _ := doc.Find("#fit-work .row-aside a").Attr("href")
@@ -743,7 +762,8 @@ func TestAWishListIsFitted(t *testing.T) {
 	if got, _ := w.get(t, "/designs/fit?pot=1400&worth=150").Find(`input[name="worth"]`).Attr("value"); got != "150" {
 		t.Errorf("what a batch is worth stands as %q", got)
 	}
-	for q, field := range map[string]string{"worth=-5&pot=1400&wish.1.pieces=5&wish.1.design=" + w.lamp: "worth", "pot=x": "pot", "pot=-4&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "pot", "pot=100&least=200&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "least",
+	for q, field := range map[string]string{"worth=-5&pot=1400&wish.1.pieces=5&wish.1.design=" + w.lamp: "worth", "pot=x": "pot",
+		"pot=-4&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "pot", "pot=100&least=200&wish.1.design=" + w.lamp + "&wish.1.pieces=5": "least",
 		"rounds=1.5": "rounds", "wish.1.pieces=5": "wish.1.design", "wish.1.design=" + w.lamp: "wish.1.pieces"} {
 		if q == "wish.1.pieces=5" {
 			q += "&wish.1.design="
@@ -756,7 +776,8 @@ func TestAWishListIsFitted(t *testing.T) {
 
 func TestABlockIsTakenApartByItsBars(t *testing.T) {
 	w := newWorkshop(t)
-	id := w.keep(t, w.form("name", "Pebble", "mould", w.block, "part.1.kind", "pour", "part.1.formula", w.formula, "part.1.amount", "100", "part.1.by", "level", "part.2.kind", "wrap", "part.2.item", "band", "part.2.amount", "1", "part.2.by", "count"))
+	id := w.keep(t, w.form("name", "Pebble", "mould", w.block, "part.1.kind", "pour", "part.1.formula", w.formula, "part.1.amount", "100", "part.1.by",
+		"level", "part.2.kind", "wrap", "part.2.item", "band", "part.2.amount", "1", "part.2.by", "count"))
 	doc := w.get(t, "/designs/"+id)
 	if got := flat(doc.Find("#work").Text()); !strings.Contains(got, "10pieces cut from a cavity") && !strings.Contains(got, "pieces cut from a cavity10") {
 		t.Errorf("says %q", got)

@@ -3,13 +3,11 @@ package designs
 import (
 	"context"
 	"slices"
-	"strconv"
 	"strings"
 
 	"barwright/design"
 	"barwright/fault"
 	"barwright/fit"
-	"barwright/formula"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/internal/words"
@@ -40,7 +38,7 @@ type fitting struct {
 }
 
 func (x *fitting) bind(f *form.Form, g *gathered, designs *form.List) {
-	bindWants(f, "wish", &x.wishes, designs, g, form.AtLeast(1))
+	bindWants(f, "wish", &x.wishes, designs, g, form.AtLeast(1), form.Called("designs"))
 	f.Maybe("pot", &x.pot, form.Mass, form.Usual(g.Settings.PotG), form.Label("Largest batch"),
 		form.Hint("that your pot takes"), form.Answers("pot.max_g"))
 	f.Maybe("least", &x.least, form.Mass, form.Label("Smallest batch"),
@@ -73,15 +71,16 @@ func (o *rooms) fit(_ context.Context, f *form.Form, g *gathered, designs *form.
 				if e.Kind == fault.Internal {
 					return v, err
 				}
-				own := *e
-				own.Field = fieldOfFit(e.Field)
-				f.Check(&own)
+				if strings.HasSuffix(e.Field, ".more_sets") {
+					e.Field = "more_sets" // it is asked once for all designs
+				}
+				f.Check(e)
 			}
 		}
 	}
 	switch {
 	case f.Refused(nil):
-		v.Why = []string{"Fitted as soon as what is marked is corrected."}
+		v.Why = f.Why()
 	case len(x.wishes) == 0:
 		v.Why = []string{"Say which designs are wished for, and how many pieces of each."}
 	case !x.pot.Known:
@@ -90,19 +89,6 @@ func (o *rooms) fit(_ context.Context, f *form.Form, g *gathered, designs *form.
 		v.fill(g, plan, &x)
 	}
 	return v, nil
-}
-
-// fieldOfFit is a field of a problem of package fit, which counts its designs from
-// 0 in brackets, as forms count rows. How many sets may be filled beyond a wish is
-// asked once for all.
-func fieldOfFit(field string) string {
-	rest, ok := strings.CutPrefix(field, "designs[")
-	num, key, cut := strings.Cut(rest, "].")
-	i, err := strconv.Atoi(num)
-	if !ok || !cut || err != nil || key == "more_sets" {
-		return strings.TrimPrefix(field[strings.LastIndexByte(field, ']')+1:], ".")
-	}
-	return formula.Path("wish", i, key)
 }
 
 // fill writes what a plan says.

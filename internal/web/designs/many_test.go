@@ -26,7 +26,8 @@ func (w *workshop) many(t testing.TB, n, m int) {
 		}
 	}
 	for i := range m {
-		d := &design.Design{Name: fmt.Sprintf("Pebble %04d", i), Mould: w.tower, Parts: []design.Part{{Kind: design.Pour, Formula: w.formula, FillToPct: quantity.Some(100)}}}
+		d := &design.Design{Name: fmt.Sprintf("Pebble %04d", i), Mould: w.tower, Parts: []design.Part{{Kind: design.Pour, Formula: w.formula,
+			FillToPct: quantity.Some(100)}}}
 		if _, err := w.book.Designs.New(t.Context(), d, ""); err != nil {
 			t.Fatal(err)
 		}

@@ -79,7 +79,7 @@ func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *for
 	v := potView{Form: f, Wishes: wantsOf(f, "wish", "Add a design")}
 	switch {
 	case f.Refused(nil):
-		v.Why = "Worked out as soon as what is marked is corrected."
+		v.Why = strings.Join(f.Why(), " ")
 	case !known:
 		v.Why = "Choose the formula and write what is in the pot."
 	case unworked:

@@ -85,6 +85,9 @@ func (s *state) at(path string) string {
 func (s *state) inRows(path string) string {
 	var name string
 	for i, part := range strings.Split(path, ".") {
+		if to := s.alias[name]; s.lists[to] != nil {
+			name = to // what the rules call the list
+		}
 		if l := s.lists[name]; l != nil {
 			if k, err := strconv.Atoi(part); err == nil && k >= 1 && k <= len(l.lines) {
 				part = strconv.Itoa(l.lines[k-1].n)

@@ -79,7 +79,8 @@ func bindJar(f *Form, x *jar) {
 	Rows(f, "part", &x.Parts, func(f *Form, x *part) {
 		f.Pick("id", &x.ID, list, Label("Oil "+f.Num()))
 		f.Number("pct", &x.Pct, Percent, Label("Share"), Shades("hot"))
-		f.Ways("amount", "by", "counted in", []Way{{"level", "% full", "fill_to_pct", &x.Fill, Percent}, {"volume", "ml", "volume_ml", &x.Vol, Volume}, {"mass", "g", "mass_g", &x.Wgt, Mass}}, Label("How much"))
+		f.Ways("amount", "by", "counted in", []Way{{"level", "% full", "fill_to_pct", &x.Fill, Percent}, {"volume", "ml", "volume_ml", &x.Vol, Volume},
+			{"mass", "g", "mass_g", &x.Wgt, Mass}}, Label("How much"))
 		f.Tick("hot", &x.Hot, Label("Hot"))
 	}, Each("Part"), LedTo("parts-title"), Called("parts_in_all"))
 	Entries(f, "tops", &x.Tops, parseTop, func(x top) string { return x.Name + " " + Digits(x.G) }, Label("Tops"))
@@ -104,13 +105,15 @@ func read(v url.Values, faces Faces) (*Form, jar) {
 var imperial = Faces{Set: studio.Settings{Mass: quantity.PoundOunce, Volume: quantity.USFluidOunce, Length: quantity.Inch, Temperature: quantity.Fahrenheit}}
 
 func TestEveryKindOfFieldIsRead(t *testing.T) {
-	f, x := read(typed("note", "one\r\ntwo ", "steps", "\r\n wax \n\nwick", "pour_c", "104 F", "mass_g", "1 lb 8 oz", "volume_ml", "½ fl oz", "wait", "1 h 30 min", "length_mm", "2,5",
+	f, x := read(typed("note", "one\r\ntwo ", "steps", "\r\n wax \n\nwick", "pour_c", "104 F", "mass_g", "1 lb 8 oz", "volume_ml", "½ fl oz", "wait",
+		"1 h 30 min", "length_mm", "2,5",
 		"n", "12", "on", "24 December 2026", "closed", "on", "role-scent", "on", "part.2.id", "olive", "part.2.pct", "33,5", "part.2.amount", "80", "part.2.by", "level",
 		"part.7.id", "shea", "part.7.pct", "1/2", "part.7.amount", "8 oz", "part.7.by", "mass", "part.7.hot", "on", "water_g.2", "118.2"), Faces{})
 	if !f.Sound() {
 		t.Fatal(f.Faults())
 	}
-	if x.Name != "Loaf" || x.Note != "one\ntwo" || !slices.Equal(x.Steps, []string{"wax", "wick"}) || x.SuperfatPct != 5 || x.PourC.V != 40 || math.Abs(x.MassG.V-1.5*453.59237) > 1e-9 ||
+	if x.Name != "Loaf" || x.Note != "one\ntwo" || !slices.Equal(x.Steps, []string{"wax",
+		"wick"}) || x.SuperfatPct != 5 || x.PourC.V != 40 || math.Abs(x.MassG.V-1.5*453.59237) > 1e-9 ||
 		math.Abs(x.VolumeML.V-14.78676478125) > 1e-9 || x.WaitM.V != 90 || x.LengthMM.V != 2.5 || x.N != 12 || x.On.Format(time.DateOnly) != "2026-12-24" || x.Kind != 1 || !x.Closed || !slices.Equal(x.Roles, []string{"scent"}) {
 		t.Errorf("read as %+v", x)
 	}
@@ -121,9 +124,11 @@ func TestEveryKindOfFieldIsRead(t *testing.T) {
 }
 
 func TestWhatIsWrittenIsReadBack(t *testing.T) {
-	was := jar{Name: "Loaf", Note: "a\nb", Steps: []string{"wax"}, SuperfatPct: 1.0 / 3, PourC: quantity.Some(21.3), MassG: quantity.Some(1000), VolumeML: quantity.Some(101.37), WaitM: quantity.Some(2880),
+	was := jar{Name: "Loaf", Note: "a\nb", Steps: []string{"wax"}, SuperfatPct: 1.0 / 3, PourC: quantity.Some(21.3), MassG: quantity.Some(1000),
+		VolumeML: quantity.Some(101.37), WaitM: quantity.Some(2880),
 		LengthMM: quantity.Some(33.3), N: 3, On: time.Date(2026, 12, 24, 0, 0, 0, 0, time.UTC), Kind: 1, Closed: true, Roles: []string{"fat"},
-		Parts: []part{{ID: "shea", Pct: 60, Vol: quantity.Some(30.1)}, {ID: "olive-oil", Pct: 40, Wgt: quantity.Some(12.34), Hot: true}}, WaterG: []float64{453.5923699, 2, 3, 4}, Tops: []top{{"salt", 5.5}, {"wax", 1}}}
+		Parts: []part{{ID: "shea", Pct: 60, Vol: quantity.Some(30.1)}, {ID: "olive-oil", Pct: 40, Wgt: quantity.Some(12.34),
+			Hot: true}}, WaterG: []float64{453.5923699, 2, 3, 4}, Tops: []top{{"salt", 5.5}, {"wax", 1}}}
 	for _, faces := range []Faces{{}, imperial} {
 		kept := Of(faces)
 		x := was
@@ -147,7 +152,8 @@ func TestWhatIsWrittenIsReadBack(t *testing.T) {
 	}
 	f := Of(imperial)
 	bindJar(f, &was)
-	for name, want := range map[string]string{"pour_c": "70.34", "mass_g": "2 lb 3.274 oz", "length_mm": "1.311", "wait": "2 d", "on": "2026-12-24", "water_g.1": "1 lb", "part.1.by": "volume", "part.2.id": "olive-oil"} {
+	for name, want := range map[string]string{"pour_c": "70.34", "mass_g": "2 lb 3.274 oz", "length_mm": "1.311", "wait": "2 d", "on": "2026-12-24",
+		"water_g.1": "1 lb", "part.1.by": "volume", "part.2.id": "olive-oil"} {
 		if got := f.Typed(name); got != want {
 			t.Errorf("%s shows as %q, want %q", name, got, want)
 		}
@@ -155,7 +161,8 @@ func TestWhatIsWrittenIsReadBack(t *testing.T) {
 }
 
 func TestCommasAreReadWhereTheyCannotPartThousands(t *testing.T) {
-	for text, want := range map[string]string{"33,5": "33.5", "0,125": "0.125", "1,5 kg": "1.5 kg", "3 lb 4,5 oz": "3 lb 4.5 oz", "-0,5": "-0.5", "1,250": "1,250", "1,250.5": "1,250.5", "1,2,3": "1,2,3", ",5": ",5", "a,b": "a,b"} {
+	for text, want := range map[string]string{"33,5": "33.5", "0,125": "0.125", "1,5 kg": "1.5 kg", "3 lb 4,5 oz": "3 lb 4.5 oz", "-0,5": "-0.5",
+		"1,250": "1,250", "1,250.5": "1,250.5", "1,2,3": "1,2,3", ",5": ",5", "a,b": "a,b"} {
 		if got := pointed(text); got != want {
 			t.Errorf("%q is read as %q, want %q", text, got, want)
 		}
@@ -269,7 +276,8 @@ func TestAFieldOfAnotherChoiceIsDrawnAndNotRead(t *testing.T) {
 }
 
 func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
-	f, x := read(typed("part.2.id", "", "part.2.by", "mass", "part.4.id", "shea", "part.4.pct", "5", "part.4.amount", "1", "part.4.by", "mass", "part.9.id", "olive-oil", "part.9.pct", "x"), Faces{})
+	f, x := read(typed("part.2.id", "", "part.2.by", "mass", "part.4.id", "shea", "part.4.pct", "5", "part.4.amount", "1", "part.4.by", "mass",
+		"part.9.id", "olive-oil", "part.9.pct", "x"), Faces{})
 	if len(x.Parts) != 2 {
 		t.Fatalf("parts %+v", x.Parts)
 	}
@@ -289,7 +297,8 @@ func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
 	for _, x := range f.Summary().Faults {
 		got = append(got, x.Href+" "+x.Text)
 	}
-	want := []string{"#superfat Superfat: Write poured at first.", "#wait Wait: Too long.", "#part.4.amount Part 2, how much: This is less than nothing of “shea”.", "#part.9.id Part 3, oil 9: This row will not do.",
+	want := []string{"#superfat Superfat: Write poured at first.", "#wait Wait: Too long.", "#part.4.amount Part 2, how much: This is less than " +
+		"nothing of “shea”.", "#part.9.id Part 3, oil 9: This row will not do.",
 		"#part.9.pct Part 3, share: \"x\" is not a number: write digits, as 12.5.", " Both at once."}
 	if !slices.Equal(got, want) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
@@ -396,9 +405,11 @@ func TestRowsAreAddedRemovedAndMoved(t *testing.T) {
 		}
 		return strings.Join(out, " ")
 	}
-	for do, want := range map[string]string{"": "2:1 5:2 20:3", "add part": "2:1 5:2 20:3 21:", "add-part": "2:1 5:2 20:3 21:", "remove part.2": "5:2 20:3", "up part.5": "2:2 5:1 20:3", "down part.5": "2:1 5:3 20:2",
+	for do, want := range map[string]string{"": "2:1 5:2 20:3", "add part": "2:1 5:2 20:3 21:", "add-part": "2:1 5:2 20:3 21:",
+		"remove part.2": "5:2 20:3", "up part.5": "2:2 5:1 20:3", "down part.5": "2:1 5:3 20:2",
 		"up part.2": "2:1 5:2 20:3", "down part.20": "2:1 5:2 20:3", "remove part.3": "2:1 5:2 20:3", "up part.x": "2:1 5:2 20:3", "down part.99999999999999999999": "2:1 5:2 20:3", "keep": "2:1 5:2 20:3"} {
-		f := Read(typed("part.2.pct", "1", "part.5.pct", "2", "part.20.pct", "3", "part.0.pct", "no row", "part.x.pct", "nor this", "part.10000.pct", "nor that", "do", do), Faces{})
+		f := Read(typed("part.2.pct", "1", "part.5.pct", "2", "part.20.pct", "3", "part.0.pct", "no row", "part.x.pct", "nor this", "part.10000.pct",
+			"nor that", "do", do), Faces{})
 		f.Do()
 		var x jar
 		bindJar(f, &x)
@@ -466,7 +477,8 @@ func TestALongListIsTypedInto(t *testing.T) {
 			t.Errorf("%q is %q, want %q; %v", text, id, want, f.Faults())
 		}
 	}
-	for text, want := range map[string]string{"storm": "could be “Storm (b2)” or “storm (c3)”", "formula 1": "", "mula": "or 4996 others", "lard": "There is no formula called “lard”"} {
+	for text, want := range map[string]string{"storm": "could be “Storm (b2)” or “storm (c3)”", "formula 1": "", "mula": "or 4996 others",
+		"lard": "There is no formula called “lard”"} {
 		f := Read(url.Values{"formula": {text}}, Faces{})
 		var id string
 		bind(f, &id)

@@ -21,7 +21,8 @@ type Measure struct {
 
 // NewMeasure makes a measure that stands in one unit whatever the studio's are.
 func NewMeasure(unit string, parse func(string) (float64, error), show func(float64) string) Measure {
-	return Measure{func(_ Faces, s string) (float64, error) { return parse(s) }, func(_ Faces, v float64) string { return show(v) }, func(Faces) string { return unit }}
+	return Measure{func(_ Faces, s string) (float64, error) { return parse(s) }, func(_ Faces, v float64) string { return show(v) },
+		func(Faces) string { return unit }}
 }
 
 // The measures.

@@ -281,7 +281,8 @@ func TestTeaspoonsAreMeasuredOrAssumed(t *testing.T) {
 	if x := f.Extras[0]; !x.Typed.Measured || x.Typed.GramsPerTsp != 6.1 {
 		t.Errorf("measured: %+v", x)
 	}
-	if _, l = readForm(t, lanternForm("extra.1.id", "olive-oil", "extra.1.dose_g", "2", "extra.1.unit", "tsp-per-lb"), options{}); len(l) != 1 || l[0].Field != "extra.1.gtsp" {
+	if _, l = readForm(t, lanternForm("extra.1.id", "olive-oil", "extra.1.dose_g", "2", "extra.1.unit", "tsp-per-lb"),
+		options{}); len(l) != 1 || l[0].Field != "extra.1.gtsp" {
 		t.Errorf("of what is no extra: %v", l)
 	}
 }

@@ -30,13 +30,15 @@ func formulasKept(t *testing.T, book *studio.Studio) int {
 
 func TestFormulaPagesAreSound(t *testing.T) {
 	_, h := bookServer(t)
-	at := webtest.Kept(t, h, lantern("extra.1.id", "goat-milk", "extra.1.dose_g", "50", "extra.1.per", "liquid", "scent.1.name", "Fig <b>", "scent.1.dose_pct", "3"))
+	at := webtest.Kept(t, h, lantern("extra.1.id", "goat-milk", "extra.1.dose_g", "50", "extra.1.per", "liquid", "scent.1.name", "Fig <b>",
+		"scent.1.dose_pct", "3"))
 	other := webtest.Kept(t, h, lantern("name", "Other"))
 	if w := submit(t, h, at, lantern("superfat", "6", "base", "1")); w.Code != http.StatusSeeOther {
 		t.Fatalf("version 2: status %d", w.Code)
 	}
 	id := func(at string) string { return strings.TrimPrefix(at, "/formulas/") }
-	for _, path := range []string{"/formulas", "/formulas?q=nothing-is-called-that", "/formulas?archived=1", "/formulas?page=-1", "/formulas/new", at, at + "?v=1", at + "/versions",
+	for _, path := range []string{"/formulas", "/formulas?q=nothing-is-called-that", "/formulas?archived=1", "/formulas?page=-1", "/formulas/new", at,
+		at + "?v=1", at + "/versions",
 		at + "/versions?from=1&to=2", "/formulas/compare", "/formulas/compare?a=" + id(at) + "&b=" + id(other)} {
 		w := ask(t, h, "GET", path, nil)
 		if w.Code != http.StatusOK {
@@ -168,7 +170,8 @@ func TestWhatAFirstEveningTypes(t *testing.T) {
 		{"pounds and ounces", lantern("fats_g", "2 lb 3.274 oz"), naoh * 67 / 33, naoh, ""},
 		// 1 oz/lb is 62.5 g/kg.
 		{"ounces per pound", lantern("extra.1.id", "honey", "extra.1.dose_g", "0.4", "extra.1.unit", "oz-per-lb"), -1, naoh, "25"},
-		{"teaspoons per pound, measured", lantern("extra.1.id", "kaolin", "extra.1.dose_g", "1", "extra.1.unit", "tsp-per-lb", "extra.1.gtsp", "3"), naoh * 67 / 33, naoh, "7"},
+		{"teaspoons per pound, measured", lantern("extra.1.id", "kaolin", "extra.1.dose_g", "1", "extra.1.unit", "tsp-per-lb", "extra.1.gtsp", "3"),
+			naoh * 67 / 33, naoh, "7"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.what, func(t *testing.T) {
@@ -239,7 +242,8 @@ func TestSwitchingTheFaceOfTheFatsKeepsThem(t *testing.T) {
 func TestResizing(t *testing.T) {
 	_, h := bookServer(t)
 	// 12 × 3 × 2.75 in at 25.4 mm to the inch is 1622.3 ml.
-	w := submit(t, h, "/formulas/new", lantern("do", "resize", "size.by", "cuboid", "size.length_mm", "12 in", "size.width_mm", "3 in", "size.depth_mm", "2.75 in", "size.pieces", "1"))
+	w := submit(t, h, "/formulas/new", lantern("do", "resize", "size.by", "cuboid", "size.length_mm", "12 in", "size.width_mm", "3 in",
+		"size.depth_mm", "2.75 in", "size.pieces", "1"))
 	d := htmlcheck.Page(t, w.Body)
 	if text := flat(d.Text()); w.Code != http.StatusOK || !strings.Contains(text, "of batter, about 1622 ml") {
 		t.Errorf("status %d, and the batter is not 1622 ml", w.Code)
@@ -255,7 +259,8 @@ func TestResizing(t *testing.T) {
 		{"size.mould", "mould", "size.mould", "../x"},
 		{"size.by", "fats", "size.amount", "0.0000001"},
 	} {
-		v := lantern("do", "resize", "size.by", tt.by, "size.length_mm", "100", "size.width_mm", "100", "size.depth_mm", "100", "size.pieces", "1", "size.amount", "5")
+		v := lantern("do", "resize", "size.by", tt.by, "size.length_mm", "100", "size.width_mm", "100", "size.depth_mm", "100", "size.pieces", "1",
+			"size.amount", "5")
 		v.Set(tt.name, tt.value)
 		w := submit(t, h, "/formulas/new", v)
 		d := htmlcheck.Page(t, w.Body)
@@ -383,7 +388,8 @@ func TestArchiveDuplicateAndForeignPosts(t *testing.T) {
 		}
 	}
 	for _, x := range [][2]string{{"Origin", "http://evil.example"}, {"Origin", "null"}, {"Sec-Fetch-Site", "cross-site"}, {"Host", "evil.example"}} {
-		if w := submit(t, h, "/formulas/new", lantern("name", "Foreign"), foreign(x[0], x[1])); w.Code != http.StatusForbidden && w.Code != http.StatusMisdirectedRequest {
+		if w := submit(t, h, "/formulas/new", lantern("name", "Foreign"), foreign(x[0],
+			x[1])); w.Code != http.StatusForbidden && w.Code != http.StatusMisdirectedRequest {
 			t.Errorf("%s %s: status %d", x[0], x[1], w.Code)
 		}
 	}

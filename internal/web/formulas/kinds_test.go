@@ -38,8 +38,10 @@ func TestThePageShowsTheFieldsOfItsMethod(t *testing.T) {
 	}{
 		{"cold", []string{"superfat", "water", "fat.1.id", "alkali.naoh_purity_pct", "liquid.ice_pct", "cure_water_loss_pct", "measured_density_g_ml", "stage"},
 			[]string{"cook_loss_pct", "fat.1.cooked", "base.1.name", "melting.melt_c"}},
-		{"hot", []string{"superfat", "water", "fat.1.id", "fat.1.cooked", "cook_loss_pct", "measured_density_g_ml", "stage"}, []string{"base.1.name", "melting.melt_c"}},
-		{"melt", []string{"base.1.name", "base.1.pct", "base.1.max_melt_c", "base.1.softens_c", "base.1.density_g_ml", "base.1.inci", "melting.melt_c", "melting.remelts",
+		{"hot", []string{"superfat", "water", "fat.1.id", "fat.1.cooked", "cook_loss_pct", "measured_density_g_ml", "stage"}, []string{"base.1.name",
+			"melting.melt_c"}},
+		{"melt", []string{"base.1.name", "base.1.pct", "base.1.max_melt_c", "base.1.softens_c", "base.1.density_g_ml", "base.1.inci", "melting.melt_c",
+			"melting.remelts",
 			"melting.evaporation_pct", "pour_c", "measured_density_g_ml", "stage"},
 			[]string{"superfat", "water", "fat.1.id", "alkali.naoh_purity_pct", "liquid.ice_pct", "cure_water_loss_pct", "cook_loss_pct", "extra.1.into"}},
 	} {
@@ -91,7 +93,8 @@ func TestALiveChangeOfMethodBringsItsFields(t *testing.T) {
 	if all := ids(lantern("shown", "cold", "method", "melt")); !strings.Contains(all, " recipe ") || !strings.Contains(all, " melting.melt_c ") {
 		t.Errorf("a melt's fields do not come: %s", all)
 	}
-	if all := ids(lantern("shown", "cold", "size.shown", "fats", "size.by", "cylinder")); !strings.Contains(all, " size.diameter_mm ") || strings.Contains(all, " recipe ") {
+	if all := ids(lantern("shown", "cold", "size.shown", "fats", "size.by", "cylinder")); !strings.Contains(all,
+		" size.diameter_mm ") || strings.Contains(all, " recipe ") {
 		t.Errorf("a cylinder's measures do not come: %s", all)
 	}
 }
@@ -226,7 +229,8 @@ func TestPortionsWeighTheirVesselsAndColours(t *testing.T) {
 	if want := "titanium dioxide " + strconv.FormatFloat(math.Round(sea*5/1000*10)/10, 'f', 1, 64) + " g"; !strings.Contains(said, want) {
 		t.Errorf("the first portion says %q, want %q in it", said, want)
 	}
-	if said := flat(d.Find("#c-portion-3").Text()); !strings.Contains(said, "kaolin (white clay) "+strconv.FormatFloat(math.Round(deep/100*10)/10, 'f', 1, 64)+" g") {
+	if said := flat(d.Find("#c-portion-3").Text()); !strings.Contains(said, "kaolin (white clay) "+strconv.FormatFloat(math.Round(deep/100*10)/10, 'f',
+		1, 64)+" g") {
 		t.Errorf("the last portion says %q", said)
 	}
 
@@ -316,7 +320,8 @@ func TestTwoFormulasArePickedByTheirNames(t *testing.T) {
 		t.Errorf("%d lists of %d names", n, d.Find("datalist option").Length())
 	}
 	d = webtest.Page(t, ask(t, h, "GET", "/formulas/compare?a=harbour&b=Formula+7", nil), http.StatusOK)
-	if text := flat(d.Find("main").Text()); !strings.Contains(text, "Harbour light") || !strings.Contains(text, "Nothing that is weighed differs.") && !strings.Contains(text, "moves") {
+	if text := flat(d.Find("main").Text()); !strings.Contains(text, "Harbour light") || !strings.Contains(text,
+		"Nothing that is weighed differs.") && !strings.Contains(text, "moves") {
 		t.Errorf("compared: %s", text)
 	}
 	for _, bad := range []string{"a=x&b=y", "a=Formula&b=harbour", "a=%00&b=harbour"} {

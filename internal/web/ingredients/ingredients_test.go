@@ -33,7 +33,8 @@ func shelf(t testing.TB) (*studio.Studio, http.Handler) {
 
 func TestIngredientPagesAreSound(t *testing.T) {
 	_, h := shelf(t)
-	for _, path := range []string{"/ingredients", "/ingredients?kind=fats", "/ingredients?kind=extras&page=3", "/ingredients?kind=colourants", "/ingredients?kind=own",
+	for _, path := range []string{"/ingredients", "/ingredients?kind=fats", "/ingredients?kind=extras&page=3", "/ingredients?kind=colourants",
+		"/ingredients?kind=own",
 		"/ingredients?q=olive", "/ingredients?q=%3Cscript%3E", "/ingredients?page=-4&kind=none", "/ingredients?page=9999999", "/ingredients/new",
 		"/ingredients/olive-oil/change", "/ingredients/honey/change", "/ingredients/sodium-hydroxide/change", "/ingredients/jojoba-oil/change"} {
 		t.Run(path, func(t *testing.T) { page(t, ask(t, h, "GET", path, nil), http.StatusOK) })
@@ -190,11 +191,14 @@ func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 		v          url.Values
 		fields     []string
 	}{
-		{"unreadable and out of range", "/ingredients/new", url.Values{"name": {"Oil \"x\" <i>"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_mg_koh_g": {"19O"},
+		{"unreadable and out of range", "/ingredients/new", url.Values{"name": {"Oil \"x\" <i>"}, "roles-fat": {"on"}, "kind": {"triglyceride"},
+			"sap_mg_koh_g":      {"19O"},
 			"iodine_min_g_100g": {"400"}, "density_40c_g_ml": {"9"}, "profile_pct.C18:1": {"many"}}, []string{"sap_mg_koh_g", "profile_pct.C18:1", "iodine_min_g_100g", "density_40c_g_ml"}},
 		{"nothing", "/ingredients/new", url.Values{}, []string{"name", "roles"}},
-		{"as NaOH", "/ingredients/new", url.Values{"name": {"Test oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"0.134"}, "sap_max_mg_koh_g": {"0.14"}}, []string{"sap_min_mg_koh_g"}},
-		{"acids that do not sum", "/ingredients/new", url.Values{"name": {"Test oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"184"}, "sap_max_mg_koh_g": {"190"},
+		{"as NaOH", "/ingredients/new", url.Values{"name": {"Test oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"0.134"},
+			"sap_max_mg_koh_g": {"0.14"}}, []string{"sap_min_mg_koh_g"}},
+		{"acids that do not sum", "/ingredients/new", url.Values{"name": {"Test oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"},
+			"sap_min_mg_koh_g": {"184"}, "sap_max_mg_koh_g": {"190"},
 			"profile_pct.C18:1-OH": {"20"}}, []string{"profile_pct"}},
 		{"no role", "/ingredients/new", url.Values{"name": {"Test"}}, []string{"roles"}},
 		{"nature of a fat", "/ingredients/olive-oil/change", url.Values{"nature-sugar": {"on"}}, []string{"nature"}},
@@ -245,7 +249,8 @@ func TestWhatAFormulaNeedsIsNotWithdrawn(t *testing.T) {
 
 // No form, however odd, brings a decoder down, and what it lets pass is valid.
 func FuzzIngredientForms(f *testing.F) {
-	for _, seed := range []url.Values{{"name": {"Oil"}, "roles-fat": {"on"}, "kind": {"wax"}, "sap_mg_koh_g": {"190"}, "profile_pct.C18:1": {"1/0"}}, {"name": {"\xff\x00"}, "profile_pct.C18:1": {"99999999999999999999"}}} {
+	for _, seed := range []url.Values{{"name": {"Oil"}, "roles-fat": {"on"}, "kind": {"wax"}, "sap_mg_koh_g": {"190"}, "profile_pct.C18:1": {"1/0"}},
+		{"name": {"\xff\x00"}, "profile_pct.C18:1": {"99999999999999999999"}}} {
 		f.Add(seed.Encode())
 	}
 	cat, err := catalogue.Default()

@@ -13,7 +13,8 @@ import (
 )
 
 func loafForm() url.Values {
-	return url.Values{"do": {"keep"}, "name": {"Loaf"}, "shape": {"cuboid"}, "length_mm": {"250"}, "width_mm": {"80"}, "depth_mm": {"65"}, "cavities": {"1"}, "sets": {"1"},
+	return url.Values{"do": {"keep"}, "name": {"Loaf"}, "shape": {"cuboid"}, "length_mm": {"250"}, "width_mm": {"80"}, "depth_mm": {"65"},
+		"cavities": {"1"}, "sets": {"1"},
 		"release_hours": {"24"}, "max_temp_c": {"80"}, "cut.along": {"10"}, "cut.kerf_mm": {"1"}, "cut.end_mm": {"5"}, "fill_pct": {"80"}, "density_g_ml": {"1.02"}}
 }
 
@@ -32,7 +33,8 @@ func TestACuttingPlanIsDrawnWhileItIsTyped(t *testing.T) {
 	// 96.096 ml, at 1.02 g/ml 98.0 g; 1040 ml poured are 1060.8 g; the blade takes
 	// 9 × 80 × 52 mm = 37.44 ml, 38.2 g; the ends 10 × 80 × 52 mm = 41.6 ml, 42.4 g.
 	text := d.Find(".bars-table").Text()
-	for _, want := range []string{"Bars 1 to 10", "23.1 × 80 × 52\u00a0mm", "98.0\u00a0g", "980.2\u00a0g", "38.2\u00a0g", "42.4\u00a0g", "1\u202f060.8\u00a0g", "filled to 80\u00a0%, 52\u00a0mm high"} {
+	for _, want := range []string{"Bars 1 to 10", "23.1 × 80 × 52\u00a0mm", "98.0\u00a0g", "980.2\u00a0g", "38.2\u00a0g", "42.4\u00a0g",
+		"1\u202f060.8\u00a0g", "filled to 80\u00a0%, 52\u00a0mm high"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the table does not show %q: %q", want, text)
 		}

@@ -32,7 +32,8 @@ func shelf(t testing.TB) (*studio.Studio, http.Handler) {
 }
 
 func boxForm(name string) url.Values {
-	return url.Values{"do": {"keep"}, "name": {name}, "shape": {"cuboid"}, "length_mm": {"250"}, "width_mm": {"2.5 in"}, "depth_mm": {"7 cm"}, "cavities": {"1"}, "sets": {"2"},
+	return url.Values{"do": {"keep"}, "name": {name}, "shape": {"cuboid"}, "length_mm": {"250"}, "width_mm": {"2.5 in"}, "depth_mm": {"7 cm"},
+		"cavities": {"1"}, "sets": {"2"},
 		"release_hours": {"24"}, "max_temp_c": {""}, "note": {"first\r\nsecond"}}
 }
 
@@ -99,7 +100,8 @@ func TestAMouldIsMeasuredChangedArchivedAndBroughtBack(t *testing.T) {
 // What is shown in inches, ounces and °F is kept as it was when nothing is typed.
 func TestAFaceChangesNoMould(t *testing.T) {
 	book, h := shelf(t)
-	kept, err := book.Moulds.New(t.Context(), mould.Mould{Name: "Shell", Shape: mould.Measured, WaterG: []float64{101.37, 100.9, 101.1}, WaterC: quantity.Some(21.3),
+	kept, err := book.Moulds.New(t.Context(), mould.Mould{Name: "Shell", Shape: mould.Measured, WaterG: []float64{101.37, 100.9, 101.1},
+		WaterC:     quantity.Some(21.3),
 		Dimensions: mould.Dimensions{DepthMM: quantity.Some(33.3)}, Cavities: 6, Sets: 1, MaxTempC: quantity.Some(230)}, "")
 	if err != nil {
 		t.Fatal(err)
@@ -134,10 +136,13 @@ func TestAFaultyMouldComesBackWhole(t *testing.T) {
 		v      url.Values
 		fields []string
 	}{
-		{"all of it", url.Values{"name": {" "}, "shape": {"cuboid"}, "length_mm": {"wide"}, "width_mm": {"-3"}, "cavities": {"1.5"}, "sets": {""}, "release_hours": {"-1"}, "max_temp_c": {"9000"}},
+		{"all of it", url.Values{"name": {" "}, "shape": {"cuboid"}, "length_mm": {"wide"}, "width_mm": {"-3"}, "cavities": {"1.5"}, "sets": {""},
+			"release_hours": {"-1"}, "max_temp_c": {"9000"}},
 			[]string{"name", "length_mm", "width_mm", "depth_mm", "cavities", "sets", "release_hours", "max_temp_c"}},
-		{"water", url.Values{"name": {"x"}, "shape": {"measured"}, "water_g.1": {"12 ml"}, "water_g.2": {"100"}, "cavities": {"1"}, "sets": {"1"}}, []string{"water_g.1", "water_c"}},
-		{"fills that disagree", url.Values{"name": {"x"}, "shape": {"measured"}, "water_g.1": {"50"}, "water_g.4": {"100"}, "water_c": {"20"}, "cavities": {"1"}, "sets": {"1"}}, []string{"water_g"}},
+		{"water", url.Values{"name": {"x"}, "shape": {"measured"}, "water_g.1": {"12 ml"}, "water_g.2": {"100"}, "cavities": {"1"}, "sets": {"1"}},
+			[]string{"water_g.1", "water_c"}},
+		{"fills that disagree", url.Values{"name": {"x"}, "shape": {"measured"}, "water_g.1": {"50"}, "water_g.4": {"100"}, "water_c": {"20"},
+			"cavities": {"1"}, "sets": {"1"}}, []string{"water_g"}},
 		{"no shape", url.Values{"name": {"x"}, "shape": {"egg"}, "cavities": {"1"}, "sets": {"1"}}, []string{"shape"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -239,8 +244,10 @@ func TestAMouldSaysWhatUsesIt(t *testing.T) {
 
 // No form, however odd, brings the reader down, and what it lets pass is valid.
 func FuzzMouldForm(f *testing.F) {
-	for _, seed := range []url.Values{boxForm("Loaf"), loafForm(), {"shape": {"measured"}, "water_g.1": {"100"}, "water_c": {"20"}, "name": {"x"}, "cavities": {"1e9"}, "sets": {"1"}},
-		{"name": {"\xff\x00"}, "water_g.-1": {"x"}, "water_g.99999999999999999999": {"3"}, "shape": {"spherical-cap"}, "rim_diameter_mm": {"1e-300"}, "depth_mm": {"2000"}}} {
+	for _, seed := range []url.Values{boxForm("Loaf"), loafForm(), {"shape": {"measured"}, "water_g.1": {"100"}, "water_c": {"20"}, "name": {"x"},
+		"cavities": {"1e9"}, "sets": {"1"}},
+		{"name": {"\xff\x00"}, "water_g.-1": {"x"}, "water_g.99999999999999999999": {"3"}, "shape": {"spherical-cap"}, "rim_diameter_mm": {"1e-300"},
+			"depth_mm": {"2000"}}} {
 		f.Add(seed.Encode())
 	}
 	odd := studio.DefaultSettings()

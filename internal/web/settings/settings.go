@@ -49,7 +49,8 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 		{Is: quantity.Ounce, Word: "oz", Label: "ounces"}, {Is: quantity.PoundOunce, Word: "lb+oz", Label: "pounds and ounces"}}, form.Label("Masses in"))
 	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{{Is: quantity.Millilitre, Word: "ml", Label: "millilitres"},
 		{Is: quantity.USFluidOunce, Word: "fl oz", Label: "US fluid ounces"}, {Is: quantity.ImperialFluidOunce, Word: "imp fl oz", Label: "imperial fluid ounces"},
-		{Is: quantity.USTeaspoon, Word: "tsp", Label: "US teaspoons"}, {Is: quantity.MetricTeaspoon, Word: "metric tsp", Label: "metric teaspoons"}}, form.Label("Volumes in"))
+		{Is: quantity.USTeaspoon, Word: "tsp", Label: "US teaspoons"}, {Is: quantity.MetricTeaspoon, Word: "metric tsp",
+			Label: "metric teaspoons"}}, form.Label("Volumes in"))
 	form.Choose(f, "length", &set.Length, []form.Case[quantity.LengthUnit]{{Is: quantity.Millimetre, Word: "mm", Label: "millimetres"},
 		{Is: quantity.Inch, Word: "in", Label: "inches"}}, form.Label("Lengths in"))
 	form.Choose(f, "temperature", &set.Temperature, []form.Case[quantity.TempUnit]{{Is: quantity.Celsius, Word: "°C", Label: "degrees Celsius"},

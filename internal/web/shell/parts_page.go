@@ -83,7 +83,8 @@ func partsShown() partsView {
 			{Value: "1 in 390", Label: "alkali in excess"},
 			{Value: "3.2\u00a0%", Label: "would make it 1 in 1000"},
 		},
-		Empty:    Empty{Text: "There is no formula yet. The first one needs a name, one fat, and a superfat; the rest can wait.", Do: &Button{Label: "Write a formula", Look: Main, Href: "/"}},
+		Empty: Empty{Text: "There is no formula yet. The first one needs a name, one fat, and a superfat; the rest can wait.",
+			Do: &Button{Label: "Write a formula", Look: Main, Href: "/"}},
 		MainKey:  Button{Label: "Keep as version 7", Look: Main, Name: "do", Value: "keep"},
 		PlainKey: Button{Label: "Bench sheet", Name: "do", Value: "sheet"},
 		QuietKey: Button{Label: "Something went wrong", Look: Quiet, Name: "do", Value: "wrong"},
@@ -119,19 +120,22 @@ func partsShown() partsView {
 		ID: "fats", Title: "Fats", Asked: "share", Value: "weigh, g", Caption: "Fats, their shares, and what to weigh of each",
 		Rows: []Row{
 			{Name: "Olive oil", Aside: "SAP 184 to 196 mg KOH/g", Asked: entry("fat-0-share", "Olive oil, share", "62.0", "%"), Value: "1\u202f004.4"},
-			{Name: "Shea butter, unrefined", Aside: "SAP 160 to 195", Asked: entry("fat-1-share", "Shea butter, share", "14.0", "%"), Was: "243.0", Value: "226.8", Marks: v.Findings.About("fat:1")},
+			{Name: "Shea butter, unrefined", Aside: "SAP 160 to 195", Asked: entry("fat-1-share", "Shea butter, share", "14.0", "%"), Was: "243.0",
+				Value: "226.8", Marks: v.Findings.About("fat:1")},
 			{Name: "Coconut oil", Aside: "SAP 248 to 265", Asked: entry("fat-2-share", "Coconut oil, share", "24.0", "%"), Value: "388.8"},
 		},
 		Sum: &Sum{Label: "All fats", Asked: "100.0\u00a0%", Value: "1\u202f620.0"},
 	}
-	v.List = List{Caption: "Formulas, newest first", Title: "Formula", Columns: []Column{{Label: "superfat"}, {Label: "95 % interval", Wide: true}, {Label: "findings", Marks: true}},
+	v.List = List{Caption: "Formulas, newest first", Title: "Formula", Columns: []Column{{Label: "superfat"}, {Label: "95 % interval", Wide: true},
+		{Label: "findings", Marks: true}},
 		Rows: []ListRow{
 			{Href: "/parts", Name: "Storm lantern", Aside: []string{"3 versions"}, Links: []Link{{"/parts", "as a file"}}, Narrow: "0.7 to 5.2\u00a0%",
 				Cells: []Cell{{Value: "3.0\u00a0%", Plain: true}, {Value: "0.7 to 5.2\u00a0%"}, {Marks: v.Findings.About("alkali")}}},
 			{Href: "/parts", Name: "Night watch", Aside: []string{"archived"}, Back: "/parts", Cells: []Cell{{Value: "5.0\u00a0%", Under: "assumed"}}},
 			{Name: "one that leads nowhere", Cells: []Cell{{Value: "4.0\u00a0%"}}},
 		}, Sum: &ListRow{Name: "All of them", Cells: []Cell{{Value: "4.0\u00a0%"}}}}
-	v.Uses = Uses{Rows: []ListRow{{Href: "/parts", Name: "Storm lantern", Aside: []string{"last in version 2; the newest is without it"}}}, More: Link{"/parts", "and 12 more"}}
+	v.Uses = Uses{Rows: []ListRow{{Href: "/parts", Name: "Storm lantern", Aside: []string{"last in version 2; the newest is without it"}}},
+		More: Link{"/parts", "and 12 more"}}
 	v.NoUses.None = "No formula has it yet."
 	v.Pages, _ = Pagination("formulas", 2, 20, 5000, func(int) string { return "/parts#pages" })
 	return v

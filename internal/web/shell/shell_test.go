@@ -138,12 +138,14 @@ func TestOnlyTheStudiosOwnNamesAreAnswered(t *testing.T) {
 	cfg := testConfig()
 	cfg.Hosts = []string{"Bench.lan"}
 	h := newTestShell(t, cfg).Handler()
-	for _, host := range []string{"127.0.0.1", "127.0.0.1:4870", "localhost:9", "LOCALHOST", "localhost.:80", "[::1]:4870", "[::1]", "bench.lan", "bench.lan:4870"} {
+	for _, host := range []string{"127.0.0.1", "127.0.0.1:4870", "localhost:9", "LOCALHOST", "localhost.:80", "[::1]:4870", "[::1]", "bench.lan",
+		"bench.lan:4870"} {
 		if w := ask(t, h, "GET", "/about", nil, func(r *http.Request) { r.Host = host }); w.Code != http.StatusOK {
 			t.Errorf("%q: status %d, want 200", host, w.Code)
 		}
 	}
-	for _, host := range []string{"", "evil.example", "127.0.0.1.evil.example", "localhost.evil.example:4870", "evil.example:127", "0.0.0.0", "127.0.0.2:4870", "[::2]", "bench.lan.evil.example", "user@localhost", "::1x"} {
+	for _, host := range []string{"", "evil.example", "127.0.0.1.evil.example", "localhost.evil.example:4870", "evil.example:127", "0.0.0.0",
+		"127.0.0.2:4870", "[::2]", "bench.lan.evil.example", "user@localhost", "::1x"} {
 		w := ask(t, h, "GET", "/about", nil, func(r *http.Request) { r.Host = host })
 		if w.Code != http.StatusMisdirectedRequest {
 			t.Errorf("%q: status %d, want 421", host, w.Code)
@@ -226,7 +228,10 @@ func TestALargeBodyIsRefusedInWords(t *testing.T) {
 	if begun != 1 {
 		t.Errorf("the handler began %d times, want once: a length said beforehand is refused before it", begun)
 	}
-	if w := ask(t, h, "POST", "/try", strings.NewReader(form(5000)), func(r *http.Request) { r.Header.Set("Barwright-Live", "1") }); w.Code != 413 || !strings.HasPrefix(w.Header().Get("Content-Type"), "text/plain") {
+	if w := ask(t, h, "POST", "/try", strings.NewReader(form(5000)), func(r *http.Request) {
+		r.Header.Set("Barwright-Live",
+			"1")
+	}); w.Code != 413 || !strings.HasPrefix(w.Header().Get("Content-Type"), "text/plain") {
 		t.Errorf("a live form is told by %d %s", w.Code, w.Header().Get("Content-Type"))
 	}
 }
@@ -496,11 +501,13 @@ func TestServeStaysOnThisMachine(t *testing.T) {
 			t.Errorf("%s: served at %s", addr, run.URL)
 			continue
 		}
-		if l := fault.All(err); l[0].Kind != fault.Invalid || l[0].Field != "addr" || !strings.Contains(l[0].Message, "127.0.0.1") && !strings.Contains(l[0].Message, "65535") {
+		if l := fault.All(err); l[0].Kind != fault.Invalid || l[0].Field != "addr" || !strings.Contains(l[0].Message,
+			"127.0.0.1") && !strings.Contains(l[0].Message, "65535") {
 			t.Errorf("%s: %v does not say what would do", addr, err)
 		}
 	}
-	for addr, want := range map[string][2]any{"": {"127.0.0.1", 4870}, "9000": {"127.0.0.1", 9000}, ":9000": {"127.0.0.1", 9000}, "localhost:0": {"127.0.0.1", 0}, "[::1]:7": {"::1", 7}, "127.3.2.1:7": {"127.0.0.1", 7}} {
+	for addr, want := range map[string][2]any{"": {"127.0.0.1", 4870}, "9000": {"127.0.0.1", 9000}, ":9000": {"127.0.0.1", 9000},
+		"localhost:0": {"127.0.0.1", 0}, "[::1]:7": {"::1", 7}, "127.3.2.1:7": {"127.0.0.1", 7}} {
 		h, p, err := splitAddr(addr)
 		if err != nil || h != want[0] || p != want[1] {
 			t.Errorf("%q: %s %d %v, want %v", addr, h, p, err, want)
