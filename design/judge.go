@@ -346,7 +346,7 @@ func (p *plan) scented(i int) []finding.Finding {
 			grams := g[f] * s.Share
 			if len(g) > 1 || strewn > 0 {
 				// A part by itself: alone in the piece it is the whole, said below.
-				out = append(out, overLimit(d, s, b.title()+" by itself, in "+d.title(), 100*s.Share/b.CuredShare.Or(1),
+				out = append(out, overLimit(d, b, s, 100*s.Share/b.CuredShare.Or(1),
 					100*s.Share/b.DryShare.Or(b.CuredShare.Or(1)))...)
 			}
 			at := slices.IndexFunc(whole, func(w sum) bool { return strings.EqualFold(w.scent.Name, s.Name) })
@@ -370,7 +370,7 @@ func (p *plan) scented(i int) []finding.Finding {
 		}
 	}
 	for _, w := range whole {
-		out = append(out, overLimit(d, w.scent, "the whole piece of "+d.title(), 100*w.g/sold, 100*w.g/dry)...)
+		out = append(out, overLimit(d, nil, w.scent, 100*w.g/sold, 100*w.g/dry)...)
 	}
 	var declare, refused []string
 	for _, name := range names {
@@ -421,11 +421,17 @@ func times(n int) string {
 	return strconv.Itoa(n) + " times"
 }
 
-// overLimit holds a scent's share of what, when sold and when dried out, against
-// the limit of its certificate.
-func overLimit(d *Design, s Scent, what string, soldPct, dryPct float64) []finding.Finding {
-	if !s.LimitPct.Known {
+// overLimit holds a scent's share of one batter of a piece, or of the whole piece
+// when that is nil, against the limit of its certificate: when sold, and when
+// dried out.
+func overLimit(d *Design, b *Batter, s Scent, soldPct, dryPct float64) []finding.Finding {
+	limit := s.LimitPct.V
+	if !s.LimitPct.Known || !(max(soldPct, dryPct) > limit*(1+fuzz)) {
 		return nil
+	}
+	what := "the whole piece of " + d.title()
+	if b != nil {
+		what = b.title() + " by itself, in " + d.title()
 	}
 	source := "certificate of " + s.Name
 	if s.Category != "" {
@@ -435,18 +441,15 @@ func overLimit(d *Design, s Scent, what string, soldPct, dryPct float64) []findi
 		source += ", dated " + s.Dated
 	}
 	f := finding.Finding{Source: source, About: d.ID + "/piece"}
-	switch limit := s.LimitPct.V; {
-	case soldPct > limit*(1+fuzz):
+	if soldPct > limit*(1+fuzz) {
 		f.Rule, f.Severity = "scent-over-limit", finding.Stop
 		f.Message = fmt.Sprintf("When sold, %s is %s of %s: above its limit of %s.", s.Name, percent2(soldPct), what, percent2(limit))
 		f.Remedy = fmt.Sprintf("Take at most %s of the dose. A limit is no advice on how much is pleasant.", percent(100*limit/soldPct))
-	case dryPct > limit*(1+fuzz):
+	} else {
 		f.Rule, f.Severity = "scent-dries-over", finding.Note
 		f.Message = fmt.Sprintf("When it has dried out, %s is %s of %s: above its limit of %s; when sold, %s.",
 			s.Name, percent2(dryPct), what, percent2(limit), percent2(soldPct))
 		f.Remedy = "Take a little less: a bar goes on drying at the buyer's."
-	default:
-		return nil
 	}
 	return []finding.Finding{f}
 }

@@ -180,7 +180,6 @@ func (c *checker) part(i int, p *Part, strict bool) {
 // amount checks that a part says once how much of it there is.
 func (c *checker) amount(i int, p *Part, strict bool) {
 	mine := amounts[p.Kind]
-	one, keys := choice(mine)
 	var given []string
 	faulty := false // an amount has its fault already
 	for _, key := range [...]string{"fill_to_pct", "volume_ml", "mass_g", "count"} {
@@ -188,34 +187,35 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 		if !m.Known {
 			continue
 		}
-		field := partField(i, key)
 		if !slices.Contains(mine, key) {
 			faulty = true
-			c.addf(field, "%s takes no %s: give its "+one+".", append([]any{upper(p.Kind.Article()), fault.Key(key)}, keys...)...)
+			one, keys := choice(mine)
+			c.addf(partField(i, key), "%s takes no %s: give its "+one+".", append([]any{upper(p.Kind.Article()), fault.Key(key)}, keys...)...)
 			continue
 		}
 		given = append(given, key)
 		switch key {
 		case "fill_to_pct":
 			if !(m.V > 0 && m.V <= maxLevelPct) {
-				c.addf(field, "A part cannot fill the cavity to %s %%: give %% of the cavity's volume, above 0, as 80.", plainNumber(m.V))
+				c.addf(partField(i, key), "A part cannot fill the cavity to %s %%: give %% of the cavity's volume, above 0, as 80.", plainNumber(m.V))
 			}
 		case "volume_ml":
 			if !(m.V > 0 && m.V <= maxVolumeML) {
-				c.addf(field, "A part cannot have a volume of %s: give one above 0 and at most %s.", bothVolumes(m.V), bothVolumes(maxVolumeML))
+				c.addf(partField(i, key), "A part cannot have a volume of %s: give one above 0 and at most %s.", bothVolumes(m.V), bothVolumes(maxVolumeML))
 			}
 		case "mass_g":
 			if !(m.V > 0 && m.V <= maxMassG) {
-				c.addf(field, "A part cannot weigh %s: give a mass above 0 and at most %s.", bothMasses(m.V), bothMasses(maxMassG))
+				c.addf(partField(i, key), "A part cannot weigh %s: give a mass above 0 and at most %s.", bothMasses(m.V), bothMasses(maxMassG))
 			}
 		case "count":
 			if !(m.V >= 1 && m.V <= maxCount && m.V == math.Trunc(m.V)) {
-				c.addf(field, "%s cannot be counted out: give a whole number from 1 to %s.", plainNumber(m.V), plainNumber(maxCount))
+				c.addf(partField(i, key), "%s cannot be counted out: give a whole number from 1 to %s.", plainNumber(m.V), plainNumber(maxCount))
 			}
 		}
 	}
 	switch {
 	case len(given) == 0 && strict && !faulty:
+		one, keys := choice(mine)
 		c.addf(partField(i, mine[0]), "Say how much of this %s there is: give its "+one+".", append([]any{p.Kind}, keys...)...)
 	case len(given) > 1:
 		c.addf(partField(i, given[1]), "The amount of this %s is given twice, as %s and %s: keep one of them.",

@@ -10,7 +10,9 @@ package fault
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // Kind says what sort of fault it is, and so which status a page or a command
@@ -64,11 +66,11 @@ const maxShown = 60
 // String is the id in quotes, as a command shows it: printable, and cut short
 // where it is very long.
 func (r Ref) String() string {
-	id := []rune(strings.ToValidUTF8(r.ID, "\uFFFD"))
-	if len(id) > maxShown {
-		id = append(id[:maxShown-3], '…')
+	id := strings.ToValidUTF8(r.ID, "\uFFFD")
+	if utf8.RuneCountInString(id) > maxShown {
+		id = string([]rune(id)[:maxShown-3]) + "…"
 	}
-	return fmt.Sprintf("%q", string(id))
+	return strconv.Quote(id)
 }
 
 // A Key names a field in a sentence: an argument of Invalidf and its siblings. A
