@@ -62,7 +62,8 @@ func TestWhatIsWrongWithADayGetsASentence(t *testing.T) {
 		{`"to": "mix", "min": 30`, `"to": "START", "min": 30`,
 			`x.json:9: lags.2.to: Nothing waits for the start of the day: write "from": "START" with a max for a task that must start early.`},
 		{`"max": 66`, `"max": 6`, "x.json:8: lags.1.max: The greatest wait of 6 min is below the least of 21: raise max or lower min."},
-		{`"min": 21, "max": 66`, `"max": 66`, `x.json:8: lags.1.min: This is missing: write the least minutes from start to start (below 0, the task under "to" may start first), as "min": 15.`},
+		{`"min": 21, "max": 66`, `"max": 66`,
+			`x.json:8: lags.1.min: This is missing: write the least minutes from start to start (below 0, the task under "to" may start first), as "min": 15.`},
 		{`"min": 30`, `"min": 30.5`, "x.json:9: lags.2.min: 30.5 will not do: write a whole number, as 31"},
 	} {
 		text := strings.Replace(sound, c.old, c.new, 1)
@@ -204,7 +205,8 @@ func TestWhereADayStandsIsReadOrRefusedInWords(t *testing.T) {
 		{`{"now": 5, "started": {"melt": 6}}`, "now.json:1: started.melt: Minute 6 is after now, 5: leave out what has not come yet, or mend now."},
 		{`{"now": 5, "started": {"mlet": 5}}`, `now.json:1: started.mlet: There is no task "mlet"; did you mean melt?`},
 		{`{"now": 5, "started": [5]}`, `now.json:1: started: A list will not do: write an object in braces, as "started": {…}.`},
-		{`{"now": 5, "started": {"melt": 4}, "finished": {"melt": 3}}`, "now.json:1: finished.melt: It ended at minute 3, before it started at 4: mend one of the two."},
+		{`{"now": 5, "started": {"melt": 4}, "finished": {"melt": 3}}`,
+			"now.json:1: finished.melt: It ended at minute 3, before it started at 4: mend one of the two."},
 		{`{"now": 5, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: No minutes remain of "melt": it has not started, so write its start under started.`},
 		{`{"now": 5, "finished": {"melt": 5}, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: No minutes remain of "melt": it has ended, so leave it out.`},
 		{`{"now": 5, "end": 3}`, "now.json:1: end: There is no such key: the keys here are now, started, finished, remaining, plan, note."},

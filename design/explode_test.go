@@ -345,7 +345,8 @@ func TestAPotIsSharedAmongWishes(t *testing.T) {
 	if _, err := design.Forward(s, "large", "white", math.NaN(), design.Options{}); fault.KindOf(err) != fault.Invalid {
 		t.Errorf("a pot of no mass: %v", err)
 	}
-	if n, err := design.Forward(s, "large", "white", 4, design.Options{}); err != nil || len(n.Wants) != 0 || n.LeftG != some(0) || !slices.Contains(rules(n.Findings, finding.Warn), "pot-too-small") {
+	if n, err := design.Forward(s, "large", "white", 4, design.Options{}); err != nil || len(n.Wants) != 0 || n.LeftG != some(0) ||
+		!slices.Contains(rules(n.Findings, finding.Warn), "pot-too-small") {
 		t.Errorf("a pot that all stays in the pot: %+v, %v", n, err)
 	}
 }
@@ -378,9 +379,10 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 		{"an unknown mould", "design.1.mould", "There is no mould", fault.NotFound, func(s *design.Set) { s.Designs[0].Mould = "tin" }, one, design.Options{}},
 		{"an unknown formula", "design.2.part.1.formula", "There is no formula", fault.NotFound,
 			func(s *design.Set) { s.Designs[1].Parts[0].Formula = "tar" }, one, design.Options{}},
-		{"less than no volume", "design.2.part.1.volume_ml", "−29.57" + quantity.UnitSpace + "ml (−1.00" + quantity.UnitSpace + "fl oz): give one above 0", fault.Invalid, func(s *design.Set) {
-			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].VolumeML = quantity.Maybe{}, some(-29.5735295625)
-		}, one, design.Options{}},
+		{"less than no volume", "design.2.part.1.volume_ml", "−29.57" + quantity.UnitSpace + "ml (−1.00" + quantity.UnitSpace + "fl oz): give one above 0",
+			fault.Invalid, func(s *design.Set) {
+				s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].VolumeML = quantity.Maybe{}, some(-29.5735295625)
+			}, one, design.Options{}},
 		{"less than no mass", "design.2.part.1.mass_g", " (−1.00" + quantity.UnitSpace + "oz): give a mass above 0", fault.Invalid, func(s *design.Set) {
 			s.Designs[1].Parts[0].FillToPct, s.Designs[1].Parts[0].MassG = quantity.Maybe{}, some(-28.349523125)
 		}, one, design.Options{}},
@@ -388,7 +390,8 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 			func(s *design.Set) { s.Designs[1].Parts[0].Portion = "sky" }, one, design.Options{}},
 		{"an unknown embed", "design.1.part.2.design", "There is no design", fault.NotFound, func(s *design.Set) { s.Designs[0].Parts[1].Design = "sun" },
 			one, design.Options{}},
-		{"a cycle", "design.2.part.2.design", `"lamp" → "glow" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},
+		{"a cycle", "design.2.part.2.design", `"lamp" → "glow" → "lamp"`, fault.Invalid,
+			func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},
 		{"itself", "design.1.part.2.design", `"lamp" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Design = "lamp" }, one, design.Options{}},
 		{"a missing amount", "design.1.part.1.fill_to_pct", "Say how much of this pour there is", fault.Invalid,
 			func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = quantity.Maybe{} }, one, design.Options{}},

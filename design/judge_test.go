@@ -186,7 +186,8 @@ func TestABatterIsWhatItsFormulaPours(t *testing.T) {
 		t.Fatal(err)
 	}
 	b := design.BatterOf("w", r, 12)
-	if b.ID != "w" || b.Name != "Sea white" || b.PotLossG != 12 || !b.Dries || b.Sweats || b.Stage != formula.MediumTrace || len(b.Portions) != 1 || b.Portions[0].Stage != formula.ThickTrace {
+	if b.ID != "w" || b.Name != "Sea white" || b.PotLossG != 12 || !b.Dries || b.Sweats || b.Stage != formula.MediumTrace || len(b.Portions) != 1 ||
+		b.Portions[0].Stage != formula.ThickTrace {
 		t.Errorf("%+v", b)
 	}
 	near(t, "the density", b.DensityGML, r.Batter.MassG/r.Batter.VolumeML)

@@ -28,13 +28,15 @@ func TestAFileHoldsWhatItSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if f.Name != "Harbour light" || f.Main != "harbour-light" || f.Pieces != 12 || f.OveragePct != 3 || len(f.Set.Moulds) != 2 || len(f.Set.Batters) != 2 || len(f.Set.Designs) != 2 {
+	if f.Name != "Harbour light" || f.Main != "harbour-light" || f.Pieces != 12 || f.OveragePct != 3 || len(f.Set.Moulds) != 2 ||
+		len(f.Set.Batters) != 2 || len(f.Set.Designs) != 2 {
 		t.Errorf("%+v", f)
 	}
 	if m := f.Set.Moulds[0]; m.Shape != mould.Measured || len(m.WaterG) != 3 || m.WaterC != some(21) || m.Cavities != 6 || m.Sets != 2 {
 		t.Errorf("%+v", m)
 	}
-	if p := f.Set.Designs[0].Parts[1]; p.Kind != design.Embed || p.Design != "lamp" || p.Count != some(1) || p.SunkPct != 40 || p.CoveredPct != 0 || p.MassG != (quantity.Maybe{}) {
+	if p := f.Set.Designs[0].Parts[1]; p.Kind != design.Embed || p.Design != "lamp" || p.Count != some(1) || p.SunkPct != 40 || p.CoveredPct != 0 ||
+		p.MassG != (quantity.Maybe{}) {
 		t.Errorf("%+v", p)
 	}
 	n, err := design.Explode(&f.Set, []design.Want{{Design: f.Main, Pieces: f.Pieces}}, design.Options{OveragePct: f.OveragePct})
@@ -105,28 +107,37 @@ func TestRefusalsOfAFile(t *testing.T) {
 		{`id = "amber"`, `id = "` + strings.Repeat("a", 201) + `"`, "x.toml:26: formula.2.id: The id is 201 letters long: keep it to 200."},
 		{`density_g_ml = 1.05`, `file = "amber.toml"`, "x.toml:27: formula.2.file: Formula files cannot be read from here: write density_g_ml instead."},
 		{`overage_pct = 3.0`, `overage_pct = 300`, "x.toml:4: overage_pct: The overage (300 %) is outside 0 to 100 %: give a number in that range."},
-		{`shape = "measured"`, `shape = "measurd"`, `x.toml:8: mould.1.shape: "measurd" will not do: write measured, cuboid, cylinder, half-cylinder, cone-frustum, tapered-box, spherical-cap or half-ellipsoid; did you mean measured?`},
+		{`shape = "measured"`, `shape = "measurd"`,
+			`x.toml:8: mould.1.shape: "measurd" will not do: write measured, cuboid, cylinder, half-cylinder, cone-frustum, tapered-box, spherical-cap or half-ellipsoid; did you mean measured?`},
 		{`water_g = [118.2, 118.6, 118.3]`, `water_g = [118.2, "x"]`, `x.toml:9: mould.1.water_g: The text "x" is not a number: write one in digits, as 60.0.`},
-		{`water_g = [118.2, 118.6, 118.3]`, `water_g = []`, "x.toml:9: mould.1.water_g: No fill of water is given: fill one cavity to the brim, weigh the water, and write its grams; three fills are better than one."},
+		{`water_g = [118.2, 118.6, 118.3]`, `water_g = []`,
+			"x.toml:9: mould.1.water_g: No fill of water is given: fill one cavity to the brim, weigh the water, and write its grams; three fills are better than one."},
 		{`diameter_mm = 20`, ``, "x.toml:13: mould.2.diameter_mm: The diameter is missing: a cylinder needs it, as 65 mm (2.56 in)."},
 		{`sets = 2`, ``, "x.toml:6: mould.1.sets: This is missing: write how many sets of it there are, as sets = 2."},
-		{`density_g_ml = 1.05`, ``, `x.toml:25: formula.2.density_g_ml: This is missing: write the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml".`},
+		{`density_g_ml = 1.05`, ``,
+			`x.toml:25: formula.2.density_g_ml: This is missing: write the density as poured, as density_g_ml = 1.035, or the formula's file, as file = "sea-white.toml".`},
 		{`density_g_ml = 1.05`, `density_g_ml = 1,05`, "x.toml:27: formula.2.density_g_ml: A number is written with a point, not a comma: 1.05."},
 		{`pot_loss_g = 15.0`, `pot_loss = 15.0`, "x.toml:24: formula.1.pot_loss: There is no such key; did you mean pot_loss_g?"},
 		{`mould = "lantern-house"`, ``, `x.toml:29: design.1.mould: This is missing: write which mould it is cast in, as mould = "lantern-house".`},
 		{`mould = "lantern-house"`, `mould = "lighthouse"`, `x.toml:31: design.1.mould: There is no mould "lighthouse": give one that is there, as "lamp-cup".`},
-		{`kind = "embed"`, `kind = "embedded"`, `x.toml:37: design.1.part.2.kind: "embedded" will not do: write pour, topping, embed, piping, sprinkle or wrap; did you mean embed?`},
-		{`design = "lamp"`, `formula = "amber"`, "x.toml:36: design.1.part.2.design: Say what this part is an embed of: give its design; x.toml:38: design.1.part.2.formula: An embed takes no formula: leave it out."},
+		{`kind = "embed"`, `kind = "embedded"`,
+			`x.toml:37: design.1.part.2.kind: "embedded" will not do: write pour, topping, embed, piping, sprinkle or wrap; did you mean embed?`},
+		{`design = "lamp"`, `formula = "amber"`,
+			"x.toml:36: design.1.part.2.design: Say what this part is an embed of: give its design; x.toml:38: design.1.part.2.formula: An embed takes no formula: leave it out."},
 		{`sunk_pct = 40.0`, `sunk_pct = -1`, `x.toml:40: design.1.part.2.sunk_pct: -1 is not a share of an embed: give 0 to 100.`},
 		{`item = "salt"`, ``, "x.toml:42: design.1.part.3.item: Say what this part is made of: give its item."},
-		{`mass_g = 1.5`, `mass_g = 1.5` + "\ncount = 3", "x.toml:46: design.1.part.3.count: The amount of this sprinkle is given twice, as mass_g and count: keep one of them."},
+		{`mass_g = 1.5`, `mass_g = 1.5` + "\ncount = 3",
+			"x.toml:46: design.1.part.3.count: The amount of this sprinkle is given twice, as mass_g and count: keep one of them."},
 		{`mass_g = 1.5`, `fill_to_pct = 1.5`, "x.toml:45: design.1.part.3.fill_to_pct: A sprinkle takes no fill_to_pct: give its mass_g or count."},
 		{`[[design.part]]`, `[design.part]`, "x.toml:32: design.part: Each part is written under [[design.part]], in double brackets."},
-		{`[[design.part]]`, `[[design.parts]]`, "x.toml:32: design.parts: There is no such table: the tables are [[mould]], [[formula]], [[design]] and [[design.part]]."},
+		{`[[design.part]]`, `[[design.parts]]`,
+			"x.toml:32: design.parts: There is no such table: the tables are [[mould]], [[formula]], [[design]] and [[design.part]]."},
 		{`[[formula]]`, `[[formular]]`, "x.toml:21: formular: There is no such key; did you mean formula?"},
-		{`id = "lamp"`, `id = "harbour-light"`, `x.toml:38: design.1.part.2.design: There is no design "lamp": give one that is there, as "harbour-light"; x.toml:51: design.2.id: The id "harbour-light" is given twice: design number 1 has it already.`},
+		{`id = "lamp"`, `id = "harbour-light"`,
+			`x.toml:38: design.1.part.2.design: There is no design "lamp": give one that is there, as "harbour-light"; x.toml:51: design.2.id: The id "harbour-light" is given twice: design number 1 has it already.`},
 		{`id = "amber"`, `id = ""`, "x.toml:26: formula.2.id: This formula has no id: give it one, by which the designs name it."},
-		{`fill_to_pct = 80.0`, `fill_to_pct = nan`, "x.toml:35: design.1.part.1.fill_to_pct: The value nan is not a number to weigh by: write one in digits, as fill_to_pct = 60.0."},
+		{`fill_to_pct = 80.0`, `fill_to_pct = nan`,
+			"x.toml:35: design.1.part.1.fill_to_pct: The value nan is not a number to weigh by: write one in digits, as fill_to_pct = 60.0."},
 		{`fill_to_pct = 80.0`, `pieces = 9`, "x.toml:35: design.1.part.1.pieces: This key does not belong here: write it above the first heading."},
 		{`fill_to_pct = 80.0`, `cavities = 9`, "x.toml:35: design.1.part.1.cavities: This key does not belong here: write it under [[mould]]."},
 		{sound, "", "x.toml: The file is empty: a file of designs has at least main, one [[mould]], one [[formula]] and one [[design]] with a [[design.part]]."},

@@ -218,7 +218,8 @@ func lighthouseJourney(t *testing.T, width int64, script bool) {
 	wellMade(t, ctx, w, "the run", script)
 	code := ask[string](t, ctx, `document.querySelector('.batch-code b').textContent`)
 	var tower string
-	for _, s := range ask[[]string](t, ctx, `[...document.querySelectorAll('.run .list a.row-name')].map((a) => a.textContent + '|' + a.closest('tr').querySelector('.number').textContent)`) {
+	for _, s := range ask[[]string](t, ctx,
+		`[...document.querySelectorAll('.run .list a.row-name')].map((a) => a.textContent + '|' + a.closest('tr').querySelector('.number').textContent)`) {
 		if what, mass, _ := strings.Cut(s, "|"); strings.Contains(what, "Tower and band") {
 			is(t, "the towers' batch on the run", gram(t, mass), towers70, 0.2)
 			tower = strings.TrimSpace(mass)
@@ -227,7 +228,8 @@ func lighthouseJourney(t *testing.T, width int64, script bool) {
 	if tower == "" {
 		t.Fatal("the run has no batch of towers")
 	}
-	onPaper(t, base+ask[string](t, ctx, `document.querySelector('.page-head a[href$="/sheet.pdf"]').getAttribute('href')`), name, code, "Tower and band", "Dark rock", tower, "skinned over", "Start the camera")
+	onPaper(t, base+ask[string](t, ctx, `document.querySelector('.page-head a[href$="/sheet.pdf"]').getAttribute('href')`), name, code, "Tower and band",
+		"Dark rock", tower, "skinned over", "Start the camera")
 	if !script {
 		return
 	}
@@ -440,7 +442,8 @@ func TestAMeltFromNothing(t *testing.T) {
 	settled(t, ctx)
 	wellMade(t, ctx, w, "a melt being written", true)
 	do(t, ctx, chromedp.Click(`.keep button[value="keep"]`))
-	becomes(t, ctx, "the melt is kept", `/^\/formulas\/[0-9a-f-]{36}$/.test(location.pathname) && document.querySelector('h1')?.textContent === 'Ice over the slip' && `+whole)
+	becomes(t, ctx, "the melt is kept",
+		`/^\/formulas\/[0-9a-f-]{36}$/.test(location.pathname) && document.querySelector('h1')?.textContent === 'Ice over the slip' && `+whole)
 	if ask[bool](t, ctx, `document.querySelector('main').textContent.includes('Sodium hydroxide')`) {
 		t.Error("a melt wants sodium hydroxide")
 	}
@@ -466,6 +469,7 @@ func TestACuttingPlanIsDrawn(t *testing.T) {
 	// 30.15 × 90 × 75 mm and 1.04 g/ml.
 	bar := (250 - 2*3 - 7*0.4) / 8 * 90 * 75 / 1000 * 1.04
 	want := fmt.Sprintf("%.1f", bar)
-	becomes(t, ctx, "what a bar weighs, "+want, `document.querySelector('main').innerText.includes('`+want+`') || document.querySelector('main').textContent.includes('`+fmt.Sprintf("%.0f", bar)+`')`)
+	becomes(t, ctx, "what a bar weighs, "+want,
+		`document.querySelector('main').innerText.includes('`+want+`') || document.querySelector('main').textContent.includes('`+fmt.Sprintf("%.0f", bar)+`')`)
 	wellMade(t, ctx, w, "the mould", true)
 }

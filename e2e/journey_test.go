@@ -165,41 +165,7 @@ func journey(t *testing.T, width int64, script bool) {
 	}
 	fill(t, ctx, "fat.4.id", "Sesame")
 
-	if script {
-		fill(t, ctx, "fat.1.pct", "50")
-		fill(t, ctx, "fat.2.pct", "40")
-		fill(t, ctx, "fat.4.pct", "10")
-		answer("w-fat-1", "500.0")
-		answer("w-fat-2", "400.0")
-		answer("w-fat-4", "100.0")
-		settled(t, ctx)
-		becomes(t, ctx, "the alkali is worked out while typing", naohLine+` !== ''`)
-		wasG, wasBar := gram(t, ask[string](t, ctx, naohLine)), ask[string](t, ctx, barSaid)
-		if wasBar == "" {
-			t.Fatal("no bar is drawn while typing")
-		}
-		fill(t, ctx, "fat.1.pct", "70")
-		fill(t, ctx, "fat.2.pct", "20")
-		answer("w-fat-1", "700.0")
-		answer("w-fat-2", "200.0")
-		answer("w-fat-4", "100.0")
-		settled(t, ctx)
-		becomes(t, ctx, "the bar follows", `(`+barSaid+`) !== `+strconv.Quote(wasBar))
-		if now := gram(t, ask[string](t, ctx, naohLine)); now >= wasG {
-			t.Errorf("with less coconut the alkali went from %g to %g g; it takes less", wasG, now)
-		}
-		if v := ask[string](t, ctx, `document.querySelector('[data-live-status]').textContent`); v != "" {
-			t.Errorf("the page says %q of a formula that is whole", v)
-		}
-	} else {
-		fill(t, ctx, "fat.1.pct", "70")
-		fill(t, ctx, "fat.2.pct", "20")
-		fill(t, ctx, "fat.4.pct", "10")
-		press("work")
-		answer("w-fat-1", "700.0")
-		answer("w-fat-2", "200.0")
-		answer("w-fat-4", "100.0")
-	}
+	shares(t, ctx, script, press, answer)
 	is(t, "the sodium hydroxide", gram(t, ask[string](t, ctx, naohLine)), naoh, 0.1)
 	wellMade(t, ctx, w, "the formula being written", script)
 
@@ -248,6 +214,47 @@ func journey(t *testing.T, width int64, script bool) {
 	fats := gram(t, ask[string](t, ctx, `document.querySelector('.sheet-sum .total').textContent`))
 	is(t, "the sheet's sodium hydroxide to 1 000 g of fats", gram(t, alkali)/fats*1000, naoh, 0.2)
 	onPaper(t, base+ask[string](t, ctx, `document.querySelector('.page-head a[href$="/sheet.pdf"]').getAttribute('href')`), name, alkali)
+}
+
+// shares types the shares of the three fats: with scripts one after another, as
+// the page follows, else all at once and by the button.
+func shares(t *testing.T, ctx context.Context, script bool, press func(value string), answer func(id, text string)) {
+	t.Helper()
+	if !script {
+		fill(t, ctx, "fat.1.pct", "70")
+		fill(t, ctx, "fat.2.pct", "20")
+		fill(t, ctx, "fat.4.pct", "10")
+		press("work")
+		answer("w-fat-1", "700.0")
+		answer("w-fat-2", "200.0")
+		answer("w-fat-4", "100.0")
+		return
+	}
+	fill(t, ctx, "fat.1.pct", "50")
+	fill(t, ctx, "fat.2.pct", "40")
+	fill(t, ctx, "fat.4.pct", "10")
+	answer("w-fat-1", "500.0")
+	answer("w-fat-2", "400.0")
+	answer("w-fat-4", "100.0")
+	settled(t, ctx)
+	becomes(t, ctx, "the alkali is worked out while typing", naohLine+` !== ''`)
+	wasG, wasBar := gram(t, ask[string](t, ctx, naohLine)), ask[string](t, ctx, barSaid)
+	if wasBar == "" {
+		t.Fatal("no bar is drawn while typing")
+	}
+	fill(t, ctx, "fat.1.pct", "70")
+	fill(t, ctx, "fat.2.pct", "20")
+	answer("w-fat-1", "700.0")
+	answer("w-fat-2", "200.0")
+	answer("w-fat-4", "100.0")
+	settled(t, ctx)
+	becomes(t, ctx, "the bar follows", `(`+barSaid+`) !== `+strconv.Quote(wasBar))
+	if now := gram(t, ask[string](t, ctx, naohLine)); now >= wasG {
+		t.Errorf("with less coconut the alkali went from %g to %g g; it takes less", wasG, now)
+	}
+	if v := ask[string](t, ctx, `document.querySelector('[data-live-status]').textContent`); v != "" {
+		t.Errorf("the page says %q of a formula that is whole", v)
+	}
 }
 
 // onPaper checks that a PDF holds some words, by a reader that is not ours.

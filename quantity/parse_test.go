@@ -127,7 +127,8 @@ func TestMassesThatCannotBeMeantAreRefusedInWords(t *testing.T) {
 		"8 fl oz": "is a volume", "20 ml": "is a volume", "1 tsp": "is a volume", "imp fl oz": "no number",
 		"3 lb 20 oz": "write 4 lb 4 oz", "3.5 lb 4 oz": "write 3 lb 12 oz", "3 lb -4 oz": "minus before its ounces",
 		"3 lb 4": "without a unit at its end", "4 oz 3 lb": "more than one mass", "3 g 4 g": "more than one mass",
-		"5 gr": "grams or grains", "5 stone": "no unit of mass", "g": "no number", "": "nothing is typed", "nan": "not a number that can be weighed", "NaN": `"NaN" is not a number that can be weighed`,
+		"5 gr": "grams or grains", "5 stone": "no unit of mass", "g": "no number", "": "nothing is typed", "nan": "not a number that can be weighed",
+		"NaN":    `"NaN" is not a number that can be weighed`,
 		"33,5 g": "write 33.5", "9e9 kg": "heavier than anything", "1 lb 1 lb 1 lb": "more than one mass", "\xff g": "no number",
 		strings.Repeat("1 lb ", 40): "too long",
 	} {

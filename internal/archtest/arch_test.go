@@ -28,7 +28,8 @@ var rings = map[string]int{
 	"studio": 2, "planner": 2, "internal/draw": 2, "internal/export/sheetpdf": 2,
 
 	"internal/store": 3, "internal/web": 3, "internal/web/shell": 3, "internal/web/form": 3, "internal/web/record": 3,
-	"internal/web/formulas": 3, "internal/web/designs": 3, "internal/web/bench": 3, "internal/web/moulds": 3, "internal/web/settings": 3, "internal/web/today": 3, "internal/web/ingredients": 3,
+	"internal/web/formulas": 3, "internal/web/designs": 3, "internal/web/bench": 3, "internal/web/moulds": 3, "internal/web/settings": 3,
+	"internal/web/today": 3, "internal/web/ingredients": 3,
 	"internal/cli": 3, "internal/demo": 3,
 
 	"cmd/barwright": 4, "internal/archtest": 4, "internal/instances": 4, "e2e": 4,

@@ -129,6 +129,37 @@ func TestTheBookIsWhole(t *testing.T) {
 		t.Errorf("version 6: %+v, %v", v6, err)
 	}
 
+	theShelf(t, book)
+
+	sheets, err := book.Runs(ctx, studio.RunsOf{Alone: true}, studio.Slice{})
+	if err != nil || sheets.Total != 3 {
+		t.Fatalf("%d sheets, %v", sheets.Total, err)
+	}
+	last, err := book.Run(ctx, sheets.Items[0].Code)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var onBench bench.Sheet
+	if err := json.Unmarshal(last.Working, &onBench); err != nil {
+		t.Fatal(err)
+	}
+	// 36 lighthouses of 111.37 mL and 3 % over: the batter that the sheet weighs.
+	if want := 36 * 111.373 * 1.03; last.Batches[0].FormulaName != "Storm lantern" || last.Batches[0].FormulaN != 6 ||
+		math.Abs(onBench.Batter.VolumeML-want) > 0.002*want {
+		t.Errorf("%s, version %d, %.1f mL; want %.1f", last.Batches[0].FormulaName, last.Batches[0].FormulaN, onBench.Batter.VolumeML, want)
+	}
+
+	err = demo.Seed(ctx, records, base, now, "test")
+	var e *fault.Error
+	if !errors.As(err, &e) || e.Kind != fault.Conflict {
+		t.Errorf("a second seeding gives %v", err)
+	}
+}
+
+// theShelf wants moulds of many shapes, sound ones, and an ingredient of one's own.
+func theShelf(t *testing.T, book *studio.Studio) {
+	t.Helper()
+	ctx := t.Context()
 	shelf, err := book.Moulds.All(ctx)
 	if err != nil {
 		t.Fatal(err)
@@ -153,29 +184,6 @@ func TestTheBookIsWhole(t *testing.T) {
 	}
 	if own, err := book.Ingredients(ctx); err != nil || len(own) != 1 {
 		t.Errorf("own ingredients: %v, %v", own, err)
-	}
-
-	sheets, err := book.Runs(ctx, studio.RunsOf{Alone: true}, studio.Slice{})
-	if err != nil || sheets.Total != 3 {
-		t.Fatalf("%d sheets, %v", sheets.Total, err)
-	}
-	last, err := book.Run(ctx, sheets.Items[0].Code)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var onBench bench.Sheet
-	if err := json.Unmarshal(last.Working, &onBench); err != nil {
-		t.Fatal(err)
-	}
-	// 36 lighthouses of 111.37 mL and 3 % over: the batter that the sheet weighs.
-	if want := 36 * 111.373 * 1.03; last.Batches[0].FormulaName != "Storm lantern" || last.Batches[0].FormulaN != 6 || math.Abs(onBench.Batter.VolumeML-want) > 0.002*want {
-		t.Errorf("%s, version %d, %.1f mL; want %.1f", last.Batches[0].FormulaName, last.Batches[0].FormulaN, onBench.Batter.VolumeML, want)
-	}
-
-	err = demo.Seed(ctx, records, base, now, "test")
-	var e *fault.Error
-	if !errors.As(err, &e) || e.Kind != fault.Conflict {
-		t.Errorf("a second seeding gives %v", err)
 	}
 }
 

@@ -197,7 +197,8 @@ func TestAKillLosesNoDesignAndNoRun(t *testing.T) {
 		}
 		for code, a := range acked {
 			run, err := s.Run(ctx, code+"-A")
-			if err != nil || have[a.n] != a.pct || len(run.Designs) != 1 || run.Designs[0].N != a.n || run.Batches[0].Mass != quantity.Milligrams(math.Round(a.pct*1000)) {
+			if err != nil || have[a.n] != a.pct || len(run.Designs) != 1 || run.Designs[0].N != a.n ||
+				run.Batches[0].Mass != quantity.Milligrams(math.Round(a.pct*1000)) {
 				t.Errorf("run %s of version %d, filled to %v, is there as %+v of %v (%v)", code, a.n, a.pct, run, have[a.n], err)
 			}
 		}

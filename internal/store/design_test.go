@@ -432,22 +432,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		gather := func(extra *design.Design, ids ...string) *studio.Gathered {
 			return must(t, func() (*studio.Gathered, error) { return s.Gather(ctx, extra, ids...) })
 		}
-		keys := func(g *studio.Gathered) (out []string) {
-			for _, m := range g.Set.Moulds {
-				out = append(out, m.Name)
-			}
-			for _, b := range g.Set.Batters {
-				out = append(out, b.Name)
-			}
-			for _, d := range g.Set.Designs {
-				out = append(out, d.Name)
-			}
-			if len(g.Moulds)+len(g.Formulas)+len(g.Designs) != len(out) || len(g.Results) != len(g.Set.Batters) {
-				t.Errorf("the maps and the set differ: %d %d %d %d", len(g.Moulds), len(g.Formulas), len(g.Designs), len(g.Results))
-			}
-			slices.Sort(out)
-			return out
-		}
+		keys := func(g *studio.Gathered) []string { return gatheredNames(t, g) }
 		g := gather(nil, house.ID)
 		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Lighthouse", "Sea white", "Wet rock"}, keys(g)); diff != "" {
 			t.Error(diff)
@@ -471,40 +456,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 				t.Errorf("portions: %+v", b.Portions)
 			}
 		}
-		// It can be taken apart as it is, and a run made from it.
-		opt := design.Options{OveragePct: 3}
-		need, err := design.Explode(g.Set, []design.Want{{Design: house.ID, Pieces: 36}}, opt)
-		if err != nil {
-			t.Fatal(describe(err))
-		}
-		sheet, err := bench.NewRun(bench.RunInput{Need: need, Set: g.Set, Results: g.Results, Catalogue: cat})
-		if err != nil {
-			t.Fatal(describe(err))
-		}
-		take := g.Making(need, opt, sheet.Batches)
-		take.Working = []byte("{}")
-		run := must(t, func() (studio.Run, error) { return s.MakeRun(ctx, take) })
-		if asked := run.Asked(); len(asked) != 1 || asked[0].DesignID != house.ID || asked[0].Pieces != 36 || asked[0].Made != 36 {
-			t.Errorf("asked: %+v", asked)
-		}
-		// Each house takes a lamp room and a lamp, each lamp room a lamp.
-		made := map[string]int{}
-		for _, d := range run.Designs {
-			made[d.Name] = d.Made
-		}
-		if diff := cmp.Diff(map[string]int{"Lighthouse": 36, "Lamp room": 36, "Lamp": 72}, made); diff != "" {
-			t.Error(diff)
-		}
-		// The record has the batches of the sheet: a formula of two days twice.
-		if len(run.Batches) <= len(need.Batches) || len(run.Batches) != len(sheet.Batches) || run.Batches[1].Code != "0001-B" || len(run.MouldIDs) != 2 {
-			t.Errorf("run: %+v", run)
-		}
-		for i, b := range sheet.Batches {
-			if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code,
-				b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.Mass != quantity.Milligrams(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
-				t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
-			}
-		}
+		aRunOfWhatWasGathered(t, s, g, house.ID)
 
 		// What is being typed stands in for what is kept, or beside it.
 		typed := q.lighthouse("Lighthouse, typed", lamp.ID)
@@ -531,7 +483,7 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 		if g = gather(ring, house.ID); len(g.Set.Designs) != 3 {
 			t.Errorf("a ring of %d", len(g.Set.Designs))
 		}
-		_, err = s.Gather(ctx, nil, house.ID, "nothing")
+		_, err := s.Gather(ctx, nil, house.ID, "nothing")
 		refused(t, err, fault.NotFound, "design")
 		if g = gather(nil); len(g.Set.Designs)+len(g.Set.Batters)+len(g.Set.Moulds) != 0 {
 			t.Errorf("nothing asked for gathers %v", keys(g))
@@ -556,6 +508,65 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Errorf("of what was archived: %v", keys(g))
 		}
 	})
+}
+
+// gatheredNames are the names of all that was gathered, in the order of the
+// alphabet. The maps and the set hold as many.
+func gatheredNames(t *testing.T, g *studio.Gathered) (out []string) {
+	t.Helper()
+	for _, m := range g.Set.Moulds {
+		out = append(out, m.Name)
+	}
+	for _, b := range g.Set.Batters {
+		out = append(out, b.Name)
+	}
+	for _, d := range g.Set.Designs {
+		out = append(out, d.Name)
+	}
+	if len(g.Moulds)+len(g.Formulas)+len(g.Designs) != len(out) || len(g.Results) != len(g.Set.Batters) {
+		t.Errorf("the maps and the set differ: %d %d %d %d", len(g.Moulds), len(g.Formulas), len(g.Designs), len(g.Results))
+	}
+	slices.Sort(out)
+	return out
+}
+
+// aRunOfWhatWasGathered takes what was gathered apart as it is, for 36 pieces of a
+// house of a lamp room and a lamp, and makes a run from it.
+func aRunOfWhatWasGathered(t *testing.T, s *studio.Studio, g *studio.Gathered, house string) {
+	t.Helper()
+	opt := design.Options{OveragePct: 3}
+	need, err := design.Explode(g.Set, []design.Want{{Design: house, Pieces: 36}}, opt)
+	if err != nil {
+		t.Fatal(describe(err))
+	}
+	sheet, err := bench.NewRun(bench.RunInput{Need: need, Set: g.Set, Results: g.Results, Catalogue: g.Catalogue})
+	if err != nil {
+		t.Fatal(describe(err))
+	}
+	take := g.Making(need, opt, sheet.Batches)
+	take.Working = []byte("{}")
+	run := must(t, func() (studio.Run, error) { return s.MakeRun(t.Context(), take) })
+	if asked := run.Asked(); len(asked) != 1 || asked[0].DesignID != house || asked[0].Pieces != 36 || asked[0].Made != 36 {
+		t.Errorf("asked: %+v", asked)
+	}
+	// Each house takes a lamp room and a lamp, each lamp room a lamp.
+	made := map[string]int{}
+	for _, d := range run.Designs {
+		made[d.Name] = d.Made
+	}
+	if diff := cmp.Diff(map[string]int{"Lighthouse": 36, "Lamp room": 36, "Lamp": 72}, made); diff != "" {
+		t.Error(diff)
+	}
+	// The record has the batches of the sheet: a formula of two days twice.
+	if len(run.Batches) <= len(need.Batches) || len(run.Batches) != len(sheet.Batches) || run.Batches[1].Code != "0001-B" || len(run.MouldIDs) != 2 {
+		t.Errorf("run: %+v", run)
+	}
+	for i, b := range sheet.Batches {
+		if r := run.Batches[i]; r.Code != bench.BatchCode(run.Code,
+			b.Letter) || r.N != i+1 || r.FormulaID != b.Formula || r.Mass != quantity.Milligrams(math.Round(b.MassG*1000)) || r.FormulaName != b.Name {
+			t.Errorf("batch %d is %+v in the record, and %s, %s, %g g on the sheet", i, r, b.Letter, b.Formula, b.MassG)
+		}
+	}
 }
 
 // A formula that an ingredient's change has made unworkable hinders no question

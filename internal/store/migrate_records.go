@@ -99,7 +99,8 @@ func fillMasses(ctx context.Context, t *sql.Tx) error {
 	}
 	for _, id := range ids { // one by one: a sheet's working may be as large as 1 MiB
 		var askedJSON, workingJSON []byte
-		if err := t.QueryRowContext(ctx, `SELECT r.asked, r.working FROM batch b JOIN run r ON r.id = b.run_id WHERE b.id = $1`, id).Scan(&askedJSON, &workingJSON); err != nil {
+		row := t.QueryRowContext(ctx, `SELECT r.asked, r.working FROM batch b JOIN run r ON r.id = b.run_id WHERE b.id = $1`, id)
+		if err := row.Scan(&askedJSON, &workingJSON); err != nil {
 			return err
 		}
 		var working struct{ Batter struct{ MassG float64 } }

@@ -38,7 +38,8 @@ func oldRows(t *testing.T, db *sql.DB, n int) {
 	addMould := func(id, name string, away any) {
 		t.Helper()
 		exec(`INSERT INTO mould (id, name, name_key, format, document, changed_at, put_away_at) VALUES ($1, $2, $3, 1, $4, '2026-03-02T08:00:00.000001Z', $5)`,
-			id, name, studio.NameKey(name), `{"id":"`+id+`","name":"`+name+`","shape":"cuboid","length_mm":100,"width_mm":80.1,"depth_mm":30,"cavities":1,"sets":1}`, away)
+			id, name, studio.NameKey(name),
+			`{"id":"`+id+`","name":"`+name+`","shape":"cuboid","length_mm":100,"width_mm":80.1,"depth_mm":30,"cavities":1,"sets":1}`, away)
 	}
 	addMould("mould-away", "Crème fraîche", "2026-03-03T08:00:00.000001Z")
 	addMould("mould-tub", "Größe  Ⅳ", nil)
@@ -48,7 +49,8 @@ func oldRows(t *testing.T, db *sql.DB, n int) {
 			VALUES ($1, $2, $3, $4, 2, 'Storm lantern, dimmed', $5, '2026-03-04', '2026-03-04T09:10:11.000012Z', 1, $6, $7)`,
 			id, number, fmt.Sprintf("%04d", number), fixtureFormula, mould, size, working)
 	}
-	addSheet("sheet-worked", 41, "mould-away", `{"by":"mould","mould_id":"mould-away","pieces":7,"fill_pct":33.333333333333336}`, `{"Batter":{"MassG":1234.5,"VolumeML":1},"note":"ø"}`)
+	addSheet("sheet-worked", 41, "mould-away", `{"by":"mould","mould_id":"mould-away","pieces":7,"fill_pct":33.333333333333336}`,
+		`{"Batter":{"MassG":1234.5,"VolumeML":1},"note":"ø"}`)
 	addSheet("sheet-batter", 42, nil, `{"by":"batter","batter_g":1500.25}`, `{"of": "another shape"}`)
 	addSheet("sheet-fats", 43, nil, `{"by":"fats","fats_g":0.30000000000000004}`, `[1, 2]`)
 	addSheet("sheet-tiny", 44, nil, `{"by":"fats","fats_g":1}`, `{"Batter":{"MassG":0.0001}}`)
@@ -120,7 +122,8 @@ var arrives = []struct {
 		FROM record_use WHERE kind = 'ingredient' GROUP BY record_id, used_id`},
 	{1, `SELECT id, format, document, changed_at FROM entry`, `SELECT id, format, document, changed_at FROM ingredient`},
 	{1, `SELECT revision FROM entry_revision`, `SELECT revision FROM ingredient_revision`},
-	{1, `SELECT id, name, name_key, 1, changed_at, put_away_at FROM mould`, `SELECT id, name, name_key, newest, kept_at, archived_at FROM record WHERE kind = 'mould'`},
+	{1, `SELECT id, name, name_key, 1, changed_at, put_away_at FROM mould`,
+		`SELECT id, name, name_key, newest, kept_at, archived_at FROM record WHERE kind = 'mould'`},
 	{1, `SELECT id, 1, changed_at, '', format, document, '' FROM mould`,
 		`SELECT v.record_id, v.n, v.kept_at, v.note, v.format, v.document, v.figures FROM record_version v JOIN record r ON r.id = v.record_id WHERE r.kind = 'mould'`},
 	{1, `SELECT format, document, changed_at FROM settings`, `SELECT format, document, changed_at FROM settings`},
@@ -136,10 +139,12 @@ var arrives = []struct {
 		`SELECT id, name, name_key, search_key, newest, kept_at, archived_at, from_id, from_n FROM record WHERE kind = 'design'`},
 	{2, `SELECT design_id, n, kept_at, note, format, document, '' FROM design_version`,
 		`SELECT v.record_id, v.n, v.kept_at, v.note, v.format, v.document, v.figures FROM record_version v JOIN record r ON r.id = v.record_id WHERE r.kind = 'design'`},
-	{2, `SELECT design_id, kind, used_id, last_n, '' FROM design_use`, `SELECT record_id, kind, used_id, last_n, role FROM record_use WHERE kind IN ('formula', 'mould', 'design')`},
+	{2, `SELECT design_id, kind, used_id, last_n, '' FROM design_use`,
+		`SELECT record_id, kind, used_id, last_n, role FROM record_use WHERE kind IN ('formula', 'mould', 'design')`},
 	{2, `SELECT id, number, code, taken_on, taken_at, format, asked, working FROM run`,
 		`SELECT id, number, code, made_on, made_at, format, asked, working FROM run WHERE EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = run.id)`},
-	{2, `SELECT run_id, place, design_id, n, design_name, pieces, made FROM run_design`, `SELECT run_id, place, design_id, n, design_name, pieces, made FROM run_design`},
+	{2, `SELECT run_id, place, design_id, n, design_name, pieces, made FROM run_design`,
+		`SELECT run_id, place, design_id, n, design_name, pieces, made FROM run_design`},
 	{2, `SELECT b.run_id, r.code || '-' || b.letter, b.formula_id, b.n, b.formula_name FROM run_batch b JOIN run r ON r.id = b.run_id`,
 		`SELECT run_id, code, formula_id, formula_n, formula_name FROM batch WHERE EXISTS (SELECT 1 FROM run_design d WHERE d.run_id = batch.run_id)`},
 	{2, `SELECT run_id, mould_id FROM run_mould`,
@@ -297,7 +302,8 @@ func sheetsArrived(t *testing.T, s *studio.Studio) {
 		moulds   []string
 		working  string
 	}{
-		{"0041", "sheet-worked", studio.Size{By: studio.ByMould, MouldID: "mould-away", Pieces: 7, FillPct: 100.0 / 3}, 1_234_500, []string{"mould-away"}, `{"Batter":{"MassG":1234.5,"VolumeML":1},"note":"ø"}`},
+		{"0041", "sheet-worked", studio.Size{By: studio.ByMould, MouldID: "mould-away", Pieces: 7, FillPct: 100.0 / 3}, 1_234_500, []string{"mould-away"},
+			`{"Batter":{"MassG":1234.5,"VolumeML":1},"note":"ø"}`},
 		{"0042", "sheet-batter", studio.Size{By: studio.ByBatter, BatterG: 1500.25}, 1_500_250, nil, `{"of": "another shape"}`},
 		{"0043", "sheet-fats", studio.Size{By: studio.ByFats, FatsG: 0.30000000000000004}, 0, nil, `[1, 2]`},
 		{"0044", "sheet-tiny", studio.Size{By: studio.ByFats, FatsG: 1}, 0, nil, `{"Batter":{"MassG":0.0001}}`},

@@ -111,7 +111,8 @@ func sameAsFixture(t *testing.T, s *studio.Studio, n int) {
 	if len(moulds) != 1 || !cmp.Equal(moulds[0].Newest.Doc.Dimensions, loaf("").Dimensions) {
 		t.Errorf("moulds: %+v", moulds)
 	}
-	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.StudioName != "Quillfen" || set.NaOHPurityPct != quantity.Some(98.7) || set.KOHPurityPct.Known {
+	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.StudioName != "Quillfen" ||
+		set.NaOHPurityPct != quantity.Some(98.7) || set.KOHPurityPct.Known {
 		t.Errorf("settings: %+v", set)
 	}
 	if run := must(t, func() (studio.Run, error) {
@@ -204,7 +205,8 @@ func designsOfFixture(t *testing.T, s *studio.Studio) {
 		run.Batches[2].Mass != 300 || !cmp.Equal(run.MouldIDs, []string{mouldID}) || string(run.Working) != `{"pieces": 36}` {
 		t.Errorf("run: %+v", run)
 	}
-	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.OveragePct != quantity.Some(3) || set.PotLossG != quantity.Some(15.5) || set.PotG != quantity.Some(6000) {
+	if set := must(t, func() (studio.Settings, error) { return s.Settings(ctx) }); set.OveragePct != quantity.Some(3) ||
+		set.PotLossG != quantity.Some(15.5) || set.PotG != quantity.Some(6000) {
 		t.Errorf("settings: %+v", set)
 	}
 }
@@ -222,7 +224,8 @@ func recordsOfFixture(t *testing.T, s *studio.Studio) {
 	archived := must(t, func() (studio.Page[studio.Record[mould.Mould]], error) {
 		return s.Moulds.ListArchived(ctx, "creme", studio.Slice{})
 	})
-	if len(archived.Items) != 1 || archived.Items[0].Name != "Crème tray" || archived.Items[0].FromID != slab.ID || archived.Items[0].FromN != 1 || archived.Items[0].Newest.Doc.Sets != 2 {
+	if len(archived.Items) != 1 || archived.Items[0].Name != "Crème tray" || archived.Items[0].FromID != slab.ID || archived.Items[0].FromN != 1 ||
+		archived.Items[0].Newest.Doc.Sets != 2 {
 		t.Errorf("archived: %+v", archived.Items)
 	}
 	chosen := must(t, func() ([]studio.Name, error) { return s.Formulas.Names(ctx) })

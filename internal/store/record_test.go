@@ -125,7 +125,8 @@ func keepsVersions[Doc any](t *testing.T, k kindOf[Doc]) {
 	}
 	typed := k.doc("  Storm   light, dimmed ", 2)
 	v2 := must(t, func() (studio.Version[Doc], error) { return k.Keep(ctx, v1.ID, 1, typed, "a little milder") })
-	if v2.ID != v1.ID || v2.N != 2 || k.name(v2.Doc) != "Storm light, dimmed" || k.amount(v2.Doc) != 2 || v2.Note != "a little milder" || !v2.KeptAt.After(v1.KeptAt) {
+	if v2.ID != v1.ID || v2.N != 2 || k.name(v2.Doc) != "Storm light, dimmed" || k.amount(v2.Doc) != 2 || v2.Note != "a little milder" ||
+		!v2.KeptAt.After(v1.KeptAt) {
 		t.Errorf("version 2 is %+v", v2)
 	}
 	if diff := cmp.Diff(k.doc("  Storm   light, dimmed ", 2), typed); diff != "" {

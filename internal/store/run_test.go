@@ -186,7 +186,8 @@ func TestARunIsMadeOnceAndItsBatchesAreLettered(t *testing.T) {
 		}
 		many := mustMake(t, s, form)
 		again := must(t, func() (studio.Run, error) { return s.Run(ctx, "0004-AD") })
-		if diff := cmp.Diff(many, again); diff != "" || again.Batches[29].Code != "0004-AD" || again.Batches[25].Code != "0004-Z" || again.Batches[26].Code != "0004-AA" {
+		if diff := cmp.Diff(many, again); diff != "" || again.Batches[29].Code != "0004-AD" || again.Batches[25].Code != "0004-Z" ||
+			again.Batches[26].Code != "0004-AA" {
 			t.Error(diff)
 		}
 		for i, b := range again.Batches {
@@ -211,56 +212,8 @@ func TestARunIsMadeOnceAndItsBatchesAreLettered(t *testing.T) {
 		if page := runs(t, s, studio.RunsOf{}, studio.Slice{Number: 9}); len(page.Items) != 0 || page.Total != 4 {
 			t.Errorf("a page beyond the last: %+v", page)
 		}
-		for _, c := range []struct {
-			of   studio.RunsOf
-			want []string
-		}{
-			{studio.RunsOf{DesignID: house.ID}, []string{"0004", "0002"}},
-			{studio.RunsOf{DesignID: lamp.ID}, []string{"0002"}},
-			{studio.RunsOf{DesignID: "nothing"}, nil},
-			{studio.RunsOf{FormulaID: q.dark}, []string{"0003", "0002", "0001"}},
-			{studio.RunsOf{FormulaID: q.dark, Alone: true}, []string{"0003", "0001"}},
-			{studio.RunsOf{FormulaID: q.dark, DesignID: house.ID}, []string{"0002"}},
-			{studio.RunsOf{DesignID: house.ID, Alone: true}, nil},
-			{studio.RunsOf{FormulaID: q.white}, []string{"0004", "0002"}}, // of thirty batches, and once
-			{studio.RunsOf{Alone: true}, []string{"0003", "0001"}},
-		} {
-			page := runs(t, s, c.of, studio.Slice{})
-			var codes []string
-			for _, x := range page.Items {
-				codes = append(codes, x.Code)
-			}
-			if diff := cmp.Diff(c.want, codes); diff != "" || page.Total != len(c.want) {
-				t.Errorf("runs of %+v, %d in all:\n%s", c.of, page.Total, diff)
-			}
-		}
-
-		for _, c := range []struct {
-			kind  fault.Kind
-			field string
-			spoil func(*studio.Making)
-		}{
-			{fault.Invalid, "overage_pct", func(r *studio.Making) { r.OveragePct = math.NaN() }},
-			{fault.Invalid, "stock", func(r *studio.Making) { r.Stock = map[string]int{lamp.ID: -1} }},
-			{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs = nil }},
-			{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs = []studio.RunDesign{{DesignID: house.ID, N: 1, Made: 3}} }},
-			{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs[0].Pieces = 1e9 }},
-			{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs = append(r.Designs, r.Designs[0]) }},
-			{fault.Invalid, "pieces", func(r *studio.Making) { r.Batches[0].MassG = math.Inf(1) }},
-			{fault.Invalid, "pieces", func(r *studio.Making) { r.Batches[0].MassG = 0 }},
-			{fault.Internal, "", func(r *studio.Making) { r.Working = []byte("{") }},
-			{fault.NotFound, "design", func(r *studio.Making) { r.Designs[0].DesignID = "nothing" }},
-			{fault.NotFound, "version", func(r *studio.Making) { r.Designs[0].N = 2 }},
-			{fault.NotFound, "formula", func(r *studio.Making) { r.Batches[0].FormulaID = "nothing" }},
-			{fault.NotFound, "version", func(r *studio.Making) { r.Batches[0].FormulaN = 2 }},
-			{fault.NotFound, "mould", func(r *studio.Making) { r.MouldIDs = []string{"nothing"} }},
-		} {
-			bad := form
-			bad.Designs, bad.Batches = slices.Clone(form.Designs), slices.Clone(form.Batches)
-			c.spoil(&bad)
-			_, err := s.MakeRun(studio.Once(ctx, studio.NewID()), bad)
-			refused(t, err, c.kind, c.field)
-		}
+		runsOf(t, s, q, house.ID, lamp.ID)
+		refusedRuns(t, s, form, house.ID, lamp.ID)
 		for _, code := range []string{"0009", "0001-A", "0002-C", "0002-", "0002-a", "", "-", "%", "\x00", "\xff"} {
 			_, err := s.Run(ctx, code)
 			refused(t, err, fault.NotFound, "code", "no run and no batch")
@@ -273,6 +226,65 @@ func TestARunIsMadeOnceAndItsBatchesAreLettered(t *testing.T) {
 			t.Errorf("the next code is %s, want 0005", got.Code)
 		}
 	})
+}
+
+// runsOf asks for the runs of a design, of a formula, and of one batch alone.
+func runsOf(t *testing.T, s *studio.Studio, q quarry, house, lamp string) {
+	t.Helper()
+	for _, c := range []struct {
+		of   studio.RunsOf
+		want []string
+	}{
+		{studio.RunsOf{DesignID: house}, []string{"0004", "0002"}},
+		{studio.RunsOf{DesignID: lamp}, []string{"0002"}},
+		{studio.RunsOf{DesignID: "nothing"}, nil},
+		{studio.RunsOf{FormulaID: q.dark}, []string{"0003", "0002", "0001"}},
+		{studio.RunsOf{FormulaID: q.dark, Alone: true}, []string{"0003", "0001"}},
+		{studio.RunsOf{FormulaID: q.dark, DesignID: house}, []string{"0002"}},
+		{studio.RunsOf{DesignID: house, Alone: true}, nil},
+		{studio.RunsOf{FormulaID: q.white}, []string{"0004", "0002"}}, // of thirty batches, and once
+		{studio.RunsOf{Alone: true}, []string{"0003", "0001"}},
+	} {
+		page := runs(t, s, c.of, studio.Slice{})
+		var codes []string
+		for _, x := range page.Items {
+			codes = append(codes, x.Code)
+		}
+		if diff := cmp.Diff(c.want, codes); diff != "" || page.Total != len(c.want) {
+			t.Errorf("runs of %+v, %d in all:\n%s", c.of, page.Total, diff)
+		}
+	}
+}
+
+// refusedRuns asks for runs like form that each have one thing wrong.
+func refusedRuns(t *testing.T, s *studio.Studio, form studio.Making, house, lamp string) {
+	t.Helper()
+	for _, c := range []struct {
+		kind  fault.Kind
+		field string
+		spoil func(*studio.Making)
+	}{
+		{fault.Invalid, "overage_pct", func(r *studio.Making) { r.OveragePct = math.NaN() }},
+		{fault.Invalid, "stock", func(r *studio.Making) { r.Stock = map[string]int{lamp: -1} }},
+		{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs = nil }},
+		{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs = []studio.RunDesign{{DesignID: house, N: 1, Made: 3}} }},
+		{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs[0].Pieces = 1e9 }},
+		{fault.Invalid, "pieces", func(r *studio.Making) { r.Designs = append(r.Designs, r.Designs[0]) }},
+		{fault.Invalid, "pieces", func(r *studio.Making) { r.Batches[0].MassG = math.Inf(1) }},
+		{fault.Invalid, "pieces", func(r *studio.Making) { r.Batches[0].MassG = 0 }},
+		{fault.Internal, "", func(r *studio.Making) { r.Working = []byte("{") }},
+		{fault.NotFound, "design", func(r *studio.Making) { r.Designs[0].DesignID = "nothing" }},
+		{fault.NotFound, "version", func(r *studio.Making) { r.Designs[0].N = 2 }},
+		{fault.NotFound, "formula", func(r *studio.Making) { r.Batches[0].FormulaID = "nothing" }},
+		{fault.NotFound, "version", func(r *studio.Making) { r.Batches[0].FormulaN = 2 }},
+		{fault.NotFound, "mould", func(r *studio.Making) { r.MouldIDs = []string{"nothing"} }},
+	} {
+		bad := form
+		bad.Designs, bad.Batches = slices.Clone(form.Designs), slices.Clone(form.Batches)
+		c.spoil(&bad)
+		_, err := s.MakeRun(studio.Once(t.Context(), studio.NewID()), bad)
+		refused(t, err, c.kind, c.field)
+	}
 }
 
 // A batch weighs whole milligrams, the nearest, and at least one.

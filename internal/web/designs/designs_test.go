@@ -97,8 +97,10 @@ func (w *workshop) form(pairs ...string) url.Values {
 func (w *workshop) tall(change ...string) url.Values {
 	return w.form(append([]string{"name", "Lighthouse", "mould", w.tower,
 		"part.1.kind", "embed", "part.1.design", w.lamp, "part.1.count", "1", "part.1.covered_pct", "100",
-		"part.2.kind", "pour", "part.2.name", "tower", "part.2.formula", w.formula, "part.2.portion", "sky", "part.2.amount", "80", "part.2.by", "level", "part.2.reminders", "start the camera\n\nput the kettle on",
-		"part.3.kind", "topping", "part.3.name", "rock", "part.3.formula", w.formula, "part.3.portion", "sea", "part.3.amount", "100", "part.3.by", "level", "part.3.wait.minutes", "2 h", "part.3.wait.until", "skinned over",
+		"part.2.kind", "pour", "part.2.name", "tower", "part.2.formula", w.formula, "part.2.portion", "sky", "part.2.amount", "80", "part.2.by", "level",
+		"part.2.reminders", "start the camera\n\nput the kettle on",
+		"part.3.kind", "topping", "part.3.name", "rock", "part.3.formula", w.formula, "part.3.portion", "sea", "part.3.amount", "100", "part.3.by", "level",
+		"part.3.wait.minutes", "2 h", "part.3.wait.until", "skinned over",
 		"part.4.kind", "sprinkle", "part.4.item", "sea salt", "part.4.amount", "0.4", "part.4.by", "mass",
 		"part.5.kind", "wrap", "part.5.item", "box", "part.5.amount", "1", "part.5.by", "count"}, change...)...)
 }
@@ -126,7 +128,8 @@ func TestDesignPagesAreSound(t *testing.T) {
 	}
 	for _, path := range []string{"/designs", "/designs?q=salt", "/designs?q=nothing", "/designs?archived=1", "/designs?page=-3", "/designs/new",
 		"/designs/new?mould=" + w.tower,
-		at, at + "?v=1", at + "/versions", at + "/versions?from=1&to=2", at + "/need", at + "/need?pieces=36&over=3&have." + w.lamp + "=5", at + "/need?pieces=12&do=add",
+		at, at + "?v=1", at + "/versions", at + "/versions?from=1&to=2", at + "/need", at + "/need?pieces=36&over=3&have." + w.lamp + "=5",
+		at + "/need?pieces=12&do=add",
 		"/designs/pot", "/designs/pot?formula=" + w.formula + "&batter=1000&wish.1.design=" + w.lighthouse + "&wish.1.pieces=3",
 		"/designs/fit", "/designs/fit?wish.1.design=" + w.lighthouse + "&wish.1.pieces=20&pot=1500&rounds=2"} {
 		w.get(t, path)
@@ -398,7 +401,8 @@ func TestADesignFollowsTheTyping(t *testing.T) {
 	becomes(t, ctx, "the caret stays in what was typed", `document.activeElement.name === 'part.2.amount' && document.activeElement.value === '70'`)
 
 	press("[value='down part.2']")
-	becomes(t, ctx, "a part moves in place, and keeps the focus", `document.getElementsByName('part.3.name')[0].value === 'tower' && document.activeElement.value === 'down part.3'`)
+	becomes(t, ctx, "a part moves in place, and keeps the focus",
+		`document.getElementsByName('part.3.name')[0].value === 'tower' && document.activeElement.value === 'down part.3'`)
 	press("[value='up part.3']")
 	becomes(t, ctx, "and back again", `document.getElementsByName('part.2.name')[0].value === 'tower' && `+row(1)+`?.includes('0 to 70')`)
 
@@ -419,7 +423,8 @@ func TestADesignFollowsTheTyping(t *testing.T) {
 	if got := []string{name(3), name(4)}; got[0] != second || got[1] != first {
 		t.Errorf("and back again they are %q", got)
 	}
-	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void ((k, e) => { k.click(); e.value = 'Quay'; e.dispatchEvent(new Event('input', { bubbles: true })); })(document.querySelector("[value='down part.2']"), document.getElementsByName('name')[0])`))
+	do(t, ctx,
+		chromedp.Evaluate[chromedp.Void](`void ((k, e) => { k.click(); e.value = 'Quay'; e.dispatchEvent(new Event('input', { bubbles: true })); })(document.querySelector("[value='down part.2']"), document.getElementsByName('name')[0])`))
 	settled(t, ctx)
 	if got := name(3); got != "tower" {
 		t.Errorf("typing takes a press back: part 3 is %q", got)
@@ -429,8 +434,10 @@ func TestADesignFollowsTheTyping(t *testing.T) {
 
 	press("[data-rows-add]")
 	becomes(t, ctx, "a part is added and has the focus", `document.activeElement.name === 'part.6.kind'`)
-	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void ((e) => { e.value = 'sprinkle'; e.dispatchEvent(new Event('change', { bubbles: true })); })(document.getElementsByName('part.6.kind')[0])`))
-	becomes(t, ctx, "its kind has its fields", `document.getElementsByName('part.6.item').length === 1 && document.getElementsByName('part.6.formula').length === 0`)
+	do(t, ctx,
+		chromedp.Evaluate[chromedp.Void](`void ((e) => { e.value = 'sprinkle'; e.dispatchEvent(new Event('change', { bubbles: true })); })(document.getElementsByName('part.6.kind')[0])`))
+	becomes(t, ctx, "its kind has its fields",
+		`document.getElementsByName('part.6.item').length === 1 && document.getElementsByName('part.6.formula').length === 0`)
 	do(t, ctx, chromedp.SendKeys("[name='part.6.item']", "beads"), chromedp.SendKeys("[name='part.6.amount']", "2"))
 	becomes(t, ctx, "and it is worked out", row(5)+`?.includes('beads')`)
 	press("[value='remove part.6']")
@@ -570,7 +577,8 @@ func TestBadQuestionsOfWhatSoManyNeed(t *testing.T) {
 	for q, field := range map[string]string{"pieces=0": "pieces", "pieces=": "pieces", "pieces=-3": "pieces", "pieces=2.5": "pieces",
 		"pieces=many": "pieces", "pieces=1e9": "pieces",
 		"pieces=3&over=101": "over", "pieces=3&over=-1": "over", "pieces=3&over=x": "over", "pieces=3&have." + w.lamp + "=1.5": "have." + w.lamp,
-		"pieces=3&also.1.design=&also.1.pieces=4": "also.1.design", "pieces=3&also.1.design=x&also.1.pieces=4": "also.1.design", "pieces=3&also.1.design=" + w.lamp + "&also.1.pieces=": "also.1.pieces"} {
+		"pieces=3&also.1.design=&also.1.pieces=4": "also.1.design", "pieces=3&also.1.design=x&also.1.pieces=4": "also.1.design",
+		"pieces=3&also.1.design=" + w.lamp + "&also.1.pieces=": "also.1.pieces"} {
 		doc := page(t, ask(t, w.h, "GET", at+q, nil), http.StatusUnprocessableEntity)
 		if doc.Find(`[id="`+field+`-fault"]`).Length() != 1 {
 			t.Errorf("%s: no fault at %s: %s", q, field, flat(doc.Find("main").Text()))

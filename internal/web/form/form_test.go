@@ -107,14 +107,16 @@ var imperial = Faces{Set: studio.Settings{Mass: quantity.PoundOunce, Volume: qua
 func TestEveryKindOfFieldIsRead(t *testing.T) {
 	f, x := read(typed("note", "one\r\ntwo ", "steps", "\r\n wax \n\nwick", "pour_c", "104 F", "mass_g", "1 lb 8 oz", "volume_ml", "½ fl oz", "wait",
 		"1 h 30 min", "length_mm", "2,5",
-		"n", "12", "on", "24 December 2026", "closed", "on", "role-scent", "on", "part.2.id", "olive", "part.2.pct", "33,5", "part.2.amount", "80", "part.2.by", "level",
+		"n", "12", "on", "24 December 2026", "closed", "on", "role-scent", "on", "part.2.id", "olive", "part.2.pct", "33,5", "part.2.amount", "80",
+		"part.2.by", "level",
 		"part.7.id", "shea", "part.7.pct", "1/2", "part.7.amount", "8 oz", "part.7.by", "mass", "part.7.hot", "on", "water_g.2", "118.2"), Faces{})
 	if !f.Sound() {
 		t.Fatal(f.Faults())
 	}
 	if x.Name != "Loaf" || x.Note != "one\ntwo" || !slices.Equal(x.Steps, []string{"wax",
 		"wick"}) || x.SuperfatPct != 5 || x.PourC.V != 40 || math.Abs(x.MassG.V-1.5*453.59237) > 1e-9 ||
-		math.Abs(x.VolumeML.V-14.78676478125) > 1e-9 || x.WaitM.V != 90 || x.LengthMM.V != 2.5 || x.N != 12 || x.On.Format(time.DateOnly) != "2026-12-24" || x.Kind != 1 || !x.Closed || !slices.Equal(x.Roles, []string{"scent"}) {
+		math.Abs(x.VolumeML.V-14.78676478125) > 1e-9 || x.WaitM.V != 90 || x.LengthMM.V != 2.5 || x.N != 12 || x.On.Format(time.DateOnly) != "2026-12-24" ||
+		x.Kind != 1 || !x.Closed || !slices.Equal(x.Roles, []string{"scent"}) {
 		t.Errorf("read as %+v", x)
 	}
 	want := []part{{ID: "olive-oil", Pct: 33.5, Fill: quantity.Some(80)}, {ID: "shea", Pct: 0.5, Wgt: quantity.Some(8 * quantity.GramsPerOunce), Hot: true}}
@@ -407,7 +409,8 @@ func TestRowsAreAddedRemovedAndMoved(t *testing.T) {
 	}
 	for do, want := range map[string]string{"": "2:1 5:2 20:3", "add part": "2:1 5:2 20:3 21:", "add-part": "2:1 5:2 20:3 21:",
 		"remove part.2": "5:2 20:3", "up part.5": "2:2 5:1 20:3", "down part.5": "2:1 5:3 20:2",
-		"up part.2": "2:1 5:2 20:3", "down part.20": "2:1 5:2 20:3", "remove part.3": "2:1 5:2 20:3", "up part.x": "2:1 5:2 20:3", "down part.99999999999999999999": "2:1 5:2 20:3", "keep": "2:1 5:2 20:3"} {
+		"up part.2": "2:1 5:2 20:3", "down part.20": "2:1 5:2 20:3", "remove part.3": "2:1 5:2 20:3", "up part.x": "2:1 5:2 20:3",
+		"down part.99999999999999999999": "2:1 5:2 20:3", "keep": "2:1 5:2 20:3"} {
 		f := Read(typed("part.2.pct", "1", "part.5.pct", "2", "part.20.pct", "3", "part.0.pct", "no row", "part.x.pct", "nor this", "part.10000.pct",
 			"nor that", "do", do), Faces{})
 		f.Do()
@@ -505,7 +508,8 @@ func TestALongListIsTypedInto(t *testing.T) {
 	id = "gone"
 	f.Pick("oil", &id, oils(), Label("Oil"))
 	c, err := f.Draw("oil")
-	if err != nil || c.Select == nil || len(c.Select.Options) != 4 || c.Select.Options[0].Label != "choose an oil" || c.Select.Options[1].Value != "shea" || c.Select.Options[3].Value != "gone" || len(f.Datalists()) != 0 {
+	if err != nil || c.Select == nil || len(c.Select.Options) != 4 || c.Select.Options[0].Label != "choose an oil" ||
+		c.Select.Options[1].Value != "shea" || c.Select.Options[3].Value != "gone" || len(f.Datalists()) != 0 {
 		t.Errorf("drawn as %+v, %v", c.Select, err)
 	}
 }

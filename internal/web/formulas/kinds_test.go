@@ -106,7 +106,8 @@ func TestAMelt(t *testing.T) {
 	book, h := bookServer(t)
 	w := submit(t, h, "/formulas/new", rock("do", "work"))
 	d := htmlcheck.Page(t, w.Body)
-	if a, b, s := flat(d.Find("#w-base-1").Text()), flat(d.Find("#w-base-2").Text()), flat(d.Find("#w-scent-1").Text()); a != "600.0" || b != "200.0" || s != "16.0" {
+	if a, b, s := flat(d.Find("#w-base-1").Text()), flat(d.Find("#w-base-2").Text()), flat(d.Find("#w-scent-1").Text()); a != "600.0" || b != "200.0" ||
+		s != "16.0" {
 		t.Errorf("bases %q and %q, scent %q; want 600, 200 and 16 g", a, b, s)
 	}
 	if text := flat(d.Find("#batter .total").Text()); text != "816.0 g" {
@@ -278,16 +279,20 @@ func TestChoosingAMethodChangesTheFieldsInPlace(t *testing.T) {
 	do(t, ctx, chromedp.SendKeys("[name='name']", "Rock"), chromedp.SendKeys("[name='fat.1.pct']", "62"))
 
 	click(t, ctx, "#method-2")
-	becomes(t, ctx, "a melt has a base and no superfat", has("base.1.name")+` && `+has("melting.melt_c")+` && document.querySelector('input[name=superfat]').type === 'hidden'`)
+	becomes(t, ctx, "a melt has a base and no superfat",
+		has("base.1.name")+` && `+has("melting.melt_c")+` && document.querySelector('input[name=superfat]').type === 'hidden'`)
 	do(t, ctx, chromedp.SendKeys("[name='base.1.name']", "Clear base"), chromedp.SendKeys("[name='base.1.pct']", "100"))
 	becomes(t, ctx, "and is worked out", `document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
 	click(t, ctx, "[value='add base']")
-	becomes(t, ctx, "another base has its number in its label", `document.activeElement.name === 'base.2.name' && document.querySelector("label[for='base.2.name']").textContent === 'Base 2'`)
+	becomes(t, ctx, "another base has its number in its label",
+		`document.activeElement.name === 'base.2.name' && document.querySelector("label[for='base.2.name']").textContent === 'Base 2'`)
 
 	click(t, ctx, "#method-1")
-	becomes(t, ctx, "a cook has its fats back, and a cook-off", has("cook_loss_pct")+` && document.getElementsByName('fat.1.pct')[0].value === '62' && document.getElementsByName('fat.1.pct')[0].type === 'text'`)
+	becomes(t, ctx, "a cook has its fats back, and a cook-off",
+		has("cook_loss_pct")+` && document.getElementsByName('fat.1.pct')[0].value === '62' && document.getElementsByName('fat.1.pct')[0].type === 'text'`)
 	click(t, ctx, "#method-2")
-	becomes(t, ctx, "and the melt its base", `document.getElementsByName('base.1.name')[0].value === 'Clear base' && document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
+	becomes(t, ctx, "and the melt its base",
+		`document.getElementsByName('base.1.name')[0].value === 'Clear base' && document.getElementById('w-base-1')?.textContent.replace(/\s/g, '') === '1000.0'`)
 	becomes(t, ctx, "all that on one page, with what was typed elsewhere", `window.stayed === true && document.getElementsByName('name')[0].value === 'Rock'`)
 }
 

@@ -169,7 +169,8 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	if w := post(t, h, "/ingredients/marrow-seed-oil-test/change", valuesOf(d, "#ingredient")); w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
-	if again, err := book.Ingredient(t.Context(), e.ID); err != nil || again.MeltingMax != e.MeltingMax || again.Profile["C18:1"] != 38 || again.Kind != "triglyceride" {
+	if again, err := book.Ingredient(t.Context(), e.ID); err != nil || again.MeltingMax != e.MeltingMax || again.Profile["C18:1"] != 38 ||
+		again.Kind != "triglyceride" {
 		t.Errorf("sent back unchanged it became %+v, %v", again, err)
 	}
 	// The same again is refused, and not put in its place.
@@ -193,7 +194,8 @@ func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 	}{
 		{"unreadable and out of range", "/ingredients/new", url.Values{"name": {"Oil \"x\" <i>"}, "roles-fat": {"on"}, "kind": {"triglyceride"},
 			"sap_mg_koh_g":      {"19O"},
-			"iodine_min_g_100g": {"400"}, "density_40c_g_ml": {"9"}, "profile_pct.C18:1": {"many"}}, []string{"sap_mg_koh_g", "profile_pct.C18:1", "iodine_min_g_100g", "density_40c_g_ml"}},
+			"iodine_min_g_100g": {"400"}, "density_40c_g_ml": {"9"}, "profile_pct.C18:1": {"many"}}, []string{"sap_mg_koh_g", "profile_pct.C18:1",
+			"iodine_min_g_100g", "density_40c_g_ml"}},
 		{"nothing", "/ingredients/new", url.Values{}, []string{"name", "roles"}},
 		{"as NaOH", "/ingredients/new", url.Values{"name": {"Test oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"0.134"},
 			"sap_max_mg_koh_g": {"0.14"}}, []string{"sap_min_mg_koh_g"}},

@@ -26,7 +26,8 @@ func TestACuttingPlanIsDrawnWhileItIsTyped(t *testing.T) {
 		t.Fatal(w.Code)
 	}
 	d := htmlcheck.Fragment(t, w.Body)
-	if d.Find("#mould-work svg.cut-plan").Length() != 2 || d.Find("#mould-work svg.mould-section .draw-fill").Length() != 2 || d.Find("#mould-cut input").Length() != 7 {
+	if d.Find("#mould-work svg.cut-plan").Length() != 2 || d.Find("#mould-work svg.mould-section .draw-fill").Length() != 2 ||
+		d.Find("#mould-cut input").Length() != 7 {
 		t.Errorf("%d plans, %d fill lines, %d boxes", d.Find("svg.cut-plan").Length(), d.Find(".draw-fill").Length(), d.Find("#mould-cut input").Length())
 	}
 	// By hand: 250 − 2 × 5 − 9 × 1 = 231 mm in 10 bars of 23.1 × 80 × 52 mm, that is
@@ -63,7 +64,8 @@ func TestACuttingPlanIsDrawnWhileItIsTyped(t *testing.T) {
 	// A round mould is not cut; what was typed is not lost.
 	v.Set("shape", "cylinder")
 	d = htmlcheck.Fragment(t, post(t, h, "/moulds/work", v, asLive).Body)
-	if _, hidden := d.Find("#mould-cut").Attr("hidden"); !hidden || d.Find("#mould-cut input").Length() != 0 || d.Find(`input[type=hidden][name="cut.along"]`).AttrOr("value", "") != "10" {
+	if _, hidden := d.Find("#mould-cut").Attr("hidden"); !hidden || d.Find("#mould-cut input").Length() != 0 ||
+		d.Find(`input[type=hidden][name="cut.along"]`).AttrOr("value", "") != "10" {
 		t.Error("a cylinder asks how it is cut, or forgets what was typed")
 	}
 }

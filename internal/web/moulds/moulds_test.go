@@ -50,7 +50,8 @@ func TestAMouldIsMeasuredChangedArchivedAndBroughtBack(t *testing.T) {
 		t.Fatal(all, err)
 	}
 	m := all[0]
-	if m.Newest.Doc.LengthMM.V != 250 || m.Newest.Doc.WidthMM.V != 63.5 || m.Newest.Doc.DepthMM.V != 70 || m.Newest.Doc.Sets != 2 || m.Newest.Doc.Note != "first\nsecond" || m.Newest.Doc.ReleaseHours.V != 24 || m.Newest.Doc.MaxTempC.Known {
+	if m.Newest.Doc.LengthMM.V != 250 || m.Newest.Doc.WidthMM.V != 63.5 || m.Newest.Doc.DepthMM.V != 70 || m.Newest.Doc.Sets != 2 ||
+		m.Newest.Doc.Note != "first\nsecond" || m.Newest.Doc.ReleaseHours.V != 24 || m.Newest.Doc.MaxTempC.Known {
 		t.Errorf("kept as %+v", m.Newest.Doc)
 	}
 	// 250 × 63.5 × 70 mm is 1111.25 mL; ± 0.5 mm rectangular on each: by hand,
@@ -123,7 +124,8 @@ func TestAFaceChangesNoMould(t *testing.T) {
 			t.Fatal(mass, w.Code, page(t, w, w.Code).Find(".summary").Text())
 		}
 		again, err := book.Moulds.Get(t.Context(), kept.ID)
-		if err != nil || again.Newest.Doc.Dimensions != kept.Doc.Dimensions || again.Newest.Doc.WaterC != kept.Doc.WaterC || again.Newest.Doc.MaxTempC != kept.Doc.MaxTempC || again.Newest.Doc.WaterG[0] != 101.37 || len(again.Newest.Doc.WaterG) != 3 {
+		if err != nil || again.Newest.Doc.Dimensions != kept.Doc.Dimensions || again.Newest.Doc.WaterC != kept.Doc.WaterC ||
+			again.Newest.Doc.MaxTempC != kept.Doc.MaxTempC || again.Newest.Doc.WaterG[0] != 101.37 || len(again.Newest.Doc.WaterG) != 3 {
 			t.Errorf("%v: kept as %+v, %v", mass, again.Newest.Doc, err)
 		}
 	}
@@ -172,7 +174,8 @@ func TestAMouldIsDrawnWhileItIsTyped(t *testing.T) {
 	// Another shape asks for its own measures, and what was typed is not lost.
 	v.Set("shape", "cylinder")
 	d = htmlcheck.Fragment(t, post(t, h, "/moulds/work", v, asLive).Body)
-	if d.Find("#diameter_mm").Length() != 1 || d.Find(`input[type=hidden][name=length_mm]`).AttrOr("value", "") != "250" || !strings.Contains(d.Find("#mould-work").Text(), "diameter") {
+	if d.Find("#diameter_mm").Length() != 1 || d.Find(`input[type=hidden][name=length_mm]`).AttrOr("value", "") != "250" ||
+		!strings.Contains(d.Find("#mould-work").Text(), "diameter") {
 		t.Errorf("a cylinder is asked for %s", d.Text())
 	}
 	// One fill gets its finding; the button makes room.

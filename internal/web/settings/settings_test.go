@@ -40,13 +40,16 @@ func TestSettingsAreKeptOrComeBack(t *testing.T) {
 	}
 	v := url.Values{"studio_name": {"Quillfen <studio>"}, "mass": {"lb+oz"}, "volume": {"imp fl oz"}, "length": {"in"}, "temperature": {"°F"},
 		"currency": {"eur"}, "scale_division_g": {"0.1 g"},
-		"naoh_purity_pct": {"99 %"}, "koh_purity_pct": {"90"}, "purity_half_width_pct": {"0.5"}, "cure_water_loss_pct": {"60"}, "overage_pct": {"3 %"}, "pot_loss_g": {"15"}, "pot_g": {"6 kg"}, "limits.superfat_cold_pct": {"10"}, "limits.lye_max_pct": {""},
+		"naoh_purity_pct": {"99 %"}, "koh_purity_pct": {"90"}, "purity_half_width_pct": {"0.5"}, "cure_water_loss_pct": {"60"}, "overage_pct": {"3 %"},
+		"pot_loss_g": {"15"}, "pot_g": {"6 kg"}, "limits.superfat_cold_pct": {"10"}, "limits.lye_max_pct": {""},
 		"time_zone": {"Europe/Lisbon"}, "emergency": {"Ring\r\nthe bell"}}
 	if w := post(t, h, "/studio", v); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, page(t, w, w.Code).Find(".summary").Text())
 	}
 	set, err := book.Settings(t.Context())
-	if err != nil || set.Currency != "EUR" || set.Length != quantity.Inch || set.NaOHPurityPct.V != 99 || set.OveragePct != quantity.Some(3) || set.PotLossG != quantity.Some(15) || set.PotG != quantity.Some(6000) || set.Limits.SuperfatColdPct != 10 || set.Limits.LyeMaxPct != 42 || set.Emergency != "Ring\nthe bell" {
+	if err != nil || set.Currency != "EUR" || set.Length != quantity.Inch || set.NaOHPurityPct.V != 99 || set.OveragePct != quantity.Some(3) ||
+		set.PotLossG != quantity.Some(15) || set.PotG != quantity.Some(6000) || set.Limits.SuperfatColdPct != 10 || set.Limits.LyeMaxPct != 42 ||
+		set.Emergency != "Ring\nthe bell" {
 		t.Errorf("kept as %+v, %v", set, err)
 	}
 	d = page(t, ask(t, h, "GET", "/studio?kept=1", nil), 200)
@@ -55,7 +58,8 @@ func TestSettingsAreKeptOrComeBack(t *testing.T) {
 	}
 	bad := url.Values{"studio_name": {strings.Repeat("x", 500)}, "mass": {"stone"}, "volume": {"ml"}, "length": {"mm"}, "temperature": {"°C"},
 		"currency": {"€"}, "scale_division_g": {"0"},
-		"naoh_purity_pct": {"101"}, "koh_purity_pct": {"pure"}, "purity_half_width_pct": {"-1"}, "cure_water_loss_pct": {"200"}, "overage_pct": {"101"}, "pot_loss_g": {"-1"}, "pot_g": {"big"}, "limits.lye_min_pct": {"0"}, "time_zone": {"Moon/Tycho"}}
+		"naoh_purity_pct": {"101"}, "koh_purity_pct": {"pure"}, "purity_half_width_pct": {"-1"}, "cure_water_loss_pct": {"200"}, "overage_pct": {"101"},
+		"pot_loss_g": {"-1"}, "pot_g": {"big"}, "limits.lye_min_pct": {"0"}, "time_zone": {"Moon/Tycho"}}
 	d = page(t, post(t, h, "/studio", bad), http.StatusUnprocessableEntity)
 	faulty(t, d, bad, "studio_name", "mass", "currency", "scale_division_g", "naoh_purity_pct", "koh_purity_pct", "purity_half_width_pct",
 		"cure_water_loss_pct", "overage_pct", "pot_loss_g", "pot_g", "limits.lye_min_pct", "time_zone")

@@ -66,7 +66,8 @@ func liveServer(t *testing.T) (base string, asked *atomic.Int64, stop func()) {
 			return err
 		}
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		_, err = fmt.Fprintf(w, liveFixture, js, `<section id="fats"><div data-rows-list><p data-row><input name="fat.1.share" id="fat.1.share" aria-label="share"><output data-live="weigh-1"></output><button type="submit" name="do" value="remove-fat.1" data-row-remove>Remove</button></p></div></section>`)
+		_, err = fmt.Fprintf(w, liveFixture, js,
+			`<section id="fats"><div data-rows-list><p data-row><input name="fat.1.share" id="fat.1.share" aria-label="share"><output data-live="weigh-1"></output><button type="submit" name="do" value="remove-fat.1" data-row-remove>Remove</button></p></div></section>`)
 		return err
 	})
 	s.Handle("POST /fixture/live", func(w http.ResponseWriter, r *http.Request) error {
@@ -113,12 +114,15 @@ func TestALiveFormFollowsTheTyping(t *testing.T) {
 
 	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "x"))
 	becomes(t, ctx, "a refusal is said", `document.querySelector('[data-live-status]').textContent === 'not worked out: "8x" is no number.'`)
-	becomes(t, ctx, "what was worked out before stays", `document.getElementById('sum').textContent === '70' && document.getElementById('f').hasAttribute('data-stale')`)
+	becomes(t, ctx, "what was worked out before stays",
+		`document.getElementById('sum').textContent === '70' && document.getElementById('f').hasAttribute('data-stale')`)
 	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "\b"))
-	becomes(t, ctx, "and is taken back", `document.querySelector('[data-live-status]').textContent === '' && !document.getElementById('f').hasAttribute('data-stale')`)
+	becomes(t, ctx, "and is taken back",
+		`document.querySelector('[data-live-status]').textContent === '' && !document.getElementById('f').hasAttribute('data-stale')`)
 
 	click(t, ctx, "[value='remove-fat.1']")
-	becomes(t, ctx, "a row taken away no longer counts", `document.getElementById('sum').textContent === '8' && document.querySelectorAll('[data-row]').length === 1`)
+	becomes(t, ctx, "a row taken away no longer counts",
+		`document.getElementById('sum').textContent === '8' && document.querySelectorAll('[data-row]').length === 1`)
 	becomes(t, ctx, "the key beside it has the focus, in a list that was renewed",
 		`document.activeElement.value === 'remove-fat.2' && document.activeElement.isConnected && document.getElementById('fat.2.share').value === 'overwritten'`)
 	becomes(t, ctx, "all that on one page", `window.stayed === true && document.getElementById('d').open`)

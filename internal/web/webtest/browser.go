@@ -56,7 +56,8 @@ func Becomes(t testing.TB, ctx context.Context, what, expr string) {
 // its answer on the page: then nothing moves under the pointer any more.
 func Settled(t testing.TB, ctx context.Context) {
 	t.Helper()
-	Becomes(t, ctx, "the page settles", `document.readyState === 'complete' && document.fonts.status === 'loaded' && !document.querySelector('[data-starting], [data-asking]')`)
+	Becomes(t, ctx, "the page settles",
+		`document.readyState === 'complete' && document.fonts.status === 'loaded' && !document.querySelector('[data-starting], [data-asking]')`)
 }
 
 // Read is the value of a JavaScript expression.
