@@ -207,8 +207,10 @@ func TestWhereADayStandsIsReadOrRefusedInWords(t *testing.T) {
 		{`{"now": 5, "started": [5]}`, `now.json:1: started: A list will not do: write an object in braces, as "started": {…}.`},
 		{`{"now": 5, "started": {"melt": 4}, "finished": {"melt": 3}}`,
 			"now.json:1: finished.melt: It ended at minute 3, before it started at 4: mend one of the two."},
-		{`{"now": 5, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: No minutes remain of "melt": it has not started, so write its start under started.`},
-		{`{"now": 5, "finished": {"melt": 5}, "remaining": {"melt": 3}}`, `now.json:1: remaining.melt: No minutes remain of "melt": it has ended, so leave it out.`},
+		{`{"now": 5, "remaining": {"melt": 3}}`,
+			`now.json:1: remaining.melt: No minutes remain of "melt": it has not started, so write its start under started.`},
+		{`{"now": 5, "finished": {"melt": 5}, "remaining": {"melt": 3}}`,
+			`now.json:1: remaining.melt: No minutes remain of "melt": it has ended, so leave it out.`},
 		{`{"now": 5, "end": 3}`, "now.json:1: end: There is no such key: the keys here are now, started, finished, remaining, plan, note."},
 		{``, `now.json: The file is empty: a file of where a day stands has at least {"now": 95, "started": {"weigh": 0}}.`},
 	} {

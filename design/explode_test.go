@@ -290,7 +290,8 @@ func TestThePourOrderIsThinFirstThenSculptedAndEmbedsBeforeAll(t *testing.T) {
 	sculpted := mould.Mould{ID: "sculpted", Shape: mould.Measured, WaterG: []float64{100, 100}, WaterC: some(20), Cavities: 1, Sets: 1}
 	at := func(p design.Part, s formula.Stage) design.Part { p.Stage = s; return p }
 	s := &design.Set{Moulds: []mould.Mould{box("plain", 100), sculpted}, Batters: []design.Batter{{ID: "white", DensityGML: 1,
-		Portions: []design.Portion{{Name: "sky", Stage: formula.ThickTrace, Colourants: []design.Colourant{{ID: "blue", GPerKg: 5}}}}}, {ID: "rock", DensityGML: 1}},
+		Portions: []design.Portion{{Name: "sky", Stage: formula.ThickTrace, Colourants: []design.Colourant{{ID: "blue", GPerKg: 5}}}}},
+		{ID: "rock", DensityGML: 1}},
 		Designs: []design.Design{
 			{ID: "plain", Mould: "plain", Parts: []design.Part{at(pour("white", 30), formula.ThinTrace), {Kind: design.Piping, Formula: "white",
 				Portion: "Sky", MassG: some(10)}}},
@@ -354,9 +355,10 @@ func TestAPotIsSharedAmongWishes(t *testing.T) {
 // What is refused, with the field that it is refused on and some of the words.
 func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 	sound := func() *design.Set {
-		return &design.Set{Moulds: []mould.Mould{box("house", 100), box("cup", 10)}, Batters: []design.Batter{{ID: "white", DensityGML: 1}}, Designs: []design.Design{
-			{ID: "lamp", Mould: "house", Parts: []design.Part{pour("white", 60), embed("glow", 1, 0, 0)}},
-			{ID: "glow", Mould: "cup", Parts: []design.Part{pour("white", 60)}}}}
+		return &design.Set{Moulds: []mould.Mould{box("house", 100), box("cup", 10)}, Batters: []design.Batter{{ID: "white", DensityGML: 1}},
+			Designs: []design.Design{
+				{ID: "lamp", Mould: "house", Parts: []design.Part{pour("white", 60), embed("glow", 1, 0, 0)}},
+				{ID: "glow", Mould: "cup", Parts: []design.Part{pour("white", 60)}}}}
 	}
 	one := []design.Want{{Design: "lamp", Pieces: 1}}
 	for _, c := range []struct {
@@ -392,7 +394,8 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 			one, design.Options{}},
 		{"a cycle", "design.2.part.2.design", `"lamp" → "glow" → "lamp"`, fault.Invalid,
 			func(s *design.Set) { s.Designs[1].Parts = append(s.Designs[1].Parts, embed("lamp", 1, 0, 0)) }, one, design.Options{}},
-		{"itself", "design.1.part.2.design", `"lamp" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Design = "lamp" }, one, design.Options{}},
+		{"itself", "design.1.part.2.design", `"lamp" → "lamp"`, fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Design = "lamp" }, one,
+			design.Options{}},
 		{"a missing amount", "design.1.part.1.fill_to_pct", "Say how much of this pour there is", fault.Invalid,
 			func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = quantity.Maybe{} }, one, design.Options{}},
 		{"a doubled amount", "design.1.part.1.mass_g", "is given twice", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].MassG = some(3) },
@@ -409,7 +412,8 @@ func TestWhatCannotBeReadIsRefusedInWords(t *testing.T) {
 		}, one, design.Options{}},
 		{"cannot fill the cavity", "design.1.part.1.fill_to_pct", "cannot fill the cavity", fault.Invalid,
 			func(s *design.Set) { s.Designs[0].Parts[0].FillToPct = some(math.Inf(1)) }, one, design.Options{}},
-		{"no kind", "design.1.part.1.kind", "pour, topping, embed", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Kind = 0 }, one, design.Options{}},
+		{"no kind", "design.1.part.1.kind", "pour, topping, embed", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Kind = 0 }, one,
+			design.Options{}},
 		{"an embed that sprinkles", "design.1.part.2.item", "leave it out", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[1].Item = "salt" },
 			one, design.Options{}},
 		{"a pour that is closed", "design.1.part.1.closed", "Only a wrap", fault.Invalid, func(s *design.Set) { s.Designs[0].Parts[0].Closed = true },

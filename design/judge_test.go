@@ -67,7 +67,8 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			s.Moulds[0].MaxTempC = some(51)
 			s.Batters[0].CeilingC = some(45)
 		}},
-		{"no wait before a topping", "wait-missing", "0 minutes are written down", finding.Note, func(s *design.Set) { s.Designs[0].Parts[2].Wait = design.Wait{} }},
+		{"no wait before a topping", "wait-missing", "0 minutes are written down", finding.Note,
+			func(s *design.Set) { s.Designs[0].Parts[2].Wait = design.Wait{} }},
 		{"piping from a thin batter", "stage-differs", "needs a batter at thick trace, and Sea white is at thin trace", finding.Warn, func(s *design.Set) {
 			s.Designs[0].Parts = append(s.Designs[0].Parts, design.Part{Kind: design.Piping, Formula: "white", MassG: some(5)})
 		}},
@@ -202,7 +203,8 @@ func TestABatterIsWhatItsFormulaPours(t *testing.T) {
 	}
 
 	m := &formula.Formula{Name: "Rock", Method: formula.Melt, FatsG: 500, PourC: some(55), Bases: []formula.Base{
-		{Name: "clear", Pct: 50, SoftensC: some(56), MaxPourC: some(65)}, {Name: "white", Pct: 50, SoftensC: some(54)}, {Name: "none", Pct: 0, SoftensC: some(10)}}}
+		{Name: "clear", Pct: 50, SoftensC: some(56), MaxPourC: some(65)}, {Name: "white", Pct: 50, SoftensC: some(54)},
+		{Name: "none", Pct: 0, SoftensC: some(10)}}}
 	if r, err = soap.Work(m, cat); err != nil {
 		t.Fatal(err)
 	}

@@ -59,7 +59,8 @@ func TestEveryShapeOfAFileHoldsItsClosedForm(t *testing.T) {
 	want := map[string]float64{
 		"cup": math.Pi * 15 * 15 * 20, "trough": math.Pi * 30 * 30 / 2 * 90, "cone": math.Pi * 30 / 3 * (30*30 + 30*20 + 20*20),
 		// Simpson's rule is exact for the prismoid.
-		"tray": 28.0 / 6 * (80*60 + 4*78*57.5 + 76*55), "dome": math.Pi * 25 / 6 * (3*cap*cap + 25*25), "egg": 2 * math.Pi / 3 * 35 * 25 * 30, "cube": 50 * 50 * 40,
+		"tray": 28.0 / 6 * (80*60 + 4*78*57.5 + 76*55), "dome": math.Pi * 25 / 6 * (3*cap*cap + 25*25), "egg": 2 * math.Pi / 3 * 35 * 25 * 30,
+		"cube": 50 * 50 * 40,
 	}
 	for id, mm3 := range want {
 		s := f.Set
@@ -119,7 +120,8 @@ func TestRefusalsOfAFile(t *testing.T) {
 		{`density_g_ml = 1.05`, `density_g_ml = 1,05`, "x.toml:27: formula.2.density_g_ml: A number is written with a point, not a comma: 1.05."},
 		{`pot_loss_g = 15.0`, `pot_loss = 15.0`, "x.toml:24: formula.1.pot_loss: There is no such key; did you mean pot_loss_g?"},
 		{`mould = "lantern-house"`, ``, `x.toml:29: design.1.mould: This is missing: write which mould it is cast in, as mould = "lantern-house".`},
-		{`mould = "lantern-house"`, `mould = "lighthouse"`, `x.toml:31: design.1.mould: There is no mould "lighthouse": give one that is there, as "lamp-cup".`},
+		{`mould = "lantern-house"`, `mould = "lighthouse"`,
+			`x.toml:31: design.1.mould: There is no mould "lighthouse": give one that is there, as "lamp-cup".`},
 		{`kind = "embed"`, `kind = "embedded"`,
 			`x.toml:37: design.1.part.2.kind: "embedded" will not do: write pour, topping, embed, piping, sprinkle or wrap; did you mean embed?`},
 		{`design = "lamp"`, `formula = "amber"`,
@@ -140,7 +142,8 @@ func TestRefusalsOfAFile(t *testing.T) {
 			"x.toml:35: design.1.part.1.fill_to_pct: The value nan is not a number to weigh by: write one in digits, as fill_to_pct = 60.0."},
 		{`fill_to_pct = 80.0`, `pieces = 9`, "x.toml:35: design.1.part.1.pieces: This key does not belong here: write it above the first heading."},
 		{`fill_to_pct = 80.0`, `cavities = 9`, "x.toml:35: design.1.part.1.cavities: This key does not belong here: write it under [[mould]]."},
-		{sound, "", "x.toml: The file is empty: a file of designs has at least main, one [[mould]], one [[formula]] and one [[design]] with a [[design.part]]."},
+		{sound, "",
+			"x.toml: The file is empty: a file of designs has at least main, one [[mould]], one [[formula]] and one [[design]] with a [[design.part]]."},
 		{sound, strings.Repeat("#", design.MaxFileBytes+1), "x.toml: The file is over 1 MiB, and a file of designs has at most so much: this is " +
 			"another kind of file."},
 		{sound, "\xff\xfea", "x.toml: The file is in UTF-16: save it in UTF-8."},

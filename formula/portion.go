@@ -217,7 +217,8 @@ func ParseColour(line string, cat Ingredients) (Colour, error) {
 		if x.Typed.Measured {
 			x.Typed.GramsPerTsp, err = quantity.ParseNumber(m[4])
 		} else if x.Typed.GramsPerTsp = AssumedTeaspoon(in); x.Typed.GramsPerTsp == 0 {
-			err = fault.Invalidf("", "Nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s tsp/lb at 2.1 g.",
+			err = fault.Invalidf("",
+				"Nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s tsp/lb at 2.1 g.",
 				short(x.ID), m[2])
 		}
 		if err != nil {

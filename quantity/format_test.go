@@ -178,7 +178,8 @@ func TestUnitsKeepTheirNamesInJSON(t *testing.T) {
 		L LengthUnit
 		T TempUnit
 	}
-	for _, u := range []units{{}, {Ounce, USFluidOunce, Inch, Fahrenheit}, {PoundOunce, ImperialFluidOunce, Inch, Celsius}, {V: USTeaspoon}, {V: MetricTeaspoon}} {
+	for _, u := range []units{{}, {Ounce, USFluidOunce, Inch, Fahrenheit}, {PoundOunce, ImperialFluidOunce, Inch, Celsius}, {V: USTeaspoon},
+		{V: MetricTeaspoon}} {
 		b, err := json.Marshal(u)
 		if err != nil {
 			t.Fatal(err)

@@ -105,7 +105,8 @@ func TestUnitsAreReadByTheirExactFactors(t *testing.T) {
 		{"3\u00a0lb\u00a04.2\u00a0oz", 52.2 * 28.349523125},
 	})
 	check("ParseMass in oz", func(s string) (float64, error) { return ParseMass(s, Ounce) }, []row{{"4.5", 127.5728540625}, {"250 g", 250}})
-	check("ParseMass in lb+oz", func(s string) (float64, error) { return ParseMass(s, PoundOunce) }, []row{{"0", 0}, {"3 lb", 1360.77711}, {"4 oz", 113.3980925}})
+	check("ParseMass in lb+oz", func(s string) (float64, error) { return ParseMass(s, PoundOunce) }, []row{{"0", 0}, {"3 lb", 1360.77711},
+		{"4 oz", 113.3980925}})
 	check("ParseVolume in ml", func(s string) (float64, error) { return ParseVolume(s, Millilitre) }, []row{
 		{"250", 250}, {"1.2 l", 1200}, {"1.2 L", 1200}, {"1 fl oz", 29.5735295625}, {"1 fl. oz.", 29.5735295625}, {"128 fl oz", 3785.411784},
 		{"160 imp fl oz", 4546.09}, {"6 tsp", 29.5735295625}, {"1 metric tsp", 5}, {"231 in3", 3785.411784}, {"231 in³", 3785.411784}, {"3 cm3", 3},

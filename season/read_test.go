@@ -72,7 +72,8 @@ func TestReadRefuses(t *testing.T) {
 		"bench day twice":    {`"day": 8`, `"day": 1`, "x.json:3: benchDays.2.day: Day 1 is also entry 1: keep one of them, with all its minutes."},
 		"minutes below 0":    {`"minutes": 200`, `"minutes": -5`, "x.json:3: benchDays.1.minutes: -5 will not do: write a whole number from 0 to 1000000"},
 		"a day that is none": {`{"day": 8, "minutes": 200}`, `8`, "x.json:3: benchDays.1: The number 8 will not do: write an object in braces, as {…}."},
-		"no items":           {least[strings.Index(least, `"items": [`):], `"items": []}`, "x.json:4: items: There is nothing to pour: write at least one item."},
+		"no items": {least[strings.Index(least, `"items": [`):], `"items": []}`,
+			"x.json:4: items: There is nothing to pour: write at least one item."},
 		"unknown mould": {`"mould": "loaf", "mouldDays": 1, "leadDays": 5`, `"mould": "loav", "mouldDays": 1, "leadDays": 5`,
 			`x.json:5: items.1.mould: In "bar", there is no mould "loav"; did you mean loaf?`},
 		"mould twice": {`[{"id": "loaf", "count": 2}]`, `[{"id": "loaf", "count": 2}, {"id": "loaf", "count": 1}]`,
@@ -93,10 +94,12 @@ func TestReadRefuses(t *testing.T) {
 			`x.json:5: items.1.leadDays: In "bar", 5 is less than mouldDays, 6: a batch is ready when it is out of its mould at the earliest; raise leadDays.`},
 		"launch outside": {`"week": 1`, `"week": 2`,
 			`x.json:6: items.1.launch.week: In "bar", the launch is in week 2, outside the season, whose weeks are 0 to 1: move it, or write more weeks.`},
-		"demand of one week":  {"[1, 2]", "[1]", `x.json:6: items.1.demand: In "bar", the list has 1 of the 2 weeks of the season: write one entry for each week.`},
+		"demand of one week": {"[1, 2]", "[1]",
+			`x.json:6: items.1.demand: In "bar", the list has 1 of the 2 weeks of the season: write one entry for each week.`},
 		"demand below 0":      {"[1, 2]", "[1, -2]", `x.json:6: items.1.demand.2: In "bar", -2 will not do: write a whole number from 0 to 1000000.`},
 		"penalty without end": {"[3, 2.5]", "[3, 1e999]", `x.json:6: items.1.lostSalePenalty.2: In "bar", 1e999 is too large a number: write a smaller one.`},
-		"penalty too large":   {"[3, 2.5]", "[3, 1e10]", `x.json:6: items.1.lostSalePenalty.2: In "bar", 1e10 will not do: write a number from 0 to 1000000000.`},
+		"penalty too large": {"[3, 2.5]", "[3, 1e10]",
+			`x.json:6: items.1.lostSalePenalty.2: In "bar", 1e10 will not do: write a number from 0 to 1000000000.`},
 		"no demand": {`"demand": [1, 2], `, ``,
 			`x.json:5: items.1.demand: In "bar", this is missing: write a list of units, one for each week, as "demand": [4, 6, …].`},
 		"a component sold": {`"openingCure": []}`, `"demand": [1, 1]}`,
@@ -139,7 +142,8 @@ func TestReadTellsAllAtOnce(t *testing.T) {
 	if l := fault.All(err); len(l) != 3 {
 		t.Errorf("%d faults: %v", len(l), err)
 	}
-	_, err = Read("x.json", []byte(`{"format": "season-plan/1", "weeks": 1, "rackSlots": 1, "moulds": [`+strings.TrimSuffix(strings.Repeat("1,", 1000), ",")+`]}`))
+	thousand := strings.TrimSuffix(strings.Repeat("1,", 1000), ",")
+	_, err = Read("x.json", []byte(`{"format": "season-plan/1", "weeks": 1, "rackSlots": 1, "moulds": [`+thousand+`]}`))
 	if l := fault.All(err); len(l) != 21 || l[20].Error() != "x.json: 982 more faults were found: mend these first." {
 		t.Errorf("%d faults", len(l))
 	}

@@ -303,8 +303,10 @@ func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note
 			}
 		}
 		if base != row.Newest {
-			return v, fault.Conflictf("", "Version %d of “%s” was kept while you were working from version %d. Nothing is lost, and what you typed is still here. "+
-				"Look at version %d, then keep yours on top of it, or as a %s of its own.", row.Newest, row.Name, base, row.Newest, k.kind()).Under("newer-version")
+			return v, fault.Conflictf("",
+				"Version %d of “%s” was kept while you were working from version %d. Nothing is lost, and what you typed is still here. "+
+					"Look at version %d, then keep yours on top of it, or as a %s of its own.", row.Newest, row.Name, base, row.Newest,
+				k.kind()).Under("newer-version")
 		}
 		if err := k.stands(ctx, w, made.doc); err != nil {
 			return v, err

@@ -35,7 +35,8 @@ var rings = map[string]int{
 	"cmd/barwright": 4, "internal/archtest": 4, "internal/instances": 4, "e2e": 4,
 
 	// Only tests import these; they stand on nothing of ours.
-	"internal/web/htmlcheck": 0, "internal/web/webtest": 4, "internal/web/roomtest": 4, "formula/formulatest": 4, "benchday/daycheck": 0, "season/seasoncheck": 0,
+	"internal/web/htmlcheck": 0, "internal/web/webtest": 4, "internal/web/roomtest": 4, "formula/formulatest": 4, "benchday/daycheck": 0,
+	"season/seasoncheck": 0,
 }
 
 // testsOnly are the packages that no program imports.
@@ -253,7 +254,8 @@ func TestTheSumsArePure(t *testing.T) {
 				if !ok {
 					return true
 				}
-				if x, ok := sel.X.(*ast.Ident); ok && x.Name == "time" && slices.Contains([]string{"Now", "Since", "Until", "Sleep", "After", "NewTimer"}, sel.Sel.Name) {
+				if x, ok := sel.X.(*ast.Ident); ok && x.Name == "time" &&
+					slices.Contains([]string{"Now", "Since", "Until", "Sleep", "After", "NewTimer"}, sel.Sel.Name) {
 					t.Errorf("%s reads the clock: time.%s", s.file, sel.Sel.Name)
 				}
 				return true
@@ -266,7 +268,8 @@ func TestSQLStandsInOnePlace(t *testing.T) {
 	for pkg, files := range packages(t, root(t)) {
 		for _, s := range files {
 			for _, imp := range imports(s) {
-				if pkg != "internal/store" && (imp == "database/sql" || strings.HasPrefix(imp, "modernc.org/sqlite") || strings.HasPrefix(imp, "github.com/jackc/pgx")) {
+				if pkg != "internal/store" && (imp == "database/sql" || strings.HasPrefix(imp, "modernc.org/sqlite") ||
+					strings.HasPrefix(imp, "github.com/jackc/pgx")) {
 					t.Errorf("%s imports %s: all SQL is in internal/store", s.file, imp)
 				}
 			}

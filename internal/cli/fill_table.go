@@ -119,7 +119,8 @@ func (p *page) pour(n *design.Need) {
 		if s.ToPct.Known {
 			note += ", to " + quantity.Percent(s.ToPct.V, 1)
 		}
-		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, words.Count(s.Cavities, "cavity", "cavities"), s.Mould, grams(s.TotalG)), note)
+		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, words.Count(s.Cavities, "cavity", "cavities"), s.Mould,
+			grams(s.TotalG)), note)
 	}
 }
 

@@ -90,7 +90,8 @@ func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, 
 			return fmt.Errorf("demo: batch of %s: %w", p.formula, err)
 		}
 	}
-	s := &seeding{book: book, cat: cat, set: set, evening: func(daysAgo int) { at = evening(now, set.Location(), daysAgo) }, now: func() time.Time { return at }}
+	s := &seeding{book: book, cat: cat, set: set, evening: func(daysAgo int) { at = evening(now, set.Location(), daysAgo) },
+		now: func() time.Time { return at }}
 	if err := s.keepDesigns(ctx); err != nil {
 		return err
 	}

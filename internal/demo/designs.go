@@ -106,7 +106,8 @@ func lighthouse() drawing {
 		then(86, "Foam round the rock, and salt on it while it is soft.", func(d *design.Design) {
 			d.Parts = append(d.Parts,
 				design.Part{Kind: design.Piping, Formula: "Sea foam (piping)", Name: "foam", MassG: quantity.Some(7.5), Stage: formula.ThickTrace,
-					Wait: after(3*day, "it lifts out clean; turn it over"), Note: "Star tip, nine tufts round the rock.", Reminders: []string{"Start the camera again"}},
+					Wait: after(3*day, "it lifts out clean; turn it over"), Note: "Star tip, nine tufts round the rock.",
+					Reminders: []string{"Start the camera again"}},
 				sprinkle("Sea salt, coarse", 0.4, "While the foam is soft."))
 		}).
 		then(47, "Wrapped: the band tells the tale, the box keeps the railing whole.", func(d *design.Design) {

@@ -93,7 +93,8 @@ func pebbleLoaf() history {
 
 func kelpSlab() history {
 	return begin(150, "Dried kelp only.", func() *formula.Formula {
-		f := basic("Kelp slab", 1800, 6, 32, fat("olive-oil", 45), fat("coconut-oil", 25), fat("rice-bran-oil", 15), fat("cocoa-butter", 10), fat("castor-oil", 5))
+		f := basic("Kelp slab", 1800, 6, 32, fat("olive-oil", 45), fat("coconut-oil", 25), fat("rice-bran-oil", 15), fat("cocoa-butter", 10),
+			fat("castor-oil", 5))
 		f.Extras = []formula.Extra{perKg("kelp", 8, formula.IntoBatter)}
 		return f
 	}()).

@@ -232,7 +232,8 @@ func TestAnEmbedStandsWhereItsSharesSay(t *testing.T) {
 		// to 25 1/6 mm.
 		{"a brick a quarter sunk", StackPart{Kind: design.Embed, VolumeML: 4, SunkPct: 25, Mould: &brick}, 200, 25 + 1./6 - 2.5, 25 + 1./6 + 7.5, 25 + 1./6},
 		{"a brick set on top", StackPart{Kind: design.Embed, VolumeML: 4, Mould: &brick}, 200, 25, 35, 25},
-		{"a brick covered", StackPart{Kind: design.Embed, VolumeML: 4, SunkPct: 50, CoveredPct: 50, Mould: &brick}, 200, 25 + 1./3 - 5, 25 + 1./3 + 5, 25 + 1./3},
+		{"a brick covered", StackPart{Kind: design.Embed, VolumeML: 4, SunkPct: 50, CoveredPct: 50, Mould: &brick}, 200, 25 + 1./3 - 5,
+			25 + 1./3 + 5, 25 + 1./3},
 		// A ball of 10 mm radius is 4.18879 mL; half of it is under the surface.
 		{"a ball half sunk", StackPart{Kind: design.Embed, VolumeML: 4.18879, SunkPct: 50}, 100 * math.Pi, 25.349 - 10, 25.349 + 10, 25.349},
 	}

@@ -400,7 +400,8 @@ func TestDesignsArePagedAndSearched(t *testing.T) {
 		}); len(p.Items) != 0 || p.Total != 12 {
 			t.Errorf("a page beyond the last: %v", names(p))
 		}
-		for query, want := range map[string]int{"": 12, "creme": 1, "PEBBLE 1": 3, "1 pebble": 3, "gorse": 1, "größe beads": 1, "sea": 11, "0%": 1, "_": 1, "!": 1,
+		for query, want := range map[string]int{"": 12, "creme": 1, "PEBBLE 1": 3, "1 pebble": 3, "gorse": 1, "größe beads": 1, "sea": 11, "0%": 1,
+			"_": 1, "!": 1,
 			"'; DROP TABLE record; --": 0, "pebble creme": 0, "\x00\xff": 12, strings.Repeat("x ", 2000): 0} {
 			if p := must(t, func() (studio.Page[studio.Record[*design.Design]], error) {
 				return s.Designs.List(ctx, query, studio.Slice{})
@@ -493,7 +494,8 @@ func TestGatherReachesAllThatAQuestionNeeds(t *testing.T) {
 			t.Fatal(describe(err))
 		}
 		all := must(t, func() (*studio.Gathered, error) { return s.GatherAll(ctx) })
-		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Pebble", "Sea white", "Shelved", "Unused", "Wet rock"}, keys(all)); diff != "" {
+		if diff := cmp.Diff([]string{"Lamp", "Lamp", "Lamp room", "Lantern house", "Pebble", "Sea white", "Shelved", "Unused", "Wet rock"},
+			keys(all)); diff != "" {
 			t.Error(diff)
 		}
 		if err := errors.Join(s.Formulas.Archive(ctx, unused), s.Moulds.Archive(ctx, shelved)); err != nil {

@@ -59,7 +59,8 @@ func oldRows(t *testing.T, db *sql.DB, n int) {
 	}
 	exec(`INSERT INTO design (id, name, name_key, search_key, newest, kept_at) VALUES ('design-salt', 'Salt light', 'SALT LIGHT', 'SALT LIGHT', 2, '2026-03-02T08:00:00.000003Z')`)
 	for v, item := range []string{"sea salt", "Grüne Perlen"} {
-		exec(`INSERT INTO design_version (design_id, n, kept_at, note, format, document) VALUES ('design-salt', $1, '2026-03-02T08:00:00.000003Z', '', 1, $2)`, v+1,
+		exec(`INSERT INTO design_version (design_id, n, kept_at, note, format, document) VALUES ('design-salt', $1, '2026-03-02T08:00:00.000003Z', '', 1, $2)`,
+			v+1,
 			`{"id":"design-salt","name":"Salt light","mould":"`+fixtureMould+`","parts":[{"kind":"pour","formula":"`+fixtureFormula+`","fill_to_pct":60},`+
 				`{"kind":"sprinkle","mass_g":1.5,"item":"`+item+`"},{"kind":"wrap","count":1,"item":"paper band"}]}`)
 	}
@@ -309,7 +310,8 @@ func sheetsArrived(t *testing.T, s *studio.Studio) {
 		{"0044", "sheet-tiny", studio.Size{By: studio.ByFats, FatsG: 1}, 0, nil, `{"Batter":{"MassG":0.0001}}`},
 	} {
 		run := must(t, func() (studio.Run, error) { return s.Run(t.Context(), want.code) })
-		if run.ID != want.id || run.Date.String() != "2026-03-04" || run.OveragePct != 0 || run.Stock != nil || !run.Alone() || string(run.Working) != want.working {
+		if run.ID != want.id || run.Date.String() != "2026-03-04" || run.OveragePct != 0 || run.Stock != nil || !run.Alone() ||
+			string(run.Working) != want.working {
 			t.Errorf("%s is %+v", want.code, run)
 		}
 		if diff := cmp.Diff(&want.size, run.Size); diff != "" {

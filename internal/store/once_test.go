@@ -33,23 +33,24 @@ type onceCase struct {
 func onceCases(t *testing.T, s *studio.Studio) []onceCase {
 	q := quarried(t, s)
 	var cases []onceCase
-	cases = append(cases, onceOf(t, s, "formula", func(s *studio.Studio) studio.Records[studio.Formula] { return s.Formulas }, func(name string,
-		amount int) studio.Formula {
-		f := lantern(name)
-		f.FatsG = float64(1000 + amount)
-		return studio.Formula{Formula: f, Kept: worked()}
-	})...)
+	cases = append(cases, onceOf(t, s, "formula", func(s *studio.Studio) studio.Records[studio.Formula] { return s.Formulas },
+		func(name string, amount int) studio.Formula {
+			f := lantern(name)
+			f.FatsG = float64(1000 + amount)
+			return studio.Formula{Formula: f, Kept: worked()}
+		})...)
 	lighthouse := func(name string, amount int) *design.Design {
 		d := q.lighthouse(name)
 		d.Parts[0].FillToPct.V = float64(10 + amount)
 		return d
 	}
 	cases = append(cases, onceOf(t, s, "design", func(s *studio.Studio) studio.Records[*design.Design] { return s.Designs }, lighthouse)...)
-	cases = append(cases, onceOf(t, s, "mould", func(s *studio.Studio) studio.Records[mould.Mould] { return s.Moulds }, func(name string, amount int) mould.Mould {
-		m := loaf(name)
-		m.Sets = 1 + amount
-		return m
-	})...)
+	cases = append(cases, onceOf(t, s, "mould", func(s *studio.Studio) studio.Records[mould.Mould] { return s.Moulds },
+		func(name string, amount int) mould.Mould {
+			m := loaf(name)
+			m.Sets = 1 + amount
+			return m
+		})...)
 	house := q.keep(t, q.lighthouse("Lighthouse of the run")).ID
 	return append(cases, onceCase{
 		name: "make run",

@@ -218,7 +218,8 @@ func recordsOfFixture(t *testing.T, s *studio.Studio) {
 	ctx := t.Context()
 	slab := must(t, func() ([]studio.Record[mould.Mould], error) { return s.Moulds.All(ctx) })[1]
 	versions := must(t, func() ([]studio.Version[mould.Mould], error) { return s.Moulds.Versions(ctx, slab.ID) })
-	if len(versions) != 2 || versions[0].Note != "a third tray" || versions[0].Doc.Sets != 3 || versions[1].Doc.Sets != 2 || !cmp.Equal(versions[0], slab.Newest) {
+	if len(versions) != 2 || versions[0].Note != "a third tray" || versions[0].Doc.Sets != 3 || versions[1].Doc.Sets != 2 ||
+		!cmp.Equal(versions[0], slab.Newest) {
 		t.Errorf("the slab: %+v", versions)
 	}
 	archived := must(t, func() (studio.Page[studio.Record[mould.Mould]], error) {

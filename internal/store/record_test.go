@@ -495,7 +495,8 @@ func TestKindsAreNotMixedUp(t *testing.T) {
 		strangersTo(t, k, f, m)
 		strangersTo(t, moulds, f, d)
 		for name, got := range map[string][]string{
-			f: names(formulas.list(t, "storm", studio.Slice{})), m: names(moulds.list(t, "storm", studio.Slice{})), d: names(k.list(t, "storm", studio.Slice{})),
+			f: names(formulas.list(t, "storm", studio.Slice{})), m: names(moulds.list(t, "storm", studio.Slice{})),
+			d: names(k.list(t, "storm", studio.Slice{})),
 		} {
 			if diff := cmp.Diff([]string{"Storm light"}, got); diff != "" {
 				t.Errorf("%s: %s", name, diff)

@@ -49,7 +49,8 @@ func TestARunOfOneBatchIsMadeOnceAndKeepsItsCode(t *testing.T) {
 		first := must(t, func() (studio.Run, error) { return s.MakeRun(once, form) })
 		want := studio.Run{
 			ID: first.ID, Code: "0001", Date: quantity.DateOf(first.MadeAt.In(set.Location())), MadeAt: first.MadeAt, Size: &size,
-			Batches:  []studio.Batch{{ID: first.Batches[0].ID, Code: "0001", N: 1, FormulaID: v.ID, FormulaN: 1, FormulaName: "Storm lantern", Mass: 1_500_000}},
+			Batches: []studio.Batch{{ID: first.Batches[0].ID, Code: "0001", N: 1, FormulaID: v.ID, FormulaN: 1, FormulaName: "Storm lantern",
+				Mass: 1_500_000}},
 			MouldIDs: []string{m.ID}, Working: working,
 		}
 		if diff := cmp.Diff(want, first); diff != "" || first.ID == "" || first.Batches[0].ID == "" || !first.Alone() {
@@ -149,8 +150,10 @@ func TestARunIsMadeOnceAndItsBatchesAreLettered(t *testing.T) {
 		moulds := []string{q.mould, q.lamp}
 		slices.Sort(moulds)
 		want := studio.Run{
-			ID: first.ID, Code: "0002", Date: quantity.DateOf(first.MadeAt.In(set.Location())), MadeAt: first.MadeAt, OveragePct: form.OveragePct, Stock: form.Stock,
-			Designs: []studio.RunDesign{{DesignID: house.ID, N: 1, Name: "Lighthouse", Pieces: 36, Made: 36}, {DesignID: lamp.ID, N: 1, Name: "Lamp", Made: 32}},
+			ID: first.ID, Code: "0002", Date: quantity.DateOf(first.MadeAt.In(set.Location())), MadeAt: first.MadeAt, OveragePct: form.OveragePct,
+			Stock: form.Stock,
+			Designs: []studio.RunDesign{{DesignID: house.ID, N: 1, Name: "Lighthouse", Pieces: 36, Made: 36},
+				{DesignID: lamp.ID, N: 1, Name: "Lamp", Made: 32}},
 			Batches: []studio.Batch{
 				{ID: first.Batches[0].ID, Code: "0002-A", N: 1, FormulaID: q.white, FormulaN: 1, FormulaName: "Sea white", Mass: 4_120_000},
 				{ID: first.Batches[1].ID, Code: "0002-B", N: 2, FormulaID: q.dark, FormulaN: 1, FormulaName: "Wet rock", Mass: 333},

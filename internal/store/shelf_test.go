@@ -329,7 +329,8 @@ func TestSettingsComeBackAsTheyWerePut(t *testing.T) {
 		want := studio.Settings{
 			StudioName: "Quillfen", Mass: quantity.PoundOunce, Volume: quantity.ImperialFluidOunce, Length: quantity.Inch, Temperature: quantity.Fahrenheit,
 			Currency: "GBP", ScaleDivisionG: quantity.Some(0.1), NaOHPurityPct: quantity.Some(98.7), PurityHalfWidthPct: quantity.Some(0),
-			CureWaterLossPct: quantity.Some(0), Limits: studio.DefaultSettings().Limits, TimeZone: "Europe/London", Emergency: "Ring the harbour office\nor the doctor",
+			CureWaterLossPct: quantity.Some(0), Limits: studio.DefaultSettings().Limits, TimeZone: "Europe/London",
+			Emergency: "Ring the harbour office\nor the doctor",
 		}
 		for range 2 {
 			if err := s.PutSettings(ctx, want); err != nil {

@@ -79,7 +79,8 @@ func newWorkshop(t testing.TB) *workshop {
 		Dimensions: mould.Dimensions{LengthMM: quantity.Some(25), WidthMM: quantity.Some(20), DepthMM: quantity.Some(20)}})
 	w.block = aMould(t, book, mould.Mould{Name: "Loaf", Shape: mould.Cuboid, Cavities: 1, Sets: 1, Cut: &mould.Cut{Along: 10, Across: 1, Layers: 1},
 		Dimensions: mould.Dimensions{LengthMM: quantity.Some(250), WidthMM: quantity.Some(80), DepthMM: quantity.Some(50)}})
-	w.lamp = w.keep(t, w.form("name", "Lamp", "mould", w.round, "part.1.kind", "pour", "part.1.formula", w.formula, "part.1.amount", "100", "part.1.by", "level"))
+	w.lamp = w.keep(t, w.form("name", "Lamp", "mould", w.round, "part.1.kind", "pour", "part.1.formula", w.formula, "part.1.amount", "100",
+		"part.1.by", "level"))
 	w.lighthouse = w.keep(t, w.tall())
 	return w
 }
@@ -393,9 +394,11 @@ func TestADesignFollowsTheTyping(t *testing.T) {
 	}
 	do(t, ctx, chromedp.Navigate(srv.URL+"/designs/"+w.lighthouse), chromedp.WaitVisible("[name='part.2.amount']"))
 	settled(t, ctx)
-	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void (window.stayed = true, window.before = document.querySelector('.cut-wide path.layer').getAttribute('d'))`))
+	do(t, ctx,
+		chromedp.Evaluate[chromedp.Void](`void (window.stayed = true, window.before = document.querySelector('.cut-wide path.layer').getAttribute('d'))`))
 
-	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void document.getElementsByName('part.2.amount')[0].select()`), chromedp.SendKeys("[name='part.2.amount']", "70"))
+	do(t, ctx, chromedp.Evaluate[chromedp.Void](`void document.getElementsByName('part.2.amount')[0].select()`),
+		chromedp.SendKeys("[name='part.2.amount']", "70"))
 	becomes(t, ctx, "the levels follow", row(1)+`?.includes('0 to 70') && `+row(2)+`?.includes('70 to 100')`)
 	becomes(t, ctx, "and the drawing", `document.querySelector('.cut-wide path.layer').getAttribute('d') !== window.before`)
 	becomes(t, ctx, "the caret stays in what was typed", `document.activeElement.name === 'part.2.amount' && document.activeElement.value === '70'`)
@@ -441,7 +444,8 @@ func TestADesignFollowsTheTyping(t *testing.T) {
 	do(t, ctx, chromedp.SendKeys("[name='part.6.item']", "beads"), chromedp.SendKeys("[name='part.6.amount']", "2"))
 	becomes(t, ctx, "and it is worked out", row(5)+`?.includes('beads')`)
 	press("[value='remove part.6']")
-	becomes(t, ctx, "taken away it is gone", `document.querySelectorAll('.part').length === 5 && document.querySelectorAll('.stack-table tbody tr').length === 5`)
+	becomes(t, ctx, "taken away it is gone",
+		`document.querySelectorAll('.part').length === 5 && document.querySelectorAll('.stack-table tbody tr').length === 5`)
 	becomes(t, ctx, "all that on one page", `window.stayed === true`)
 }
 

@@ -74,7 +74,8 @@ func (s *state) at(path string) string {
 	}
 	// A fault of a row as a whole stands at its first field.
 	for _, n := range s.order {
-		if d := s.decls[n]; d != nil && d.kind != asNothing && strings.HasPrefix(n, name+".") && d.row != nil && d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
+		if d := s.decls[n]; d != nil && d.kind != asNothing && strings.HasPrefix(n, name+".") && d.row != nil &&
+			d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
 			return n
 		}
 	}

@@ -219,7 +219,8 @@ func TestAFaultStandsAtItsFieldAndInTheSummary(t *testing.T) {
 			continue
 		}
 		s := f.Summary()
-		if s.Faults[0].Href != "#"+c.field || !strings.Contains(s.Faults[0].Text, c.said) || !strings.ContainsAny(s.Faults[0].Text[len(s.Faults[0].Text)-1:], ".?") {
+		if s.Faults[0].Href != "#"+c.field || !strings.Contains(s.Faults[0].Text, c.said) ||
+			!strings.ContainsAny(s.Faults[0].Text[len(s.Faults[0].Text)-1:], ".?") {
 			t.Errorf("%q: the summary says %+v, want %q", c.change, s.Faults[0], c.said)
 		}
 		if at := f.FaultAt(c.field); at == "" || unicode.IsLower([]rune(at)[0]) {
@@ -323,7 +324,8 @@ func TestAFaultOfOneEntryNamesTheLineThatItWasTypedIn(t *testing.T) {
 		t.Fatalf("read as %v, %v", x.Tops, f.Faults())
 	}
 	f.Refused(fault.List{fault.Invalidf("tops.2", "Too much of it."), fault.Invalidf("parts_in_all", "Too many.")})
-	if got := f.Summary().Faults; len(got) != 2 || got[0].Href != "#parts-title" || got[1] != (shell.Link{Href: "#tops", Text: "Tops: Line 4: Too much of it."}) {
+	if got := f.Summary().Faults; len(got) != 2 || got[0].Href != "#parts-title" ||
+		got[1] != (shell.Link{Href: "#tops", Text: "Tops: Line 4: Too much of it."}) {
 		t.Errorf("the summary says %+v", got)
 	}
 	if f.FaultAt("tops") != "Line 4: Too much of it." {
@@ -461,7 +463,8 @@ func TestALongListIsTypedInto(t *testing.T) {
 	for i := range 5000 {
 		options = append(options, shell.Option{Value: fmt.Sprintf("id-%04d", i), Label: fmt.Sprintf("Formula %d", i)})
 	}
-	options = append(options, shell.Option{Value: "a1", Label: "Olive moon"}, shell.Option{Value: "b2", Label: "Storm"}, shell.Option{Value: "c3", Label: "storm"})
+	options = append(options, shell.Option{Value: "a1", Label: "Olive moon"}, shell.Option{Value: "b2", Label: "Storm"},
+		shell.Option{Value: "c3", Label: "storm"})
 	l := NewList("formulas", "formula", options, "a1", "b2")
 	l.Find = func(id string) (string, error) {
 		if id == "old" {

@@ -444,7 +444,8 @@ func TestWhatAnotherMethodHasIsCarriedAlong(t *testing.T) {
 		change []string
 	}{
 		{lanternForm, []string{"fat.2.cooked", "on"}}, {lanternForm, []string{"cook_loss_pct", "15"}}, {lanternForm, []string{"base.1.name", "Clear"}},
-		{lanternForm, []string{"melting.melt_c", "70"}}, {lanternForm, []string{"melting.remelts", "1"}}, {lanternForm, []string{"melting.evaporation_pct", "1"}},
+		{lanternForm, []string{"melting.melt_c", "70"}}, {lanternForm, []string{"melting.remelts", "1"}},
+		{lanternForm, []string{"melting.evaporation_pct", "1"}},
 		{meltForm, []string{"fat.1.id", "olive-oil"}}, {meltForm, []string{"cook_loss_pct", "10"}},
 		{meltForm, []string{"extra.1.into", "lye", "extra.1.id", "sea-salt", "extra.1.dose_g", "1"}},
 	} {

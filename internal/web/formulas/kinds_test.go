@@ -87,7 +87,8 @@ func TestALiveChangeOfMethodBringsItsFields(t *testing.T) {
 		d.Find("[id]").Each(func(_ int, e *goquery.Selection) { ids = append(ids, e.AttrOr("id", "")) })
 		return " " + strings.Join(ids, " ") + " "
 	}
-	if all := ids(lantern("shown", "cold", "size.shown", "fats", "size.by", "fats")); strings.Contains(all, " recipe ") || strings.Contains(all, " size-fields ") {
+	if all := ids(lantern("shown", "cold", "size.shown", "fats", "size.by", "fats")); strings.Contains(all, " recipe ") ||
+		strings.Contains(all, " size-fields ") {
 		t.Errorf("what is typed in is renewed though no choice was changed: %s", all)
 	}
 	if all := ids(lantern("shown", "cold", "method", "melt")); !strings.Contains(all, " recipe ") || !strings.Contains(all, " melting.melt_c ") {

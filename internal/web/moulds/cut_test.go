@@ -15,7 +15,8 @@ import (
 func loafForm() url.Values {
 	return url.Values{"do": {"keep"}, "name": {"Loaf"}, "shape": {"cuboid"}, "length_mm": {"250"}, "width_mm": {"80"}, "depth_mm": {"65"},
 		"cavities": {"1"}, "sets": {"1"},
-		"release_hours": {"24"}, "max_temp_c": {"80"}, "cut.along": {"10"}, "cut.kerf_mm": {"1"}, "cut.end_mm": {"5"}, "fill_pct": {"80"}, "density_g_ml": {"1.02"}}
+		"release_hours": {"24"}, "max_temp_c": {"80"}, "cut.along": {"10"}, "cut.kerf_mm": {"1"}, "cut.end_mm": {"5"}, "fill_pct": {"80"},
+		"density_g_ml": {"1.02"}}
 }
 
 func TestACuttingPlanIsDrawnWhileItIsTyped(t *testing.T) {
@@ -47,13 +48,15 @@ func TestACuttingPlanIsDrawnWhileItIsTyped(t *testing.T) {
 	v.Set("do", "work")
 	v.Del("density_g_ml")
 	d = page(t, post(t, h, "/moulds/new", v), 200)
-	if d.Find("svg.cut-plan").Length() != 2 || !strings.Contains(d.Find(".bars-table").Text(), "96.1\u00a0ml") || d.Find("#fill_pct").AttrOr("value", "") != "80" {
+	if d.Find("svg.cut-plan").Length() != 2 || !strings.Contains(d.Find(".bars-table").Text(), "96.1\u00a0ml") ||
+		d.Find("#fill_pct").AttrOr("value", "") != "80" {
 		t.Errorf("without JavaScript: %s", d.Find(".bars-table").Text())
 	}
 	// Where the sides slope, bars differ, the smallest first.
 	tin := loafForm()
 	tin.Set("shape", "tapered-box")
-	for name, mm := range map[string]string{"top_length_mm": "250", "top_width_mm": "90", "bottom_length_mm": "230", "bottom_width_mm": "80", "depth_mm": "70"} {
+	for name, mm := range map[string]string{"top_length_mm": "250", "top_width_mm": "90", "bottom_length_mm": "230", "bottom_width_mm": "80",
+		"depth_mm": "70"} {
 		tin.Set(name, mm)
 	}
 	d = htmlcheck.Fragment(t, post(t, h, "/moulds/work", tin, asLive).Body)
@@ -76,7 +79,8 @@ func TestACuttingPlanIsKept(t *testing.T) {
 		t.Fatal(w.Code, page(t, w, w.Code).Find(".summary").Text())
 	}
 	all, err := book.Moulds.All(t.Context())
-	if err != nil || len(all) != 1 || all[0].Newest.Doc.Cut == nil || *all[0].Newest.Doc.Cut != (mould.Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 1, EndMM: 5}) {
+	if err != nil || len(all) != 1 || all[0].Newest.Doc.Cut == nil ||
+		*all[0].Newest.Doc.Cut != (mould.Cut{Along: 10, Across: 1, Layers: 1, KerfMM: 1, EndMM: 5}) {
 		t.Fatal(all, err)
 	}
 	text := page(t, ask(t, h, "GET", "/moulds", nil), 200).Find("tbody").Text()

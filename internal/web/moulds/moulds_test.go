@@ -240,7 +240,8 @@ func TestAMouldSaysWhatUsesIt(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := page(t, ask(t, h, "GET", "/moulds/"+m.ID, nil), 200).Find(".used a"); got.Text() != "Storm lantern" || got.AttrOr("href", "") != "/designs/"+d.ID {
+	if got := page(t, ask(t, h, "GET", "/moulds/"+m.ID, nil), 200).Find(".used a"); got.Text() != "Storm lantern" ||
+		got.AttrOr("href", "") != "/designs/"+d.ID {
 		t.Errorf("it is used in %q, at %q", got.Text(), got.AttrOr("href", ""))
 	}
 }

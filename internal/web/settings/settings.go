@@ -48,7 +48,8 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 	form.Choose(f, "mass", &set.Mass, []form.Case[quantity.MassUnit]{{Is: quantity.Gram, Word: "g", Label: "grams"},
 		{Is: quantity.Ounce, Word: "oz", Label: "ounces"}, {Is: quantity.PoundOunce, Word: "lb+oz", Label: "pounds and ounces"}}, form.Label("Masses in"))
 	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{{Is: quantity.Millilitre, Word: "ml", Label: "millilitres"},
-		{Is: quantity.USFluidOunce, Word: "fl oz", Label: "US fluid ounces"}, {Is: quantity.ImperialFluidOunce, Word: "imp fl oz", Label: "imperial fluid ounces"},
+		{Is: quantity.USFluidOunce, Word: "fl oz", Label: "US fluid ounces"},
+		{Is: quantity.ImperialFluidOunce, Word: "imp fl oz", Label: "imperial fluid ounces"},
 		{Is: quantity.USTeaspoon, Word: "tsp", Label: "US teaspoons"}, {Is: quantity.MetricTeaspoon, Word: "metric tsp",
 			Label: "metric teaspoons"}}, form.Label("Volumes in"))
 	form.Choose(f, "length", &set.Length, []form.Case[quantity.LengthUnit]{{Is: quantity.Millimetre, Word: "mm", Label: "millimetres"},
