@@ -108,10 +108,10 @@ var cautions = []Caution{
 		"HDPE or silicone.", icsc + "; list of what resists: " + practice},
 	{"no-glass", Weighing, "No glass jug: heat cracks it, lye etches it, and one day it shatters.", practice},
 	{"dry-cup", Weighing, "Weigh the alkali in a dry cup of its own and close the container at once: it draws water from the air.", icsc},
-	{"too-much", Weighing, "Alkali weighed too much goes into a labelled dry waste cup, never back into its container.", practice},
+	{"too-much", Weighing, "If you have weighed too much alkali, tip the rest into a labelled dry waste cup, never back into its container.", practice},
 
-	{"water-first", Pouring, "Water stands first, in the heatproof jug; the alkali goes onto it, little by little, stirring. Never water onto alkali, " +
-		"and no water into made lye.", icsc},
+	{"water-first", Pouring, "Put the water into the heatproof jug first, then add the alkali to it little by little, stirring. Never pour water onto alkali, " +
+		"and never add water to made lye.", icsc},
 	{"cold-liquid", Pouring, "Start with cold water or ice: never hot water, hot milk or alcohol. The lye heats by itself, spits and steams.",
 		icsc + "; heat of solution: CRC Handbook of Chemistry and Physics"},
 	{"flames", Pouring, "No flame or hotplate near spirit sprays, and nothing that burns near hot lye.", icsc},

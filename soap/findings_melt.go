@@ -8,6 +8,7 @@ import (
 	"barwright/catalogue"
 	"barwright/finding"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -106,9 +107,13 @@ func (j *judge) meltHeat() {
 			"It is poured at %s but melted at only %s.", j.lim.temp(f.PourC.V), j.lim.temp(t.V))
 	}
 	if missing > 0 {
+		of := words.Count(missing, "base", "bases")
+		if missing < len(r.Bases) {
+			of = fmt.Sprintf("%d of %d bases", missing, len(r.Bases))
+		}
 		j.say(finding.Note, "melt-limit-missing", "bases", "no supplier's sheet was entered",
 			"Enter the highest temperatures for melting and pouring from the supplier's sheet.",
-			"For %d of %d bases no highest temperature is known, so that overheating is not judged.", missing, len(r.Bases))
+			"The highest temperature of %s is not known, so overheating is not judged.", of)
 	}
 	for i := range r.Scents {
 		if s := &r.Scents[i]; s.MassG > 0 {

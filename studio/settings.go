@@ -125,9 +125,9 @@ func (s Settings) Validate() fault.List {
 	known("scale_division_g", s.ScaleDivisionG, func(v float64) bool { return v > 0 && v <= 1000 },
 		"The scale's division must be above 0 g and at most 1000 g, as 1 or 0.1. Leave it empty if you do not know it.")
 	known("naoh_purity_pct", s.NaOHPurityPct, purity,
-		"The purity of the NaOH must be above 0 and at most 100 %, as 99. It stands on its certificate; leave it empty if you do not know it.")
+		"The purity of the NaOH must be above 0 and at most 100 %, as 99. The certificate states it; leave it empty if you do not know it.")
 	known("koh_purity_pct", s.KOHPurityPct, purity,
-		"The purity of the KOH must be above 0 and at most 100 %, as 90. It stands on its certificate; leave it empty if you do not know it.")
+		"The purity of the KOH must be above 0 and at most 100 %, as 90. The certificate states it; leave it empty if you do not know it.")
 	known("purity_half_width_pct", s.PurityHalfWidthPct, func(v float64) bool { return v >= 0 && v <= 50 },
 		"The tolerance of the purities must be from 0 to 50 percentage points, as 0.5.")
 	known("cure_water_loss_pct", s.CureWaterLossPct, func(v float64) bool { return v >= 0 && v <= 100 },

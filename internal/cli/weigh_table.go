@@ -60,7 +60,7 @@ func (p *page) weigh(s *bench.Sheet) {
 	for _, c := range s.Cautions {
 		p.say(2, 2, "- "+c.Text)
 	}
-	p.head("Lye: water stands first, alkali goes onto it")
+	p.head("Lye: water first, then the alkali into it")
 	lines(s.Lye)
 	if rest := append(append(append([]bench.Line{}, s.KeptBack...), s.Extras...), append(s.Scents, s.Cooked...)...); len(rest) > 0 {
 		p.head("Then")

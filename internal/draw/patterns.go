@@ -81,7 +81,7 @@ var looks = [NumStrata]Look{
 		Fill: "#E3B49A", Pattern: "falling strokes", tileW: 12, tileH: 10, weight: 1.1,
 		strokes: "M1.5 1L4 4.2M7.5 6L10 9.2"},
 	UnknownSoap: {Key: "unknown-soap", Soap: true, Letters: "Uk", Name: "soap of unknown acids",
-		Does: "from fat hidden in an extra, whose acids nobody has stated",
+		Does: "from fat whose acids nobody has stated",
 		Fill: "#EBDCBE", Pattern: "hollow lozenges", tileW: 16, tileH: 12, weight: 1,
 		strokes: "M4 .6L6.6 3L4 5.4L1.4 3ZM12 6.6L14.6 9L12 11.4L9.4 9Z"},
 	Quick: {Key: "quick", Soap: true, Letters: "Qu", Name: "quick", Does: "dissolves fast: early, big lather, takes more oil off the skin",
