@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -25,7 +26,7 @@ func Diff(a, b *Design, f Face) []formula.Change {
 	d := &differ{f: f}
 	d.words("name", "Name", a.Name, b.Name)
 	d.words("mould", "Mould", f.name(a.Mould), f.name(b.Mould))
-	from, gone := pair(a.Parts, b.Parts)
+	from, gone := words.Pair(a.Parts, b.Parts, 4, like)
 	inOrder := rising(from)
 	for j, i := range from {
 		y := &b.Parts[j]
@@ -179,42 +180,6 @@ func wrapSaid(p *Part) string {
 
 func field(i int, key string) string { return "part." + strconv.Itoa(i+1) + "." + key }
 
-// pair finds for every part of b the part of a that it was, -1 for one that was
-// added, and the parts of a that are gone. The likest are matched first; among
-// equals, those nearest in place.
-func pair(a, b []Part) (from []int, gone []int) {
-	from = make([]int, len(b))
-	for j := range from {
-		from[j] = -1
-	}
-	used := make([]bool, len(a))
-	for want := 4; want >= 1; want-- {
-		for j := range b {
-			if from[j] >= 0 {
-				continue
-			}
-			best := -1
-			for i := range a {
-				if used[i] || like(&a[i], &b[j]) != want {
-					continue
-				}
-				if best < 0 || abs(i-j) < abs(best-j) {
-					best = i
-				}
-			}
-			if best >= 0 {
-				from[j], used[best] = best, true
-			}
-		}
-	}
-	for i := range a {
-		if !used[i] {
-			gone = append(gone, i)
-		}
-	}
-	return from, gone
-}
-
 // like is how much alike two parts are, 0 to 4: first what they are made of,
 // then the maker's own name and the portion, then the kind alone.
 func like(x, y *Part) int {
@@ -257,11 +222,4 @@ func rising(from []int) []bool {
 		out[end] = true
 	}
 	return out
-}
-
-func abs(n int) int {
-	if n < 0 {
-		return -n
-	}
-	return n
 }

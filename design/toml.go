@@ -218,7 +218,7 @@ func readPart(t *filescan.Table) Part {
 		CoveredPct: t.Number("covered_pct"),
 		Item:       t.Text("item"),
 	}
-	t.Choice("kind", kindWords[1:], func(i int) { p.Kind = Kinds()[i] }, "what it is", `"pour"`)
+	t.Choice("kind", kinds.Words[1:], func(i int) { p.Kind = Kinds()[i] }, "what it is", `"pour"`)
 	return p
 }
 

@@ -133,9 +133,9 @@ func choice(fields []string) (format string, args []any) {
 
 func (c *checker) part(i int, p *Part, strict bool) {
 	at := func(key string) string { return partField(i, key) }
-	if p.Kind == KindUnset || int(p.Kind) >= len(kindWords) {
+	if p.Kind == KindUnset || int(p.Kind) >= len(kinds.Words) {
 		if strict || p.Kind != KindUnset {
-			c.addf(at("kind"), "Say what kind of part this is: %s.", words.Either(kindWords[1:]))
+			c.addf(at("kind"), "Say what kind of part this is: %s.", words.Either(kinds.Words[1:]))
 		}
 		return
 	}

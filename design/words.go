@@ -1,22 +1,14 @@
 package design
 
-import (
-	"fmt"
-	"slices"
-)
+import "barwright/internal/words"
 
-var kindWords = [...]string{KindUnset: "", Pour: "pour", Topping: "topping", Embed: "embed", Piping: "piping", Sprinkle: "sprinkle", Wrap: "wrap"}
+var kinds = words.Choice{What: "kind of part", Words: []string{KindUnset: "", Pour: "pour", Topping: "topping", Embed: "embed", Piping: "piping", Sprinkle: "sprinkle", Wrap: "wrap"}}
 
 // Kinds are all kinds a part may have, in the order of a form.
 func Kinds() []Kind { return []Kind{Pour, Topping, Embed, Piping, Sprinkle, Wrap} }
 
 // String is the word of files and forms; "" for KindUnset.
-func (k Kind) String() string {
-	if int(k) < len(kindWords) {
-		return kindWords[k]
-	}
-	return fmt.Sprintf("unknown (%d)", uint8(k))
-}
+func (k Kind) String() string { return kinds.Word(uint8(k)) }
 
 // Article is the kind as a sentence has it: a pour, an embed, piping.
 func (k Kind) Article() string {
@@ -30,22 +22,10 @@ func (k Kind) Article() string {
 }
 
 // MarshalText writes the word.
-func (k Kind) MarshalText() ([]byte, error) {
-	if int(k) >= len(kindWords) {
-		return nil, fmt.Errorf("%d is no kind of part", k)
-	}
-	return []byte(kindWords[k]), nil
-}
+func (k Kind) MarshalText() ([]byte, error) { return kinds.Marshal(uint8(k)) }
 
 // UnmarshalText reads the word.
-func (k *Kind) UnmarshalText(b []byte) error {
-	i := slices.Index(kindWords[:], string(b))
-	if i < 0 {
-		return fmt.Errorf("%.32q is no kind of part", b)
-	}
-	*k = Kind(i)
-	return nil
-}
+func (k *Kind) UnmarshalText(b []byte) error { return kinds.Unmarshal((*uint8)(k), b) }
 
 // Batter reports that a part of this kind is made of a formula's batter.
 func (k Kind) Batter() bool { return k == Pour || k == Topping || k == Piping }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -63,62 +64,38 @@ func Diff(a, b *Formula, faces Faces) []Change {
 		d.words("scale.division_g", "", "Division of the scale", d.maybeMass(a.ScaleDivisionG), d.maybeMass(b.ScaleDivisionG))
 	}
 
-	pairs(a.Fats, b.Fats, func(x, y Fat) int {
-		return score(x.ID == y.ID, x.Cooked == y.Cooked, x.SAP == y.SAP)
-	}, func(i, j int) {
-		switch {
-		case i < 0:
-			d.line(Path("fat", j, "id"), b.Fats[j].ID, "Fat", "", fatSaid(b.Fats[j]))
-		case j < 0:
-			d.line(Path("fat", i, "id"), a.Fats[i].ID, "Fat", fatSaid(a.Fats[i]), "")
-		default:
-			x, y := a.Fats[i], b.Fats[j]
+	lines(d, "fat", "id", "Fat", a.Fats, b.Fats, func(x *Fat) string { return x.ID }, fatSaid,
+		func(x, y *Fat) int { return score(x.ID == y.ID, x.Cooked == y.Cooked, x.SAP == y.SAP) },
+		func(say say, x, y *Fat) {
 			if !near(x.Pct, y.Pct) {
-				d.words(Path("fat", j, "pct"), y.ID, "Share of the fats", pct(x.Pct), pct(y.Pct))
+				say("pct", "Share of the fats", pct(x.Pct), pct(y.Pct))
 			}
-			d.words(Path("fat", j, "sap_mg_koh_g"), y.ID, "Saponification value", sapSaid(x), sapSaid(y))
-			d.words(Path("fat", j, "cooked"), y.ID, "Goes in", cookedSaid(x.Cooked), cookedSaid(y.Cooked))
-		}
-	})
-	pairs(a.Extras, b.Extras, func(x, y Extra) int {
-		return score(x.ID == y.ID, x.Into == y.Into, x.Per == y.Per)
-	}, func(i, j int) {
-		switch {
-		case i < 0:
-			d.line(Path("extra", j, "id"), b.Extras[j].ID, "Extra", "", d.extra(b.Extras[j]))
-		case j < 0:
-			d.line(Path("extra", i, "id"), a.Extras[i].ID, "Extra", d.extra(a.Extras[i]), "")
-		default:
-			x, y := a.Extras[i], b.Extras[j]
+			say("sap_mg_koh_g", "Saponification value", sapSaid(x), sapSaid(y))
+			say("cooked", "Goes in", cookedSaid(x.Cooked), cookedSaid(y.Cooked))
+		})
+	lines(d, "extra", "id", "Extra", a.Extras, b.Extras, func(x *Extra) string { return x.ID },
+		func(x *Extra) string { return x.Said(d.faces) + " into " + intoSaid(x.Into) },
+		func(x, y *Extra) int { return score(x.ID == y.ID, x.Into == y.Into, x.Per == y.Per) },
+		func(say say, x, y *Extra) {
 			if x.Per != y.Per || !near(x.Dose, y.Dose) {
-				d.words(Path("extra", j, "dose_g"), y.ID, "Dose", d.dose(x), d.dose(y))
+				say("dose_g", "Dose", x.Said(d.faces), y.Said(d.faces))
 			}
-			d.words(Path("extra", j, "into"), y.ID, "Goes into", intoSaid(x.Into), intoSaid(y.Into))
-			d.words(Path("extra", j, "fat_pct"), y.ID, "Fat in it", fromCatalogue(x.FatPct, "%"), fromCatalogue(y.FatPct, "%"))
-			d.words(Path("extra", j, "water_pct"), y.ID, "Water in it", fromCatalogue(x.WaterPct, "%"), fromCatalogue(y.WaterPct, "%"))
-			d.words(Path("extra", j, "sap_mg_koh_g"), y.ID, "Saponification value of its fat",
-				fromCatalogue(x.SAP, "mg KOH/g"), fromCatalogue(y.SAP, "mg KOH/g"))
-		}
-	})
-	pairs(a.Scents, b.Scents, func(x, y Scent) int {
-		return score(x.Name == y.Name, x.Of == y.Of, x.LimitPct == y.LimitPct)
-	}, func(i, j int) {
-		switch {
-		case i < 0:
-			d.line(Path("scent", j, "name"), b.Scents[j].Name, "Scent", "", scentSaid(b.Scents[j]))
-		case j < 0:
-			d.line(Path("scent", i, "name"), a.Scents[i].Name, "Scent", scentSaid(a.Scents[i]), "")
-		default:
-			x, y := a.Scents[i], b.Scents[j]
+			say("into", "Goes into", intoSaid(x.Into), intoSaid(y.Into))
+			say("fat_pct", "Fat in it", fromCatalogue(x.FatPct, "%"), fromCatalogue(y.FatPct, "%"))
+			say("water_pct", "Water in it", fromCatalogue(x.WaterPct, "%"), fromCatalogue(y.WaterPct, "%"))
+			say("sap_mg_koh_g", "Saponification value of its fat", fromCatalogue(x.SAP, "mg KOH/g"), fromCatalogue(y.SAP, "mg KOH/g"))
+		})
+	lines(d, "scent", "name", "Scent", a.Scents, b.Scents, func(x *Scent) string { return x.Name }, scentSaid,
+		func(x, y *Scent) int { return score(x.Name == y.Name, x.Of == y.Of, x.LimitPct == y.LimitPct) },
+		func(say say, x, y *Scent) {
 			if x.Of != y.Of || !near(x.DosePct, y.DosePct) {
-				d.words(Path("scent", j, "dose_pct"), y.Name, "Dose", scentSaid(x), scentSaid(y))
+				say("dose_pct", "Dose", scentSaid(x), scentSaid(y))
 			}
-			d.words(Path("scent", j, "limit_pct"), y.Name, "Limit in the bar", maybePct(x.LimitPct), maybePct(y.LimitPct))
-			d.words(Path("scent", j, "category"), y.Name, "Category of its certificate", said(x.Category), said(y.Category))
-			d.words(Path("scent", j, "dated"), y.Name, "Date of its certificate", said(x.Dated), said(y.Dated))
-			d.words(Path("scent", j, "stated"), y.Name, "What its certificate states", said(statedSaid(x.Constituents)), said(statedSaid(y.Constituents)))
-		}
-	})
+			say("limit_pct", "Limit in the bar", maybePct(x.LimitPct), maybePct(y.LimitPct))
+			say("category", "Category of its certificate", said(x.Category), said(y.Category))
+			say("dated", "Date of its certificate", said(x.Dated), said(y.Dated))
+			say("stated", "What its certificate states", said(statedSaid(x.Constituents)), said(statedSaid(y.Constituents)))
+		})
 	d.bases(a.Bases, b.Bases)
 	d.portions(a.Portions, b.Portions)
 	d.words("liquid.ice_pct", "", "Water weighed as ice", pct(a.Liquid.IcePct), pct(b.Liquid.IcePct))
@@ -164,32 +141,26 @@ func score(same bool, more ...bool) int {
 	return n
 }
 
-// pairs matches the lines of a and b, the most alike first. It calls do(i, j)
-// for every line of b in order, with i < 0 for a line that is only in b. Then
-// it calls do(i, -1) for every line that is only in a. like returns how alike
-// two lines are, from 0 (never matched) to 7.
-func pairs[T any](a, b []T, like func(x, y T) int, do func(i, j int)) {
-	from := make([]int, len(b))
-	for j := range from {
-		from[j] = -1
-	}
-	used := make([]bool, len(a))
-	for want := 7; want >= 1; want-- {
-		for j := range b {
-			for i := range a {
-				if from[j] < 0 && !used[i] && like(a[i], b[j]) == want {
-					from[j], used[i] = i, true
-				}
-			}
-		}
-	}
+// say says how one thing of a line differs, by its key, unless both sides read the
+// same.
+type say func(key, label, before, after string)
+
+// lines says how the lines of a list differ: those that are only in b, added; what
+// changed in those that are in both; those that are only in a, removed. id is a
+// line's ingredient or name, which stands under key; whole is all of the line in
+// words.
+func lines[T any](d *differ, list, key, label string, a, b []T, id, whole func(x *T) string, like func(x, y *T) int,
+	both func(say say, x, y *T)) {
+	from, gone := words.Pair(a, b, 7, like)
 	for j, i := range from {
-		do(i, j)
-	}
-	for i := range a {
-		if !used[i] {
-			do(i, -1)
+		if i < 0 {
+			d.line(Path(list, j, key), id(&b[j]), label, "", whole(&b[j]))
+			continue
 		}
+		both(func(key, label, before, after string) { d.words(Path(list, j, key), id(&b[j]), label, before, after) }, &a[i], &b[j])
+	}
+	for _, i := range gone {
+		d.line(Path(list, i, key), id(&a[i]), label, whole(&a[i]), "")
 	}
 }
 
@@ -272,7 +243,7 @@ func intoSaid(n Into) string {
 	}
 }
 
-func sapSaid(x Fat) string {
+func sapSaid(x *Fat) string {
 	s := fromCatalogue(x.SAP, "mg KOH/g")
 	if x.SAP.Known && x.SAPHalfWidth.Known {
 		s = shown(x.SAP.V) + " ± " + shown(x.SAPHalfWidth.V) + quantity.UnitSpace + "mg KOH/g"
@@ -280,7 +251,7 @@ func sapSaid(x Fat) string {
 	return s
 }
 
-func fatSaid(x Fat) string {
+func fatSaid(x *Fat) string {
 	s := pct(x.Pct)
 	if x.SAP.Known {
 		s += ", " + sapSaid(x)
@@ -291,7 +262,7 @@ func fatSaid(x Fat) string {
 	return s
 }
 
-func scentSaid(s Scent) string {
+func scentSaid(s *Scent) string {
 	if s.Typed.Unit != Grams {
 		return typedWords(s.Typed)
 	}
@@ -305,13 +276,9 @@ func scentSaid(s Scent) string {
 	return pct(s.DosePct) + " of " + of
 }
 
-func (d *differ) extra(x Extra) string { return d.dose(x) + " into " + intoSaid(x.Into) }
-
-func (d *differ) dose(x Extra) string { return x.Said(d.faces) }
-
 // Said is the dose in the maker's words: in the unit in which it was typed, or
 // in g per kg. A dose per batch is in the mass unit of faces.
-func (x Extra) Said(faces Faces) string {
+func (x *Extra) Said(faces Faces) string {
 	if x.Typed.Unit != Grams {
 		return typedWords(x.Typed)
 	}

@@ -125,23 +125,16 @@ func times(n int) string {
 
 // bases adds the differences between the bases of two melts.
 func (d *differ) bases(a, b []Base) {
-	pairs(a, b, func(x, y Base) int { return score(strings.EqualFold(x.Name, y.Name), x.INCI == y.INCI) }, func(i, j int) {
-		switch {
-		case i < 0:
-			d.line(Path("base", j, "name"), b[j].Name, "Base", "", pct(b[j].Pct))
-		case j < 0:
-			d.line(Path("base", i, "name"), a[i].Name, "Base", pct(a[i].Pct), "")
-		default:
-			x, y := a[i], b[j]
-			path := func(key string) string { return Path("base", j, key) }
+	lines(d, "base", "name", "Base", a, b, func(x *Base) string { return x.Name }, func(x *Base) string { return pct(x.Pct) },
+		func(x, y *Base) int { return score(strings.EqualFold(x.Name, y.Name), x.INCI == y.INCI) },
+		func(say say, x, y *Base) {
 			if !near(x.Pct, y.Pct) {
-				d.words(path("pct"), y.Name, "Share of the base", pct(x.Pct), pct(y.Pct))
+				say("pct", "Share of the base", pct(x.Pct), pct(y.Pct))
 			}
-			d.words(path("inci"), y.Name, "What is declared in it", said(x.INCI), said(y.INCI))
-			d.words(path("density_g_ml"), y.Name, "Density of the molten base", densitySaid(x.DensityGML), densitySaid(y.DensityGML))
-			d.words(path("softens_c"), y.Name, "Begins to give at", d.temp(x.SoftensC), d.temp(y.SoftensC))
-			d.words(path("max_melt_c"), y.Name, "Hottest to melt", d.temp(x.MaxMeltC), d.temp(y.MaxMeltC))
-			d.words(path("max_pour_c"), y.Name, "Hottest to pour", d.temp(x.MaxPourC), d.temp(y.MaxPourC))
-		}
-	})
+			say("inci", "What is declared in it", said(x.INCI), said(y.INCI))
+			say("density_g_ml", "Density of the molten base", densitySaid(x.DensityGML), densitySaid(y.DensityGML))
+			say("softens_c", "Begins to give at", d.temp(x.SoftensC), d.temp(y.SoftensC))
+			say("max_melt_c", "Hottest to melt", d.temp(x.MaxMeltC), d.temp(y.MaxMeltC))
+			say("max_pour_c", "Hottest to pour", d.temp(x.MaxPourC), d.temp(y.MaxPourC))
+		})
 }

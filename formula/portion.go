@@ -8,6 +8,7 @@ import (
 
 	"barwright/catalogue"
 	"barwright/fault"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -354,36 +355,33 @@ func densitySaid(m quantity.Maybe) string {
 
 // portions adds the differences between two divisions of a batter.
 func (d *differ) portions(a, b []Portion) {
-	pairs(a, b, func(x, y Portion) int {
-		return score(strings.EqualFold(x.Name, y.Name), x.By == y.By, x.Stage == y.Stage)
-	}, func(i, j int) {
-		switch {
-		case i < 0:
-			d.line(Path("portion", j, "name"), b[j].Name, "Portion", "", portionSaid(b[j], d.faces))
-		case j < 0:
-			d.line(Path("portion", i, "name"), a[i].Name, "Portion", portionSaid(a[i], d.faces), "")
-		default:
-			x, y := a[i], b[j]
+	lines(d, "portion", "name", "Portion", a, b, func(x *Portion) string { return x.Name },
+		func(x *Portion) string { return portionSaid(*x, d.faces) },
+		func(x, y *Portion) int {
+			return score(strings.EqualFold(x.Name, y.Name), x.By == y.By, x.Stage == y.Stage)
+		},
+		func(say say, x, y *Portion) {
 			if x.By != y.By || x.By != ByRest && !near(x.Amount, y.Amount) {
-				d.words(Path("portion", j, "amount"), y.Name, "Size of the portion", x.Said(d.faces), y.Said(d.faces))
+				say("amount", "Size of the portion", x.Said(d.faces), y.Said(d.faces))
 			}
-			d.words(Path("portion", j, "stage"), y.Name, "Thickness of the portion", said(x.Stage.Words()), said(y.Stage.Words()))
-			d.colours(Path("portion", j, "colours"), y.Name, x.Colourants, y.Colourants)
-		}
-	})
+			say("stage", "Thickness of the portion", said(x.Stage.Words()), said(y.Stage.Words()))
+			colours(say, x.Colourants, y.Colourants)
+		})
 }
 
-func (d *differ) colours(field, portion string, a, b []Colour) {
-	pairs(a, b, func(x, y Colour) int { return score(x.ID == y.ID, x.Typed.Unit == y.Typed.Unit) }, func(i, j int) {
+func colours(say say, a, b []Colour) {
+	from, gone := words.Pair(a, b, 7, func(x, y *Colour) int { return score(x.ID == y.ID, x.Typed.Unit == y.Typed.Unit) })
+	for j, i := range from {
 		switch {
 		case i < 0:
-			d.line(field, portion, "Colour "+b[j].ID, "", b[j].Said())
-		case j < 0:
-			d.line(field, portion, "Colour "+a[i].ID, a[i].Said(), "")
+			say("colours", "Colour "+b[j].ID, "", b[j].Said())
 		case !near(a[i].GPerKg, b[j].GPerKg):
-			d.words(field, portion, "Colour "+b[j].ID, a[i].Said(), b[j].Said())
+			say("colours", "Colour "+b[j].ID, a[i].Said(), b[j].Said())
 		}
-	})
+	}
+	for _, i := range gone {
+		say("colours", "Colour "+a[i].ID, a[i].Said(), "")
+	}
 }
 
 // volumeText writes a volume with its unit, with at most that many figures.

@@ -87,11 +87,11 @@ func readFormula(r *filescan.Reader) *Formula {
 	f := &Formula{}
 	top := r.Top()
 	f.Name = top.Text("name", "the formula's name", `"Storm lantern"`)
-	if top.Peek("method") == methodWords[Melt] {
+	if top.Peek("method") == Melt.String() {
 		top.Wrong("method", "a melt of ready-made base has no lye to work out, and a file has no key for its base: "+
 			"keep melts in the studio, and write cold or hot here")
 	} else {
-		top.Choice("method", methodWords[1:3], func(i int) { f.Method = Method(i + 1) }, "how it is made", `"cold" or "hot"`)
+		top.Choice("method", methods.Words[1:3], func(i int) { f.Method = Method(i + 1) }, "how it is made", `"cold" or "hot"`)
 	}
 	f.SuperfatPct = top.Number("superfat", "the % of the saponifiable fat left free", "5.0")
 	f.Water.Value = top.Number("lye_concentration", "the lye concentration in % by mass", "33.0")
@@ -124,8 +124,8 @@ func readFormula(r *filescan.Reader) *Formula {
 			WaterPct: t.Maybe("water_pct"),
 			SAP:      t.Maybe("sap_mg_koh_g"),
 		}
-		t.Choice("per", perWords[:PerLiquid], func(i int) { x.Per = Per(i) }, "what the dose is counted on", `"kg-fats", "kg-batter" or "batch"`)
-		t.Choice("into", intoWords[:], func(i int) { x.Into = Into(i) })
+		t.Choice("per", doseBases.Words[:PerLiquid], func(i int) { x.Per = Per(i) }, "what the dose is counted on", `"kg-fats", "kg-batter" or "batch"`)
+		t.Choice("into", places.Words, func(i int) { x.Into = Into(i) })
 		f.Extras = append(f.Extras, x)
 	}
 	for _, t := range top.Tables("scent", math.MaxInt) {
@@ -134,7 +134,7 @@ func readFormula(r *filescan.Reader) *Formula {
 			DosePct:  t.Number("dose_pct", "its dose in %", "3.0"),
 			LimitPct: t.Maybe("limit_pct"),
 		}
-		t.Choice("of", ofWords[:], func(i int) { x.Of = Of(i) }, "what the dose is a share of", `"fats", "batter" or "bar"`)
+		t.Choice("of", scentBases.Words, func(i int) { x.Of = Of(i) }, "what the dose is a share of", `"fats", "batter" or "bar"`)
 		f.Scents = append(f.Scents, x)
 	}
 	return f

@@ -2,45 +2,25 @@ package formula
 
 import (
 	"fmt"
-	"slices"
+
+	"barwright/internal/words"
 )
 
 // The words of each choice, as files, forms and stored formulas have them.
 var (
-	methodWords = [...]string{MethodUnset: "", Cold: "cold", Hot: "hot", Melt: "melt"}
-	ruleWords   = [...]string{ByConcentration: "concentration", ByRatio: "ratio", ByFats: "fats", ByDiscount: "discount"}
-	perWords    = [...]string{PerKgFats: "kg-fats", PerKgBatter: "kg-batter", PerBatch: "batch", PerLiquid: "liquid"}
-	intoWords   = [...]string{IntoBatter: "batter", IntoLye: "lye", IntoFats: "fats", IntoCooked: "cooked"}
-	unitWords   = [...]string{Grams: "g", OuncesPerPound: "oz-per-lb", TeaspoonsPerPound: "tsp-per-lb"}
-	stageWords  = [...]string{AnyStage: "", ThinTrace: "thin", MediumTrace: "medium", ThickTrace: "thick", Dough: "dough"}
-	byWords     = [...]string{ByShare: "share", ByVolume: "volume", ByMass: "mass", ByRest: "rest"}
-	ofWords     = [...]string{OfFats: "fats", OfBatter: "batter", OfBar: "bar"}
+	methods    = words.Choice{What: "method", Words: []string{MethodUnset: "", Cold: "cold", Hot: "hot", Melt: "melt"}}
+	rules      = words.Choice{What: "rule for the water", Words: []string{ByConcentration: "concentration", ByRatio: "ratio", ByFats: "fats", ByDiscount: "discount"}}
+	doseBases  = words.Choice{What: "basis of a dose", Words: []string{PerKgFats: "kg-fats", PerKgBatter: "kg-batter", PerBatch: "batch", PerLiquid: "liquid"}}
+	places     = words.Choice{What: "place of an extra", Words: []string{IntoBatter: "batter", IntoLye: "lye", IntoFats: "fats", IntoCooked: "cooked"}}
+	doseUnits  = words.Choice{What: "unit of a dose", Words: []string{Grams: "g", OuncesPerPound: "oz-per-lb", TeaspoonsPerPound: "tsp-per-lb"}}
+	stages     = words.Choice{What: "stage", Words: []string{AnyStage: "", ThinTrace: "thin", MediumTrace: "medium", ThickTrace: "thick", Dough: "dough"}}
+	portionBys = words.Choice{What: "way to size a portion", Words: []string{ByShare: "share", ByVolume: "volume", ByMass: "mass", ByRest: "rest"}}
+	scentBases = words.Choice{What: "basis of a scent", Words: []string{OfFats: "fats", OfBatter: "batter", OfBar: "bar"}}
 )
-
-func word(words []string, i uint8) string {
-	if int(i) < len(words) {
-		return words[i]
-	}
-	return fmt.Sprintf("unknown (%d)", i)
-}
-
-func marshalWord(words []string, i uint8, what string) ([]byte, error) {
-	if int(i) >= len(words) {
-		return nil, fmt.Errorf("%d is no %s", i, what)
-	}
-	return []byte(words[i]), nil
-}
-
-func unmarshalWord(words []string, text []byte, what string) (uint8, error) {
-	if i := slices.Index(words, string(text)); i >= 0 {
-		return uint8(i), nil
-	}
-	return 0, fmt.Errorf("%q is no %s", short(string(text)), what)
-}
 
 // String is the word in files: cold or hot. It is melt, which no file has, for
 // Melt, and "" when unset.
-func (m Method) String() string { return word(methodWords[:], uint8(m)) }
+func (m Method) String() string { return methods.Word(uint8(m)) }
 
 // Words is the method inside a sentence, such as 'cold process'.
 func (m Method) Words() string {
@@ -72,96 +52,60 @@ func (f *Formula) Traits() []string {
 }
 
 // MarshalText writes the word.
-func (m Method) MarshalText() ([]byte, error) {
-	return marshalWord(methodWords[:], uint8(m), "method")
-}
+func (m Method) MarshalText() ([]byte, error) { return methods.Marshal(uint8(m)) }
 
 // UnmarshalText reads the word.
-func (m *Method) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(methodWords[:], b, "method")
-	*m = Method(i)
-	return err
-}
+func (m *Method) UnmarshalText(b []byte) error { return methods.Unmarshal((*uint8)(m), b) }
 
 // String is the word that is stored: concentration, ratio, fats or discount.
-func (r WaterRule) String() string { return word(ruleWords[:], uint8(r)) }
+func (r WaterRule) String() string { return rules.Word(uint8(r)) }
 
 // MarshalText writes the word.
-func (r WaterRule) MarshalText() ([]byte, error) {
-	return marshalWord(ruleWords[:], uint8(r), "rule for the water")
-}
+func (r WaterRule) MarshalText() ([]byte, error) { return rules.Marshal(uint8(r)) }
 
 // UnmarshalText reads the word.
-func (r *WaterRule) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(ruleWords[:], b, "rule for the water")
-	*r = WaterRule(i)
-	return err
-}
+func (r *WaterRule) UnmarshalText(b []byte) error { return rules.Unmarshal((*uint8)(r), b) }
 
 // String is the word in files: kg-fats, kg-batter or batch. It is liquid, which
 // no file has, for PerLiquid.
-func (p Per) String() string { return word(perWords[:], uint8(p)) }
+func (p Per) String() string { return doseBases.Word(uint8(p)) }
 
 // MarshalText writes the word.
-func (p Per) MarshalText() ([]byte, error) {
-	return marshalWord(perWords[:], uint8(p), "basis of a dose")
-}
+func (p Per) MarshalText() ([]byte, error) { return doseBases.Marshal(uint8(p)) }
 
 // UnmarshalText reads the word.
-func (p *Per) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(perWords[:], b, "basis of a dose")
-	*p = Per(i)
-	return err
-}
+func (p *Per) UnmarshalText(b []byte) error { return doseBases.Unmarshal((*uint8)(p), b) }
 
 // String is the word in files: batter, lye, fats or cooked.
-func (n Into) String() string { return word(intoWords[:], uint8(n)) }
+func (n Into) String() string { return places.Word(uint8(n)) }
 
 // MarshalText writes the word.
-func (n Into) MarshalText() ([]byte, error) {
-	return marshalWord(intoWords[:], uint8(n), "place of an extra")
-}
+func (n Into) MarshalText() ([]byte, error) { return places.Marshal(uint8(n)) }
 
 // UnmarshalText reads the word.
-func (n *Into) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(intoWords[:], b, "place of an extra")
-	*n = Into(i)
-	return err
-}
+func (n *Into) UnmarshalText(b []byte) error { return places.Unmarshal((*uint8)(n), b) }
 
 // String is the word that is stored: g, oz-per-lb or tsp-per-lb.
-func (u DoseUnit) String() string { return word(unitWords[:], uint8(u)) }
+func (u DoseUnit) String() string { return doseUnits.Word(uint8(u)) }
 
 // MarshalText writes the word.
-func (u DoseUnit) MarshalText() ([]byte, error) {
-	return marshalWord(unitWords[:], uint8(u), "unit of a dose")
-}
+func (u DoseUnit) MarshalText() ([]byte, error) { return doseUnits.Marshal(uint8(u)) }
 
 // UnmarshalText reads the word.
-func (u *DoseUnit) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(unitWords[:], b, "unit of a dose")
-	*u = DoseUnit(i)
-	return err
-}
+func (u *DoseUnit) UnmarshalText(b []byte) error { return doseUnits.Unmarshal((*uint8)(u), b) }
 
 // String is the word in files: fats, batter or bar.
-func (o Of) String() string { return word(ofWords[:], uint8(o)) }
+func (o Of) String() string { return scentBases.Word(uint8(o)) }
 
 // MarshalText writes the word.
-func (o Of) MarshalText() ([]byte, error) {
-	return marshalWord(ofWords[:], uint8(o), "basis of a scent")
-}
+func (o Of) MarshalText() ([]byte, error) { return scentBases.Marshal(uint8(o)) }
 
 // UnmarshalText reads the word.
-func (o *Of) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(ofWords[:], b, "basis of a scent")
-	*o = Of(i)
-	return err
-}
+func (o *Of) UnmarshalText(b []byte) error { return scentBases.Unmarshal((*uint8)(o), b) }
 
 // String is the word that is stored: thin, medium, thick or dough. It is "" for
 // any.
-func (s Stage) String() string { return word(stageWords[:], uint8(s)) }
+func (s Stage) String() string { return stages.Word(uint8(s)) }
 
 // Words is the stage on a page, such as 'thin trace' or 'dough'. It is "" for
 // any.
@@ -178,28 +122,16 @@ func (s Stage) Words() string {
 func Stages() []Stage { return []Stage{ThinTrace, MediumTrace, ThickTrace, Dough} }
 
 // MarshalText writes the word.
-func (s Stage) MarshalText() ([]byte, error) {
-	return marshalWord(stageWords[:], uint8(s), "stage")
-}
+func (s Stage) MarshalText() ([]byte, error) { return stages.Marshal(uint8(s)) }
 
 // UnmarshalText reads the word.
-func (s *Stage) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(stageWords[:], b, "stage")
-	*s = Stage(i)
-	return err
-}
+func (s *Stage) UnmarshalText(b []byte) error { return stages.Unmarshal((*uint8)(s), b) }
 
 // String is the word that is stored: share, volume, mass or rest.
-func (p PortionBy) String() string { return word(byWords[:], uint8(p)) }
+func (p PortionBy) String() string { return portionBys.Word(uint8(p)) }
 
 // MarshalText writes the word.
-func (p PortionBy) MarshalText() ([]byte, error) {
-	return marshalWord(byWords[:], uint8(p), "way to size a portion")
-}
+func (p PortionBy) MarshalText() ([]byte, error) { return portionBys.Marshal(uint8(p)) }
 
 // UnmarshalText reads the word.
-func (p *PortionBy) UnmarshalText(b []byte) error {
-	i, err := unmarshalWord(byWords[:], b, "way to size a portion")
-	*p = PortionBy(i)
-	return err
-}
+func (p *PortionBy) UnmarshalText(b []byte) error { return portionBys.Unmarshal((*uint8)(p), b) }
