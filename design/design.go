@@ -143,29 +143,23 @@ type Set struct {
 
 // Mould is the mould of an id; nil for none.
 func (s *Set) Mould(id string) *mould.Mould {
-	for i := range s.Moulds {
-		if s.Moulds[i].ID == id {
-			return &s.Moulds[i]
-		}
-	}
-	return nil
+	return first(s.Moulds, func(m *mould.Mould) bool { return m.ID == id })
 }
 
 // Batter is the batter of a formula's id; nil for none.
 func (s *Set) Batter(id string) *Batter {
-	for i := range s.Batters {
-		if s.Batters[i].ID == id {
-			return &s.Batters[i]
-		}
-	}
-	return nil
+	return first(s.Batters, func(b *Batter) bool { return b.ID == id })
 }
 
 // Design is the design of an id; nil for none.
 func (s *Set) Design(id string) *Design {
-	for i := range s.Designs {
-		if s.Designs[i].ID == id {
-			return &s.Designs[i]
+	return first(s.Designs, func(d *Design) bool { return d.ID == id })
+}
+
+func first[T any](list []T, is func(*T) bool) *T {
+	for i := range list {
+		if is(&list[i]) {
+			return &list[i]
 		}
 	}
 	return nil

@@ -36,12 +36,7 @@ type Need struct {
 
 // Piece is what is in one piece of a design that was reached; nil for any other.
 func (n *Need) Piece(design string) *PieceNeed {
-	for i := range n.Pieces {
-		if n.Pieces[i].Design == design {
-			return &n.Pieces[i]
-		}
-	}
-	return nil
+	return first(n.Pieces, func(p *PieceNeed) bool { return p.Design == design })
 }
 
 // BatterG is the mass of all batches that have something to pour, g.

@@ -37,14 +37,6 @@ var vulgar = map[rune]string{
 // Errors: fault.Invalid without a field, which the caller sets: nothing typed,
 // a comma, anything that is not a number, and numbers beyond reason.
 func ParseNumber(text string) (float64, error) {
-	v, f := parseNumber(text)
-	if f != nil {
-		return 0, f
-	}
-	return v, nil
-}
-
-func parseNumber(text string) (float64, *fault.Error) {
 	s := strings.TrimSpace(strings.ToValidUTF8(text, "\uFFFD"))
 	switch {
 	case s == "":
@@ -88,8 +80,8 @@ func parseNumber(text string) (float64, *fault.Error) {
 
 // unsigned reads what follows the sign. whole is all that was typed, for the
 // sentence.
-func unsigned(whole, s string) (float64, *fault.Error) {
-	notANumber := func() *fault.Error {
+func unsigned(whole, s string) (float64, error) {
+	notANumber := func() error {
 		return fault.Invalidf("", "%s is not a number: write digits, as 12.5", quoted(whole))
 	}
 	if !strings.Contains(s, "/") {
@@ -126,7 +118,7 @@ func unsigned(whole, s string) (float64, *fault.Error) {
 
 // decimal reads digits, grouped in thousands or not, with a point and a power
 // of ten or without.
-func decimal(whole, s string, notANumber func() *fault.Error) (float64, *fault.Error) {
+func decimal(whole, s string, notANumber func() error) (float64, error) {
 	mantissa, exponent := s, ""
 	if i := strings.IndexAny(s, "eE"); i >= 0 {
 		mantissa, exponent = s[:i], s[i+1:]
@@ -178,7 +170,7 @@ func decimal(whole, s string, notANumber func() *fault.Error) (float64, *fault.E
 
 // commaFault says what to write instead. A comma before three digits may part
 // thousands or decimals, and the two differ by a thousand: so both are named.
-func commaFault(s string) *fault.Error {
+func commaFault(s string) error {
 	if strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
 		head, tail, _ := strings.Cut(s, ",")
 		if digits(head) && digits(tail) {
@@ -201,7 +193,7 @@ type part struct {
 }
 
 // parts reads number, unit, number, unit … as in "3 lb 4 oz".
-func parts(text string) ([]part, *fault.Error) {
+func parts(text string) ([]part, error) {
 	s := strings.TrimSpace(strings.ToValidUTF8(text, "\uFFFD"))
 	if s == "" {
 		return nil, fault.Invalidf("", "nothing is typed here: write a number, as 12.5")
@@ -221,13 +213,13 @@ func parts(text string) ([]part, *fault.Error) {
 		s = s[u:]
 		if strings.TrimSpace(num) == "" {
 			if len(out) == 0 && word != "" {
-				if _, f := parseNumber(asTyped); f != nil && (strings.HasPrefix(word, "nan") || strings.HasPrefix(word, "inf")) {
+				if _, f := ParseNumber(asTyped); f != nil && (strings.HasPrefix(word, "nan") || strings.HasPrefix(word, "inf")) {
 					return nil, f
 				}
 			}
 			return nil, fault.Invalidf("", "%s has no number in it: write a number and a unit", quoted(text))
 		}
-		v, f := parseNumber(num)
+		v, f := ParseNumber(num)
 		if f != nil {
 			return nil, f
 		}
@@ -283,14 +275,6 @@ func unitEnd(s string) int {
 // Errors: fault.Invalid without a field. A volume (fl oz, ml, tsp) is refused in
 // words, for a fluid ounce of lye and one of oil weigh differently.
 func ParseMass(text string, def MassUnit) (float64, error) {
-	v, f := parseMass(text, def)
-	if f != nil {
-		return 0, f
-	}
-	return v, nil
-}
-
-func parseMass(text string, def MassUnit) (float64, *fault.Error) {
 	ps, f := parts(text)
 	if f != nil {
 		return 0, f
@@ -352,16 +336,12 @@ func parseMass(text string, def MassUnit) (float64, *fault.Error) {
 //
 // Errors: fault.Invalid without a field. A mass is refused in words.
 func ParseVolume(text string, def VolumeUnit) (float64, error) {
-	v, f := parseScaled(text, def.String(), volumeWords, maxVolumeML, func(word string) string {
+	return parseScaled(text, def.String(), volumeWords, maxVolumeML, func(word string) string {
 		if massWords[word] != 0 {
 			return " is a mass: for a volume write ml, or fl oz for fluid ounces"
 		}
 		return " has no unit of volume that is known here: write ml, l, fl oz, imp fl oz or tsp"
 	})
-	if f != nil {
-		return 0, f
-	}
-	return v, nil
 }
 
 // ParseLength reads a length and returns millimetres: 65, 65 mm, 6.5 cm, 2.5 in,
@@ -369,18 +349,14 @@ func ParseVolume(text string, def VolumeUnit) (float64, error) {
 //
 // Errors: fault.Invalid without a field.
 func ParseLength(text string, def LengthUnit) (float64, error) {
-	v, f := parseScaled(text, def.String(), lengthWords, maxLengthMM, func(string) string {
+	return parseScaled(text, def.String(), lengthWords, maxLengthMM, func(string) string {
 		return " has no unit of length that is known here: write mm, cm or in"
 	})
-	if f != nil {
-		return 0, f
-	}
-	return v, nil
 }
 
 // parseScaled reads one number with one unit of words, or with none: then in
 // def.
-func parseScaled(text, def string, words map[string]float64, limit float64, wrongUnit func(word string) string) (float64, *fault.Error) {
+func parseScaled(text, def string, words map[string]float64, limit float64, wrongUnit func(word string) string) (float64, error) {
 	ps, f := parts(text)
 	if f != nil {
 		return 0, f
@@ -408,14 +384,6 @@ func parseScaled(text, def string, words map[string]float64, limit float64, wron
 //
 // Errors: fault.Invalid without a field.
 func ParseTemp(text string, def TempUnit) (float64, error) {
-	v, f := parseTemp(text, def)
-	if f != nil {
-		return 0, f
-	}
-	return v, nil
-}
-
-func parseTemp(text string, def TempUnit) (float64, *fault.Error) {
 	ps, f := parts(text)
 	if f != nil {
 		return 0, f
