@@ -1,7 +1,6 @@
 package formula
 
 import (
-	"math"
 	"strconv"
 	"strings"
 
@@ -65,13 +64,8 @@ func (c *checker) melt(f *Formula, strict bool) {
 				Plain(round(x.SoftensC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 	}
-	if off := sum - 100; strict && len(f.Bases) > 0 && sound && math.Abs(off) > SumTolerancePct+1e-9 {
-		side := "too much"
-		if off < 0 {
-			side = "short"
-		}
-		c.addf("base", "The shares of the bases sum to %s %%, %s %s: they must sum to 100 (± 0.01).",
-			Plain(round(sum, 4)), Plain(round(math.Abs(off), 4)), side)
+	if strict && len(f.Bases) > 0 && sound {
+		c.sum("base", "bases", sum)
 	}
 	m := f.Melting
 	c.hot("melting.melt_c", m.MeltC, "the temperature of melting")

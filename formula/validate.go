@@ -297,14 +297,22 @@ func (c *checker) fats(f *Formula, strict bool) {
 	if cooked == len(f.Fats) {
 		c.addf("fat", "Every fat goes in after the cook, so nothing would saponify: leave at least one in the cook.")
 	}
-	if off := sum - 100; sound && math.Abs(off) > SumTolerancePct+1e-9 {
-		side := "too much"
-		if off < 0 {
-			side = "short"
-		}
-		c.addf("fat", "The shares of the fats sum to %s %%, %s %s: they must sum to 100 (± 0.01).",
-			Plain(round(sum, 4)), Plain(round(math.Abs(off), 4)), side)
+	if sound {
+		c.sum("fat", "fats", sum)
 	}
+}
+
+// sum checks that the shares of a list make 100 %.
+func (c *checker) sum(field, what string, sum float64) {
+	off := sum - 100
+	if math.Abs(off) <= SumTolerancePct+1e-9 {
+		return
+	}
+	side := "too much"
+	if off < 0 {
+		side = "short"
+	}
+	c.addf(field, "The shares of the %s sum to %s %%, %s %s: they must sum to 100 (± 0.01).", what, Plain(round(sum, 4)), Plain(round(math.Abs(off), 4)), side)
 }
 
 func (c *checker) extras(f *Formula, strict bool) {
