@@ -749,11 +749,25 @@ func (l *laying) layExtra(in *Ingredient) {
 		}
 		return
 	}
-	fresh := in.Extra == nil
+	fresh, assumed := in.Extra == nil, "assumed"
 	if fresh {
 		in.Extra = &Extra{DensityGML: 1}
 	}
 	x := in.Extra
+	if f := in.Fat; fresh && f != nil && f.SAP.Known() && !e.FatPct.Known {
+		// What is a fat takes alkali when it is stirred in too. A wax hardly does.
+		mid := (f.SAP.Min.V + f.SAP.Max.V) / 2 // mg KOH/g
+		switch {
+		case f.Kind == Triglyceride:
+			assumed = "as the fat that it is"
+			x.FatPct, x.FatSAP = 100, quantity.Some(mid)
+			in.setFact("fat-sap", "Saponification value of that fat", num(mid), "mg KOH/g", "the middle of its range as a fat")
+		case f.Kind == FreeAcid && !e.AcidMolPerG.Known:
+			assumed = "by the middle of its acid value"
+			x.AcidMolPerG, x.AcidMolarMass, x.AlkaliSalt = mid/1000/MolarKOH, 1000*MolarKOH/mid, "soap"
+		}
+		x.DensityGML = f.Density40.Or(1)
+	}
 	for _, s := range []struct {
 		field, key, label, unit string
 		m                       quantity.Maybe
@@ -771,7 +785,7 @@ func (l *laying) layExtra(in *Ingredient) {
 			*s.to = s.m.V
 			in.setFact(s.key, s.label, num(s.m.V), s.unit, e.source(s.field))
 		case fresh && s.key != "acid-molar-mass":
-			in.setFact(s.key, s.label, num(*s.to), s.unit, "assumed")
+			in.setFact(s.key, s.label, num(*s.to), s.unit, assumed)
 		}
 	}
 	if e.FatSAP.Known {

@@ -137,6 +137,30 @@ func TestAnOwnExtraScentAndColourant(t *testing.T) {
 	}
 }
 
+// A fat that may be stirred in beside the fats takes alkali there too: all of it is
+// fat, with the middle of its saponification range.
+func TestAnOwnFatThatIsAnExtraTooIsFatThere(t *testing.T) {
+	e := Entry{ID: "shade-oil", Own: true, Name: "Shade oil", Kind: "triglyceride", Roles: []string{"fat", "extra"},
+		SAPMin: some(175), SAPMax: some(205), Density40: some(0.915)}
+	in := find(t, with(t, e), "shade-oil")
+	if x := in.Extra; x == nil || x.FatPct != 100 || x.FatSAP != some(190) || x.DensityGML != 0.915 {
+		t.Errorf("%+v", in.Extra)
+	}
+	if f := factOf(in, "fat"); f.Value != "100" || f.Source != "as the fat that it is" {
+		t.Errorf("%+v", f)
+	}
+	e.FatPct, e.FatSAP = some(40), some(188)
+	if x := find(t, with(t, e), "shade-oil").Extra; x.FatPct != 40 || x.FatSAP != some(188) {
+		t.Errorf("as stated: %+v", x)
+	}
+	acid := Entry{ID: "shade-acid", Own: true, Name: "Shade acid", Kind: "fatty_acid", Roles: []string{"fat", "extra"}, SAPMin: some(195), SAPMax: some(205)}
+	// A fatty acid of acid value 200 takes 200/56105.6 mol per g, all of it.
+	if x := find(t, with(t, acid), "shade-acid").Extra; x.FatPct != 0 || math.Abs(x.AcidMolPerG-0.00356471) > 1e-7 ||
+		math.Abs(x.AcidMolPerG*x.AcidMolarMass-1) > 1e-12 || x.AlkaliSalt != "soap" {
+		t.Errorf("an acid: %+v", x)
+	}
+}
+
 func TestAValueLaidOverTheCatalogue(t *testing.T) {
 	c := with(t, Entry{ID: "olive-oil", SAP: some(190), SAPHalfWidth: some(1), Note: "the co-operative's", Source: "certificate of lot 7"},
 		Entry{ID: "mica", GramsPerTsp: some(2.1), Source: "weighed three times"},
