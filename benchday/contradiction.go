@@ -50,7 +50,7 @@ type Explainer struct {
 // each other alone, and a task that needs more of a resource than there is.
 func NewExplainer(in *Instance, o Options, limit int) *Explainer {
 	e := &Explainer{in: in, o: o, limit: max(limit, 1), sure: true}
-	if _, cycle := NewTemporal(in); cycle != nil {
+	if cycle := cycleOf(in); cycle != nil {
 		for _, l := range cycle {
 			if l.Lag >= 0 {
 				e.kept = append(e.kept, ruleKey{lag: l.Lag, resource: -1, task: -1})

@@ -362,7 +362,7 @@ func (p *Replanner) relaxed(lag int, max bool) bool {
 func (p *Replanner) resolve() {
 	for {
 		p.make()
-		_, cycle := NewTemporal(p.rest.in)
+		cycle := cycleOf(p.rest.in)
 		if cycle == nil {
 			break
 		}
@@ -395,7 +395,7 @@ func (p *Replanner) resolve() {
 //     be a promise to someone;
 //  3. the longest of those;
 //  4. a least wait, only where the task that should have come first has not started.
-func (p *Replanner) letGo(links []Link) bool {
+func (p *Replanner) letGo(links []link) bool {
 	best, rank := Relaxed{}, -1
 	for _, l := range links {
 		if l.Lag < 0 || p.rest.lags[l.Lag].lag < 0 {
@@ -545,12 +545,12 @@ func (p *Replanner) overheld() []Group {
 // rest is infeasible.
 func (p *Replanner) relaxOne() {
 	c := p.why.Contradiction()
-	var links []Link
+	var links []link
 	for _, k := range c.Lags {
 		if p.rest.in.Lags[k].HasMax {
-			links = append(links, Link{k, true})
+			links = append(links, link{k, true})
 		}
-		links = append(links, Link{k, false})
+		links = append(links, link{k, false})
 	}
 	if !p.letGo(links) {
 		p.infeasible()
