@@ -200,13 +200,8 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 	}
 	line("", []byte(strings.TrimRight(string(ruler), " ")))
 	ends := func(i int) int {
-		if d.now != nil {
-			if e, ok := d.now.Finished[i]; ok {
-				return e
-			}
-			if left, ok := d.now.Remaining[i]; ok {
-				return d.now.Minute + left
-			}
+		if k := d.now.Known(i, d.in.Tasks[i]); k.Started {
+			return k.End
 		}
 		return d.Starts[i] + d.in.Tasks[i].Duration
 	}
@@ -237,11 +232,10 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 			lanes[k] = []byte(strings.Repeat(".", cells))
 		}
 		for _, i := range order {
-			t := d.in.Tasks[i]
 			if ends(i) <= d.Starts[i] {
 				continue
 			}
-			need := t.Needs[r]
+			need := d.in.Tasks[i].Needs[r]
 			for k := 0; k < len(lanes) && need > 0; k++ {
 				if free[k] > d.Starts[i] {
 					continue
@@ -285,22 +279,16 @@ func (p *page) dayOrder(d *dayAnswer, order []int, marks []string) {
 		t := d.in.Tasks[i]
 		minutes := t.Duration
 		note := ""
-		if d.now != nil {
-			start := d.Starts[i]
-			if end, ok := d.now.Finished[i]; ok {
-				note, minutes = "done", end-start
-			} else if _, ok := d.now.Started[i]; ok {
+		if k := d.now.Known(i, t); k.Started {
+			note, minutes = "done", k.End-k.Start
+			if k.Running {
 				note = "running"
-				if left, ok := d.now.Remaining[i]; ok {
-					minutes = d.now.Minute + left - start
-				} else {
-					minutes = max(minutes, d.now.Minute-start)
-				}
-			} else if d.Rest.Planned != nil && d.Rest.Planned[i] >= 0 && d.Rest.Planned[i] != start {
-				note = fmt.Sprintf("%d min later than planned", start-d.Rest.Planned[i])
-				if start < d.Rest.Planned[i] {
-					note = fmt.Sprintf("%d min sooner than planned", d.Rest.Planned[i]-start)
-				}
+			}
+		} else if d.Rest.Planned != nil && d.Rest.Planned[i] >= 0 {
+			if late := d.Starts[i] - d.Rest.Planned[i]; late > 0 {
+				note = fmt.Sprintf("%d min later than planned", late)
+			} else if late < 0 {
+				note = fmt.Sprintf("%d min sooner than planned", -late)
 			}
 		}
 		what := fmt.Sprintf("%s  %s, ", marks[i], t.ID)
