@@ -126,11 +126,12 @@ type Result struct {
 }
 
 const (
-	maxAhead  = 104
-	maxReview = 52
-	draws     = 2000 // random draws of the sum over lead and review
-	enough    = 20   // past starts, and errors, that are enough to make intervals from
-	ample     = 40   // with this many past errors, none are borrowed from other distances
+	maxAhead   = 104
+	maxReview  = 52
+	draws      = 2000 // random draws of the sum over lead and review
+	mostFaults = 5    // of the maker's own figures, told at once
+	enough     = 20   // past starts, and errors, that are enough to make intervals from
+	ample      = 40   // with this many past errors, none are borrowed from other distances
 )
 
 func (o *Options) check() error {
@@ -224,9 +225,9 @@ func (o *Options) fresh(s *Sales, place map[string]int, all []*course) ([]string
 		case !year(i):
 			l.Add(fault.Invalidf("like", "%s has sold nothing in its last year, so %s cannot borrow from it: name another product", quoted(old), quoted(name)))
 		case s.Find(name) == nil:
-			if _, f := parseProduct(name); f != nil {
-				f.Field = "like"
-				l.Add(f)
+			if bad := badProduct(strings.TrimSpace(name)); bad != nil {
+				bad.Field = "like"
+				l.Add(bad)
 			}
 			out = append(out, name)
 		}
@@ -255,7 +256,7 @@ func nearest(s *Sales, name string) string {
 // figures are the maker's own figures, by product and by weeks from the end.
 func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string]map[int]int, error) {
 	out := map[string]map[int]int{}
-	l := fault.List{}
+	var l fault.List
 	from := s.Last.AddDays(7)
 	for _, f := range o.Figures {
 		h := weeks(from, f.Week)
@@ -269,19 +270,18 @@ func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string
 			e = fault.Invalidf("product", "%s is no product of the file of sales%s", quoted(f.Product), nearest(s, f.Product))
 		case h < 0 || h >= reach:
 			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.AddDays(7*(reach-1)))
-		}
-		if e != nil {
-			e.Line = f.Line
-			l.Add(e)
-			if len(l) == moreFaults {
-				break
+		default:
+			if out[f.Product] == nil {
+				out[f.Product] = map[int]int{}
 			}
+			out[f.Product][h] = f.Units
 			continue
 		}
-		if out[f.Product] == nil {
-			out[f.Product] = map[int]int{}
+		e.Line = f.Line
+		l.Add(e)
+		if len(l) == mostFaults {
+			break
 		}
-		out[f.Product][h] = f.Units
 	}
 	return out, l.Err()
 }
