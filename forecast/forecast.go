@@ -86,43 +86,46 @@ type Options struct {
 // Score is how well a method did in the past: its mean absolute error divided by
 // that of a naive forecast. It is unknown if there was nothing to score.
 type Score struct {
-	Method Method
-	MASE   quantity.Maybe
+	Method Method         `json:"method"`
+	MASE   quantity.Maybe `json:"mase"`
 }
 
 // Week is the forecast for one week.
 type Week struct {
-	Week     quantity.Date // its Monday
-	Mean     float64
-	P10, P90 int  // 10 % and 90 % quantiles of that week's demand, in whole units
-	Own      bool // the mean is the maker's own figure
+	Week quantity.Date `json:"week"` // its Monday
+	Mean float64       `json:"mean"`
+	P10  int           `json:"p10"` // 10 % and 90 % quantiles of that week's demand, in whole units
+	P90  int           `json:"p90"`
+	Own  bool          `json:"-"` // the mean is the maker's own figure
 }
 
 // Safety is the stock that a lead time needs.
 type Safety struct {
-	LeadWeeks  int
-	ServicePct float64
-	Mean       float64 // units wanted during lead and review
+	LeadWeeks  int     `json:"lead_weeks"`
+	ServicePct float64 `json:"service_pct"`
+	Mean       float64 `json:"-"` // units wanted during lead and review
 	// Stock is what to keep beyond the mean. ReorderLevel is Mean and Stock
 	// together: pour again when what is on hand and curing falls to it.
-	Stock        float64
-	ReorderLevel int
+	Stock        float64 `json:"stock"`
+	ReorderLevel int     `json:"reorder_level"`
 }
 
-// Result is the forecast of one product.
+// Result is the forecast of one product. Its keys as JSON are stable and in this
+// order; nothing is rounded, and what does not exist is null.
 type Result struct {
-	Product    string
-	Weeks      int // in its series
-	OutWeeks   int // how many of these weeks the product ran out in
-	ADI, CV2   quantity.Maybe
-	Class      Class
-	Candidates []Score // in the order of Method
-	Chosen     Method
-	Starts     int // past weeks from which the methods were started to be scored
+	Product    string         `json:"product"`
+	Weeks      int            `json:"weeks"` // in its series
+	OutWeeks   int            `json:"-"`     // how many of these weeks the product ran out in
+	ADI        quantity.Maybe `json:"adi"`
+	CV2        quantity.Maybe `json:"cv2"`
+	Class      Class          `json:"class"`
+	Candidates []Score        `json:"candidates"` // in the order of Method
+	Chosen     Method         `json:"chosen"`
+	Starts     int            `json:"-"` // past weeks from which the methods were started to be scored
 	// Reason is a sentence: which method, why, and how wrong it has been.
-	Reason   string
-	Forecast []Week
-	Safety   Safety
+	Reason   string `json:"reason"`
+	Forecast []Week `json:"forecast"`
+	Safety   Safety `json:"safety"`
 }
 
 const (
@@ -306,18 +309,15 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 		}
 	}
 	slices.SortFunc(rolls, func(a, b *rolled) int { return int(a.method) - int(b.method) })
-	var chosen *rolled
 	if len(rolls) == 0 {
 		// There are too few weeks to start from anywhere but the end.
-		chosen = newRolled(Smoothing, c, 0)
-		m := Smoothing
-		index := (*[season]float64)(nil)
+		end := newRolled(Smoothing, c, 0)
+		var index *[season]float64
 		if borrowed {
-			m, index = Like, pools[0][place[old]]
+			end.method, index = Like, pools[0][place[old]]
 		}
-		chosen.method = m
-		chosen.run(c, levels(c, index), 1, 0, 0)
-		rolls = []*rolled{chosen}
+		end.run(c, levels(c, index), 1, 0, 0)
+		rolls = append(rolls, end)
 	}
 	r.Starts = c.wanted()
 	for _, p := range rolls {
@@ -325,11 +325,7 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 	}
 	var why string
 	r.Chosen, why = choose(&r, c.n, old)
-	for _, p := range rolls {
-		if p.method == r.Chosen {
-			chosen = p
-		}
-	}
+	chosen := rolls[slices.IndexFunc(rolls, func(p *rolled) bool { return p.method == r.Chosen })]
 	mean := slices.Clone(chosen.at(0))
 	e := c.misses(chosen, !r.Class.Often())
 	own := figures[name]

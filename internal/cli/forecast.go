@@ -149,7 +149,7 @@ func (a *App) forecast(cmd *cobra.Command, name string, o forecasting) error {
 		}
 		return inFile(err, o.overrides)
 	}
-	return a.answer(o.json, func() any { return forecastObject(results) }, func(p *page) { p.forecast(name, sales, opt, results) })
+	return a.answer(o.json, func() any { return forecasted{"sales-forecast/1", results} }, func(p *page) { p.forecast(name, sales, opt, results) })
 }
 
 // options are the flags as the forecast takes them.
