@@ -8,8 +8,8 @@
 //
 // What the commands share is in four files: input.go reads files, flags.go reads
 // flags, output.go prints answers and progress, and page.go lays a text out for a
-// terminal. Each command has a file of its own, with its help and flags, and
-// beside it one for its JSON and one for its text.
+// terminal. Each command has a file of its own, with its flags, and beside it one for
+// its JSON and one for its text. Its help is a text below help.
 package cli
 
 import (

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"embed"
 	"errors"
 	"fmt"
 	"io"
@@ -23,8 +24,17 @@ type source struct {
 	endings []string
 }
 
-// of makes c a command that works on one such file.
+//go:embed help
+var help embed.FS
+
+// of makes c a command that works on one such file. The text below help that has its
+// name says what it does, what its files may hold, and what its exit statuses mean.
 func (s source) of(c *cobra.Command) {
+	text, err := help.ReadFile("help/" + c.Name() + ".txt")
+	if err != nil {
+		panic(err) // there is no such text
+	}
+	c.Long = strings.TrimSuffix(string(text), "\n")
 	what := strings.TrimPrefix(s.what, "a ")
 	c.Args = func(cmd *cobra.Command, args []string) error {
 		switch len(args) {
