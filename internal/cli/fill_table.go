@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"barwright/design"
 	"barwright/internal/words"
@@ -40,10 +41,8 @@ func gram(g float64) string  { return quantity.Number(g, 1) }
 func ml(v float64) string    { return quantity.Volume(v, quantity.Millilitre, 1) }
 
 func pieceG(f *design.File, n *design.Need) float64 {
-	for i := range n.Pieces {
-		if n.Pieces[i].Design == f.Main {
-			return n.Pieces[i].PieceG
-		}
+	if p := n.Piece(f.Main); p != nil {
+		return p.PieceG
 	}
 	return 0
 }
@@ -56,14 +55,11 @@ func (p *page) castFirst(n *design.Need) {
 	number := func(e design.EmbedNeed) string { return strconv.Itoa(e.Pieces) }
 	w := column(n.Embeds, number)
 	for _, e := range n.Embeds {
-		note := "for"
-		for i, f := range e.For {
-			if i > 0 {
-				note += ","
-			}
-			note += fmt.Sprintf(" %d in %s", f.Pieces, f.Design)
+		var uses []string
+		for _, f := range e.For {
+			uses = append(uses, fmt.Sprintf("%d in %s", f.Pieces, f.Design))
 		}
-		p.row(number(e), w, e.Design, note)
+		p.row(number(e), w, e.Design, "for "+strings.Join(uses, ", "))
 	}
 }
 
@@ -131,25 +127,14 @@ func (p *page) fillMoulds(f *design.File, n *design.Need) {
 	number := func(c design.CavityNeed) string { return strconv.Itoa(c.Needed) }
 	w := column(n.Cavities, number)
 	for _, c := range n.Cavities {
-		at := 0
-		for i := range f.Set.Moulds {
-			if f.Set.Moulds[i].ID == c.Mould {
-				at = f.Set.Moulds[i].All()
-			}
-		}
-		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each", fmt.Sprintf("%d stand at once: %s", at, words.Count(c.Rounds, "round", "rounds")))
+		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each",
+			fmt.Sprintf("%d stand at once: %s", f.Set.Mould(c.Mould).All(), words.Count(c.Rounds, "round", "rounds")))
 	}
 }
 
 func (p *page) onePiece(n *design.Need, f *design.File) {
-	for i := range n.Pieces {
-		piece := &n.Pieces[i]
-		var parts []design.Part
-		for k := range f.Set.Designs {
-			if f.Set.Designs[k].ID == piece.Design {
-				parts = f.Set.Designs[k].Parts
-			}
-		}
+	for _, piece := range n.Pieces {
+		parts := f.Set.Design(piece.Design).Parts
 		p.head("In one " + piece.Design + ", " + plain.Replace(grams(piece.PieceG)) + ": g, part by part")
 		number := func(q design.PartNeed) string {
 			if q.Kind.Item() && q.MassG == 0 {
@@ -191,10 +176,7 @@ func (p *page) takers(f *design.File, n *design.Need, pot string) {
 		return
 	}
 	list := design.Takers(&f.Set, pot, n.LeftG.V)
-	if len(list) > 3 {
-		list = list[:3]
-	}
-	for _, t := range list {
+	for _, t := range list[:min(len(list), 3)] {
 		s := fmt.Sprintf("It fills %s of %s", words.Count(t.Cavities, "cavity", "cavities"), t.Mould)
 		if t.Cavities == 0 {
 			s = fmt.Sprintf("It fills one cavity of %s to %s", t.Mould, quantity.Percent(t.LastPct, 0))

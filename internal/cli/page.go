@@ -50,11 +50,10 @@ func (p *page) wrap(first string, indent int, s string) {
 // then a note in brackets. The number comes first because it is what the hand at
 // the scale looks for.
 func (p *page) row(number string, numbers int, what, note string) {
-	number = plain.Replace(number)
 	if note != "" {
 		what += " (" + note + ")"
 	}
-	first := "  " + strings.Repeat(" ", max(numbers-utf8.RuneCountInString(number), 0)) + number + "  "
+	first := fmt.Sprintf("  %*s  ", numbers, plain.Replace(number))
 	p.wrap(first, utf8.RuneCountInString(first), what)
 }
 
