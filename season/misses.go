@@ -176,10 +176,10 @@ func (q *Inquiry) look(s Shortage) want {
 		if b.Day > w.deadline {
 			continue
 		}
-		if w.days++; w.days > lookBack {
-			w.days--
+		if w.days == lookBack {
 			break
 		}
+		w.days++
 		way := q.wayOf(ItemDay{s.Item, b.Day})
 		if len(way.blocks) == 0 {
 			w.free = true
@@ -207,17 +207,13 @@ func (q *Inquiry) wayOf(at ItemDay) way {
 		if added, w.blocks = q.insert(at); added != nil {
 			pours := make([]Pour, len(added))
 			for k, x := range added {
-				pours[k] = Pour{Item: x.Item, Day: x.Day}
+				pours[k] = Pour{x.Day, x.Item, 1}
 			}
 			items := touched(q.in, pours...)
 			_, before := q.table.play(items)
-			for _, x := range added {
-				q.table.add(x.Item, x.Day, 1)
-			}
+			q.table.add(1, pours...)
 			_, after := q.table.play(items)
-			for _, x := range added {
-				q.table.add(x.Item, x.Day, -1)
-			}
+			q.table.add(-1, pours...)
 			w.saves = before.Total() - after.Total()
 		}
 		q.ways[at] = w
@@ -668,7 +664,7 @@ func (q *Inquiry) Better() (Plan, float64, bool) {
 
 func unitsOf(ss []Shortage, s Shortage) int {
 	for _, x := range ss {
-		if x.Item == s.Item && x.Week == s.Week && x.Kind == s.Kind {
+		if x.where() == s.where() {
 			return x.Units
 		}
 	}

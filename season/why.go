@@ -41,6 +41,12 @@ type Shortage struct {
 	Kind       Short
 }
 
+// where is the shortage without how much it is.
+func (s Shortage) where() Shortage {
+	s.Units = 0
+	return s
+}
+
 // Reason says why a pour is in a plan: what would go wrong without this one pour,
 // by exact simulation.
 type Reason struct {
@@ -194,11 +200,11 @@ func (r *Result) shortagesOf(in *Instance, i int) []Shortage {
 func beyond(before, after []Shortage) []Shortage {
 	was := make(map[Shortage]int, len(before))
 	for _, s := range before {
-		was[Shortage{Item: s.Item, Week: s.Week, Kind: s.Kind}] = s.Units
+		was[s.where()] = s.Units
 	}
 	var out []Shortage
 	for _, s := range after {
-		if s.Units -= was[Shortage{Item: s.Item, Week: s.Week, Kind: s.Kind}]; s.Units > 0 {
+		if s.Units -= was[s.where()]; s.Units > 0 {
 			out = append(out, s)
 		}
 	}
@@ -225,13 +231,9 @@ func Why(in *Instance, p Plan) []Reason {
 		gone := append(Plan{x}, lacking...)
 		items := touched(in, gone...)
 		before, cost := t.play(items)
-		for _, g := range gone {
-			t.add(g.Item, g.Day, -g.Batches)
-		}
+		t.add(-1, gone...)
 		after, without := t.play(items)
-		for _, g := range gone {
-			t.add(g.Item, g.Day, g.Batches)
-		}
+		t.add(1, gone...)
 		out[k] = Reason{Pour: x, Prevents: beyond(before, after), Strands: lacking, Saves: without.Total() - cost.Total()}
 	}
 	return out
@@ -262,16 +264,17 @@ func tableOf(in *Instance, p Plan) *table {
 	for i := range t.pours {
 		t.pours[i] = make([]int, len(in.BenchDays))
 	}
-	for _, x := range p {
-		t.add(x.Item, x.Day, x.Batches)
-	}
+	t.add(1, p...)
 	return t
 }
 
-// add pours n more batches. It does nothing on a day that is not a bench day.
-func (t *table) add(item, day, n int) {
-	if j, ok := t.in.DayIndex(day); ok {
-		t.pours[item][j] += n
+// add adds pours so many times over; with −1 it takes them out again. It passes over
+// those on a day that is not a bench day.
+func (t *table) add(times int, pours ...Pour) {
+	for _, x := range pours {
+		if j, ok := t.in.DayIndex(x.Day); ok {
+			t.pours[x.Item][j] += times * x.Batches
+		}
 	}
 }
 

@@ -41,10 +41,10 @@ const (
 type App struct {
 	// Version of the program, as v0.1.0.
 	Version string
-	// Serve opens the studio and serves it until ctx ends. nil leaves serving out.
-	Serve func(ctx context.Context, o Serving) (*Served, error)
-	// Demo does the same with an invented studio that is thrown away afterwards.
-	Demo func(ctx context.Context, o Serving) (*Served, error)
+	// Serve opens the studio. nil leaves serving out.
+	Serve opener
+	// Demo opens an invented studio that is thrown away afterwards.
+	Demo opener
 	// OpenBrowser shows url to the person at the machine; nil is OpenBrowser.
 	OpenBrowser func(url string) error
 
