@@ -161,15 +161,12 @@ func (p *Replanner) nextTrial() bool {
 	if len(p.again) == 0 {
 		return false
 	}
-	p.forget(p.again[0])
+	x := p.again[0]
+	delete(p.free, x)
+	p.r.Relaxed = slices.DeleteFunc(p.r.Relaxed, func(y Relaxed) bool { return x == y })
 	p.make()
 	p.trial, p.trialOf = NewSolver(p.rest.in, p.o), 0
 	return true
-}
-
-func (p *Replanner) forget(x Relaxed) {
-	delete(p.free, x)
-	p.r.Relaxed = slices.DeleteFunc(p.r.Relaxed, func(y Relaxed) bool { return x == y })
 }
 
 // tryAgain continues the trial. If it finds a rest, the wait is kept and that

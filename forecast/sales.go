@@ -123,11 +123,7 @@ func ReadCSV(name string, data []byte) (*Sales, error) {
 	if !f.OK() {
 		return nil, f.Err()
 	}
-	type span struct {
-		first quantity.Date
-		rows  []row
-	}
-	spans := map[string]*span{}
+	firsts := map[string]quantity.Date{} // of each product, its first week
 	first, last := rows[0].week, rows[0].week
 	for _, r := range rows {
 		if r.week.Compare(first) < 0 {
@@ -141,36 +137,31 @@ func ReadCSV(name string, data []byte) (*Sales, error) {
 				n, MaxWeeks)
 			return nil, f.Err()
 		}
-		s := spans[r.product]
-		if s == nil {
-			if len(spans) == MaxProducts {
-				f.Wrong(r.line, "product", "with this one there are over %d products, and that is the most: divide the file", MaxProducts)
-				return nil, f.Err()
-			}
-			s = &span{first: r.week}
-			spans[r.product] = s
+		was, known := firsts[r.product]
+		if !known && len(firsts) == MaxProducts {
+			f.Wrong(r.line, "product", "with this one there are over %d products, and that is the most: divide the file", MaxProducts)
+			return nil, f.Err()
 		}
-		if r.week.Compare(s.first) < 0 {
-			s.first = r.week
+		if !known || r.week.Compare(was) < 0 {
+			firsts[r.product] = r.week
 		}
-		s.rows = append(s.rows, r)
 	}
 	out := &Sales{Last: last}
-	for product, s := range spans {
-		n := weeks(s.first, last) + 1
-		x := Series{Product: product, First: s.first, Units: make([]float64, n), Out: make([]bool, n)}
-		for _, r := range s.rows {
-			i := weeks(s.first, r.week)
-			x.Units[i] += float64(r.units)
-			x.Out[i] = x.Out[i] || r.out
-			if x.Units[i] > MaxUnits {
-				f.Wrong(r.line, "units", "with this line %s sold over %d in the week of %s, and that is the most", quoted(product), MaxUnits, r.week)
-				return nil, f.Err()
-			}
-		}
-		out.Series = append(out.Series, x)
+	for product, first := range firsts {
+		n := weeks(first, last) + 1
+		out.Series = append(out.Series, Series{Product: product, First: first, Units: make([]float64, n), Out: make([]bool, n)})
 	}
 	slices.SortFunc(out.Series, func(a, b Series) int { return strings.Compare(a.Product, b.Product) })
+	for _, r := range rows {
+		x := out.Find(r.product)
+		i := weeks(x.First, r.week)
+		x.Units[i] += float64(r.units)
+		x.Out[i] = x.Out[i] || r.out
+		if x.Units[i] > MaxUnits {
+			f.Wrong(r.line, "units", "with this line %s sold over %d in the week of %s, and that is the most", quoted(r.product), MaxUnits, r.week)
+			return nil, f.Err()
+		}
+	}
 	return out, nil
 }
 

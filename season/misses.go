@@ -379,21 +379,18 @@ func (q *Inquiry) choose() {
 	find := func(r Relaxation) int {
 		return slices.IndexFunc(all, func(a asked) bool { return a.Relaxation == r })
 	}
-	wanted := make([]map[obstacle]Relaxation, len(q.wants))
+	var kept []*want // by a limit
 	for k := range q.wants {
 		w := &q.wants[k]
-		wanted[k] = map[obstacle]Relaxation{}
 		if w.deadline < 0 || w.free {
 			continue
 		}
+		kept = append(kept, w)
 		if w.days == 0 {
 			w.blocks[obstacle{RuleDay, -1, -1}] = nil
 		}
-		for bl := range w.blocks {
-			wanted[k][bl] = q.relax(w, bl)
-		}
 		for _, bl := range w.order() {
-			r := wanted[k][bl]
+			r := q.relax(w, bl)
 			at := find(r)
 			if at < 0 {
 				at = len(all)
@@ -404,9 +401,9 @@ func (q *Inquiry) choose() {
 	}
 	slices.SortStableFunc(all, func(a, b asked) int { return cmp.Compare(b.weight, a.weight) })
 	all = all[:min(len(all), maxAsked)]
-	for k := range q.wants {
-		w := &q.wants[k]
-		for bl, r := range wanted[k] {
+	for _, w := range kept {
+		for bl := range w.blocks {
+			r := q.relax(w, bl)
 			at := find(r)
 			if at < 0 && r.Day >= 0 {
 				// Minutes on an earlier day help as well, so use the latest such

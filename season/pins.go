@@ -301,17 +301,8 @@ func (p Pins) checkMoulds(in *Instance, faults *fault.List) {
 
 func (p Pins) checkRack(in *Instance, faults *fault.List) {
 	end := 7 * in.Weeks
-	free := func(day int) int {
-		n := in.RackSlots
-		for i := range in.Items {
-			for _, c := range in.Items[i].OpeningCure {
-				if day < c.ReadyDay {
-					n -= c.Batches * in.Items[i].RackSlots
-				}
-			}
-		}
-		return n
-	}
+	opening := openingRack(in)
+	free := func(day int) int { return in.RackSlots - opening[day] }
 	day, taken, who := p.over(free, func(x Pour) (int, int, int) {
 		it := &in.Items[x.Item]
 		return x.Day + it.MouldDays, min(x.Day+it.LeadDays, end), x.Batches * it.RackSlots

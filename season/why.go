@@ -93,7 +93,7 @@ func planOf(g map[ItemDay]int) Plan {
 // later: this asks what a plan would come to, not what a maker would do.
 func stranded(in *Instance, p Plan) Plan {
 	var out Plan
-	order := making(in)
+	order, _ := making(in)
 	place := make([]int, len(in.Items))
 	for at, i := range order {
 		place[i] = at
@@ -138,25 +138,39 @@ func stranded(in *Instance, p Plan) Plan {
 }
 
 // making is the order in which items can be made: components before the items
-// that they go into, otherwise the order of the file.
-func making(in *Instance) []int {
-	out := make([]int, 0, len(in.Items))
-	seen := make([]bool, len(in.Items))
-	var visit func(i int)
-	visit = func(i int) {
-		if seen[i] {
-			return
+// that they go into, otherwise the order of the file. Where components go into
+// themselves, by whatever way, there is no order but a circle of them, with the same
+// one at both ends.
+func making(in *Instance) (order, circle []int) {
+	state := make([]byte, len(in.Items)) // 1 on the way, 2 done
+	var way []int
+	var visit func(i int) bool
+	visit = func(i int) bool {
+		if state[i] == 2 {
+			return true
 		}
-		seen[i] = true
+		way = append(way, i)
+		if state[i] == 1 {
+			circle = way[slices.Index(way, i):]
+			return false
+		}
+		state[i] = 1
 		for _, u := range in.Items[i].BOM {
-			visit(u.Component)
+			if !visit(u.Component) {
+				return false
+			}
 		}
-		out = append(out, i)
+		state[i] = 2
+		way = way[:len(way)-1]
+		order = append(order, i)
+		return true
 	}
 	for i := range in.Items {
-		visit(i)
+		if !visit(i) {
+			return nil, circle
+		}
 	}
-	return out
+	return order, nil
 }
 
 // Shortages lists all that a plan leaves missing, by item, then by week and kind,
