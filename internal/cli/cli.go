@@ -17,7 +17,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -91,11 +90,6 @@ func oneLine(err error) string {
 		parts[i] = strings.Join(strings.Fields(s), " ")
 	}
 	return strings.Join(parts, "; ")
-}
-
-// logger writes down what goes wrong while a studio is served.
-func (a *App) logger() *slog.Logger {
-	return slog.New(slog.NewTextHandler(a.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
 const about = `Barwright is the workshop book and the calculator of a one-person soap studio.

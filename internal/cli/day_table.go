@@ -28,15 +28,13 @@ func long(m int) string {
 // day is a day for people: how short it is and how sure that is, the day as
 // a strip, and every task in its order.
 func (p *page) day(d *dayAnswer) {
-	name := d.in.Name
-	if name == "" {
-		name = "A day"
-	}
-	p.say(0, 0, fmt.Sprintf("%s, %s", name, words.Count(len(d.in.Tasks), "task", "tasks")))
+	p.say(0, 0, fmt.Sprintf("%s, %s", cmp.Or(d.in.Name, "A day"), words.Count(len(d.in.Tasks), "task", "tasks")))
 	p.dayProof(d)
 	if d.Starts == nil {
 		p.dayAgainst(d)
-		p.dayLet(d)
+	}
+	p.dayLet(d)
+	if d.Starts == nil {
 		return
 	}
 	order := make([]int, len(d.in.Tasks))
@@ -44,7 +42,6 @@ func (p *page) day(d *dayAnswer) {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d.Starts[a], d.Starts[b]) })
-	p.dayLet(d)
 	marks := p.dayStrip(d, order)
 	p.dayOrder(d, order, marks)
 	p.dayWaits(d)
@@ -58,11 +55,11 @@ func (p *page) dayProof(d *dayAnswer) {
 	}
 	switch d.Status {
 	case planner.Infeasible:
+		s := "No day keeps all of this: that is proved, and no longer search would find one."
 		if d.now != nil {
-			p.say(0, 0, "No rest of this day keeps what has to be kept: that is proved.")
-			return
+			s = "No rest of this day keeps what has to be kept: that is proved."
 		}
-		p.say(0, 0, "No day keeps all of this: that is proved, and no longer search would find one.")
+		p.say(0, 0, s)
 	case planner.Optimal:
 		p.say(0, 0, fmt.Sprintf("%s ends at minute %d, after %s. That is proved: no schedule ends sooner.", whole, d.End, long(d.End)))
 	case planner.Feasible:
@@ -101,7 +98,7 @@ func (p *page) dayAgainst(d *dayAnswer) {
 		p.say(2, 2, "- "+lagWords(d.in, d.in.Lags[k])+".")
 	}
 	for _, g := range c.Groups {
-		p.say(2, 2, "- "+upperFirst(groupWords(d.in, g))+".")
+		p.say(2, 2, "- "+groupWords(d.in, g)+".")
 	}
 	if len(c.Lags)+len(c.Groups) == 1 {
 		return
@@ -112,14 +109,6 @@ func (p *page) dayAgainst(d *dayAnswer) {
 	} else {
 		p.say(2, 0, "Some of these may not matter: the search for the fewest was cut short. A longer one may name less, as --seconds 60.")
 	}
-}
-
-// upperFirst begins a sentence; an id is left as it is by those who call.
-func upperFirst(s string) string {
-	if strings.HasPrefix(s, "of ") {
-		return "O" + s[1:]
-	}
-	return s
 }
 
 // dayLet says which rules were let go, because the day as it stands breaks them.
@@ -146,7 +135,7 @@ func (p *page) dayLet(d *dayAnswer) {
 		p.say(2, 2, "- "+s+". Look before you go on.")
 	}
 	for _, g := range d.Rest.Overheld {
-		p.say(2, 2, "- "+upperFirst(groupWords(d.in, g))+" as the day stands.")
+		p.say(2, 2, "- "+groupWords(d.in, g)+" as the day stands.")
 	}
 }
 

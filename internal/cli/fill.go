@@ -153,12 +153,7 @@ func (a *App) fill(name string, o filling, flags *pflag.FlagSet) error {
 		if flags.Changed("pieces") {
 			ofFlag["pieces"] = "--pieces"
 		}
-		for _, e := range fault.All(err) {
-			if flag := ofFlag[e.Field]; flag != "" {
-				e.Field = flag
-			}
-		}
-		return inFile(err, name)
+		return inFile(byFlag(err, ofFlag), name)
 	}
 	at := finding.Count(n.Findings, finding.Stop)
 	n.Findings = slices.Insert(n.Findings, at, d.lye(n)...)

@@ -140,6 +140,16 @@ func stdinOnce(cmd *cobra.Command, name string, flags ...string) error {
 	return nil
 }
 
+// byFlag names flags in place of the fields that they gave.
+func byFlag(err error, flags map[string]string) error {
+	for _, e := range fault.All(err) {
+		if flag := flags[e.Field]; flag != "" {
+			e.Field = flag
+		}
+	}
+	return err
+}
+
 // inFile says in which file what is wrong stands, where that is not said yet and
 // no flag is at fault.
 func inFile(err error, name string) error {

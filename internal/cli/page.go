@@ -66,6 +66,22 @@ func column[T any](list []T, number func(T) string) int {
 	return w
 }
 
+// table writes a list under a heading, a row for each; an empty list has no heading.
+func table[T any](p *page, heading string, list []T, row func(T) (number, what, note string)) {
+	if len(list) == 0 {
+		return
+	}
+	p.head(heading)
+	numbers := column(list, func(x T) string {
+		number, _, _ := row(x)
+		return number
+	})
+	for _, x := range list {
+		number, what, note := row(x)
+		p.row(number, numbers, what, note)
+	}
+}
+
 // stop says above the rest that there are findings that say stop.
 func (p *page) stop(found []finding.Finding) {
 	if n := finding.Count(found, finding.Stop); n > 0 {

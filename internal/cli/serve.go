@@ -73,7 +73,7 @@ func (a *App) serve(ctx context.Context, start opener, o Serving) error {
 	if o.Data != "" && o.DB != "" {
 		return fault.Invalidf("--db", "A studio is in a directory or in PostgreSQL. Leave --data or --db out.")
 	}
-	o.Log = a.logger()
+	o.Log = slog.New(slog.NewTextHandler(a.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	s, err := start(ctx, o)
 	if err != nil {
 		return err

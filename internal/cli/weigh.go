@@ -89,10 +89,5 @@ func sized(f *formula.Formula, o weighing, flags *pflag.FlagSet, cat *catalogue.
 // resized is the formula worked out for that mass of fats, which a flag asks for.
 func resized(f *formula.Formula, fatsG float64, flag string, cat *catalogue.Catalogue) (*soap.Result, error) {
 	r, err := soap.WorkAt(f, fatsG, cat)
-	for _, e := range fault.All(err) {
-		if e.Field == "fats_g" {
-			e.Field = flag
-		}
-	}
-	return r, err
+	return r, byFlag(err, map[string]string{"fats_g": flag})
 }
