@@ -45,6 +45,9 @@ func readResearch(name string, data []byte, what, least string, base int, read f
 	if ok {
 		x := &research{Reader: r, in: &Instance{}, lines: strings.Split(strings.TrimPrefix(string(data), "\ufeff"), "\n"), base: base}
 		read(x)
+		if n := len(x.in.Lags); n > MaxLags {
+			x.bad(0, "there are %d lags, and a day has at most %d", n, MaxLags)
+		}
 		if r.OK() {
 			return x.in, nil
 		}
@@ -223,7 +226,6 @@ func (r *research) smWhole(capacities bool) {
 	for k := range r.in.Lags {
 		r.in.Lags[k].Min = r.in.Tasks[r.in.Lags[k].From].Duration
 	}
-	r.tooManyLags()
 }
 
 // job gives the index of a job that stands on its own line, once.
@@ -280,12 +282,6 @@ func (r *research) capacities(line int, v []int) {
 			r.bad(line, "a capacity of %d will not do: it is 0 or more", c)
 		}
 		in.Resources[k].Capacity = c
-	}
-}
-
-func (r *research) tooManyLags() {
-	if len(r.in.Lags) > MaxLags {
-		r.bad(0, "there are %d lags, and a day has at most %d", len(r.in.Lags), MaxLags)
 	}
 }
 
@@ -350,7 +346,6 @@ func (r *research) sch() {
 			r.capacities(row.line, v)
 		}
 	}
-	r.tooManyLags()
 }
 
 // schFollow reads job, modes, count, successors, [lags].

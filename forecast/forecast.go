@@ -1,6 +1,7 @@
 package forecast
 
 import (
+	"cmp"
 	"fmt"
 	"hash/fnv"
 	"math"
@@ -406,16 +407,13 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		return Like, fmt.Sprintf("Like %s, because it has run for less than a year and you named that one: the level is its own, "+
 			"the shape of the year is borrowed; %s", old, missed(Like))
 	}
-	best, bestScore, tried := Smoothing, math.Inf(1), 0
+	var suit []Score // the preferred ones first
 	for _, m := range order {
 		if v, ok := score(m); ok {
-			tried++
-			if v < bestScore {
-				best, bestScore = m, v
-			}
+			suit = append(suit, Score{m, quantity.Some(v)})
 		}
 	}
-	if tried == 0 {
+	if len(suit) == 0 {
 		m := Smoothing
 		if !r.Class.Often() && has(SBA) {
 			m = SBA
@@ -426,15 +424,10 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		}
 		return m, fmt.Sprintf("%s, because %s", m.Name(), words)
 	}
-	chosen := best
-	for _, m := range order {
-		if v, ok := score(m); ok && v <= bestScore*(1+band) {
-			chosen = m
-			break
-		}
-	}
-	why := fmt.Sprintf("did best of the %d methods that suit", tried)
-	if tried == 1 {
+	best := slices.MinFunc(suit, func(a, b Score) int { return cmp.Compare(a.MASE.V, b.MASE.V) })
+	chosen := suit[slices.IndexFunc(suit, func(s Score) bool { return s.MASE.V <= best.MASE.V*(1+band) })]
+	why := fmt.Sprintf("did best of the %d methods that suit", len(suit))
+	if len(suit) == 1 {
 		why = "is the one method that suits"
 	}
 	if chosen != best {
@@ -442,14 +435,13 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		if !r.Class.Often() {
 			preferred = "is the more usual for such demand"
 		}
-		v, _ := score(chosen)
 		gap := "no further off"
-		if bestScore > 0 && v/bestScore-1 >= 0.0005 {
-			gap = quantity.Percent(100*(v/bestScore-1), 1) + " further off"
+		if further := chosen.MASE.V/best.MASE.V - 1; best.MASE.V > 0 && further >= 0.0005 {
+			gap = quantity.Percent(100*further, 1) + " further off"
 		}
-		why = fmt.Sprintf("%s and was %s than the best, %s", preferred, gap, best.Name())
-		if v == bestScore {
-			why = fmt.Sprintf("%s and did as well as %s", preferred, best.Name())
+		why = fmt.Sprintf("%s and was %s than the best, %s", preferred, gap, best.Method.Name())
+		if chosen.MASE == best.MASE {
+			why = fmt.Sprintf("%s and did as well as %s", preferred, best.Method.Name())
 		}
 	}
 	out := ""
@@ -467,12 +459,12 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		if b, ok := score(SeasonalNaive); ok && b < a {
 			a, least = b, SeasonalNaive
 		}
-		if v, _ := score(chosen); a < v {
+		if a < chosen.MASE.V {
 			out = fmt.Sprintf("; %s missed by less, %s, and is not taken: what it says of such demand is mostly that none will come",
 				least, quantity.Number(a, 2)) + out
 		}
 	}
-	return chosen, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Name(), classWords[r.Class], why, missed(chosen), out)
+	return chosen.Method, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Method.Name(), classWords[r.Class], why, missed(chosen.Method), out)
 }
 
 // misses holds how much a method missed in the past, each miss divided by the
