@@ -97,15 +97,11 @@ func (e *Explainer) Step(n int) (done bool) {
 	for n > 0 && !e.done {
 		if e.trial == nil {
 			if e.at >= len(e.kept) {
-				if e.size == 1 {
+				if e.size == 1 || len(e.kept) == 0 {
 					e.done = true
 					break
 				}
 				e.size, e.at = (e.size+1)/2, 0
-			}
-			if len(e.kept) == 0 {
-				e.done = true
-				break
 			}
 			e.trial, e.used = NewSolver(e.without(e.at, e.size), e.o), 0
 			e.owed += len(e.in.Tasks)
@@ -124,17 +120,15 @@ func (e *Explainer) Step(n int) (done bool) {
 			// Without this block the rest can be kept, so some of the block must
 			// stay.
 			e.at += e.size
-			e.trial = nil
 		case e.trial.Status() == Infeasible:
 			e.kept = slices.Delete(e.kept, e.at, min(e.at+e.size, len(e.kept)))
-			e.trial = nil
 		case ended || e.used >= e.limit:
-			if e.size == 1 {
-				e.sure = false
-			}
+			e.sure = e.sure && e.size > 1
 			e.at += e.size
-			e.trial = nil
+		default:
+			continue
 		}
+		e.trial = nil
 	}
 	return e.done
 }
