@@ -50,7 +50,7 @@ type Explainer struct {
 // each other alone, and a task that needs more of a resource than there is.
 func NewExplainer(in *Instance, o Options, limit int) *Explainer {
 	e := &Explainer{in: in, o: o, limit: max(limit, 1), sure: true}
-	if _, cycle := NewTemporal(in); cycle != nil {
+	if cycle := cycleOf(in); cycle != nil {
 		for _, l := range cycle {
 			if l.Lag >= 0 {
 				e.kept = append(e.kept, ruleKey{lag: l.Lag, resource: -1, task: -1})
@@ -97,15 +97,11 @@ func (e *Explainer) Step(n int) (done bool) {
 	for n > 0 && !e.done {
 		if e.trial == nil {
 			if e.at >= len(e.kept) {
-				if e.size == 1 {
+				if e.size == 1 || len(e.kept) == 0 {
 					e.done = true
 					break
 				}
 				e.size, e.at = (e.size+1)/2, 0
-			}
-			if len(e.kept) == 0 {
-				e.done = true
-				break
 			}
 			e.trial, e.used = NewSolver(e.without(e.at, e.size), e.o), 0
 			e.owed += len(e.in.Tasks)
@@ -124,17 +120,15 @@ func (e *Explainer) Step(n int) (done bool) {
 			// Without this block the rest can be kept, so some of the block must
 			// stay.
 			e.at += e.size
-			e.trial = nil
 		case e.trial.Status() == Infeasible:
 			e.kept = slices.Delete(e.kept, e.at, min(e.at+e.size, len(e.kept)))
-			e.trial = nil
 		case ended || e.used >= e.limit:
-			if e.size == 1 {
-				e.sure = false
-			}
+			e.sure = e.sure && e.size > 1
 			e.at += e.size
-			e.trial = nil
+		default:
+			continue
 		}
+		e.trial = nil
 	}
 	return e.done
 }

@@ -52,8 +52,12 @@ func TestTheWaitsAloneNeverSayTooMuch(t *testing.T) {
 	feasible, cyclic := 0, 0
 	for range 3000 {
 		in, d := small(rng, 2+rng.IntN(3))
-		tm, cycle := NewTemporal(in)
-		if tm == nil {
+		cycle := cycleOf(in)
+		waits := newModel(&Instance{Tasks: in.Tasks, Lags: in.Lags}, Options{})
+		if waits.broken != (cycle != nil) {
+			t.Fatalf("the solver finds a contradiction of waits: %v, and the cycle is %v: %+v", waits.broken, cycle, in)
+		}
+		if cycle != nil {
 			cyclic++
 			checkCycle(t, in, cycle)
 			for _, r := range []string{"hands", "pot"} {
@@ -67,18 +71,18 @@ func TestTheWaitsAloneNeverSayTooMuch(t *testing.T) {
 		d.Capacity["hands"], d.Capacity["pot"] = 1000, 1000
 		if m, ok := d.Possible(horizonOf); ok {
 			feasible++
-			if b := tm.Bound(); b != m {
+			if b := int(waits.lower); b != m {
 				t.Fatalf("bound %d, shortest %d without sharing: %+v", b, m, in)
 			}
-			if end, broken := d.Check(byID(in, tm.Head)); len(broken) > 0 || end != m {
-				t.Fatalf("the earliest starts %v break %v: %+v", tm.Head, broken, in)
-			}
-			p := tm.Pairs()
-			n := len(in.Tasks)
-			for i := range n {
-				if int(p[n*(n+1)+i]) != tm.Head[i] {
-					t.Fatalf("path from the start to %d is %d, head %d", i, p[n*(n+1)+i], tm.Head[i])
+			early := make(Schedule, len(in.Tasks))
+			for i := range early {
+				early[i] = int(waits.est[i])
+				if path := int(waits.dist[len(in.Tasks)][i]); path != early[i] {
+					t.Fatalf("path from the start to %d is %d, earliest start %d", i, path, early[i])
 				}
+			}
+			if end, broken := d.Check(byID(in, early)); len(broken) > 0 || end != m {
+				t.Fatalf("the earliest starts %v break %v: %+v", early, broken, in)
 			}
 		}
 	}
@@ -89,7 +93,7 @@ func TestTheWaitsAloneNeverSayTooMuch(t *testing.T) {
 
 // checkCycle checks that the links form a cycle, sum to more than 0, and are
 // irreducible.
-func checkCycle(t *testing.T, in *Instance, cycle []Link) {
+func checkCycle(t *testing.T, in *Instance, cycle []link) {
 	t.Helper()
 	sum := 0
 	without := &Instance{Resources: in.Resources, Tasks: in.Tasks}
@@ -122,20 +126,20 @@ func checkCycle(t *testing.T, in *Instance, cycle []Link) {
 				without.Lags = append(without.Lags, in.Lags[k])
 			}
 		}
-		if _, c := NewTemporal(without); c != nil {
+		if c := cycleOf(without); c != nil {
 			t.Fatalf("without lag %d the rest of %v contradicts itself still", out, cycle)
 		}
 	}
 }
 
-func endOf(in *Instance, l Link) int {
+func endOf(in *Instance, l link) int {
 	if l.Max {
 		return in.Lags[l.Lag].From
 	}
 	return in.Lags[l.Lag].To
 }
 
-func beginOf(in *Instance, l Link) int {
+func beginOf(in *Instance, l link) int {
 	if l.Max {
 		return in.Lags[l.Lag].To
 	}

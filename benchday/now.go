@@ -88,23 +88,32 @@ func ReadNow(name string, data []byte, in *Instance) (*Now, error) {
 	return now, nil
 }
 
-// facts says whether the task has started, when, and when it ends or is taken to
-// end. A task of which only the end is known started its duration before. One that
-// should have ended, and is not said to have, is taken to end now.
-func (now *Now) facts(i int, t Task) (start, end int, fixed, running bool) {
-	if e, ok := now.Finished[i]; ok {
-		s, ok := now.Started[i]
-		if !ok {
-			s = max(e-t.Duration, 0)
-		}
-		return s, e, true, false
+// Known is what is known of a task of a day that has begun. The zero Known is one
+// that has not started.
+type Known struct {
+	Start, End       int // min; End is when it ended, or is taken to end
+	Started, Running bool
+}
+
+// Known is how it stands with t, the i-th task. A task of which only the end is
+// known started its duration before. One that should have ended, and is not said to
+// have, is taken to end now. Of a nil Now nothing has started.
+func (now *Now) Known(i int, t Task) Known {
+	if now == nil {
+		return Known{}
 	}
-	s, ok := now.Started[i]
-	if !ok {
-		return 0, 0, false, false
+	start, started := now.Started[i]
+	if end, ok := now.Finished[i]; ok {
+		if !started {
+			start = max(end-t.Duration, 0)
+		}
+		return Known{start, end, true, false}
+	}
+	if !started {
+		return Known{}
 	}
 	if left, ok := now.Remaining[i]; ok {
-		return s, now.Minute + left, true, true
+		return Known{start, now.Minute + left, true, true}
 	}
-	return s, max(s+t.Duration, now.Minute), true, true
+	return Known{start, max(start+t.Duration, now.Minute), true, true}
 }

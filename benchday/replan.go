@@ -48,6 +48,7 @@ type Budget struct {
 type Replanner struct {
 	in     *Instance
 	now    *Now
+	known  []Known // of every task
 	o      Options
 	budget Budget
 
@@ -87,20 +88,20 @@ type restLag struct {
 // NewReplanner prepares the search. now must have been read against in.
 func NewReplanner(in *Instance, now *Now, o Options, b Budget) *Replanner {
 	p := &Replanner{in: in, now: now, o: o, budget: b, free: map[Relaxed]bool{}}
-	if now.Plan != nil || b.Plan <= 0 {
-		if now.Plan != nil {
-			p.r.Planned = make([]int, len(in.Tasks))
-			for i := range p.r.Planned {
-				p.r.Planned[i] = -1
-			}
-			for i, at := range now.Plan {
-				p.r.Planned[i] = at
-			}
-		}
-		p.begin()
-	} else {
-		p.solver = NewSolver(in, o)
+	for i, t := range in.Tasks {
+		p.known = append(p.known, now.Known(i, t))
 	}
+	if now.Plan == nil && b.Plan > 0 {
+		p.solver = NewSolver(in, o)
+		return p
+	}
+	if now.Plan != nil {
+		p.r.Planned = slices.Repeat([]int{-1}, len(in.Tasks))
+		for i, at := range now.Plan {
+			p.r.Planned[i] = at
+		}
+	}
+	p.begin()
 	return p
 }
 
@@ -160,15 +161,12 @@ func (p *Replanner) nextTrial() bool {
 	if len(p.again) == 0 {
 		return false
 	}
-	p.forget(p.again[0])
+	x := p.again[0]
+	delete(p.free, x)
+	p.r.Relaxed = slices.DeleteFunc(p.r.Relaxed, func(y Relaxed) bool { return x == y })
 	p.make()
 	p.trial, p.trialOf = NewSolver(p.rest.in, p.o), 0
 	return true
-}
-
-func (p *Replanner) forget(x Relaxed) {
-	delete(p.free, x)
-	p.r.Relaxed = slices.DeleteFunc(p.r.Relaxed, func(y Relaxed) bool { return x == y })
 }
 
 // tryAgain continues the trial. If it finds a rest, the wait is kept and that
@@ -226,7 +224,7 @@ func (p *Replanner) Next() {
 		plan := make([]int, len(p.rest.tasks))
 		for k, i := range p.rest.tasks {
 			plan[k] = -1
-			if _, _, fixed, _ := p.now.facts(i, p.in.Tasks[i]); !fixed && p.r.Planned[i] >= 0 {
+			if !p.known[i].Started && p.r.Planned[i] >= 0 {
 				// A task planned before now is late by the difference in any
 				// case.
 				plan[k] = max(p.r.Planned[i]-p.now.Minute, 0)
@@ -250,10 +248,8 @@ func (p *Replanner) Phase() int { return p.phase }
 // lower is the current bound for the whole day, min. If nothing is left to start,
 // the day ended with its last task, perhaps before now.
 func (p *Replanner) lower() int {
-	for i, t := range p.in.Tasks {
-		if _, _, fixed, _ := p.now.facts(i, t); !fixed {
-			return max(p.r.Lower, p.now.Minute+p.solver.Lower())
-		}
+	if slices.ContainsFunc(p.known, func(k Known) bool { return !k.Started }) {
+		return max(p.r.Lower, p.now.Minute+p.solver.Lower())
 	}
 	return p.r.Lower
 }
@@ -276,38 +272,36 @@ func (p *Replanner) Result() Replan {
 		r.ShiftProved = p.shift.proved
 	}
 	r.Relaxed = slices.Clone(r.Relaxed)
-	slices.SortFunc(r.Relaxed, func(a, b Relaxed) int { return cmp.Or(cmp.Compare(a.Lag, b.Lag), boolCompare(a.Max, b.Max)) })
-	return r
-}
-
-func boolCompare(a, b bool) int {
-	switch {
-	case a == b:
-		return 0
-	case a:
+	// Of one lag, the least wait comes first.
+	slices.SortFunc(r.Relaxed, func(a, b Relaxed) int {
+		switch {
+		case a.Lag != b.Lag:
+			return cmp.Compare(a.Lag, b.Lag)
+		case a.Max == b.Max:
+			return 0
+		case b.Max:
+			return -1
+		}
 		return 1
-	}
-	return -1
+	})
+	return r
 }
 
 // keep stores a schedule of the rest as a schedule of the whole day.
 func (p *Replanner) keep(s Schedule) {
 	p.r.Starts = make(Schedule, len(p.in.Tasks))
 	p.r.Makespan, p.r.Shift = 0, 0
-	for i, t := range p.in.Tasks {
-		if start, end, fixed, _ := p.now.facts(i, t); fixed {
-			p.r.Starts[i] = start
-			p.r.Makespan = max(p.r.Makespan, end)
-		}
+	for i, k := range p.known {
+		p.r.Starts[i] = k.Start
+		p.r.Makespan = max(p.r.Makespan, k.End)
 	}
 	for k, i := range p.rest.tasks {
-		t := p.in.Tasks[i]
-		if _, _, fixed, _ := p.now.facts(i, t); fixed {
+		if p.known[i].Started {
 			continue
 		}
 		at := s[k] + p.now.Minute
 		p.r.Starts[i] = at
-		p.r.Makespan = max(p.r.Makespan, at+t.Duration)
+		p.r.Makespan = max(p.r.Makespan, at+p.in.Tasks[i].Duration)
 		if p.r.Planned != nil && p.r.Planned[i] >= 0 {
 			p.r.Shift += max(at-p.r.Planned[i], p.r.Planned[i]-at)
 		}
@@ -317,32 +311,34 @@ func (p *Replanner) keep(s Schedule) {
 	}
 }
 
+// of is what is known of a task, or with −1 of the start of the day.
+func (p *Replanner) of(i int) Known {
+	if i < 0 {
+		return Known{Started: true}
+	}
+	return p.known[i]
+}
+
 // begin records what is broken between tasks that have started, and builds the
 // rest.
 func (p *Replanner) begin() {
 	p.phase, p.used = 1, 0
 	for k, l := range p.in.Lags {
-		to, _, ok, _ := p.now.facts(l.To, p.in.Tasks[l.To])
-		from := 0
-		if l.From >= 0 && ok {
-			from, _, ok, _ = p.now.facts(l.From, p.in.Tasks[l.From])
-		}
-		if !ok {
+		from, to := p.of(l.From), p.of(l.To)
+		if !from.Started || !to.Started {
 			continue
 		}
-		if to-from < l.Min {
+		wait := to.Start - from.Start
+		if wait < l.Min {
 			p.relax(Relaxed{k, false, true})
 		}
-		if l.HasMax && to-from > l.Max {
+		if l.HasMax && wait > l.Max {
 			p.relax(Relaxed{k, true, true})
 		}
 	}
-	for i, t := range p.in.Tasks {
-		if _, end, fixed, _ := p.now.facts(i, t); fixed {
-			p.r.Lower = max(p.r.Lower, end)
-		}
+	for _, k := range p.known {
+		p.r.Lower = max(p.r.Lower, k.End)
 	}
-	p.r.Lower = max(p.r.Lower, 0)
 	p.resolve()
 }
 
@@ -362,19 +358,18 @@ func (p *Replanner) relaxed(lag int, max bool) bool {
 func (p *Replanner) resolve() {
 	for {
 		p.make()
-		_, cycle := NewTemporal(p.rest.in)
+		cycle := cycleOf(p.rest.in)
 		if cycle == nil {
 			break
 		}
 		if !p.letGo(cycle) {
-			var c Contradiction
+			c := Contradiction{Minimal: true}
 			for _, l := range cycle {
-				if l.Lag >= 0 && !slices.Contains(c.Lags, p.rest.lags[l.Lag].lag) && p.rest.lags[l.Lag].lag >= 0 {
-					c.Lags = append(c.Lags, p.rest.lags[l.Lag].lag)
+				if l.Lag >= 0 {
+					c.Lags = append(c.Lags, l.Lag)
 				}
 			}
-			c.Minimal = true
-			p.r.Contradiction, p.r.Status, p.phase = c, Infeasible, 3
+			p.infeasible(c)
 			return
 		}
 	}
@@ -395,7 +390,7 @@ func (p *Replanner) resolve() {
 //     be a promise to someone;
 //  3. the longest of those;
 //  4. a least wait, only where the task that should have come first has not started.
-func (p *Replanner) letGo(links []Link) bool {
+func (p *Replanner) letGo(links []link) bool {
 	best, rank := Relaxed{}, -1
 	for _, l := range links {
 		if l.Lag < 0 || p.rest.lags[l.Lag].lag < 0 {
@@ -407,7 +402,7 @@ func (p *Replanner) letGo(links []Link) bool {
 		if !x.Max && !of.turned || x.Max && !lag.HasMax || p.relaxed(x.Lag, x.Max) {
 			continue // nothing shortens a least wait between tasks that are still to come
 		}
-		began := of.turned || p.began(lag.From)
+		from, to := p.of(lag.From), p.of(lag.To)
 		score := lag.Max + 2*MaxMinutes
 		if lag.From >= 0 {
 			score += 8 * MaxMinutes
@@ -415,16 +410,11 @@ func (p *Replanner) letGo(links []Link) bool {
 		if !x.Max {
 			score = 0
 		}
-		if began && x.Max {
+		if (of.turned || from.Started) && x.Max {
 			score += 16 * MaxMinutes
-			start := 0
-			if lag.From >= 0 {
-				start, _, _, _ = p.now.facts(lag.From, p.in.Tasks[lag.From])
-			}
-			x.Broken = !p.began(lag.To) && start+lag.Max < p.now.Minute
+			x.Broken = !to.Started && from.Start+lag.Max < p.now.Minute
 		} else if !x.Max {
-			start, _, _, _ := p.now.facts(lag.To, p.in.Tasks[lag.To])
-			x.Broken = start-lag.Min < p.now.Minute
+			x.Broken = to.Start-lag.Min < p.now.Minute
 		}
 		if score > rank {
 			best, rank = x, score
@@ -437,14 +427,6 @@ func (p *Replanner) letGo(links []Link) bool {
 	return true
 }
 
-func (p *Replanner) began(i int) bool {
-	if i < 0 {
-		return true
-	}
-	_, _, fixed, _ := p.now.facts(i, p.in.Tasks[i])
-	return fixed
-}
-
 // make builds the rest from the waits that have not been let go.
 func (p *Replanner) make() {
 	r := &rest{in: &Instance{Name: p.in.Name, Resources: p.in.Resources}}
@@ -454,73 +436,69 @@ func (p *Replanner) make() {
 		r.tasks = append(r.tasks, i)
 		r.in.Tasks = append(r.in.Tasks, t)
 	}
+	wait := func(of restLag, l Lag) {
+		r.in.Lags = append(r.in.Lags, l)
+		r.lags = append(r.lags, of)
+	}
 	// A running task holds what it needs until it ends. If the running tasks
 	// already hold more than there is, that is accepted, and nothing more is
 	// available until enough of them end.
-	var running []int
-	for i, t := range p.in.Tasks {
-		if _, end, _, runs := p.now.facts(i, t); runs && end > p.now.Minute {
-			running = append(running, i)
-		}
-	}
-	end := func(i int) int {
-		_, e, _, _ := p.now.facts(i, p.in.Tasks[i])
-		return e
-	}
-	slices.SortStableFunc(running, func(a, b int) int { return cmp.Compare(end(b), end(a)) })
+	running := p.running()
+	slices.SortStableFunc(running, func(a, b int) int { return cmp.Compare(p.known[b].End, p.known[a].End) })
 	held := make([]int, len(p.in.Resources))
 	for _, i := range running {
 		t := p.in.Tasks[i]
-		t.Duration = end(i) - p.now.Minute
+		t.Duration = p.known[i].End - p.now.Minute
 		t.Needs = slices.Clone(t.Needs)
 		for k := range t.Needs {
 			t.Needs[k] = min(t.Needs[k], p.in.Resources[k].Capacity-held[k])
 			held[k] += t.Needs[k]
 		}
 		add(i, t)
-		r.in.Lags = append(r.in.Lags, Lag{From: -1, To: at[i], HasMax: true})
-		r.lags = append(r.lags, restLag{lag: -1})
+		wait(restLag{lag: -1}, Lag{From: -1, To: at[i], HasMax: true})
 	}
 	for i, t := range p.in.Tasks {
-		if !p.began(i) {
+		if !p.known[i].Started {
 			add(i, t)
 		}
 	}
 	for k, l := range p.in.Lags {
 		freeMin, freeMax := p.relaxed(k, false), !l.HasMax || p.relaxed(k, true)
-		from, to := p.began(l.From), p.began(l.To)
-		start := 0
-		if from && l.From >= 0 {
-			start, _, _, _ = p.now.facts(l.From, p.in.Tasks[l.From])
-		}
-		since := p.now.Minute - start // minutes that this wait has been running
+		from, to := p.of(l.From), p.of(l.To)
 		switch {
-		case from && to, freeMin && freeMax:
+		case from.Started && to.Started, freeMin && freeMax:
 			continue
-		case from:
+		case from.Started:
 			// A greatest wait that has run out appears as a contradiction with
 			// the rule that nothing starts before minute 0 of the rest, which is
 			// now.
-			x := Lag{From: -1, To: at[l.To], Min: l.Min - since, Max: l.Max - since, HasMax: !freeMax}
-			r.in.Lags = append(r.in.Lags, x)
-			r.lags = append(r.lags, restLag{lag: k})
-		case to:
-			s, _, _, _ := p.now.facts(l.To, p.in.Tasks[l.To])
+			since := p.now.Minute - from.Start // minutes that this wait has been running
+			wait(restLag{lag: k}, Lag{From: -1, To: at[l.To], Min: l.Min - since, Max: l.Max - since, HasMax: !freeMax})
+		case to.Started:
 			// start(from) ≤ s − Min and start(from) ≥ s − Max, where s is the
-			// start of to.
-			x := Lag{From: -1, To: at[l.From], Min: s - l.Max - p.now.Minute, Max: s - l.Min - p.now.Minute, HasMax: !freeMin}
+			// start of to, counted from now.
+			s := to.Start - p.now.Minute
+			x := Lag{From: -1, To: at[l.From], Min: s - l.Max, Max: s - l.Min, HasMax: !freeMin}
 			if freeMax {
 				x.Min = min(0, x.Max)
 			}
-			r.in.Lags = append(r.in.Lags, x)
-			r.lags = append(r.lags, restLag{k, true})
+			wait(restLag{k, true}, x)
 		default:
-			x := Lag{From: at[l.From], To: at[l.To], Min: l.Min, Max: l.Max, HasMax: !freeMax}
-			r.in.Lags = append(r.in.Lags, x)
-			r.lags = append(r.lags, restLag{lag: k})
+			wait(restLag{lag: k}, Lag{From: at[l.From], To: at[l.To], Min: l.Min, Max: l.Max, HasMax: !freeMax})
 		}
 	}
 	p.rest = r
+}
+
+// running lists the tasks that run on after now.
+func (p *Replanner) running() []int {
+	var out []int
+	for i, k := range p.known {
+		if k.Running && k.End > p.now.Minute {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // overheld lists the running tasks that together hold more than there is.
@@ -528,10 +506,10 @@ func (p *Replanner) overheld() []Group {
 	var out []Group
 	for r, res := range p.in.Resources {
 		g, held := Group{Resource: r}, 0
-		for i, t := range p.in.Tasks {
-			if _, end, _, runs := p.now.facts(i, t); runs && end > p.now.Minute && t.Needs[r] > 0 {
+		for _, i := range p.running() {
+			if n := p.in.Tasks[i].Needs[r]; n > 0 {
 				g.Tasks = append(g.Tasks, i)
-				held += t.Needs[r]
+				held += n
 			}
 		}
 		if held > res.Capacity {
@@ -545,24 +523,24 @@ func (p *Replanner) overheld() []Group {
 // rest is infeasible.
 func (p *Replanner) relaxOne() {
 	c := p.why.Contradiction()
-	var links []Link
+	var links []link
 	for _, k := range c.Lags {
 		if p.rest.in.Lags[k].HasMax {
-			links = append(links, Link{k, true})
+			links = append(links, link{k, true})
 		}
-		links = append(links, Link{k, false})
+		links = append(links, link{k, false})
 	}
 	if !p.letGo(links) {
-		p.infeasible()
+		p.infeasible(c)
 		return
 	}
 	p.why = nil
 	p.resolve()
 }
 
-// infeasible ends the search with the contradiction, in terms of the whole day.
-func (p *Replanner) infeasible() {
-	c := p.why.Contradiction()
+// infeasible ends the search with a contradiction of the rest, in terms of the whole
+// day.
+func (p *Replanner) infeasible(c Contradiction) {
 	out := Contradiction{Minimal: c.Minimal}
 	for _, k := range c.Lags {
 		if of := p.rest.lags[k].lag; of >= 0 && !slices.Contains(out.Lags, of) {

@@ -36,15 +36,18 @@ func (r *research) numbersAt(line int, words []string, least int, what string) (
 //
 // Errors: as Read.
 func ReadSM(name string, data []byte) (*Instance, error) {
-	return readResearch(name, data, "a file of PSPLIB", "jobs, precedence relations, requests and availabilities", (*research).sm)
+	return readResearch(name, data, "a file of PSPLIB", "jobs, precedence relations, requests and availabilities", 1, (*research).sm)
 }
 
-// readResearch reads a file of lines of numbers.
-func readResearch(name string, data []byte, what, least string, read func(*research)) (*Instance, error) {
+// readResearch reads a file of lines of numbers, whose first job has the number base.
+func readResearch(name string, data []byte, what, least string, base int, read func(*research)) (*Instance, error) {
 	r, ok := filescan.Plain(name, data, filescan.Rules{What: what, Least: least, MaxBytes: MaxFileBytes})
 	if ok {
-		x := &research{Reader: r, in: &Instance{}, lines: strings.Split(strings.TrimPrefix(string(data), "\ufeff"), "\n")}
+		x := &research{Reader: r, in: &Instance{}, lines: strings.Split(strings.TrimPrefix(string(data), "\ufeff"), "\n"), base: base}
 		read(x)
+		if n := len(x.in.Lags); n > MaxLags {
+			x.bad(0, "there are %d lags, and a day has at most %d", n, MaxLags)
+		}
 		if r.OK() {
 			return x.in, nil
 		}
@@ -57,9 +60,9 @@ type research struct {
 	*filescan.Reader
 	in       *Instance
 	lines    []string
-	after    [][]int // of each job, those that follow it
-	seen     []int   // line of the successors of each job
-	seenTask []int   // line of the needs of each job
+	base     int   // the number of the first job
+	seen     []int // line of the successors of each job
+	seenTask []int // line of the needs of each job
 }
 
 // bad notes what is wrong with a line; 0 is the whole file.
@@ -67,12 +70,12 @@ func (r *research) bad(line int, format string, args ...any) {
 	r.Wrong(line, "", format, args...)
 }
 
-// makeTasks makes so many tasks, numbered from first.
-func (r *research) makeTasks(jobs, first int) {
-	r.after, r.seen, r.seenTask = make([][]int, jobs), make([]int, jobs), make([]int, jobs)
+// makeTasks makes so many tasks.
+func (r *research) makeTasks(jobs int) {
+	r.seen, r.seenTask = make([]int, jobs), make([]int, jobs)
 	r.in.Tasks = make([]Task, jobs)
 	for j := range r.in.Tasks {
-		r.in.Tasks[j].ID = strconv.Itoa(first + j)
+		r.in.Tasks[j].ID = strconv.Itoa(r.base + j)
 	}
 }
 
@@ -121,7 +124,7 @@ func (r *research) sm() {
 			r.smFollow(at, words)
 		case part == "REQUESTS/DURATIONS":
 			if v, ok := r.numbersAt(at, words, 3+len(r.in.Resources), "a line of job, mode, duration and needs"); ok {
-				r.task(at, v, 1)
+				r.task(at, v)
 			}
 		case capacities > 0:
 			r.bad(at, "a second line of capacities: line %d has them", capacities)
@@ -149,7 +152,7 @@ func (r *research) smCount(at int, head, val string) bool {
 			ok = false
 		}
 		if ok {
-			r.makeTasks(v[0], 1)
+			r.makeTasks(v[0])
 		}
 		return ok
 	case strings.HasPrefix(kind, "RENEWABLE"):
@@ -165,26 +168,41 @@ func (r *research) smCount(at int, head, val string) bool {
 
 // smFollow reads job, modes, count, successors.
 func (r *research) smFollow(at int, words []string) {
-	v, ok := r.numbersAt(at, words, 3, "a line of job, modes, successors")
+	j, v, ok := r.follow(at, words)
 	if !ok {
 		return
 	}
-	j, ok := r.job(at, v[0], 1, r.seen)
-	if !ok {
-		return
-	}
-	r.oneMode(at, v[0], v[1], "modes")
 	if len(v)-3 != v[2] {
 		r.bad(at, "job %d names %d successors, and %d are counted", v[0], len(v)-3, v[2])
 		return
 	}
 	for _, s := range v[3:] {
-		if s < 1 || s > len(r.after) || s-1 == j {
-			r.bad(at, "job %d cannot be followed by job %d: the others are from 1 to %d", v[0], s, len(r.after))
-			continue
-		}
-		r.after[j] = append(r.after[j], s-1)
+		r.lag(at, j, s, 0)
 	}
+}
+
+// follow reads the beginning of a line of job, modes, count, successors, and gives
+// the index of the job with all numbers of the line.
+func (r *research) follow(line int, words []string) (j int, v []int, ok bool) {
+	v, ok = r.numbersAt(line, words, 3, "a line of job, modes, successors")
+	if !ok {
+		return 0, nil, false
+	}
+	if j, ok = r.job(line, v[0], r.seen); ok {
+		r.oneMode(line, v[0], v[1], "modes")
+	}
+	return j, v, ok
+}
+
+// lag has a job of that number follow job j.
+func (r *research) lag(line, j, number, least int) {
+	last := len(r.in.Tasks) - 1
+	to := number - r.base
+	if to < 0 || to > last || to == j {
+		r.bad(line, "job %d cannot be followed by job %d: the others are from %d to %d", r.base+j, number, r.base, r.base+last)
+		return
+	}
+	r.in.Lags = append(r.in.Lags, Lag{From: j, To: to, Min: least})
 }
 
 // smWhole says what is missing, and makes the lags of what is there.
@@ -204,20 +222,18 @@ func (r *research) smWhole(capacities bool) {
 	if !capacities && len(r.in.Resources) > 0 {
 		r.bad(0, "the capacities are missing: they stand below RESOURCEAVAILABILITIES")
 	}
-	for j, list := range r.after {
-		for _, s := range list {
-			r.in.Lags = append(r.in.Lags, Lag{From: j, To: s, Min: r.in.Tasks[j].Duration})
-		}
+	slices.SortStableFunc(r.in.Lags, func(a, b Lag) int { return a.From - b.From })
+	for k := range r.in.Lags {
+		r.in.Lags[k].Min = r.in.Tasks[r.in.Lags[k].From].Duration
 	}
-	r.tooManyLags()
 }
 
 // job gives the index of a job that stands on its own line, once.
-func (r *research) job(line, number, base int, seen []int) (int, bool) {
-	j := number - base
+func (r *research) job(line, number int, seen []int) (int, bool) {
+	j := number - r.base
 	switch {
 	case j < 0 || j >= len(seen):
-		r.bad(line, "there is no job %d: they are from %d to %d", number, base, base+len(seen)-1)
+		r.bad(line, "there is no job %d: they are from %d to %d", number, r.base, r.base+len(seen)-1)
 		return 0, false
 	case seen[j] > 0:
 		r.bad(line, "job %d stands in line %d already", number, seen[j])
@@ -234,9 +250,9 @@ func (r *research) oneMode(line, job, mode int, what string) {
 }
 
 // task reads job, mode, duration, needs.
-func (r *research) task(line int, v []int, base int) {
+func (r *research) task(line int, v []int) {
 	in := r.in
-	j, ok := r.job(line, v[0], base, r.seenTask)
+	j, ok := r.job(line, v[0], r.seenTask)
 	if !ok {
 		return
 	}
@@ -269,12 +285,6 @@ func (r *research) capacities(line int, v []int) {
 	}
 }
 
-func (r *research) tooManyLags() {
-	if len(r.in.Lags) > MaxLags {
-		r.bad(0, "there are %d lags, and a day has at most %d", len(r.in.Lags), MaxLags)
-	}
-}
-
 // ReadSCH reads a file of ProGen/max with one mode (Schwindt 1998): lags from
 // start to start, where one below 0 is a greatest wait the other way round. Job 0
 // starts the day, at minute 0. The ids are the numbers of the jobs, both dummies
@@ -284,7 +294,7 @@ func (r *research) tooManyLags() {
 //
 // Errors: as Read.
 func ReadSCH(name string, data []byte) (*Instance, error) {
-	return readResearch(name, data, "a file of ProGen/max", "a line of counts, lines of successors and of needs, and capacities", (*research).sch)
+	return readResearch(name, data, "a file of ProGen/max", "a line of counts, lines of successors and of needs, and capacities", 0, (*research).sch)
 }
 
 func (r *research) sch() {
@@ -321,14 +331,14 @@ func (r *research) sch() {
 			len(rows), jobs, want)
 		return
 	}
-	r.makeTasks(jobs, 0)
+	r.makeTasks(jobs)
 	r.in.Lags = append(r.in.Lags, Lag{From: -1, To: 0, HasMax: true})
 	for _, row := range rows[1 : 1+jobs] {
-		r.follow(row.line, row.words)
+		r.schFollow(row.line, row.words)
 	}
 	for _, row := range rows[1+jobs : 1+2*jobs] {
 		if v, ok := r.numbersAt(row.line, row.words, 3, "a line of job, mode, duration and needs"); ok {
-			r.task(row.line, v, 0)
+			r.task(row.line, v)
 		}
 	}
 	for _, row := range rows[1+2*jobs:] {
@@ -336,12 +346,10 @@ func (r *research) sch() {
 			r.capacities(row.line, v)
 		}
 	}
-	r.tooManyLags()
 }
 
-// follow reads job, modes, count, successors, [lags].
-func (r *research) follow(line int, words []string) {
-	in := r.in
+// schFollow reads job, modes, count, successors, [lags].
+func (r *research) schFollow(line int, words []string) {
 	var plain, lags []string
 	for _, w := range words {
 		if inner, ok := strings.CutPrefix(w, "["); ok {
@@ -358,15 +366,10 @@ func (r *research) follow(line int, words []string) {
 			plain = append(plain, w)
 		}
 	}
-	v, ok := r.numbersAt(line, plain, 3, "a line of job, modes, successors")
+	j, v, ok := r.follow(line, plain)
 	if !ok {
 		return
 	}
-	j, ok := r.job(line, v[0], 0, r.seen)
-	if !ok {
-		return
-	}
-	r.oneMode(line, v[0], v[1], "modes")
 	d, ok := r.numbersAt(line, lags, 0, "a lag")
 	if !ok {
 		return
@@ -376,10 +379,6 @@ func (r *research) follow(line int, words []string) {
 		return
 	}
 	for k, s := range v[3:] {
-		if s < 0 || s >= len(in.Tasks) || s == j {
-			r.bad(line, "job %d cannot be followed by job %d: the others are from 0 to %d", v[0], s, len(in.Tasks)-1)
-			continue
-		}
-		in.Lags = append(in.Lags, Lag{From: j, To: s, Min: d[k]})
+		r.lag(line, j, s, d[k])
 	}
 }

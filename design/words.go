@@ -2,7 +2,8 @@ package design
 
 import "barwright/internal/words"
 
-var kinds = words.Choice{What: "kind of part", Words: []string{KindUnset: "", Pour: "pour", Topping: "topping", Embed: "embed", Piping: "piping", Sprinkle: "sprinkle", Wrap: "wrap"}}
+var kinds = words.Choice{What: "kind of part", Words: []string{KindUnset: "", Pour: "pour", Topping: "topping", Embed: "embed", Piping: "piping",
+	Sprinkle: "sprinkle", Wrap: "wrap"}}
 
 // Kinds are all kinds a part may have, in the order of a form.
 func Kinds() []Kind { return []Kind{Pour, Topping, Embed, Piping, Sprinkle, Wrap} }

@@ -1,6 +1,7 @@
 package forecast
 
 import (
+	"cmp"
 	"fmt"
 	"hash/fnv"
 	"math"
@@ -86,51 +87,55 @@ type Options struct {
 // Score is how well a method did in the past: its mean absolute error divided by
 // that of a naive forecast. It is unknown if there was nothing to score.
 type Score struct {
-	Method Method
-	MASE   quantity.Maybe
+	Method Method         `json:"method"`
+	MASE   quantity.Maybe `json:"mase"`
 }
 
 // Week is the forecast for one week.
 type Week struct {
-	Week     quantity.Date // its Monday
-	Mean     float64
-	P10, P90 int  // 10 % and 90 % quantiles of that week's demand, in whole units
-	Own      bool // the mean is the maker's own figure
+	Week quantity.Date `json:"week"` // its Monday
+	Mean float64       `json:"mean"`
+	P10  int           `json:"p10"` // 10 % and 90 % quantiles of that week's demand, in whole units
+	P90  int           `json:"p90"`
+	Own  bool          `json:"-"` // the mean is the maker's own figure
 }
 
 // Safety is the stock that a lead time needs.
 type Safety struct {
-	LeadWeeks  int
-	ServicePct float64
-	Mean       float64 // units wanted during lead and review
+	LeadWeeks  int     `json:"lead_weeks"`
+	ServicePct float64 `json:"service_pct"`
+	Mean       float64 `json:"-"` // units wanted during lead and review
 	// Stock is what to keep beyond the mean. ReorderLevel is Mean and Stock
 	// together: pour again when what is on hand and curing falls to it.
-	Stock        float64
-	ReorderLevel int
+	Stock        float64 `json:"stock"`
+	ReorderLevel int     `json:"reorder_level"`
 }
 
-// Result is the forecast of one product.
+// Result is the forecast of one product. Its keys as JSON are stable and in this
+// order; nothing is rounded, and what does not exist is null.
 type Result struct {
-	Product    string
-	Weeks      int // in its series
-	OutWeeks   int // how many of these weeks the product ran out in
-	ADI, CV2   quantity.Maybe
-	Class      Class
-	Candidates []Score // in the order of Method
-	Chosen     Method
-	Starts     int // past weeks from which the methods were started to be scored
+	Product    string         `json:"product"`
+	Weeks      int            `json:"weeks"` // in its series
+	OutWeeks   int            `json:"-"`     // how many of these weeks the product ran out in
+	ADI        quantity.Maybe `json:"adi"`
+	CV2        quantity.Maybe `json:"cv2"`
+	Class      Class          `json:"class"`
+	Candidates []Score        `json:"candidates"` // in the order of Method
+	Chosen     Method         `json:"chosen"`
+	Starts     int            `json:"-"` // past weeks from which the methods were started to be scored
 	// Reason is a sentence: which method, why, and how wrong it has been.
-	Reason   string
-	Forecast []Week
-	Safety   Safety
+	Reason   string `json:"reason"`
+	Forecast []Week `json:"forecast"`
+	Safety   Safety `json:"safety"`
 }
 
 const (
-	maxAhead  = 104
-	maxReview = 52
-	draws     = 2000 // random draws of the sum over lead and review
-	enough    = 20   // past starts, and errors, that are enough to make intervals from
-	ample     = 40   // with this many past errors, none are borrowed from other distances
+	maxAhead   = 104
+	maxReview  = 52
+	draws      = 2000 // random draws of the sum over lead and review
+	mostFaults = 5    // of the maker's own figures, told at once
+	enough     = 20   // past starts, and errors, that are enough to make intervals from
+	ample      = 40   // with this many past errors, none are borrowed from other distances
 )
 
 func (o *Options) check() error {
@@ -224,9 +229,9 @@ func (o *Options) fresh(s *Sales, place map[string]int, all []*course) ([]string
 		case !year(i):
 			l.Add(fault.Invalidf("like", "%s has sold nothing in its last year, so %s cannot borrow from it: name another product", quoted(old), quoted(name)))
 		case s.Find(name) == nil:
-			if _, f := parseProduct(name); f != nil {
-				f.Field = "like"
-				l.Add(f)
+			if bad := badProduct(strings.TrimSpace(name)); bad != nil {
+				bad.Field = "like"
+				l.Add(bad)
 			}
 			out = append(out, name)
 		}
@@ -255,7 +260,7 @@ func nearest(s *Sales, name string) string {
 // figures are the maker's own figures, by product and by weeks from the end.
 func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string]map[int]int, error) {
 	out := map[string]map[int]int{}
-	l := fault.List{}
+	var l fault.List
 	from := s.Last.AddDays(7)
 	for _, f := range o.Figures {
 		h := weeks(from, f.Week)
@@ -269,19 +274,18 @@ func (o *Options) figures(s *Sales, place map[string]int, reach int) (map[string
 			e = fault.Invalidf("product", "%s is no product of the file of sales%s", quoted(f.Product), nearest(s, f.Product))
 		case h < 0 || h >= reach:
 			e = fault.Invalidf("week", "the week of %s is not forecast: the weeks from %s to %s are", f.Week, from, from.AddDays(7*(reach-1)))
-		}
-		if e != nil {
-			e.Line = f.Line
-			l.Add(e)
-			if len(l) == moreFaults {
-				break
+		default:
+			if out[f.Product] == nil {
+				out[f.Product] = map[int]int{}
 			}
+			out[f.Product][h] = f.Units
 			continue
 		}
-		if out[f.Product] == nil {
-			out[f.Product] = map[int]int{}
+		e.Line = f.Line
+		l.Add(e)
+		if len(l) == mostFaults {
+			break
 		}
-		out[f.Product][h] = f.Units
 	}
 	return out, l.Err()
 }
@@ -306,18 +310,15 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 		}
 	}
 	slices.SortFunc(rolls, func(a, b *rolled) int { return int(a.method) - int(b.method) })
-	var chosen *rolled
 	if len(rolls) == 0 {
 		// There are too few weeks to start from anywhere but the end.
-		chosen = newRolled(Smoothing, c, 0)
-		m := Smoothing
-		index := (*[season]float64)(nil)
+		end := newRolled(Smoothing, c, 0)
+		var index *[season]float64
 		if borrowed {
-			m, index = Like, pools[0][place[old]]
+			end.method, index = Like, pools[0][place[old]]
 		}
-		chosen.method = m
-		chosen.run(c, levels(c, index), 1, 0, 0)
-		rolls = []*rolled{chosen}
+		end.run(c, levels(c, index), 1, 0, 0)
+		rolls = append(rolls, end)
 	}
 	r.Starts = c.wanted()
 	for _, p := range rolls {
@@ -325,11 +326,7 @@ func (o *Options) one(c *course, name string, pools [][]*[season]float64, i int,
 	}
 	var why string
 	r.Chosen, why = choose(&r, c.n, old)
-	for _, p := range rolls {
-		if p.method == r.Chosen {
-			chosen = p
-		}
-	}
+	chosen := rolls[slices.IndexFunc(rolls, func(p *rolled) bool { return p.method == r.Chosen })]
 	mean := slices.Clone(chosen.at(0))
 	e := c.misses(chosen, !r.Class.Often())
 	own := figures[name]
@@ -410,16 +407,13 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		return Like, fmt.Sprintf("Like %s, because it has run for less than a year and you named that one: the level is its own, "+
 			"the shape of the year is borrowed; %s", old, missed(Like))
 	}
-	best, bestScore, tried := Smoothing, math.Inf(1), 0
+	var suit []Score // the preferred ones first
 	for _, m := range order {
 		if v, ok := score(m); ok {
-			tried++
-			if v < bestScore {
-				best, bestScore = m, v
-			}
+			suit = append(suit, Score{m, quantity.Some(v)})
 		}
 	}
-	if tried == 0 {
+	if len(suit) == 0 {
 		m := Smoothing
 		if !r.Class.Often() && has(SBA) {
 			m = SBA
@@ -430,15 +424,10 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		}
 		return m, fmt.Sprintf("%s, because %s", m.Name(), words)
 	}
-	chosen := best
-	for _, m := range order {
-		if v, ok := score(m); ok && v <= bestScore*(1+band) {
-			chosen = m
-			break
-		}
-	}
-	why := fmt.Sprintf("did best of the %d methods that suit", tried)
-	if tried == 1 {
+	best := slices.MinFunc(suit, func(a, b Score) int { return cmp.Compare(a.MASE.V, b.MASE.V) })
+	chosen := suit[slices.IndexFunc(suit, func(s Score) bool { return s.MASE.V <= best.MASE.V*(1+band) })]
+	why := fmt.Sprintf("did best of the %d methods that suit", len(suit))
+	if len(suit) == 1 {
 		why = "is the one method that suits"
 	}
 	if chosen != best {
@@ -446,14 +435,13 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		if !r.Class.Often() {
 			preferred = "is the more usual for such demand"
 		}
-		v, _ := score(chosen)
 		gap := "no further off"
-		if bestScore > 0 && v/bestScore-1 >= 0.0005 {
-			gap = quantity.Percent(100*(v/bestScore-1), 1) + " further off"
+		if further := chosen.MASE.V/best.MASE.V - 1; best.MASE.V > 0 && further >= 0.0005 {
+			gap = quantity.Percent(100*further, 1) + " further off"
 		}
-		why = fmt.Sprintf("%s and was %s than the best, %s", preferred, gap, best.Name())
-		if v == bestScore {
-			why = fmt.Sprintf("%s and did as well as %s", preferred, best.Name())
+		why = fmt.Sprintf("%s and was %s than the best, %s", preferred, gap, best.Method.Name())
+		if chosen.MASE == best.MASE {
+			why = fmt.Sprintf("%s and did as well as %s", preferred, best.Method.Name())
 		}
 	}
 	out := ""
@@ -471,12 +459,12 @@ func choose(r *Result, weeks int, old string) (Method, string) {
 		if b, ok := score(SeasonalNaive); ok && b < a {
 			a, least = b, SeasonalNaive
 		}
-		if v, _ := score(chosen); a < v {
+		if a < chosen.MASE.V {
 			out = fmt.Sprintf("; %s missed by less, %s, and is not taken: what it says of such demand is mostly that none will come",
 				least, quantity.Number(a, 2)) + out
 		}
 	}
-	return chosen, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Name(), classWords[r.Class], why, missed(chosen), out)
+	return chosen.Method, fmt.Sprintf("%s, because %s, and this method %s; %s%s", chosen.Method.Name(), classWords[r.Class], why, missed(chosen.Method), out)
 }
 
 // misses holds how much a method missed in the past, each miss divided by the

@@ -1,8 +1,6 @@
 package forecast
 
-import (
-	"slices"
-)
+import "slices"
 
 const (
 	// every is how many starts share one set of profiles. The set is that of the
@@ -104,24 +102,18 @@ func profiles(all []*course, k int) []*[season]float64 {
 	out := make([]*[season]float64, len(all))
 	own := make([]year, len(all))
 	has := make([]bool, len(all))
-	any := false
 	for i, c := range all {
 		own[i], has[i] = c.ownYear(k)
-		any = any || has[i]
 	}
-	if !any {
+	if !slices.Contains(has, true) {
 		return out
 	}
-	var stranger *[season]float64
+	stranger := pooled(own, has, -1)
 	for i := range all {
-		if !has[i] {
-			if stranger == nil {
-				stranger = pooled(own, has, -1)
-			}
-			out[i] = stranger
-			continue
+		out[i] = stranger
+		if has[i] {
+			out[i] = pooled(own, has, i)
 		}
-		out[i] = pooled(own, has, i)
 	}
 	return out
 }

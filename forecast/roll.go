@@ -159,7 +159,7 @@ type (
 
 	croston struct {
 		Croston
-		bias float64 // factor by which the forecast is multiplied
+		rate func(*Croston) float64
 	}
 
 	fading struct{ TSB }
@@ -173,6 +173,13 @@ type (
 func flat(out []float64, v float64) {
 	for i := range out {
 		out[i] = v
+	}
+}
+
+// each looks week by week.
+func each(out []float64, t int, m smoother) {
+	for h := range out {
+		out[h] = m.next(t + h)
 	}
 }
 
@@ -193,13 +200,9 @@ func (m *seasonal) next(t int) float64 {
 	}
 	return m.last
 }
-func (m *seasonal) step(t int, y float64) { m.last, m.at[m.slots[t]] = y, y }
-func (m *seasonal) skip(int)              {}
-func (m *seasonal) look(t int, o []float64) {
-	for h := range o {
-		o[h] = m.next(t + h)
-	}
-}
+func (m *seasonal) step(t int, y float64)   { m.last, m.at[m.slots[t]] = y, y }
+func (m *seasonal) skip(int)                {}
+func (m *seasonal) look(t int, o []float64) { each(o, t, m) }
 
 func (m *level) factor(t int) float64 {
 	if m.index == nil {
@@ -207,19 +210,15 @@ func (m *level) factor(t int) float64 {
 	}
 	return m.index[m.slots[t]]
 }
-func (m *level) next(t int) float64    { return m.Level * m.factor(t) }
-func (m *level) step(t int, y float64) { m.Step(y / m.factor(t)) }
-func (m *level) skip(int)              {}
-func (m *level) look(t int, o []float64) {
-	for h := range o {
-		o[h] = m.next(t + h)
-	}
-}
+func (m *level) next(t int) float64      { return m.Level * m.factor(t) }
+func (m *level) step(t int, y float64)   { m.Step(y / m.factor(t)) }
+func (m *level) skip(int)                {}
+func (m *level) look(t int, o []float64) { each(o, t, m) }
 
-func (m *croston) next(int) float64        { return m.bias * m.Rate() }
+func (m *croston) next(int) float64        { return m.rate(&m.Croston) }
 func (m *croston) step(_ int, y float64)   { m.Step(y) }
 func (m *croston) skip(int)                {}
-func (m *croston) look(_ int, o []float64) { flat(o, m.bias*m.Rate()) }
+func (m *croston) look(_ int, o []float64) { flat(o, m.next(0)) }
 
 func (m *fading) next(int) float64        { return m.Rate() }
 func (m *fading) step(_ int, y float64)   { m.Step(y) }
@@ -290,18 +289,18 @@ func (c *course) plain() []*rolled {
 	add(Naive, 0, 0, func() []smoother { return []smoother{&naive{}} })
 	add(SeasonalNaive, season, 0, func() []smoother { return []smoother{newSeasonal(c)} })
 	add(Smoothing, 0, 1, func() []smoother { return levels(c, nil) })
-	biased := func(m Method, bias func(alpha float64) float64) {
+	rare := func(m Method, rate func(*Croston) float64) {
 		add(m, 0, first, func() []smoother {
 			var l []smoother
 			for _, a := range crostonAlphas {
-				l = append(l, &croston{Croston{Alpha: a}, bias(a)})
+				l = append(l, &croston{Croston{Alpha: a}, rate})
 			}
 			return l
 		})
 	}
-	biased(CrostonRate, func(float64) float64 { return 1 })
-	biased(SBA, func(a float64) float64 { return 1 - a/2 })
-	biased(SBJ, func(a float64) float64 { return 1 - a/(2-a) })
+	rare(CrostonRate, (*Croston).Rate)
+	rare(SBA, (*Croston).SBA)
+	rare(SBJ, (*Croston).SBJ)
 	add(Fading, 0, first, func() []smoother {
 		var l []smoother
 		for _, a := range tsbAlphas {

@@ -10,9 +10,10 @@ import (
 	"strings"
 	"time"
 	"unicode"
-	"unicode/utf8"
+	"unique"
 
 	"barwright/fault"
+	"barwright/internal/filescan"
 	"barwright/internal/words"
 	"barwright/quantity"
 )
@@ -28,8 +29,7 @@ const (
 	// MaxUnits is the most that a product may sell in a week.
 	MaxUnits = 1_000_000
 
-	maxName    = 200 // bytes of a product's name
-	moreFaults = 5   // that are told at once
+	maxName = 200 // bytes of a product's name
 )
 
 // The days that there are: outside them a year was mistyped.
@@ -45,9 +45,9 @@ func weekOf(s string) (quantity.Date, *fault.Error) {
 	d, err := quantity.ParseDate(s)
 	switch {
 	case err != nil:
-		return quantity.Date{}, fault.Invalidf("", "%s is no date: write year, month and day, as 2026-11-23", quoted(s))
+		return d, fault.Invalidf("", "%s is no date: write year, month and day, as 2026-11-23", quoted(s))
 	case d.Compare(firstDay) < 0 || d.Compare(lastDay) > 0:
-		return quantity.Date{}, fault.Invalidf("", "%s is out of reach: write a date from %s to %s", quoted(s), firstDay, lastDay)
+		return d, fault.Invalidf("", "%s is out of reach: write a date from %s to %s", quoted(s), firstDay, lastDay)
 	}
 	return d.Monday(), nil
 }
@@ -119,17 +119,11 @@ type row struct {
 // the file, for faults.
 // Errors: fault.Invalid with file, line and the column as field; several at once.
 func ReadCSV(name string, data []byte) (*Sales, error) {
-	rows, err := readRows(name, data, "a file of sales", true)
-	if err != nil {
-		return nil, err
+	f, rows := readRows(name, data, "a file of sales", headings[:])
+	if !f.OK() {
+		return nil, f.Err()
 	}
-	type span struct {
-		first quantity.Date
-		rows  []row
-	}
-	spans := map[string]*span{}
-	var l faults
-	l.file = name
+	firsts := map[string]quantity.Date{} // of each product, its first week
 	first, last := rows[0].week, rows[0].week
 	for _, r := range rows {
 		if r.week.Compare(first) < 0 {
@@ -139,40 +133,35 @@ func ReadCSV(name string, data []byte) (*Sales, error) {
 			last = r.week
 		}
 		if n := weeks(first, last) + 1; n > MaxWeeks {
-			l.add(r.line, "week", "with this week the file spans %d weeks, and %d (20 years) is the most: look for a mistyped year, or leave the oldest out",
+			f.Wrong(r.line, "week", "with this week the file spans %d weeks, and %d (20 years) is the most: look for a mistyped year, or leave the oldest out",
 				n, MaxWeeks)
-			return nil, l.err()
+			return nil, f.Err()
 		}
-		s := spans[r.product]
-		if s == nil {
-			if len(spans) == MaxProducts {
-				l.add(r.line, "product", "with this one there are over %d products, and that is the most: divide the file", MaxProducts)
-				return nil, l.err()
-			}
-			s = &span{first: r.week}
-			spans[r.product] = s
+		was, known := firsts[r.product]
+		if !known && len(firsts) == MaxProducts {
+			f.Wrong(r.line, "product", "with this one there are over %d products, and that is the most: divide the file", MaxProducts)
+			return nil, f.Err()
 		}
-		if r.week.Compare(s.first) < 0 {
-			s.first = r.week
+		if !known || r.week.Compare(was) < 0 {
+			firsts[r.product] = r.week
 		}
-		s.rows = append(s.rows, r)
 	}
 	out := &Sales{Last: last}
-	for product, s := range spans {
-		n := weeks(s.first, last) + 1
-		x := Series{Product: product, First: s.first, Units: make([]float64, n), Out: make([]bool, n)}
-		for _, r := range s.rows {
-			i := weeks(s.first, r.week)
-			x.Units[i] += float64(r.units)
-			x.Out[i] = x.Out[i] || r.out
-			if x.Units[i] > MaxUnits {
-				l.add(r.line, "units", "with this line %s sold over %d in the week of %s, and that is the most", quoted(product), MaxUnits, r.week)
-				return nil, l.err()
-			}
-		}
-		out.Series = append(out.Series, x)
+	for product, first := range firsts {
+		n := weeks(first, last) + 1
+		out.Series = append(out.Series, Series{Product: product, First: first, Units: make([]float64, n), Out: make([]bool, n)})
 	}
 	slices.SortFunc(out.Series, func(a, b Series) int { return strings.Compare(a.Product, b.Product) })
+	for _, r := range rows {
+		x := out.Find(r.product)
+		i := weeks(x.First, r.week)
+		x.Units[i] += float64(r.units)
+		x.Out[i] = x.Out[i] || r.out
+		if x.Units[i] > MaxUnits {
+			f.Wrong(r.line, "units", "with this line %s sold over %d in the week of %s, and that is the most", quoted(r.product), MaxUnits, r.week)
+			return nil, f.Err()
+		}
+	}
 	return out, nil
 }
 
@@ -181,67 +170,30 @@ func ReadCSV(name string, data []byte) (*Sales, error) {
 //
 // Errors: fault.Invalid with file, line and column, also on a week named twice.
 func ReadFigures(name string, data []byte) ([]Figure, error) {
-	rows, err := readRows(name, data, "a file of your own figures", false)
-	if err != nil {
-		return nil, err
-	}
+	f, rows := readRows(name, data, "a file of your own figures", headings[:inOut])
 	type key struct {
 		product string
 		week    quantity.Date
 	}
 	seen := map[key]int{}
-	l := faults{file: name}
 	var out []Figure
 	for _, r := range rows {
 		k := key{r.product, r.week}
 		if at, ok := seen[k]; ok {
-			if l.add(r.line, "week", "the week of %s has a figure for %s already, in line %d: leave one of the two out", r.week, quoted(r.product), at) {
-				break
-			}
+			f.Wrong(r.line, "week", "the week of %s has a figure for %s already, in line %d: leave one of the two out", r.week, quoted(r.product), at)
 			continue
 		}
 		seen[k] = r.line
 		out = append(out, Figure{r.product, r.week, r.units, r.line})
 	}
-	if err := l.err(); err != nil {
-		return nil, err
+	if !f.OK() {
+		return nil, f.Err()
 	}
 	return out, nil
 }
 
-// faults collects what is wrong with a file, but no more than a reader takes in.
-type faults struct {
-	file string
-	list fault.List
-}
-
-// add tells one more, and reports that there is no room for another.
-func (l *faults) add(line int, field, format string, args ...any) (full bool) {
-	f := fault.Invalidf(field, format, args...)
-	f.File, f.Line = l.file, line
-	l.list.Add(f)
-	return len(l.list) >= moreFaults
-}
-
-func (l *faults) err() error {
-	if len(l.list) >= moreFaults {
-		l.list[len(l.list)-1].Message += " (only the first faults are told)"
-	}
-	return l.list.Err()
-}
-
 // quoted is a piece of the file as it may stand in a sentence.
-func quoted(s string) string {
-	const most = 40
-	if len(s) <= most {
-		return strconv.Quote(s)
-	}
-	cut := most
-	for cut > 0 && !utf8.RuneStart(s[cut]) {
-		cut--
-	}
-	return strconv.Quote(s[:cut] + "…")
-}
+func quoted(s string) string { return strconv.Quote(filescan.Short(s)) }
 
 var headings = [...]string{"product", "week", "units", "out_of_stock"}
 
@@ -253,46 +205,25 @@ const (
 	inOut
 )
 
-// readRows reads the lines of a file that is like that; there is one at least.
-func readRows(name string, data []byte, like string, out bool) ([]row, error) {
-	l := faults{file: name}
-	if len(data) > MaxFileBytes {
-		l.add(0, "", "the file has over %d MiB, and %s has at most so many: this is another kind of file", MaxFileBytes>>20, like)
-		return nil, l.err()
+// readRows reads the lines of a file that is like that, with the known columns;
+// there is one at least. The file says what is wrong with it.
+func readRows(name string, data []byte, like string, known []string) (*filescan.Reader, []row) {
+	f, ok := filescan.Plain(name, data, filescan.Rules{What: like, MaxBytes: MaxFileBytes,
+		Least: "the headings product,week,units and one line for each product and week"})
+	if !ok {
+		return f, nil
 	}
-	if bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || bytes.HasPrefix(data, []byte{0xFE, 0xFF}) {
-		l.add(1, "", "the file is written in UTF-16: save it as CSV in UTF-8")
-		return nil, l.err()
-	}
-	data = bytes.TrimPrefix(data, []byte("\uFEFF"))
-	if len(bytes.TrimSpace(data)) == 0 {
-		l.add(0, "", "the file is empty: write the headings product,week,units and one line for each product and week")
-		return nil, l.err()
-	}
-	if !utf8.Valid(data) {
-		at := 0
-		for at < len(data) {
-			r, n := utf8.DecodeRune(data[at:])
-			if r == utf8.RuneError && n == 1 {
-				break
-			}
-			at += n
-		}
-		l.add(1+bytes.Count(data[:at], []byte("\n")), "", "a byte here is no UTF-8: save the file as CSV in UTF-8")
-		return nil, l.err()
-	}
-	r := csv.NewReader(bytes.NewReader(data))
+	r := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\uFEFF"))))
 	r.FieldsPerRecord = -1 // said in our own words below
 	r.ReuseRecord = true
 	head, err := r.Read()
 	if err != nil {
-		return nil, l.csv(err)
+		return wrongQuotes(f, err), nil
 	}
-	at, width := l.headings(head, like, out)
-	if err := l.err(); err != nil {
-		return nil, err
+	at, width := readHeadings(f, head, like, known), len(head)
+	if !f.OK() {
+		return f, nil
 	}
-	names := map[string]string{} // one copy of each, not one for each line
 	var rows []row
 	for {
 		rec, err := r.Read()
@@ -300,123 +231,88 @@ func readRows(name string, data []byte, like string, out bool) ([]row, error) {
 			break
 		}
 		if err != nil {
-			return nil, l.csv(err)
+			return wrongQuotes(f, err), nil
 		}
 		line, _ := r.FieldPos(0)
 		if len(rec) != width {
-			const wrong = "there are %s in this line and %s in the headings: give every column its value, and set a value that has a comma in it in quotes"
-			if l.add(line, "", wrong, words.Count(len(rec), "column", "columns"), words.Count(width, "column", "columns")) {
-				return nil, l.err()
-			}
+			f.Wrong(line, "", "there are %s in this line and %s in the headings: give every column its value, and set a value that has a comma in it in quotes",
+				words.Count(len(rec), "column", "columns"), words.Count(width, "column", "columns"))
 			continue
 		}
-		x := row{line: line}
-		bad := func(column int, f *fault.Error) bool {
-			line, _ := r.FieldPos(at[column])
-			return l.add(line, headings[column], "%s", f.Message)
-		}
-		full := false
-		product, f := parseProduct(rec[at[inProduct]])
-		if f != nil {
-			full = bad(inProduct, f)
-		} else if x.product = names[product]; x.product == "" {
-			x.product = strings.Clone(product)
-			names[x.product] = x.product
-		}
-		if x.week, f = weekOf(strings.TrimSpace(rec[at[inWeek]])); f != nil {
-			full = bad(inWeek, f) || full
-		}
-		if x.units, f = parseUnits(strings.TrimSpace(rec[at[inUnits]])); f != nil {
-			full = bad(inUnits, f) || full
-		}
-		if at[inOut] >= 0 {
-			if x.out, f = parseOut(strings.TrimSpace(rec[at[inOut]])); f != nil {
-				full = bad(inOut, f) || full
+		value := func(column int) string { return strings.TrimSpace(rec[at[column]]) }
+		check := func(column int, e *fault.Error) {
+			if e != nil {
+				line, _ := r.FieldPos(at[column])
+				f.Wrong(line, headings[column], "%s", e.Message)
 			}
 		}
-		if full {
-			return nil, l.err()
+		x := row{line: line, product: unique.Make(value(inProduct)).Value()} // one copy of each, not one for each line
+		check(inProduct, badProduct(x.product))
+		var bad *fault.Error
+		x.week, bad = weekOf(value(inWeek))
+		check(inWeek, bad)
+		x.units, bad = parseUnits(value(inUnits))
+		check(inUnits, bad)
+		if at[inOut] >= 0 {
+			x.out, bad = parseOut(value(inOut))
+			check(inOut, bad)
 		}
 		rows = append(rows, x)
 	}
-	if err := l.err(); err != nil {
-		return nil, err
+	if f.OK() && len(rows) == 0 {
+		f.Wrong(1, "", "there are headings and nothing below them: write one line for each product and week, as Storm lantern,2026-11-23,14")
 	}
-	if len(rows) == 0 {
-		l.add(1, "", "there are headings and nothing below them: write one line for each product and week, as Storm lantern,2026-11-23,14")
-		return nil, l.err()
-	}
-	return rows, nil
+	return f, rows
 }
 
-// headings says where each column stands, −1 for one that is not there, and how many
-// there are.
-func (l *faults) headings(head []string, like string, out bool) (at [len(headings)]int, width int) {
-	for i := range at {
-		at[i] = -1
-	}
-	known := headings[:inOut]
-	if out {
-		known = headings[:]
-	}
+// readHeadings says where each column stands, −1 for one that is not there.
+func readHeadings(f *filescan.Reader, head []string, like string, known []string) [len(headings)]int {
+	at := [len(headings)]int{-1, -1, -1, -1}
 	for i, h := range head {
-		h = strings.ToLower(strings.TrimSpace(h))
-		k := slices.Index(known, h)
+		h = strings.TrimSpace(h)
+		k := slices.Index(known, strings.ToLower(h))
 		switch {
 		case k < 0 && len(head) == 1 && strings.ContainsAny(h, ";\t|"):
-			l.add(1, "", "the headings are not parted by commas: save %s with commas between the columns", like)
-			return at, 0
+			f.Wrong(1, "", "the headings are not parted by commas: save %s with commas between the columns", like)
+			return at
 		case k < 0:
-			if l.add(1, "", "%s is no column of %s: it has %s", quoted(strings.TrimSpace(head[i])), like, strings.Join(known, ", ")) {
-				return at, 0
-			}
+			f.Wrong(1, "", "%s is no column of %s: it has %s", quoted(h), like, strings.Join(known, ", "))
 		case at[k] >= 0:
-			if l.add(1, h, "this column is there twice: leave one of the two out") {
-				return at, 0
-			}
+			f.Wrong(1, headings[k], "this column is there twice: leave one of the two out")
 		default:
 			at[k] = i
 		}
 	}
-	for _, k := range []int{inProduct, inWeek, inUnits} {
-		if at[k] < 0 && l.add(1, headings[k], "there is no such column: the first line names the columns, as product,week,units") {
-			break
+	for k, column := range headings[:inOut] {
+		if at[k] < 0 {
+			f.Wrong(1, column, "there is no such column: the first line names the columns, as product,week,units")
 		}
 	}
-	return at, len(head)
+	return at
 }
 
-// csv puts what is wrong with the quotes into words.
-func (l *faults) csv(err error) error {
+// wrongQuotes puts what is wrong with the quotes of a file into words.
+func wrongQuotes(f *filescan.Reader, err error) *filescan.Reader {
 	var p *csv.ParseError
-	if !errors.As(err, &p) {
-		return &fault.Error{Message: "the file could not be read", File: l.file, Err: err}
+	if errors.As(err, &p); errors.Is(err, csv.ErrQuote) {
+		f.Wrong(p.StartLine, "", "a quoted value does not end where its column does: close the quotes just before the comma")
+	} else {
+		f.Wrong(p.Line, "", "a quote stands inside a value: set the whole value in quotes, and write each quote in it twice")
 	}
-	line := p.Line
-	words := "a quote stands inside a value: set the whole value in quotes, and write each quote in it twice"
-	if errors.Is(p.Err, csv.ErrQuote) {
-		words = "a quoted value does not end where its column does: close the quotes just before the comma"
-		line = p.StartLine
-	}
-	l.list = nil
-	l.add(line, "", "%s", words)
-	return l.err()
+	return f
 }
 
-func parseProduct(s string) (string, *fault.Error) {
-	s = strings.TrimSpace(s)
+// badProduct says why a product cannot have that name, nil where it can.
+func badProduct(s string) *fault.Error {
 	switch {
 	case s == "":
-		return "", fault.Invalidf("", "there is no product: write its name")
+		return fault.Invalidf("", "there is no product: write its name")
 	case len(s) > maxName:
-		return "", fault.Invalidf("", "%s is too long for a name: %d letters are the most", quoted(s), maxName)
+		return fault.Invalidf("", "%s is too long for a name: %d letters are the most", quoted(s), maxName)
+	case strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }):
+		return fault.Invalidf("", "%s holds a character that cannot be printed: leave it out", quoted(s))
 	}
-	for _, r := range s {
-		if !unicode.IsPrint(r) {
-			return "", fault.Invalidf("", "%s holds a character that cannot be printed: leave it out", quoted(s))
-		}
-	}
-	return s, nil
+	return nil
 }
 
 func parseUnits(s string) (int, *fault.Error) {

@@ -8,8 +8,9 @@ import (
 
 // The words of each choice, as files, forms and stored formulas have them.
 var (
-	methods    = words.Choice{What: "method", Words: []string{MethodUnset: "", Cold: "cold", Hot: "hot", Melt: "melt"}}
-	rules      = words.Choice{What: "rule for the water", Words: []string{ByConcentration: "concentration", ByRatio: "ratio", ByFats: "fats", ByDiscount: "discount"}}
+	methods = words.Choice{What: "method", Words: []string{MethodUnset: "", Cold: "cold", Hot: "hot", Melt: "melt"}}
+	rules   = words.Choice{What: "rule for the water", Words: []string{ByConcentration: "concentration", ByRatio: "ratio", ByFats: "fats",
+		ByDiscount: "discount"}}
 	doseBases  = words.Choice{What: "basis of a dose", Words: []string{PerKgFats: "kg-fats", PerKgBatter: "kg-batter", PerBatch: "batch", PerLiquid: "liquid"}}
 	places     = words.Choice{What: "place of an extra", Words: []string{IntoBatter: "batter", IntoLye: "lye", IntoFats: "fats", IntoCooked: "cooked"}}
 	doseUnits  = words.Choice{What: "unit of a dose", Words: []string{Grams: "g", OuncesPerPound: "oz-per-lb", TeaspoonsPerPound: "tsp-per-lb"}}

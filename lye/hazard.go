@@ -110,8 +110,9 @@ var cautions = []Caution{
 	{"dry-cup", Weighing, "Weigh the alkali in a dry cup of its own and close the container at once: it draws water from the air.", icsc},
 	{"too-much", Weighing, "If you have weighed too much alkali, tip the rest into a labelled dry waste cup, never back into its container.", practice},
 
-	{"water-first", Pouring, "Put the water into the heatproof jug first, then add the alkali to it little by little, stirring. Never pour water onto alkali, " +
-		"and never add water to made lye.", icsc},
+	{"water-first", Pouring,
+		"Put the water into the heatproof jug first, then add the alkali to it little by little, stirring. Never pour water onto alkali, " +
+			"and never add water to made lye.", icsc},
 	{"cold-liquid", Pouring, "Start with cold water or ice: never hot water, hot milk or alcohol. The lye heats by itself, spits and steams.",
 		icsc + "; heat of solution: CRC Handbook of Chemistry and Physics"},
 	{"flames", Pouring, "No flame or hotplate near spirit sprays, and nothing that burns near hot lye.", icsc},

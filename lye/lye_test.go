@@ -597,7 +597,8 @@ func TestCautions(t *testing.T) {
 	// These words must appear somewhere.
 	for _, w := range []string{
 		"goggles", "gloves", "aluminium", "zinc", "tin", "no glass jug", "children", "animals", "never vinegar", "running water",
-		"15 minutes or more", "water into the heatproof jug first", "never pour water onto alkali", "never add water to made lye", "dry cup", "never back into its container",
+		"15 minutes or more", "water into the heatproof jug first", "never pour water onto alkali", "never add water to made lye", "dry cup",
+		"never back into its container",
 		"spirit sprays", "hotplate", "do not bring on vomiting", "safety data sheet", "locked up", "local rules", "do not breathe",
 	} {
 		if !strings.Contains(words, w) {

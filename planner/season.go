@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"runtime"
+	"slices"
 	"time"
 
 	"barwright/quantity"
@@ -47,7 +48,7 @@ func Season(ctx context.Context, in *season.Instance, pins season.Pins, w Work, 
 		// One core searches in any case. Where there are more, one of them proves, and
 		// searches too when the bound rises no further.
 		n := max(2, cores)
-		b.searches(n)
+		b.found = slices.Repeat([]found{nothing}, n)
 		jobs = append(jobs, func() {
 			b.prove(unlimited)
 			if cores >= 2 {
@@ -59,7 +60,7 @@ func Season(ctx context.Context, in *season.Instance, pins season.Pins, w Work, 
 		}
 		cores = len(jobs)
 	} else {
-		b.searches(restarts)
+		b.found = slices.Repeat([]found{nothing}, restarts)
 		// The bound comes first, as it takes longest.
 		jobs = append(jobs, func() { b.prove(leastRounds + w.Moves/movesARound) })
 		for k := range restarts {
@@ -92,17 +93,13 @@ type found struct {
 	moves int64
 }
 
-func (b *board) searches(n int) {
-	b.found = make([]found, n)
-	for k := range b.found {
-		b.found[k].cost = math.Inf(1)
-	}
-}
+// nothing is what a search has found before it has begun.
+var nothing = found{cost: math.Inf(1)}
 
 // best is the cheapest plan of all searches, and that of the first of them where
 // several are as cheap.
 func (b *board) best() found {
-	out := found{cost: math.Inf(1)}
+	out := nothing
 	for _, f := range b.found {
 		if f.cost < out.cost {
 			out = f

@@ -2,6 +2,7 @@ package reorder
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -55,40 +56,26 @@ func Smallest(cdf func(k int) float64, p float64) (int, error) {
 	if err := share("p", p); err != nil {
 		return 0, err
 	}
-	reached := func(k int) (bool, error) {
+	var bad error
+	reached := func(k int) bool {
 		f := cdf(k)
-		if math.IsNaN(f) {
-			return false, fault.Invalidf("cdf", "the chance of at most %d units is no number", k)
+		if math.IsNaN(f) && bad == nil {
+			bad = fault.Invalidf("cdf", "the chance of at most %d units is no number", k)
 		}
-		return f >= p, nil
+		return f >= p || bad != nil
 	}
-	low, high := -1, 0
-	for {
-		ok, err := reached(high)
-		if err != nil {
-			return 0, err
-		}
-		if ok {
-			break
-		}
+	low, high := -1, 0 // below the first with that chance, and not below it
+	for !reached(high) {
 		if high >= mostUnits {
 			return 0, fault.Invalidf("cdf", "the chance stays below %v however many units there are", p)
 		}
 		low, high = high, 2*high+1
 	}
-	for high-low > 1 {
-		mid := low + (high-low)/2
-		ok, err := reached(mid)
-		if err != nil {
-			return 0, err
-		}
-		if ok {
-			high = mid
-		} else {
-			low = mid
-		}
+	between := sort.Search(high-low-1, func(i int) bool { return reached(low + 1 + i) })
+	if bad != nil {
+		return 0, bad
 	}
-	return high, nil
+	return low + 1 + between, nil
 }
 
 // NewsvendorPoisson is the lot to make once, in whole units, for a Poisson demand

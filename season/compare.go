@@ -3,6 +3,7 @@ package season
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -80,12 +81,8 @@ func Compare(in *Instance, a, b Plan) Difference {
 		c := &d.Changes[k]
 		items := touched(in, Pour{Item: c.Item})
 		_, before := t.play(items)
-		if c.From != NoDay {
-			t.add(c.Item, c.From, -c.Batches)
-		}
-		if c.To != NoDay {
-			t.add(c.Item, c.To, c.Batches)
-		}
+		t.add(-1, Pour{c.From, c.Item, c.Batches})
+		t.add(1, Pour{c.To, c.Item, c.Batches})
 		// Between the two plans, a step may leave a day with too many minutes or
 		// a component below 0 for a while. Only A and B need keep the rules; the
 		// costs are exact all the same.
@@ -146,25 +143,15 @@ func changes(in *Instance, a, b map[ItemDay]int) []Change {
 func far(a, b int) int { return max(a-b, b-a) }
 
 func shortageChanges(a, b []Shortage) []ShortageChange {
-	type key struct {
-		item, week int
-		kind       Short
-	}
-	both := map[key]ShortageChange{}
+	both := map[Shortage]ShortageChange{}
 	for _, s := range a {
-		both[key{s.Item, s.Week, s.Kind}] = ShortageChange{Item: s.Item, Week: s.Week, Kind: s.Kind, A: s.Units}
+		both[s.where()] = ShortageChange{s.Item, s.Week, s.Kind, s.Units, 0}
 	}
 	for _, s := range b {
-		k := key{s.Item, s.Week, s.Kind}
-		c := both[k]
-		both[k] = ShortageChange{Item: s.Item, Week: s.Week, Kind: s.Kind, A: c.A, B: s.Units}
+		both[s.where()] = ShortageChange{s.Item, s.Week, s.Kind, both[s.where()].A, s.Units}
 	}
-	var out []ShortageChange
-	for _, c := range both {
-		if c.A != c.B {
-			out = append(out, c)
-		}
-	}
+	out := slices.Collect(maps.Values(both))
+	out = slices.DeleteFunc(out, func(c ShortageChange) bool { return c.A == c.B })
 	slices.SortFunc(out, func(x, y ShortageChange) int {
 		return cmp.Or(cmp.Compare(x.Item, y.Item), cmp.Compare(x.Week, y.Week), cmp.Compare(x.Kind, y.Kind))
 	})

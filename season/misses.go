@@ -176,10 +176,10 @@ func (q *Inquiry) look(s Shortage) want {
 		if b.Day > w.deadline {
 			continue
 		}
-		if w.days++; w.days > lookBack {
-			w.days--
+		if w.days == lookBack {
 			break
 		}
+		w.days++
 		way := q.wayOf(ItemDay{s.Item, b.Day})
 		if len(way.blocks) == 0 {
 			w.free = true
@@ -203,21 +203,13 @@ const lookBack = 12
 func (q *Inquiry) wayOf(at ItemDay) way {
 	w, there := q.ways[at]
 	if !there {
-		var added []ItemDay
+		var added []Pour
 		if added, w.blocks = q.insert(at); added != nil {
-			pours := make([]Pour, len(added))
-			for k, x := range added {
-				pours[k] = Pour{Item: x.Item, Day: x.Day}
-			}
-			items := touched(q.in, pours...)
+			items := touched(q.in, added...)
 			_, before := q.table.play(items)
-			for _, x := range added {
-				q.table.add(x.Item, x.Day, 1)
-			}
+			q.table.add(1, added...)
 			_, after := q.table.play(items)
-			for _, x := range added {
-				q.table.add(x.Item, x.Day, -1)
-			}
+			q.table.add(-1, added...)
 			w.saves = before.Total() - after.Total()
 		}
 		q.ways[at] = w
@@ -226,8 +218,9 @@ func (q *Inquiry) wayOf(at ItemDay) way {
 }
 
 // insert adds one batch to the plan in hand, and before it any components that
-// the batch lacks. If it cannot, it returns what keeps the batch out.
-func (q *Inquiry) insert(at ItemDay) ([]ItemDay, []obstacle) {
+// the batch lacks, each as a pour of one batch. If it cannot, it returns what keeps
+// the batch out.
+func (q *Inquiry) insert(at ItemDay) ([]Pour, []obstacle) {
 	added, blocks := q.fit(nil, at)
 	for rounds := 0; added != nil; rounds++ {
 		component, by := q.lacking(added)
@@ -251,7 +244,7 @@ const maxSupply = 40
 
 // supply adds one batch of a component that is short on a day, on the last bench
 // day from which it is ready in time.
-func (q *Inquiry) supply(added []ItemDay, component, by int) ([]ItemDay, []obstacle) {
+func (q *Inquiry) supply(added []Pour, component, by int) ([]Pour, []obstacle) {
 	var all []obstacle
 	tried := 0
 	for _, b := range slices.Backward(q.in.BenchDays) {
@@ -278,9 +271,9 @@ func (q *Inquiry) supply(added []ItemDay, component, by int) ([]ItemDay, []obsta
 // cannot, it returns what keeps the batch out, apart from components. Only what
 // the batch itself uses is checked, because everything else keeps the rules
 // already.
-func (q *Inquiry) fit(added []ItemDay, at ItemDay) ([]ItemDay, []obstacle) {
-	pinned := func(x Pour) bool { return x.Day == at.Day && x.Item == at.Item }
-	if slices.Contains(q.pins.Forbidden, at) || slices.ContainsFunc(q.pins.Fixed, pinned) {
+func (q *Inquiry) fit(added []Pour, at ItemDay) ([]Pour, []obstacle) {
+	here := func(x Pour) bool { return x.Day == at.Day && x.Item == at.Item }
+	if slices.Contains(q.pins.Forbidden, at) || slices.ContainsFunc(q.pins.Fixed, here) {
 		return nil, []obstacle{{RulePins, -1, -1}}
 	}
 	in, it := q.in, &q.in.Items[at.Item]
@@ -291,7 +284,7 @@ func (q *Inquiry) fit(added []ItemDay, at ItemDay) ([]ItemDay, []obstacle) {
 	poured, minutes := q.table.pours[at.Item][j], q.base.Minutes[j]+it.BatchMinutes
 	setUp := map[int]bool{}
 	for _, x := range added {
-		if x == at {
+		if here(x) {
 			poured++
 		}
 		if x.Day == at.Day {
@@ -338,24 +331,15 @@ func (q *Inquiry) fit(added []ItemDay, at ItemDay) ([]ItemDay, []obstacle) {
 	if len(blocks) > 0 {
 		return nil, blocks
 	}
-	return append(slices.Clone(added), at), nil
+	return append(slices.Clone(added), Pour{at.Day, at.Item, 1}), nil
 }
 
 // lacking finds the component that runs short first when batches are added to the
 // plan in hand, and the day on which it does. It returns a component below 0 if
 // none does.
-func (q *Inquiry) lacking(added []ItemDay) (component, day int) {
+func (q *Inquiry) lacking(added []Pour) (component, day int) {
 	component = -1
-	var drawn []int
-	for _, x := range added {
-		for _, u := range q.in.Items[x.Item].BOM {
-			if !slices.Contains(drawn, u.Component) {
-				drawn = append(drawn, u.Component)
-			}
-		}
-	}
-	slices.Sort(drawn)
-	for _, k := range drawn {
+	for _, k := range touched(q.in, added...) { // a product has no DayStock
 		for d, n := range q.base.Flows[k].DayStock {
 			for _, x := range added {
 				it := &q.in.Items[x.Item]
@@ -383,21 +367,18 @@ func (q *Inquiry) choose() {
 	find := func(r Relaxation) int {
 		return slices.IndexFunc(all, func(a asked) bool { return a.Relaxation == r })
 	}
-	wanted := make([]map[obstacle]Relaxation, len(q.wants))
+	var kept []*want // by a limit
 	for k := range q.wants {
 		w := &q.wants[k]
-		wanted[k] = map[obstacle]Relaxation{}
 		if w.deadline < 0 || w.free {
 			continue
 		}
+		kept = append(kept, w)
 		if w.days == 0 {
 			w.blocks[obstacle{RuleDay, -1, -1}] = nil
 		}
-		for bl := range w.blocks {
-			wanted[k][bl] = q.relax(w, bl)
-		}
 		for _, bl := range w.order() {
-			r := wanted[k][bl]
+			r := q.relax(w, bl)
 			at := find(r)
 			if at < 0 {
 				at = len(all)
@@ -408,9 +389,9 @@ func (q *Inquiry) choose() {
 	}
 	slices.SortStableFunc(all, func(a, b asked) int { return cmp.Compare(b.weight, a.weight) })
 	all = all[:min(len(all), maxAsked)]
-	for k := range q.wants {
-		w := &q.wants[k]
-		for bl, r := range wanted[k] {
+	for _, w := range kept {
+		for bl := range w.blocks {
+			r := q.relax(w, bl)
 			at := find(r)
 			if at < 0 && r.Day >= 0 {
 				// Minutes on an earlier day help as well, so use the latest such
@@ -536,15 +517,9 @@ func (q *Inquiry) Step(moves int) bool {
 	}
 	for moves > 0 && q.at < len(q.asked) {
 		a := &q.asked[q.at]
-		in, pins := q.in, q.pins
-		if q.at > 0 {
-			in, pins = a.of(q.in, q.pins)
-		}
+		in, pins := a.of(q.in, q.pins) // the zero Relaxation, the first, changes nothing
 		if q.search == nil {
-			from := q.plan
-			if q.at > 0 {
-				from, _ = q.start()
-			}
+			from, _ := q.start()
 			q.search = NewSearch(in, q.seed, pins)
 			q.search.From(from, q.moves)
 		}
@@ -668,7 +643,7 @@ func (q *Inquiry) Better() (Plan, float64, bool) {
 
 func unitsOf(ss []Shortage, s Shortage) int {
 	for _, x := range ss {
-		if x.Item == s.Item && x.Week == s.Week && x.Kind == s.Kind {
+		if x.where() == s.where() {
 			return x.Units
 		}
 	}

@@ -212,14 +212,10 @@ func (p Pins) Broken(in *Instance, plan Plan) []string {
 // the rack, on the last pin that takes part in it, as "fixed.2".
 func (p Pins) Check(in *Instance) error {
 	var faults fault.List
-	minutes := map[int]int{}
-	for _, b := range in.BenchDays {
-		minutes[b.Day] = b.Minutes
-	}
-	p.checkMinutes(in, minutes, &faults)
+	p.checkMinutes(in, &faults)
 	p.checkMoulds(in, &faults)
 	p.checkRack(in, &faults)
-	p.checkComponents(in, minutes, &faults)
+	p.checkComponents(in, &faults)
 	return faults.Err()
 }
 
@@ -236,7 +232,7 @@ func (p Pins) names(in *Instance, ks []int) string {
 	return words.Some(parts, 5, "more")
 }
 
-func (p Pins) checkMinutes(in *Instance, minutes map[int]int, faults *fault.List) {
+func (p Pins) checkMinutes(in *Instance, faults *fault.List) {
 	taken, who := map[int]int{}, map[int][]int{}
 	for k, x := range p.Fixed {
 		if x.Batches == 0 {
@@ -247,10 +243,10 @@ func (p Pins) checkMinutes(in *Instance, minutes map[int]int, faults *fault.List
 		who[x.Day] = append(who[x.Day], k)
 	}
 	for _, b := range in.BenchDays {
-		if ks := who[b.Day]; taken[b.Day] > minutes[b.Day] {
+		if ks := who[b.Day]; taken[b.Day] > b.Minutes {
 			faults.Add(fault.Invalidf(fixed(ks[len(ks)-1]),
 				"the pours fixed on day %d take %d minutes, and it has %d: %s; fix fewer, or give that day more minutes",
-				b.Day, taken[b.Day], minutes[b.Day], p.names(in, ks)))
+				b.Day, taken[b.Day], b.Minutes, p.names(in, ks)))
 		}
 	}
 }
@@ -301,17 +297,8 @@ func (p Pins) checkMoulds(in *Instance, faults *fault.List) {
 
 func (p Pins) checkRack(in *Instance, faults *fault.List) {
 	end := 7 * in.Weeks
-	free := func(day int) int {
-		n := in.RackSlots
-		for i := range in.Items {
-			for _, c := range in.Items[i].OpeningCure {
-				if day < c.ReadyDay {
-					n -= c.Batches * in.Items[i].RackSlots
-				}
-			}
-		}
-		return n
-	}
+	opening := openingRack(in)
+	free := func(day int) int { return in.RackSlots - opening[day] }
 	day, taken, who := p.over(free, func(x Pour) (int, int, int) {
 		it := &in.Items[x.Item]
 		return x.Day + it.MouldDays, min(x.Day+it.LeadDays, end), x.Batches * it.RackSlots
@@ -326,11 +313,11 @@ func (p Pins) checkRack(in *Instance, faults *fault.List) {
 // checkComponents holds what fixed pours draw of a component against the most
 // that could be ready by then: what is in stock, what is fixed, and on every day
 // left free as many batches as the day, the moulds and the item allow.
-func (p Pins) checkComponents(in *Instance, minutes map[int]int, faults *fault.List) {
+func (p Pins) checkComponents(in *Instance, faults *fault.List) {
 	pinned := map[ItemDay]int{}
-	left := map[int]int{}
-	for d, m := range minutes {
-		left[d] = m
+	left := map[int]int{} // minutes of each bench day
+	for _, b := range in.BenchDays {
+		left[b.Day] = b.Minutes
 	}
 	for _, x := range p.Fixed {
 		pinned[ItemDay{x.Item, x.Day}] = x.Batches

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"slices"
 	"testing"
 
 	"barwright/season"
@@ -51,7 +52,7 @@ func TestQuillfensSeason(t *testing.T) {
 	}
 	checked(t, in, example(t, "quillfen-season.json"), plan, cost)
 	r := feasible(t, in, plan)
-	lantern, _ := in.ItemByID("winter-lantern")
+	lantern := itemOf(in, "winter-lantern")
 	if r.Flows[lantern].LaunchShort > 0 {
 		t.Errorf("the launch is %d short", r.Flows[lantern].LaunchShort)
 	}
@@ -63,7 +64,7 @@ func TestQuillfensSeason(t *testing.T) {
 	}
 	// The first two weeks take 16 and 17 of the 38 kelp cubes, and the third asks
 	// for 15. A cube cures for four weeks.
-	cube, _ := in.ItemByID("kelp-cube")
+	cube := itemOf(in, "kelp-cube")
 	found := false
 	for _, m := range q.Misses() {
 		found = found || m.Item == cube && m.Week == 2 && m.Units == 10 && m.Kind == season.Lost && m.Binding.Rule == season.RuleLead
@@ -121,4 +122,9 @@ func planned(t *testing.T, in *season.Instance, pins season.Pins) (season.Plan, 
 		t.Fatal("no plan was found")
 	}
 	return best, least
+}
+
+// itemOf is the index of an item, −1 where there is none of that id.
+func itemOf(in *season.Instance, id string) int {
+	return slices.IndexFunc(in.Items, func(it season.Item) bool { return it.ID == id })
 }

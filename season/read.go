@@ -262,58 +262,29 @@ func weekly[T any](f *file, t *filescan.Table, key string, one func(*filescan.Ta
 	return out
 }
 
-// checkCycles refuses components that go into themselves, by whatever way.
+// checkCycles refuses components that go into themselves.
 func checkCycles(in *Instance, r *filescan.Reader) {
-	state := make([]byte, len(in.Items)) // 1 on the way, 2 done
-	var way []int
-	var visit func(i int) bool
-	visit = func(i int) bool {
-		if state[i] == 2 {
-			return true
-		}
-		way = append(way, i)
-		if state[i] == 1 {
-			var ids []string
-			for _, k := range way[slices.Index(way, i):] {
-				ids = append(ids, fmt.Sprintf("%q", filescan.Short(in.Items[k].ID)))
-			}
-			path := fmt.Sprintf("items.%d.bom", i+1)
-			r.Wrong(r.Line(path), path, "components go round in a circle: %s: take one of these uses out", strings.Join(ids, " uses "))
-			return false
-		}
-		state[i] = 1
-		for _, u := range in.Items[i].BOM {
-			if !visit(u.Component) {
-				return false
-			}
-		}
-		state[i] = 2
-		way = way[:len(way)-1]
-		return true
+	_, circle := making(in)
+	if circle == nil {
+		return
 	}
-	for i := range in.Items {
-		if !visit(i) {
-			return
-		}
+	var ids []string
+	for _, i := range circle {
+		ids = append(ids, fmt.Sprintf("%q", filescan.Short(in.Items[i].ID)))
 	}
+	path := fmt.Sprintf("items.%d.bom", circle[0]+1)
+	r.Wrong(r.Line(path), path, "components go round in a circle: %s: take one of these uses out", strings.Join(ids, " uses "))
 }
 
 // checkRack refuses a season whose rack is too full before anything is poured.
 func checkRack(in *Instance, top *filescan.Table) {
-	full := openingRack(in)
-	for d, n := range full {
+	for d, n := range openingRack(in) {
 		if n > in.RackSlots {
 			top.Wrong("rackSlots", "what cures at the start (%s) takes %d places on day %d, and the rack has %d: raise %s, or leave out what lies elsewhere",
 				fault.Key("openingCure"), n, d, in.RackSlots, fault.Key("rackSlots"))
 			return
 		}
 	}
-}
-
-// ItemByID finds an item; false where there is none of that id.
-func (in *Instance) ItemByID(id string) (int, bool) {
-	i := slices.IndexFunc(in.Items, func(it Item) bool { return it.ID == id })
-	return i, i >= 0
 }
 
 // DayIndex finds a day among BenchDays; false where it is none.

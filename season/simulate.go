@@ -99,20 +99,12 @@ func Simulate(in *Instance, p Plan) (Result, []Breach) {
 		Rack:    openingRack(in),
 	}
 	var broken []Breach
-	pours := make([][]int, len(in.Items)) // by item and bench day
-	for i := range pours {
-		pours[i] = make([]int, len(in.BenchDays))
-	}
+	pours := tableOf(in, p).pours // by item and bench day
 	for _, pour := range p {
-		j, ok := in.DayIndex(pour.Day)
-		if !ok {
-			if pour.Batches != 0 {
-				broken = append(broken, Breach{RuleDay, pour.Day, pour.Item, -1, pour.Batches,
-					fmt.Sprintf("day %d is no bench day, and %s is poured on it", pour.Day, in.Items[pour.Item].ID)})
-			}
-			continue
+		if _, ok := in.DayIndex(pour.Day); !ok && pour.Batches != 0 {
+			broken = append(broken, Breach{RuleDay, pour.Day, pour.Item, -1, pour.Batches,
+				fmt.Sprintf("day %d is no bench day, and %s is poured on it", pour.Day, in.Items[pour.Item].ID)})
 		}
-		pours[pour.Item][j] += pour.Batches
 	}
 	for m := range r.Moulds {
 		r.Moulds[m] = make([]int, days)

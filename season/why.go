@@ -41,6 +41,12 @@ type Shortage struct {
 	Kind       Short
 }
 
+// where is the shortage without how much it is.
+func (s Shortage) where() Shortage {
+	s.Units = 0
+	return s
+}
+
 // Reason says why a pour is in a plan: what would go wrong without this one pour,
 // by exact simulation.
 type Reason struct {
@@ -87,7 +93,7 @@ func planOf(g map[ItemDay]int) Plan {
 // later: this asks what a plan would come to, not what a maker would do.
 func stranded(in *Instance, p Plan) Plan {
 	var out Plan
-	order := making(in)
+	order, _ := making(in)
 	place := make([]int, len(in.Items))
 	for at, i := range order {
 		place[i] = at
@@ -132,25 +138,39 @@ func stranded(in *Instance, p Plan) Plan {
 }
 
 // making is the order in which items can be made: components before the items
-// that they go into, otherwise the order of the file.
-func making(in *Instance) []int {
-	out := make([]int, 0, len(in.Items))
-	seen := make([]bool, len(in.Items))
-	var visit func(i int)
-	visit = func(i int) {
-		if seen[i] {
-			return
+// that they go into, otherwise the order of the file. Where components go into
+// themselves, by whatever way, there is no order but a circle of them, with the same
+// one at both ends.
+func making(in *Instance) (order, circle []int) {
+	state := make([]byte, len(in.Items)) // 1 on the way, 2 done
+	var way []int
+	var visit func(i int) bool
+	visit = func(i int) bool {
+		if state[i] == 2 {
+			return true
 		}
-		seen[i] = true
+		way = append(way, i)
+		if state[i] == 1 {
+			circle = way[slices.Index(way, i):]
+			return false
+		}
+		state[i] = 1
 		for _, u := range in.Items[i].BOM {
-			visit(u.Component)
+			if !visit(u.Component) {
+				return false
+			}
 		}
-		out = append(out, i)
+		state[i] = 2
+		way = way[:len(way)-1]
+		order = append(order, i)
+		return true
 	}
 	for i := range in.Items {
-		visit(i)
+		if !visit(i) {
+			return nil, circle
+		}
 	}
-	return out
+	return order, nil
 }
 
 // Shortages lists all that a plan leaves missing, by item, then by week and kind,
@@ -194,11 +214,11 @@ func (r *Result) shortagesOf(in *Instance, i int) []Shortage {
 func beyond(before, after []Shortage) []Shortage {
 	was := make(map[Shortage]int, len(before))
 	for _, s := range before {
-		was[Shortage{Item: s.Item, Week: s.Week, Kind: s.Kind}] = s.Units
+		was[s.where()] = s.Units
 	}
 	var out []Shortage
 	for _, s := range after {
-		if s.Units -= was[Shortage{Item: s.Item, Week: s.Week, Kind: s.Kind}]; s.Units > 0 {
+		if s.Units -= was[s.where()]; s.Units > 0 {
 			out = append(out, s)
 		}
 	}
@@ -225,13 +245,9 @@ func Why(in *Instance, p Plan) []Reason {
 		gone := append(Plan{x}, lacking...)
 		items := touched(in, gone...)
 		before, cost := t.play(items)
-		for _, g := range gone {
-			t.add(g.Item, g.Day, -g.Batches)
-		}
+		t.add(-1, gone...)
 		after, without := t.play(items)
-		for _, g := range gone {
-			t.add(g.Item, g.Day, g.Batches)
-		}
+		t.add(1, gone...)
 		out[k] = Reason{Pour: x, Prevents: beyond(before, after), Strands: lacking, Saves: without.Total() - cost.Total()}
 	}
 	return out
@@ -262,16 +278,17 @@ func tableOf(in *Instance, p Plan) *table {
 	for i := range t.pours {
 		t.pours[i] = make([]int, len(in.BenchDays))
 	}
-	for _, x := range p {
-		t.add(x.Item, x.Day, x.Batches)
-	}
+	t.add(1, p...)
 	return t
 }
 
-// add pours n more batches. It does nothing on a day that is not a bench day.
-func (t *table) add(item, day, n int) {
-	if j, ok := t.in.DayIndex(day); ok {
-		t.pours[item][j] += n
+// add adds pours so many times over; with −1 it takes them out again. It passes over
+// those on a day that is not a bench day.
+func (t *table) add(times int, pours ...Pour) {
+	for _, x := range pours {
+		if j, ok := t.in.DayIndex(x.Day); ok {
+			t.pours[x.Item][j] += times * x.Batches
+		}
 	}
 }
 

@@ -380,12 +380,9 @@ func TestWhatFitsIsWhatSimulateAllows(t *testing.T) {
 			for _, b := range in.BenchDays {
 				at := ItemDay{i, b.Day}
 				added, blocks := q.insert(at)
-				plan := slices.Clone(p)
-				for _, x := range added {
-					plan = append(plan, Pour{Day: x.Day, Item: x.Item, Batches: 1})
-				}
+				plan := slices.Concat(p, added)
 				if added != nil {
-					if _, broken := Simulate(in, plan); broken != nil || added[0] != at {
+					if _, broken := Simulate(in, plan); broken != nil || added[0] != (Pour{at.Day, at.Item, 1}) {
 						t.Fatalf("%v fits with %v, and breaks %v", at, added, broken)
 					}
 					if fits++; len(added) > 1 {

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"os"
@@ -61,16 +62,12 @@ func thisVersion() string {
 
 // serve opens the maker's own studio.
 func serve(ctx context.Context, o cli.Serving) (*cli.Served, error) {
-	where := o.DB
+	where := cmp.Or(o.DB, o.Data)
 	if where == "" {
-		where = o.Data
-	}
-	if where == "" {
-		dir, err := store.DefaultDir()
-		if err != nil {
+		var err error
+		if where, err = store.DefaultDir(); err != nil {
 			return nil, err
 		}
-		where = dir
 	}
 	return open(ctx, o, where, nil)
 }

@@ -8,8 +8,8 @@
 //
 // What the commands share is in four files: input.go reads files, flags.go reads
 // flags, output.go prints answers and progress, and page.go lays a text out for a
-// terminal. Each command has a file of its own, with its help and flags, and
-// beside it one for its JSON and one for its text.
+// terminal. Each command has a file of its own, with its flags, and beside it one for
+// its JSON and one for its text. Its help is a text below help.
 package cli
 
 import (
@@ -17,7 +17,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -41,10 +40,10 @@ const (
 type App struct {
 	// Version of the program, as v0.1.0.
 	Version string
-	// Serve opens the studio and serves it until ctx ends. nil leaves serving out.
-	Serve func(ctx context.Context, o Serving) (*Served, error)
-	// Demo does the same with an invented studio that is thrown away afterwards.
-	Demo func(ctx context.Context, o Serving) (*Served, error)
+	// Serve opens the studio. nil leaves serving out.
+	Serve opener
+	// Demo opens an invented studio that is thrown away afterwards.
+	Demo opener
 	// OpenBrowser shows url to the person at the machine; nil is OpenBrowser.
 	OpenBrowser func(url string) error
 
@@ -91,11 +90,6 @@ func oneLine(err error) string {
 		parts[i] = strings.Join(strings.Fields(s), " ")
 	}
 	return strings.Join(parts, "; ")
-}
-
-// logger writes down what goes wrong while a studio is served.
-func (a *App) logger() *slog.Logger {
-	return slog.New(slog.NewTextHandler(a.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
 const about = `Barwright is the workshop book and the calculator of a one-person soap studio.

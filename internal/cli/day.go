@@ -9,71 +9,6 @@ import (
 	"barwright/planner"
 )
 
-const dayLong = `Day puts one day's tasks in order for one pair of hands: it looks for the shortest
-day that keeps every wait, and says how far from the shortest it may be at most.
-It reads only the file and the one that --from names. With - it reads the day
-from standard input.
-
-A day is JSON in UTF-8, at most 64 MiB and 500 tasks. The smallest one:
-
-  {
-    "format": "bench-day/1",
-    "resources": {"hands": 1},
-    "tasks": [
-      {"id": "weigh", "duration": 15, "needs": {"hands": 1}}
-    ]
-  }
-
-It may also hold:
-
-  "name": "lighthouse run",         any text
-  "resources": {"hands": 1, "pot": 2},     how many of each there are
-  "lags": [                         waits, in whole minutes from start to start
-    {"from": "melt", "to": "mix", "min": 21, "max": 66},
-    {"from": "START", "to": "courier", "min": 150, "max": 150}
-  ]
-
-A task holds what it needs from its start until its duration is over; a task that
-needs nothing only takes time. A lag says that the task "to" starts at least min
-minutes after the task "from" does, and at most max where there is a max; min may
-be below 0. START is the start of the day, minute 0. So "starts when the other has
-ended" is a min of the other's duration, and "cools no longer than" is a max.
-
-Where no day can keep all of it, the answer says which waits and shared hands
-contradict each other, and leaves out those that do not matter.
-
-When the day has begun, --from says where it stands:
-
-  {
-    "now": 95,
-    "started": {"weigh": 0, "melt": 20, "mix": 88},     minute of each start
-    "finished": {"weigh": 19, "melt": 45},              minute of each end
-    "remaining": {"mix": 12},                           minutes from now, of what runs
-    "plan": {"pour": 100, "clean": 130}                 the starts that you had in mind
-  }
-
-Everything but now may be left out. What has started stays where it is. What is
-running ends after the minutes that remain, or else after its duration, and
-nothing else starts before now. If a longest wait is broken already, or has to be,
-day says so and lets it go. It then looks for the shortest rest of the day, and
-among those for the one that moves least from the plan: yours, or else the day
-that the same seed finds for the whole file.
-
-For research, day also reads PSPLIB's .sm and ProGen/max's .sch files with one
-mode. Their jobs are called by their numbers.
-
-The search goes on for --seconds, and stops as soon as the day is proved the
-shortest. Ctrl-C stops it and prints the best day so far. With --moves it tries so
-many moves instead, and the same seed gives the same answer on any machine.
-
-The exit status is 0, also for a day that is proved impossible; 2 when a file or a
-flag cannot be read. Then one line on standard error says where the fault is and
-what to do, and nothing is printed.
-
-A schedule says when, and not how. Lye burns, and so does hot fat: Barwright
-defers to the supplier's safety data sheet, and work that needs you comes before
-any minute of this.`
-
 // What day reads.
 var (
 	aDayFile = source{"a file of a day", "quillfen-day.json", benchday.MaxFileBytes, []string{"json", "sm", "sch"}}
@@ -92,7 +27,6 @@ func (a *App) dayCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "day INSTANCE | -",
 		Short: "Order a day's tasks for one pair of hands, and the rest of a day that runs late",
-		Long:  dayLong,
 		Example: `  barwright day quillfen-day.json
   barwright day quillfen-day.json --seconds 60
   barwright day quillfen-day.json --from now.json

@@ -76,11 +76,7 @@ func lagClause(in *benchday.Instance, k int) dayLag {
 }
 
 func groupClause(in *benchday.Instance, g benchday.Group) dayGroup {
-	c := dayGroup{Resource: in.Resources[g.Resource].ID}
-	for _, i := range g.Tasks {
-		c.Tasks = append(c.Tasks, in.Tasks[i].ID)
-	}
-	return c
+	return dayGroup{in.Resources[g.Resource].ID, objects(g.Tasks, in.TaskID)}
 }
 
 // waited is the minutes from start to start, by the schedule.

@@ -28,15 +28,13 @@ func long(m int) string {
 // day is a day for people: how short it is and how sure that is, the day as
 // a strip, and every task in its order.
 func (p *page) day(d *dayAnswer) {
-	name := d.in.Name
-	if name == "" {
-		name = "A day"
-	}
-	p.say(0, 0, fmt.Sprintf("%s, %s", name, words.Count(len(d.in.Tasks), "task", "tasks")))
+	p.say(0, 0, fmt.Sprintf("%s, %s", cmp.Or(d.in.Name, "A day"), words.Count(len(d.in.Tasks), "task", "tasks")))
 	p.dayProof(d)
 	if d.Starts == nil {
 		p.dayAgainst(d)
-		p.dayLet(d)
+	}
+	p.dayLet(d)
+	if d.Starts == nil {
 		return
 	}
 	order := make([]int, len(d.in.Tasks))
@@ -44,7 +42,6 @@ func (p *page) day(d *dayAnswer) {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(d.Starts[a], d.Starts[b]) })
-	p.dayLet(d)
 	marks := p.dayStrip(d, order)
 	p.dayOrder(d, order, marks)
 	p.dayWaits(d)
@@ -58,11 +55,11 @@ func (p *page) dayProof(d *dayAnswer) {
 	}
 	switch d.Status {
 	case planner.Infeasible:
+		s := "No day keeps all of this: that is proved, and no longer search would find one."
 		if d.now != nil {
-			p.say(0, 0, "No rest of this day keeps what has to be kept: that is proved.")
-			return
+			s = "No rest of this day keeps what has to be kept: that is proved."
 		}
-		p.say(0, 0, "No day keeps all of this: that is proved, and no longer search would find one.")
+		p.say(0, 0, s)
 	case planner.Optimal:
 		p.say(0, 0, fmt.Sprintf("%s ends at minute %d, after %s. That is proved: no schedule ends sooner.", whole, d.End, long(d.End)))
 	case planner.Feasible:
@@ -101,7 +98,7 @@ func (p *page) dayAgainst(d *dayAnswer) {
 		p.say(2, 2, "- "+lagWords(d.in, d.in.Lags[k])+".")
 	}
 	for _, g := range c.Groups {
-		p.say(2, 2, "- "+upperFirst(groupWords(d.in, g))+".")
+		p.say(2, 2, "- "+groupWords(d.in, g)+".")
 	}
 	if len(c.Lags)+len(c.Groups) == 1 {
 		return
@@ -112,14 +109,6 @@ func (p *page) dayAgainst(d *dayAnswer) {
 	} else {
 		p.say(2, 0, "Some of these may not matter: the search for the fewest was cut short. A longer one may name less, as --seconds 60.")
 	}
-}
-
-// upperFirst begins a sentence; an id is left as it is by those who call.
-func upperFirst(s string) string {
-	if strings.HasPrefix(s, "of ") {
-		return "O" + s[1:]
-	}
-	return s
 }
 
 // dayLet says which rules were let go, because the day as it stands breaks them.
@@ -146,7 +135,7 @@ func (p *page) dayLet(d *dayAnswer) {
 		p.say(2, 2, "- "+s+". Look before you go on.")
 	}
 	for _, g := range d.Rest.Overheld {
-		p.say(2, 2, "- "+upperFirst(groupWords(d.in, g))+" as the day stands.")
+		p.say(2, 2, "- "+groupWords(d.in, g)+" as the day stands.")
 	}
 }
 
@@ -200,13 +189,8 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 	}
 	line("", []byte(strings.TrimRight(string(ruler), " ")))
 	ends := func(i int) int {
-		if d.now != nil {
-			if e, ok := d.now.Finished[i]; ok {
-				return e
-			}
-			if left, ok := d.now.Remaining[i]; ok {
-				return d.now.Minute + left
-			}
+		if k := d.now.Known(i, d.in.Tasks[i]); k.Started {
+			return k.End
 		}
 		return d.Starts[i] + d.in.Tasks[i].Duration
 	}
@@ -237,11 +221,10 @@ func (p *page) dayStrip(d *dayAnswer, order []int) []string {
 			lanes[k] = []byte(strings.Repeat(".", cells))
 		}
 		for _, i := range order {
-			t := d.in.Tasks[i]
 			if ends(i) <= d.Starts[i] {
 				continue
 			}
-			need := t.Needs[r]
+			need := d.in.Tasks[i].Needs[r]
 			for k := 0; k < len(lanes) && need > 0; k++ {
 				if free[k] > d.Starts[i] {
 					continue
@@ -285,22 +268,16 @@ func (p *page) dayOrder(d *dayAnswer, order []int, marks []string) {
 		t := d.in.Tasks[i]
 		minutes := t.Duration
 		note := ""
-		if d.now != nil {
-			start := d.Starts[i]
-			if end, ok := d.now.Finished[i]; ok {
-				note, minutes = "done", end-start
-			} else if _, ok := d.now.Started[i]; ok {
+		if k := d.now.Known(i, t); k.Started {
+			note, minutes = "done", k.End-k.Start
+			if k.Running {
 				note = "running"
-				if left, ok := d.now.Remaining[i]; ok {
-					minutes = d.now.Minute + left - start
-				} else {
-					minutes = max(minutes, d.now.Minute-start)
-				}
-			} else if d.Rest.Planned != nil && d.Rest.Planned[i] >= 0 && d.Rest.Planned[i] != start {
-				note = fmt.Sprintf("%d min later than planned", start-d.Rest.Planned[i])
-				if start < d.Rest.Planned[i] {
-					note = fmt.Sprintf("%d min sooner than planned", d.Rest.Planned[i]-start)
-				}
+			}
+		} else if d.Rest.Planned != nil && d.Rest.Planned[i] >= 0 {
+			if late := d.Starts[i] - d.Rest.Planned[i]; late > 0 {
+				note = fmt.Sprintf("%d min later than planned", late)
+			} else if late < 0 {
+				note = fmt.Sprintf("%d min sooner than planned", -late)
 			}
 		}
 		what := fmt.Sprintf("%s  %s, ", marks[i], t.ID)

@@ -42,7 +42,8 @@ func lagWords(in *benchday.Instance, l benchday.Lag) string {
 	return fmt.Sprintf("%s may start at most %d min %s", to, -lo, before)
 }
 
-// groupWords says why tasks cannot share what there is.
+// groupWords says why tasks cannot share what there is, in the words that begin a
+// sentence.
 func groupWords(in *benchday.Instance, g benchday.Group) string {
 	r := in.Resources[g.Resource]
 	there := fmt.Sprintf("there are %d", r.Capacity)
@@ -66,5 +67,5 @@ func groupWords(in *benchday.Instance, g benchday.Group) string {
 		}
 		ids = append(ids, id)
 	}
-	return fmt.Sprintf("of %s %s, and %s share it", r.ID, there, words.List(ids))
+	return fmt.Sprintf("Of %s %s, and %s share it", r.ID, there, words.List(ids))
 }

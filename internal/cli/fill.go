@@ -17,84 +17,6 @@ import (
 	"barwright/soap"
 )
 
-const fillLong = `Fill goes from finished pieces back to every batch, and from a pot of batter
-forward to pieces. It reads only the file, the formula files that it names, and
-the catalogue that comes with the program. With - it reads the file from
-standard input.
-
-A piece is a stack of parts in the cavity of a mould, in the order of making, and
-an embed is itself a design. A file of designs is TOML. The smallest one:
-
-  main = "night-cube"        # the design that is counted in pieces
-  pieces = 12                # --pieces wins
-
-  [[mould]]
-  id = "cube-tray"
-  shape = "cuboid"
-  length_mm = 50.0
-  width_mm = 50.0
-  depth_mm = 40.0
-  cavities = 8               # per set
-  sets = 2
-
-  [[formula]]
-  id = "ink"
-  density_g_ml = 1.03        # as poured
-
-  [[design]]
-  id = "night-cube"
-  mould = "cube-tray"
-  [[design.part]]            # in the order of making
-  kind = "pour"
-  formula = "ink"
-  fill_to_pct = 100.0        # level after this part, % of the cavity's volume
-
-It may also hold:
-
-  name = "Harbour light"          # above the first heading
-  overage_pct = 3.0               # added to every batch; 0 if left out
-
-  [[mould]]
-  shape = "measured"              # measured | cuboid | cylinder | half-cylinder |
-                                  # cone-frustum | tapered-box | spherical-cap |
-                                  # half-ellipsoid
-  water_g = [118.2, 118.6, 118.3] # measured: fills of one cavity with water,
-  water_c = 21.0                  # and the water's temperature
-
-  cuboid           length_mm width_mm depth_mm
-  cylinder         diameter_mm depth_mm
-  half-cylinder    diameter_mm length_mm
-  cone-frustum     top_diameter_mm bottom_diameter_mm depth_mm
-  tapered-box      top_length_mm top_width_mm bottom_length_mm bottom_width_mm
-                   depth_mm
-  spherical-cap    rim_diameter_mm depth_mm
-  half-ellipsoid   length_mm width_mm depth_mm
-
-  [[formula]]
-  file = "sea-white.toml"         # a formula file beside this one, in place of
-                                  # density_g_ml: see barwright weigh --help
-  pot_loss_g = 15.0               # stays in the pot, once per batch; 0 if left out
-
-  [[design.part]]
-  kind = "pour"                   # pour | topping: one of fill_to_pct, volume_ml, mass_g
-                                  # piping: volume_ml or mass_g, above the cavity
-                                  # embed: design, count
-                                  # sprinkle | wrap: item, and mass_g or count
-  design = "lamp"                 # embed: another [[design]] of this file
-  count = 1
-  sunk_pct = 40.0                 # share of it inside the fill before it: displaces
-  covered_pct = 0.0               # share inside the fill after it; both 0 if left out
-
-One batch of each formula serves the whole run: its parts in every piece and
-embed, the overage, and what stays in the pot. To go the other way, --batter with
---formula says how many pieces a pot of that formula fills, and what is left.
-Where weigh would stop at a formula file that is poured, fill warns of it.
-
-The exit status is 0; 1 when a finding says stop, though the answer is still
-printed, as where a level falls or runs over, or an embed displaces more than its
-fill; 2 when the file cannot be read. Then one line on standard error says where
-the fault is and what to do, and nothing is printed.`
-
 // What fill reads: a file of designs, and the formula files that it names.
 var (
 	aDesignFile  = source{"a file of designs", "harbour-light.toml", design.MaxFileBytes, []string{"toml"}}
@@ -112,7 +34,6 @@ func (a *App) fillCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "fill DESIGN.toml | -",
 		Short: "Go from finished pieces back to every batch, and from a pot forward",
-		Long:  fillLong,
 		Example: `  barwright fill harbour-light.toml
   barwright fill harbour-light.toml --pieces 36
   barwright fill harbour-light.toml --batter 1500 --formula sea-white
@@ -232,12 +153,7 @@ func (a *App) fill(name string, o filling, flags *pflag.FlagSet) error {
 		if flags.Changed("pieces") {
 			ofFlag["pieces"] = "--pieces"
 		}
-		for _, e := range fault.All(err) {
-			if flag := ofFlag[e.Field]; flag != "" {
-				e.Field = flag
-			}
-		}
-		return inFile(err, name)
+		return inFile(byFlag(err, ofFlag), name)
 	}
 	at := finding.Count(n.Findings, finding.Stop)
 	n.Findings = slices.Insert(n.Findings, at, d.lye(n)...)

@@ -84,13 +84,18 @@ func items(n *design.Need) []filledItem {
 
 // filledObject is a need, for JSON.
 func filledObject(f *design.File, n *design.Need) filled {
-	o := filled{Design: f.Main, Pieces: pieces(n), Cavities: []filledCavity{}, PerPiece: []filledPart{}, Batches: []filledBatch{},
-		Embeds: []filledEmbed{}, Items: items(n), PieceMassG: pieceG(f, n), LeftG: n.LeftG, Findings: append([]finding.Finding{}, n.Findings...)}
-	for _, c := range n.Cavities {
-		o.Cavities = append(o.Cavities, filledCavity{c.Mould, c.VolumeML, c.Needed, c.Rounds})
+	o := filled{
+		Design: f.Main, Pieces: pieces(n),
+		Cavities:   objects(n.Cavities, func(c design.CavityNeed) filledCavity { return filledCavity{c.Mould, c.VolumeML, c.Needed, c.Rounds} }),
+		PerPiece:   []filledPart{},
+		Batches:    objects(n.Batches, func(b design.BatchNeed) filledBatch { return filledBatch{b.Formula, b.VolumeML, b.MassG} }),
+		Embeds:     objects(n.Embeds, func(e design.EmbedNeed) filledEmbed { return filledEmbed{e.Design, e.Pieces} }),
+		Items:      items(n),
+		PieceMassG: pieceG(f, n),
+		LeftG:      n.LeftG,
+		Findings:   append([]finding.Finding{}, n.Findings...),
 	}
-	for i := range n.Pieces {
-		p := &n.Pieces[i]
+	for _, p := range n.Pieces {
 		for _, q := range p.Parts {
 			part := filledPart{Design: p.Design, Part: q.Part, Kind: q.Kind, VolumeML: q.VolumeML, MassG: q.MassG}
 			if q.Formula != "" {
@@ -98,12 +103,6 @@ func filledObject(f *design.File, n *design.Need) filled {
 			}
 			o.PerPiece = append(o.PerPiece, part)
 		}
-	}
-	for _, b := range n.Batches {
-		o.Batches = append(o.Batches, filledBatch{b.Formula, b.VolumeML, b.MassG})
-	}
-	for _, e := range n.Embeds {
-		o.Embeds = append(o.Embeds, filledEmbed{e.Design, e.Pieces})
 	}
 	return o
 }

@@ -1,8 +1,10 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"barwright/design"
 	"barwright/internal/words"
@@ -13,11 +15,7 @@ import (
 // to make, what to set out, what goes where, and what is in one piece. pot is the
 // id of the formula in a pot that was given.
 func (p *page) filled(f *design.File, n *design.Need, pot string) {
-	name := f.Name
-	if name == "" {
-		name = f.Main
-	}
-	p.say(0, 0, name)
+	p.say(0, 0, cmp.Or(f.Name, f.Main))
 	made := pieces(n)
 	p.say(0, 0, fmt.Sprintf("%s of %s, %s each as poured", words.Count(made, "piece", "pieces"), f.Main, grams(pieceG(f, n))))
 	p.stop(n.Findings)
@@ -40,117 +38,71 @@ func gram(g float64) string  { return quantity.Number(g, 1) }
 func ml(v float64) string    { return quantity.Volume(v, quantity.Millilitre, 1) }
 
 func pieceG(f *design.File, n *design.Need) float64 {
-	for i := range n.Pieces {
-		if n.Pieces[i].Design == f.Main {
-			return n.Pieces[i].PieceG
-		}
+	if p := n.Piece(f.Main); p != nil {
+		return p.PieceG
 	}
 	return 0
 }
 
 func (p *page) castFirst(n *design.Need) {
-	if len(n.Embeds) == 0 {
-		return
-	}
-	p.head("Cast first, on an earlier day: embeds must set")
-	number := func(e design.EmbedNeed) string { return strconv.Itoa(e.Pieces) }
-	w := column(n.Embeds, number)
-	for _, e := range n.Embeds {
-		note := "for"
-		for i, f := range e.For {
-			if i > 0 {
-				note += ","
-			}
-			note += fmt.Sprintf(" %d in %s", f.Pieces, f.Design)
+	table(p, "Cast first, on an earlier day: embeds must set", n.Embeds, func(e design.EmbedNeed) (number, what, note string) {
+		var uses []string
+		for _, f := range e.For {
+			uses = append(uses, fmt.Sprintf("%d in %s", f.Pieces, f.Design))
 		}
-		p.row(number(e), w, e.Design, note)
-	}
+		return strconv.Itoa(e.Pieces), e.Design, "for " + strings.Join(uses, ", ")
+	})
 }
 
 func (p *page) toMake(n *design.Need) {
-	if len(n.Batches) == 0 {
-		return
-	}
-	p.head("Batches to make, in g")
-	number := func(b design.BatchNeed) string { return gram(b.MassG) }
-	w := column(n.Batches, number)
-	for _, b := range n.Batches {
-		note := gram(b.PartsG) + " in the pieces"
+	table(p, "Batches to make, in g", n.Batches, func(b design.BatchNeed) (number, what, note string) {
+		note = gram(b.PartsG) + " in the pieces"
 		if b.OverageG > 0 {
 			note += ", " + gram(b.OverageG) + " overage"
 		}
 		if b.PotLossG > 0 {
 			note += ", " + gram(b.PotLossG) + " stays in the pot"
 		}
-		p.row(number(b), w, b.Formula+", about "+ml(b.VolumeML), note)
-	}
+		return gram(b.MassG), b.Formula + ", about " + ml(b.VolumeML), note
+	})
 }
 
 func (p *page) setOut(n *design.Need) {
-	list := items(n)
-	if len(list) == 0 {
-		return
-	}
-	p.head("Set out")
-	number := func(i filledItem) string {
+	table(p, "Set out", items(n), func(i filledItem) (number, what, note string) {
 		switch {
 		case i.MassG.Known && i.Count.Known:
-			return quantity.Number(i.Count.V, 0) + " and " + grams(i.MassG.V)
+			return quantity.Number(i.Count.V, 0) + " and " + grams(i.MassG.V), i.Item, ""
 		case i.Count.Known:
-			return quantity.Number(i.Count.V, 0)
+			return quantity.Number(i.Count.V, 0), i.Item, ""
 		}
-		return grams(i.MassG.V)
-	}
-	w := column(list, number)
-	for _, i := range list {
-		p.row(number(i), w, i.Item, "")
-	}
+		return grams(i.MassG.V), i.Item, ""
+	})
 }
 
 func (p *page) pour(n *design.Need) {
-	if pieces(n) == 0 || len(n.Pours) == 0 {
+	if pieces(n) == 0 {
 		return
 	}
-	p.head("Pour in this order: g into each cavity")
-	number := func(s design.PourStep) string { return gram(s.EachG) }
-	w := column(n.Pours, number)
-	for _, s := range n.Pours {
-		note := fmt.Sprintf("%s, part %d, %s", s.Design, s.Part, s.Kind)
+	table(p, "Pour in this order: g into each cavity", n.Pours, func(s design.PourStep) (number, what, note string) {
+		what = fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, words.Count(s.Cavities, "cavity", "cavities"), s.Mould, grams(s.TotalG))
+		note = fmt.Sprintf("%s, part %d, %s", s.Design, s.Part, s.Kind)
 		if s.ToPct.Known {
 			note += ", to " + quantity.Percent(s.ToPct.V, 1)
 		}
-		p.row(number(s), w, fmt.Sprintf("%s into %s of %s, %s in all", s.Formula, words.Count(s.Cavities, "cavity", "cavities"), s.Mould,
-			grams(s.TotalG)), note)
-	}
+		return gram(s.EachG), what, note
+	})
 }
 
 func (p *page) fillMoulds(f *design.File, n *design.Need) {
-	if len(n.Cavities) == 0 {
-		return
-	}
-	p.head("Cavities to fill")
-	number := func(c design.CavityNeed) string { return strconv.Itoa(c.Needed) }
-	w := column(n.Cavities, number)
-	for _, c := range n.Cavities {
-		at := 0
-		for i := range f.Set.Moulds {
-			if f.Set.Moulds[i].ID == c.Mould {
-				at = f.Set.Moulds[i].All()
-			}
-		}
-		p.row(number(c), w, c.Mould+", "+ml(c.VolumeML)+" each", fmt.Sprintf("%d stand at once: %s", at, words.Count(c.Rounds, "round", "rounds")))
-	}
+	table(p, "Cavities to fill", n.Cavities, func(c design.CavityNeed) (number, what, note string) {
+		note = fmt.Sprintf("%d stand at once: %s", f.Set.Mould(c.Mould).All(), words.Count(c.Rounds, "round", "rounds"))
+		return strconv.Itoa(c.Needed), c.Mould + ", " + ml(c.VolumeML) + " each", note
+	})
 }
 
 func (p *page) onePiece(n *design.Need, f *design.File) {
-	for i := range n.Pieces {
-		piece := &n.Pieces[i]
-		var parts []design.Part
-		for k := range f.Set.Designs {
-			if f.Set.Designs[k].ID == piece.Design {
-				parts = f.Set.Designs[k].Parts
-			}
-		}
+	for _, piece := range n.Pieces {
+		parts := f.Set.Design(piece.Design).Parts
 		p.head("In one " + piece.Design + ", " + plain.Replace(grams(piece.PieceG)) + ": g, part by part")
 		number := func(q design.PartNeed) string {
 			if q.Kind.Item() && q.MassG == 0 {
@@ -192,10 +144,7 @@ func (p *page) takers(f *design.File, n *design.Need, pot string) {
 		return
 	}
 	list := design.Takers(&f.Set, pot, n.LeftG.V)
-	if len(list) > 3 {
-		list = list[:3]
-	}
-	for _, t := range list {
+	for _, t := range list[:min(len(list), 3)] {
 		s := fmt.Sprintf("It fills %s of %s", words.Count(t.Cavities, "cavity", "cavities"), t.Mould)
 		if t.Cavities == 0 {
 			s = fmt.Sprintf("It fills one cavity of %s to %s", t.Mould, quantity.Percent(t.LastPct, 0))

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"errors"
+	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -15,24 +17,18 @@ import (
 
 // flagFault puts what the flag library says into our words.
 func flagFault(cmd *cobra.Command, err error) error {
-	s := err.Error()
 	help := cmd.CommandPath() + " --help lists the flags."
-	after := func(prefix string) (rest string, ok bool) { return strings.CutPrefix(s, prefix) }
-	var words string
-	if flag, ok := after("unknown flag: "); ok {
-		words = unknownFlag(cmd, flag, help)
-	} else if letter, ok := after("unknown shorthand flag: "); ok {
-		if i := strings.LastIndex(letter, " in "); i >= 0 {
-			letter = letter[i+len(" in "):]
+	words := err.Error() + ". " + help
+	if e, ok := errors.AsType[*pflag.NotExistError](err); ok {
+		flag := "--" + e.GetSpecifiedName()
+		if letters := e.GetSpecifiedShortnames(); letters != "" {
+			flag = "-" + letters
 		}
-		words = unknownFlag(cmd, letter, help)
-	} else if flag, ok := after("flag needs an argument: "); ok {
-		words = flag + " needs a value after it. " + help
-	} else if value, ok := after("invalid argument "); ok {
-		value, _, _ = strings.Cut(value, ": ")
-		words = "The value " + value + " cannot be used. " + help
-	} else {
-		words = s + ". " + help
+		words = unknownFlag(cmd, flag, help)
+	} else if e, ok := errors.AsType[*pflag.ValueRequiredError](err); ok {
+		words = "--" + e.GetSpecifiedName() + " needs a value after it. " + help
+	} else if e, ok := errors.AsType[*pflag.InvalidValueError](err); ok {
+		words = fmt.Sprintf("The value %q for %q flag cannot be used. %s", e.GetValue(), "--"+e.GetFlag().Name, help)
 	}
 	f := fault.Invalidf("", "%s", words)
 	f.Err = err
@@ -51,7 +47,6 @@ func unknownFlag(cmd *cobra.Command, flag, help string) string {
 // by two letters at least, or "".
 func nearestFlag(cmd *cobra.Command, typed string) string {
 	word, _, _ := strings.Cut(typed, "=")
-	word, _, _ = strings.Cut(word, " ")
 	word = strings.ReplaceAll(word, "-", "")
 	best, most := "", 1
 	cmd.Flags().VisitAll(func(f *pflag.Flag) {

@@ -11,52 +11,6 @@ import (
 	"barwright/forecast"
 )
 
-const forecastLong = `Forecast says from what was sold how many pieces of each product will be wanted
-in the weeks to come, by which method, why, and how wrong that method has been.
-It reads only the file and the one that --overrides names. With - it reads the
-sales from standard input.
-
-A file of sales is CSV in UTF-8, at most 64 MiB. The smallest one:
-
-  product,week,units
-  Storm lantern,2026-11-16,14
-
-  product        its name; each product has a forecast of its own
-  week           any date in the week, year-month-day; weeks start on Monday
-  units          whole pieces sold, 0 or more; lines of one product and week add up
-  out_of_stock   yes if it ran out that week, otherwise no or nothing; may be left out
-
-The columns may come in any order. A product runs from its first listed week to
-the last week of the file, and in weeks that are not listed none was sold. A week
-in which it ran out is not counted as a week of low demand, since nobody knows
-what was wanted then.
-
-Each product is tried with the methods that its history allows: naive, seasonal
-naive, exponential smoothing (ses), Croston's and its corrections (croston, sba,
-sbj), one for products that fade (tsb), smoothing under the year that like
-products share (pooled, from 52 weeks on), and Holt-Winters with a damped trend
-(from 130 weeks on). Each method is started anew at each of the last 26 weeks,
-knowing only what came before. It is scored over the 12 weeks after each start by
-its error divided by that of a naive forecast (MASE: below 1 is better). Of the
-methods that suit the demand and come within 2 % of the best, the simplest is
-taken. For a product that does not sell every week, naive and seasonal naive are
-scored but not taken: a forecast of nothing misses little and stocks nothing.
-
-The range holds 8 weeks in 10: one week in ten is expected below it and one above
-it, judging by how far the method was off in the past. The stock level says when
-to pour again, counting what is on hand and in cure. It is set so that in
---service percent of the times nothing runs out before the next pour can be sold.
-That takes --lead weeks for the cure and the wait for the bench day, and --review
-weeks from one look at the stock to the next.
-
-A product that has not sold for a year borrows the year of one that has:
---like "Night ferry=Lighthouse". Where you know better, write your own figures
-into a file with the columns product,week,units: whole units, one line for each
-product and week. With --overrides mine.csv they replace the forecast.
-
-The exit status is 0; 2 when a file or a flag cannot be read. Then one line on
-standard error says where the fault is and what to do, and nothing is printed.`
-
 // What forecast reads.
 var (
 	aSalesFile   = source{"a file of sales", "sales.csv", forecast.MaxFileBytes, []string{"csv"}}
@@ -76,7 +30,6 @@ func (a *App) forecastCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "forecast SALES.csv | -",
 		Short: "Say what will be wanted, week by week, from what was sold",
-		Long:  forecastLong,
 		Example: `  barwright forecast sales.csv
   barwright forecast sales.csv --weeks 20 --lead 7 --service 98
   barwright forecast sales.csv --like "Night ferry=Lighthouse"
@@ -149,7 +102,7 @@ func (a *App) forecast(cmd *cobra.Command, name string, o forecasting) error {
 		}
 		return inFile(err, o.overrides)
 	}
-	return a.answer(o.json, func() any { return forecastObject(results) }, func(p *page) { p.forecast(name, sales, opt, results) })
+	return a.answer(o.json, func() any { return forecasted{"sales-forecast/1", results} }, func(p *page) { p.forecast(name, sales, opt, results) })
 }
 
 // options are the flags as the forecast takes them.

@@ -3,7 +3,7 @@ package cli
 import (
 	"fmt"
 	"strconv"
-	"unicode/utf8"
+	"strings"
 
 	"barwright/forecast"
 	"barwright/internal/words"
@@ -24,30 +24,18 @@ func (p *page) forecast(name string, sales *forecast.Sales, o forecast.Options, 
 			quantity.Number(float64(r.Safety.ReorderLevel), 0), quantity.Number(r.Safety.Mean, 0), words.Count(o.LeadWeeks+o.ReviewWeeks, "week", "weeks"),
 			quantity.Number(r.Safety.Stock, 0), quantity.Percent(r.Safety.ServicePct, percentDecimals(r.Safety.ServicePct))))
 		p.b.WriteString("\n")
-		means, lows := len("expected"), 0
-		for _, w := range r.Forecast {
-			means = max(means, utf8.RuneCountInString(plain.Replace(quantity.Number(w.Mean, 1))))
-			lows = max(lows, len(plain.Replace(quantity.Number(float64(w.P10), 0))))
-		}
+		mean := func(w forecast.Week) string { return plain.Replace(quantity.Number(w.Mean, 1)) }
+		low := func(w forecast.Week) string { return plain.Replace(quantity.Number(float64(w.P10), 0)) }
+		means, lows := max(len("expected"), column(r.Forecast, mean)), column(r.Forecast, low)
 		fmt.Fprintf(&p.b, "  %-10s  %*s  8 weeks in 10\n", "week of", means, "expected")
 		for _, w := range r.Forecast {
 			own := ""
 			if w.Own {
 				own = "  your own figure"
 			}
-			fmt.Fprintf(&p.b, "  %-10s  %s  %s to %s%s\n", w.Week, right(quantity.Number(w.Mean, 1), means),
-				right(quantity.Number(float64(w.P10), 0), lows), plain.Replace(quantity.Number(float64(w.P90), 0)), own)
+			fmt.Fprintf(&p.b, "  %-10s  %*s  %*s to %s%s\n", w.Week, means, mean(w), lows, low(w), plain.Replace(quantity.Number(float64(w.P90), 0)), own)
 		}
 	}
-}
-
-// right is a number at the right of a column.
-func right(number string, w int) string {
-	number = plain.Replace(number)
-	for utf8.RuneCountInString(number) < w {
-		number = " " + number
-	}
-	return number
 }
 
 // rate says how often and how evenly a product sells.
@@ -67,11 +55,6 @@ func rate(r forecast.Result) string {
 
 // percentDecimals is how many a percentage needs to stand as it was typed.
 func percentDecimals(v float64) int {
-	s := strconv.FormatFloat(v, 'f', -1, 64)
-	for i := range s {
-		if s[i] == '.' {
-			return min(len(s)-i-1, 4)
-		}
-	}
-	return 0
+	_, decimals, _ := strings.Cut(strconv.FormatFloat(v, 'f', -1, 64), ".")
+	return min(len(decimals), 4)
 }

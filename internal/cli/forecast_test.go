@@ -91,7 +91,7 @@ func TestLargeSalesAreRefused(t *testing.T) {
 	}
 	endless := "product,week,units\n" + strings.Repeat("a,2026-11-23,1\n", 65<<20/15)
 	status, out, errs = run(t, endless, "forecast", "-")
-	if status != Refused || out != "" || !strings.HasPrefix(errs, "standard input: the file has over 64 MiB, ") || strings.Count(errs, "\n") != 1 {
+	if status != Refused || out != "" || !strings.HasPrefix(errs, "standard input: The file is over 64 MiB, ") || strings.Count(errs, "\n") != 1 {
 		t.Errorf("%d, %q, %q", status, out, errs)
 	}
 }

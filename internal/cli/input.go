@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"embed"
 	"errors"
 	"fmt"
 	"io"
@@ -23,8 +24,17 @@ type source struct {
 	endings []string
 }
 
-// of makes c a command that works on one such file.
+//go:embed help
+var help embed.FS
+
+// of makes c a command that works on one such file. The text below help that has its
+// name says what it does, what its files may hold, and what its exit statuses mean.
 func (s source) of(c *cobra.Command) {
+	text, err := help.ReadFile("help/" + c.Name() + ".txt")
+	if err != nil {
+		panic(err) // there is no such text
+	}
+	c.Long = strings.TrimSuffix(string(text), "\n")
 	what := strings.TrimPrefix(s.what, "a ")
 	c.Args = func(cmd *cobra.Command, args []string) error {
 		switch len(args) {
@@ -128,6 +138,16 @@ func stdinOnce(cmd *cobra.Command, name string, flags ...string) error {
 		taken = true
 	}
 	return nil
+}
+
+// byFlag names flags in place of the fields that they gave.
+func byFlag(err error, flags map[string]string) error {
+	for _, e := range fault.All(err) {
+		if flag := flags[e.Field]; flag != "" {
+			e.Field = flag
+		}
+	}
+	return err
 }
 
 // inFile says in which file what is wrong stands, where that is not said yet and

@@ -37,6 +37,15 @@ func (a *App) answer(asJSON bool, object func() any, text func(*page)) error {
 	return nil
 }
 
+// objects are those of a list for JSON, in its order; no list in JSON is null.
+func objects[T, O any](list []T, object func(T) O) []O {
+	out := make([]O, len(list))
+	for i, x := range list {
+		out[i] = object(x)
+	}
+	return out
+}
+
 // errStop ends a command whose answer is printed and has a finding that is a stop.
 var errStop = errors.New("a finding says stop")
 

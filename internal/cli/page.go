@@ -50,11 +50,10 @@ func (p *page) wrap(first string, indent int, s string) {
 // then a note in brackets. The number comes first because it is what the hand at
 // the scale looks for.
 func (p *page) row(number string, numbers int, what, note string) {
-	number = plain.Replace(number)
 	if note != "" {
 		what += " (" + note + ")"
 	}
-	first := "  " + strings.Repeat(" ", max(numbers-utf8.RuneCountInString(number), 0)) + number + "  "
+	first := fmt.Sprintf("  %*s  ", numbers, plain.Replace(number))
 	p.wrap(first, utf8.RuneCountInString(first), what)
 }
 
@@ -65,6 +64,22 @@ func column[T any](list []T, number func(T) string) int {
 		w = max(w, utf8.RuneCountInString(plain.Replace(number(x))))
 	}
 	return w
+}
+
+// table writes a list under a heading, a row for each; an empty list has no heading.
+func table[T any](p *page, heading string, list []T, row func(T) (number, what, note string)) {
+	if len(list) == 0 {
+		return
+	}
+	p.head(heading)
+	numbers := column(list, func(x T) string {
+		number, _, _ := row(x)
+		return number
+	})
+	for _, x := range list {
+		number, what, note := row(x)
+		p.row(number, numbers, what, note)
+	}
 }
 
 // stop says above the rest that there are findings that say stop.

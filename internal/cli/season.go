@@ -9,60 +9,6 @@ import (
 	"barwright/season"
 )
 
-const seasonLong = `Season plans what to pour on which bench day over the weeks of a file. It pours
-whole batches, within the minutes of each day, the mould sets and the places on
-the rack, and makes components ahead. It looks for the plan that costs least, and
-proves a bound that no plan can cost less than: the gap between the two is how far
-from perfect the plan may be. It reads only the files that are named. With - it
-reads the season from standard input.
-
-A season is JSON, at most 64 MiB. A small one:
-
-  {"format": "season-plan/1", "name": "Autumn", "weeks": 4, "rackSlots": 12,
-   "moulds": [{"id": "loaf", "count": 2}],
-   "benchDays": [{"day": 1, "minutes": 240}, {"day": 8, "minutes": 240}],
-   "items": [{"id": "lantern", "kind": "product", "batchUnits": 18,
-     "mould": "loaf", "mouldDays": 1, "leadDays": 14, "rackSlots": 2,
-     "setupMinutes": 20, "batchMinutes": 80, "setupCost": 4, "batchCost": 3,
-     "maxBatchesPerDay": 2, "holdingPerUnitWeek": 0.02, "openingStock": 10,
-     "demand": [5, 5, 6, 6], "lostSalePenalty": [6.5, 6.4, 6.3, 6.2]}]}
-
-  day            0 is the Monday of week 0; week 1 begins on day 7
-  leadDays       from pour to ready; a product is sold from the next Monday on
-  mouldDays      how long a batch holds its mould set; then it holds rackSlots
-                 places on the rack until it is ready
-  bom            [{"component": ID, "unitsPerBatch": N}]: drawn on the pour day
-  openingCure    [{"readyDay": D, "batches": N}]: on the rack at the start
-  launch         {"week": W, "stockNeeded": N, "shortPenalty": P}
-  safetyStock, safetyPenaltyPerUnitWeek, endPositionTarget, endPositionPenalty
-
-An item of kind component is not sold, and can be used on the day it is ready.
-The page docs/season.md of the source lists every key.
-
---plan takes what you have decided: pours that are fixed exactly, and pours that
-are forbidden:
-
-  {"fixed": [{"day": 8, "item": "lantern", "batches": 1}],
-   "forbidden": [{"day": 1, "item": "lantern"}]}
-
---against compares with another plan, such as one that --json printed before.
---explain says what would be missing without each pour. Of what is missing all
-the same it says what stands in the way, and what more of that would be worth at
-least. This takes some seconds more.
-
-With --seconds one core looks for plans, and the others prove the bound and look
-for plans too. Ctrl-C ends the search at any time and prints the best plan so far.
-With --moves the work is counted instead: equal seeds and moves give the same
-bytes on any machine of a kind, however many cores it has, and seconds is then
-printed as 0.
-
-The status is optimal where the bound meets the cost, feasible where the plan
-keeps every rule, infeasible where no plan can keep what is fixed, and unknown
-where no plan was found in the time.
-
-The exit status is 0; 2 when a file or a flag cannot be read. Then one line on
-standard error says where the fault is and what to do, and nothing is printed.`
-
 // What season reads.
 var (
 	aSeasonFile = source{"a season file", "autumn.json", season.MaxFileBytes, []string{"json"}}
@@ -82,7 +28,6 @@ func (a *App) seasonCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "season INSTANCE.json | -",
 		Short: "Plan what to pour on which bench day, and prove how good the plan is",
-		Long:  seasonLong,
 		Example: `  barwright season autumn.json
   barwright season autumn.json --seconds 60 --explain
   barwright season autumn.json --plan pins.json --against last.json

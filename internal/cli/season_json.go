@@ -16,9 +16,9 @@ type seasoned struct {
 	Seconds    float64        `json:"seconds"`
 	Status     planner.Status `json:"status"`
 	Plan       []seasonPour   `json:"plan"`
-	Why        []seasonReason `json:"why,omitempty"`
-	Misses     []seasonMiss   `json:"misses,omitempty"`
 	Against    *seasonAgainst `json:"against,omitempty"`
+	Why        []seasonReason `json:"why,omitzero"` // where it is explained, these two are there even when they are empty
+	Misses     []seasonMiss   `json:"misses,omitzero"`
 }
 
 // seasonShortage is a shortage in the season's JSON. Kind is lost, launch, safety
@@ -90,96 +90,58 @@ type seasonShift struct {
 }
 
 // seasonObject is a season planned, for JSON.
-func seasonObject(d *seasonAnswer) any {
-	out := seasoned{Format: season.ResultFormat, Cost: d.Best, LowerBound: d.Bound, GapPct: d.Gap(),
-		Seconds: d.Elapsed.Seconds(), Status: d.Status, Plan: []seasonPour{}}
-	for _, x := range d.Plan {
-		out.Plan = append(out.Plan, pourObject(d.in, x))
+func seasonObject(d *seasonAnswer) seasoned {
+	pour := func(p season.Pour) seasonPour { return seasonPour{p.Day, d.in.Items[p.Item].ID, p.Batches} }
+	shortage := func(s season.Shortage) seasonShortage {
+		return seasonShortage{d.in.Items[s.Item].ID, s.Week, s.Units, s.Kind}
 	}
+	o := seasoned{Format: season.ResultFormat, Cost: d.Best, LowerBound: d.Bound, GapPct: d.Gap(),
+		Seconds: d.Elapsed.Seconds(), Status: d.Status, Plan: objects(d.Plan, pour)}
 	if d.against != nil {
-		against := againstObject(d.in, d.against, d.breaks)
-		out.Against = &against
+		o.Against = againstObject(d.in, d.against, d.breaks)
 	}
-	if !d.explain {
-		return out
+	if d.explain {
+		o.Why = objects(d.reasons, func(r season.Reason) seasonReason {
+			return seasonReason{pour(r.Pour), objects(r.Prevents, shortage), objects(r.Strands, pour), r.Saves}
+		})
+		o.Misses = objects(d.missed, func(m season.Miss) seasonMiss { return missObject(d.in, m, shortage(m.Shortage)) })
 	}
-	// Explained, the two lists are there even when they are empty.
-	return struct {
-		seasoned
-		Why    []seasonReason `json:"why"`
-		Misses []seasonMiss   `json:"misses"`
-	}{out, whyObjects(d.in, d.reasons), missObjects(d.in, d.missed)}
+	return o
 }
 
-func shortageObject(in *season.Instance, s season.Shortage) seasonShortage {
-	return seasonShortage{Item: in.Items[s.Item].ID, Week: s.Week, Units: s.Units, Kind: s.Kind}
-}
-
-func pourObject(in *season.Instance, p season.Pour) seasonPour {
-	return seasonPour{Day: p.Day, Item: in.Items[p.Item].ID, Batches: p.Batches}
-}
-
-// whyObjects are the reasons of a plan for JSON; no list in it is null.
-func whyObjects(in *season.Instance, reasons []season.Reason) []seasonReason {
-	out := make([]seasonReason, len(reasons))
-	for k, r := range reasons {
-		o := seasonReason{seasonPour: pourObject(in, r.Pour), Prevents: []seasonShortage{}, Strands: []seasonPour{}, Saves: r.Saves}
-		for _, s := range r.Prevents {
-			o.Prevents = append(o.Prevents, shortageObject(in, s))
-		}
-		for _, p := range r.Strands {
-			o.Strands = append(o.Strands, pourObject(in, p))
-		}
-		out[k] = o
+func missObject(in *season.Instance, m season.Miss, missing seasonShortage) seasonMiss {
+	o := seasonMiss{seasonShortage: missing, Binding: string(m.Binding.Rule), Days: append([]int{}, m.Binding.Days...), WorthAtLeast: m.WorthAtLeast}
+	if m.Binding.Mould >= 0 {
+		o.Of = in.Moulds[m.Binding.Mould].ID
+	} else if m.Binding.Component >= 0 {
+		o.Of = in.Items[m.Binding.Component].ID
 	}
-	return out
-}
-
-// missObjects are the misses of a plan for JSON; no list in it is null.
-func missObjects(in *season.Instance, misses []season.Miss) []seasonMiss {
-	out := make([]seasonMiss, len(misses))
-	for k, m := range misses {
-		o := seasonMiss{seasonShortage: shortageObject(in, m.Shortage), Binding: string(m.Binding.Rule), Days: m.Binding.Days, WorthAtLeast: m.WorthAtLeast}
-		if m.Binding.Mould >= 0 {
-			o.Of = in.Moulds[m.Binding.Mould].ID
-		} else if m.Binding.Component >= 0 {
-			o.Of = in.Items[m.Binding.Component].ID
-		}
-		if o.Days == nil {
-			o.Days = []int{}
-		}
-		if m.More != nil {
-			w := m.More.Words(in)
-			o.More = &w
-		}
-		out[k] = o
+	if m.More != nil {
+		w := m.More.Words(in)
+		o.More = &w
 	}
-	return out
+	return o
 }
 
 // againstObject is a comparison for JSON: a is the other plan, b the one printed.
-func againstObject(in *season.Instance, d *season.Difference, broken []season.Breach) seasonAgainst {
+func againstObject(in *season.Instance, d *season.Difference, broken []season.Breach) *seasonAgainst {
 	by := d.B.Minus(d.A)
-	o := seasonAgainst{Cost: d.A.Total(), Breaks: []string{}, Difference: by.Total(), Parts: costParts(by),
-		Changes: []seasonChange{}, Shortages: []seasonShift{}}
-	for _, b := range broken {
-		o.Breaks = append(o.Breaks, b.Words)
-	}
 	day := func(d int) *int {
 		if d == season.NoDay {
 			return nil
 		}
 		return &d
 	}
-	for _, c := range d.Changes {
-		o.Changes = append(o.Changes, seasonChange{Item: in.Items[c.Item].ID, Batches: c.Batches, From: day(c.From), To: day(c.To),
-			Difference: c.Cost.Total(), Parts: costParts(c.Cost)})
+	return &seasonAgainst{
+		Cost: d.A.Total(), Difference: by.Total(), Parts: costParts(by),
+		Breaks: objects(broken, func(b season.Breach) string { return b.Words }),
+		Changes: objects(d.Changes, func(c season.Change) seasonChange {
+			return seasonChange{in.Items[c.Item].ID, c.Batches, day(c.From), day(c.To), c.Cost.Total(), costParts(c.Cost)}
+		}),
+		Shortages: objects(d.Shortages, func(s season.ShortageChange) seasonShift {
+			return seasonShift{seasonShortage{in.Items[s.Item].ID, s.Week, s.B, s.Kind}, s.A}
+		}),
 	}
-	for _, s := range d.Shortages {
-		o.Shortages = append(o.Shortages, seasonShift{
-			shortageObject(in, season.Shortage{Item: s.Item, Week: s.Week, Units: s.B, Kind: s.Kind}), s.A})
-	}
-	return o
 }
 
 func costParts(c season.Cost) map[string]float64 {

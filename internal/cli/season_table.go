@@ -124,11 +124,11 @@ func shortIn(d *seasonAnswer, w int) []string {
 // costs writes what the plan costs, part by part, and what is left at the end.
 func (p *page) costs(d *seasonAnswer) {
 	p.head("What it costs")
-	parts := d.Result.Cost.Parts()
-	parts = slices.DeleteFunc(parts, func(c season.CostPart) bool { return math.Abs(c.Value) < 0.005 })
 	numbers := len(plain.Replace(quantity.Number(d.Best.V, 2)))
-	for _, c := range parts {
-		p.row(quantity.Number(c.Value, 2), numbers, c.Words, "")
+	for _, c := range d.Result.Cost.Parts() {
+		if math.Abs(c.Value) >= 0.005 {
+			p.row(quantity.Number(c.Value, 2), numbers, c.Words, "")
+		}
 	}
 	p.row(quantity.Number(d.Best.V, 2), numbers, "in all", "")
 }

@@ -29,6 +29,9 @@ type Served struct {
 	Wait func() error
 }
 
+// An opener opens a studio and serves it until ctx ends.
+type opener = func(ctx context.Context, o Serving) (*Served, error)
+
 func serveFlags(c *cobra.Command, o *Serving) {
 	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, as 127.0.0.1:4870 or 4870; the next free port if it is taken")
 }
@@ -38,48 +41,39 @@ func recordFlags(c *cobra.Command, o *Serving) {
 	c.Flags().StringVar(&o.DB, "db", "", "keep the studio in PostgreSQL at this `URL`, postgres://user@host/database")
 }
 
-func openFlag(c *cobra.Command, o *Serving) {
-	c.Flags().BoolVar(&o.Open, "open", false, "open the browser there")
-}
-
 func (a *App) serveCommand() *cobra.Command {
 	var o Serving
-	c := &cobra.Command{
-		Use:   "serve",
-		Short: "Serve your studio on this machine",
-		Long: `Serve opens your studio, prints where, as http://127.0.0.1:4870, and answers
-there until it is stopped with Ctrl-C. Only this machine can reach it.`,
-		Args: noArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), a.Serve, o) },
-	}
-	serveFlags(c, &o)
+	c := a.serving(&o, a.Serve)
+	c.Use, c.Short = "serve", "Serve your studio on this machine"
+	c.Long = `Serve opens your studio, prints where, as http://127.0.0.1:4870, and answers
+there until it is stopped with Ctrl-C. Only this machine can reach it.`
 	recordFlags(c, &o)
-	openFlag(c, &o)
 	return c
 }
 
 func (a *App) demoCommand() *cobra.Command {
-	var o Serving
-	c := &cobra.Command{
-		Use:   "demo",
-		Short: "Serve a made-up studio to look round in",
-		Long: `Demo serves the Quillfen studio, which is invented, with its formulas and moulds.
-It is thrown away when it is stopped with Ctrl-C. Your own studio is not touched.`,
-		Args: noArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), a.Demo, o) },
-	}
-	serveFlags(c, &o)
-	openFlag(c, &o)
+	c := a.serving(new(Serving), a.Demo)
+	c.Use, c.Short = "demo", "Serve a made-up studio to look round in"
+	c.Long = `Demo serves the Quillfen studio, which is invented, with its formulas and moulds.
+It is thrown away when it is stopped with Ctrl-C. Your own studio is not touched.`
+	return c
+}
+
+// serving is a command that serves the studio that start opens.
+func (a *App) serving(o *Serving, start opener) *cobra.Command {
+	c := &cobra.Command{Args: noArgs, RunE: func(cmd *cobra.Command, _ []string) error { return a.serve(cmd.Context(), start, *o) }}
+	serveFlags(c, o)
+	c.Flags().BoolVar(&o.Open, "open", false, "open the browser there")
 	return c
 }
 
 // serve starts a studio, says where it is, and waits until it has stopped. The
 // address stands alone on its line, for a script to read.
-func (a *App) serve(ctx context.Context, start func(context.Context, Serving) (*Served, error), o Serving) error {
+func (a *App) serve(ctx context.Context, start opener, o Serving) error {
 	if o.Data != "" && o.DB != "" {
 		return fault.Invalidf("--db", "A studio is in a directory or in PostgreSQL. Leave --data or --db out.")
 	}
-	o.Log = a.logger()
+	o.Log = slog.New(slog.NewTextHandler(a.Stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	s, err := start(ctx, o)
 	if err != nil {
 		return err

@@ -100,12 +100,12 @@ func weighedObject(r *soap.Result, sf soap.Superfat, found []finding.Finding) we
 		return quantity.Some(v)
 	}
 	group := func(g catalogue.Group) quantity.Maybe { return known(r.Bar.GroupsPct[g]) }
-	o := weighed{
+	return weighed{
 		Name: r.Formula.Name, Method: r.Formula.Method.String(),
-		Fats:   make([]weighedFat, len(r.Fats)),
+		Fats:   objects(r.Fats, func(m soap.FatMass) weighedFat { return weighedFat{m.ID, m.MassG, m.SAP} }),
 		Alkali: weighedAlkali{r.NaOHG, r.KOHG, r.Mol},
 		WaterG: r.WaterG,
-		Extras: make([]weighedExtra, len(r.Extras)),
+		Extras: objects(r.Extras, func(m soap.ExtraMass) weighedExtra { return weighedExtra{m.ID, m.MassG} }),
 		Superfat: weighedSuperfat{NominalPct: sf.NominalPct, LowPct: sf.LowPct, HighPct: sf.HighPct, Excess: sf.Excess,
 			For1In1000Pct: sf.For1In1000Pct, SDPct: sf.SDPct, Draws: sf.Draws},
 		Lye:    weighedLye{r.Lye.MassG, r.Lye.ConcentrationPct, r.Lye.PeakC},
@@ -113,27 +113,16 @@ func weighedObject(r *soap.Result, sf soap.Superfat, found []finding.Finding) we
 		Bar: weighedBar{MassG: r.Bar.MassG, TFMPct: r.Bar.TFMPct, GlycerolPct: r.Bar.GlycerolPct,
 			Iodine: known(r.Bar.IodineValue), Oxidizability: known(r.Bar.Oxidizable),
 			Groups: weighedGroups{group(catalogue.Quick), group(catalogue.Slow), group(catalogue.Mellow),
-				group(catalogue.Fleeting), group(catalogue.Holder)}},
-		Scents:   make([]weighedScent, len(r.Scents)),
+				group(catalogue.Fleeting), group(catalogue.Holder)},
+			Composition: objects(r.Composition(), func(s soap.Species) weighedSpecies { return weighedSpecies{s.Name, s.INCI, s.MassG, s.Pct} })},
+		Scents: objects(r.Scents, func(m soap.ScentMass) weighedScent {
+			o := weighedScent{Name: m.Name, MassG: m.MassG, PctOfBar: m.PctOfBar, LimitPct: m.LimitPct}
+			if m.LimitPct.Known {
+				within := m.Within()
+				o.Within = &within
+			}
+			return o
+		}),
 		Findings: append([]finding.Finding{}, found...),
 	}
-	for i, m := range r.Fats {
-		o.Fats[i] = weighedFat{m.ID, m.MassG, m.SAP}
-	}
-	for i, m := range r.Extras {
-		o.Extras[i] = weighedExtra{m.ID, m.MassG}
-	}
-	for i, m := range r.Scents {
-		o.Scents[i] = weighedScent{Name: m.Name, MassG: m.MassG, PctOfBar: m.PctOfBar, LimitPct: m.LimitPct}
-		if m.LimitPct.Known {
-			within := m.Within()
-			o.Scents[i].Within = &within
-		}
-	}
-	species := r.Composition()
-	o.Bar.Composition = make([]weighedSpecies, len(species))
-	for i, s := range species {
-		o.Bar.Composition[i] = weighedSpecies{s.Name, s.INCI, s.MassG, s.Pct}
-	}
-	return o
 }

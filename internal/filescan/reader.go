@@ -13,6 +13,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"barwright/fault"
 	"barwright/internal/words"
@@ -86,9 +87,9 @@ func (r *Reader) Top() *Table {
 // Line is the line of a key path, or of what it is in; 0 when it is not known.
 func (r *Reader) Line(path string) int {
 	v := &r.root
-	for path != "" && v != nil {
+	for path != "" {
 		var key string
-		key, path, _ = cut(path)
+		key, path, _ = strings.Cut(path, ".")
 		next := v.at(key)
 		if next == nil {
 			break
@@ -226,15 +227,6 @@ func (r *Reader) open(v *value, path, place, who string) *Table {
 		}
 	}
 	return t
-}
-
-func cut(path string) (key, rest string, more bool) {
-	for i := range len(path) {
-		if path[i] == '.' {
-			return path[:i], path[i+1:], true
-		}
-	}
-	return path, "", false
 }
 
 // Names are the ids of one kind of thing in a file, in its order, so that one

@@ -117,12 +117,8 @@ func (t *Table) get(key string, write []string) *value {
 // astray reports that a key that is missing is there, misspelt, or that it is one
 // of the file itself that slipped below a heading.
 func (t *Table) astray(key string) bool {
-	for _, k := range t.v.keys() {
-		if !slices.Contains(t.known, k) && words.Nearest(k, []string{key}) == key {
-			return true
-		}
-	}
-	return t.path == "" && t.r.rules.home(key, "") == nil && below(t.v, key, false)
+	misspelt := func(k string) bool { return !slices.Contains(t.known, k) && words.Nearest(k, []string{key}) == key }
+	return slices.ContainsFunc(t.v.keys(), misspelt) || t.path == "" && t.r.rules.home(key, "") == nil && below(t.v, key, false)
 }
 
 // below reports that a key stands in a table under v.
@@ -130,12 +126,7 @@ func below(v *value, key string, here bool) bool {
 	if here && v.kind == table && v.find(key) >= 0 {
 		return true
 	}
-	for i := range v.len() {
-		if e := &v.in.vals[i]; e.in != nil && below(e, key, true) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(v.vals(), func(e value) bool { return below(&e, key, true) })
 }
 
 // like is how a key is written, for one that is of the wrong type.
@@ -287,10 +278,7 @@ func (t *Table) Numbers(key string) []float64 {
 	}
 	entries := []value{*v}
 	if v.kind == list {
-		entries = nil
-		if v.in != nil {
-			entries = v.in.vals
-		}
+		entries = v.vals()
 	}
 	out := make([]float64, 0, len(entries))
 	for i := range entries {

@@ -60,12 +60,14 @@ func (v *value) keys() []string {
 	return v.in.keys
 }
 
-func (v *value) len() int {
+func (v *value) vals() []value {
 	if v.in == nil {
-		return 0
+		return nil
 	}
-	return len(v.in.vals)
+	return v.in.vals
 }
+
+func (v *value) len() int { return len(v.vals()) }
 
 // find gives the place of a key in a table, or −1.
 func (v *value) find(key string) int {
