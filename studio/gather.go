@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"maps"
 	"slices"
 
 	"barwright/catalogue"
@@ -199,7 +200,7 @@ func (g *gatherer) moulds(ctx context.Context, r Reader, ids ...string) error {
 
 // work works the formulas out and fills the set.
 func (g *Gathered) work() {
-	for _, id := range ids(g.Formulas) {
+	for _, id := range slices.Sorted(maps.Keys(g.Formulas)) {
 		f := g.Formulas[id].Doc.Formula
 		res, err := soap.Work(f, g.Catalogue)
 		if err != nil {
@@ -209,20 +210,10 @@ func (g *Gathered) work() {
 		g.Results[id] = res
 		g.Set.Batters = append(g.Set.Batters, design.BatterOf(id, res, g.Settings.PotLossG.Or(0)))
 	}
-	for _, id := range ids(g.Moulds) {
+	for _, id := range slices.Sorted(maps.Keys(g.Moulds)) {
 		g.Set.Moulds = append(g.Set.Moulds, g.Moulds[id])
 	}
-	for _, id := range ids(g.Designs) {
+	for _, id := range slices.Sorted(maps.Keys(g.Designs)) {
 		g.Set.Designs = append(g.Set.Designs, *g.Designs[id].Doc)
 	}
-}
-
-// ids are the keys of m in order.
-func ids[T any](m map[string]T) []string {
-	out := make([]string, 0, len(m))
-	for id := range m {
-		out = append(out, id)
-	}
-	slices.Sort(out)
-	return out
 }

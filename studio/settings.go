@@ -190,8 +190,5 @@ func (s *Studio) PutSettings(ctx context.Context, set Settings) error {
 	if err != nil {
 		return err
 	}
-	_, err = write(ctx, s, func(w Writer) (struct{}, error) {
-		return struct{}{}, w.PutSettings(ctx, doc, s.instant())
-	})
-	return err
+	return s.store.Write(ctx, func(w Writer) error { return w.PutSettings(ctx, doc, s.instant()) })
 }
