@@ -87,8 +87,9 @@ func runInput(t testing.TB, pieces int) RunInput {
 	t.Helper()
 	c := cat(t)
 	set := lighthouse()
-	in := RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"}, Code: "0042",
-		Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen", Versions: map[string]int{"storm-white": 3}}
+	in := RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"},
+		Head:     Head{Code: "0042", Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen"},
+		Versions: map[string]int{"storm-white": 3}}
 	for id, f := range map[string]*formula.Formula{"storm-white": stormWhite(), "dark-rock": darkRock(), "sea-foam": seaFoam()} {
 		r, err := soap.Work(f, c)
 		if err != nil {

@@ -6,7 +6,9 @@ import (
 	"errors"
 	"maps"
 	"slices"
+	"time"
 
+	"barwright/bench"
 	"barwright/catalogue"
 	"barwright/design"
 	"barwright/mould"
@@ -78,6 +80,16 @@ func (s *Studio) GatherAll(ctx context.Context) (*Gathered, error) {
 		}
 		return g.moulds(ctx, r)
 	})
+}
+
+// RunInput is what the sheets of a run of n are made from, at a moment. The name of
+// the studio, whether it is an invented one, and the judge are the caller's to set.
+func (g *Gathered) RunInput(n *design.Need, at time.Time) bench.RunInput {
+	versions := map[string]int{}
+	for id, f := range g.Formulas {
+		versions[id] = f.N
+	}
+	return bench.RunInput{Need: n, Set: g.Set, Results: g.Results, Catalogue: g.Catalogue, Versions: versions, Head: g.Settings.Head(at)}
 }
 
 // gatherer is what was gathered so far, and what that names.

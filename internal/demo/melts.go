@@ -39,7 +39,7 @@ func rest(name string, stage formula.Stage, colours ...formula.Colour) formula.P
 
 func colour(id string, gPerKg float64) formula.Colour { return formula.Colour{ID: id, GPerKg: gPerKg} }
 
-func lampGlow() history {
+func lampGlow() book {
 	return begin(118, "For the lamps. Clear, a breath of yellow.", func() *formula.Formula {
 		f := melted("Lamp glow", 180, 68, 60, clearBase(100))
 		f.Portions = []formula.Portion{rest("Amber", formula.AnyStage, colour("iron-oxide-yellow", 0.4))}
@@ -51,7 +51,7 @@ func lampGlow() history {
 		then(44, "Last week's offcuts melted in once more.", func(f *formula.Formula) { f.Melting.Remelts = 1 })
 }
 
-func darkRock() history {
+func darkRock() book {
 	return begin(116, "Rock for the foot of the tower. Too hot: the tower wept where they meet.", func() *formula.Formula {
 		f := melted("Dark rock", 900, 70, 62, opaqueBase(60), clearBase(40))
 		f.Portions = []formula.Portion{rest("Rock", formula.AnyStage, colour("iron-oxide-black", 4))}
@@ -63,7 +63,7 @@ func darkRock() history {
 		})
 }
 
-func nightGlaze() history {
+func nightGlaze() book {
 	return begin(63, "Clear, over the lamps of the winter lantern.", func() *formula.Formula {
 		f := melted("Night glaze", 420, 68, 52, clearBase(100))
 		f.Melting.EvaporationPct = quantity.Some(0.8)
@@ -72,7 +72,7 @@ func nightGlaze() history {
 	}())
 }
 
-func tower() history {
+func tower() book {
 	return begin(115, "Storm lantern's fats for the tower, divided: white, and a red band.", func() *formula.Formula {
 		f := basic("Tower and band", 1620, 5, 33, fat("olive-oil", 38), fat("coconut-oil", 25), fat("shea-butter", 14), fat("cocoa-butter", 9),
 			fat("sunflower-oil-high-oleic", 8), fat("castor-oil", 6))
@@ -91,7 +91,7 @@ func tower() history {
 		})
 }
 
-func nightSea() history {
+func nightSea() book {
 	return begin(64, "Dark blue for the lantern fair. Pour it cool: the lamps stand in it.", func() *formula.Formula {
 		f := basic("Night sea", 1100, 5, 31, fat("olive-oil", 50), fat("coconut-oil", 24), fat("shea-butter", 14), fat("castor-oil", 12))
 		f.PourC = quantity.Some(32)
@@ -105,7 +105,7 @@ func nightSea() history {
 		})
 }
 
-func pebbleDough() history {
+func pebbleDough() book {
 	return begin(95, "To knead and press. Kept wrapped for two days before it is touched.", func() *formula.Formula {
 		f := basic("Pebble dough", 500, 4, 34, fat("coconut-oil", 25), fat("palm-oil", 30), fat("shea-butter", 20), fat("olive-oil", 20), fat("castor-oil", 5))
 		f.Stage = formula.Dough
