@@ -451,7 +451,7 @@ func TestFacesAreLeftAlone(t *testing.T) {
 	sum := func() (s [numFaces]uint64) {
 		for i := sans; i < numFaces; i++ {
 			h := fnv.New64a()
-			h.Write(files[i])
+			h.Write(faces[i].file)
 			s[i] = h.Sum64()
 		}
 		return s
