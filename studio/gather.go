@@ -158,11 +158,7 @@ func (g *gatherer) reach(ctx context.Context, r Reader, ids []string) error {
 	for _, id := range ids {
 		g.want(KindDesign, id)
 	}
-	for {
-		next := missing(g, KindDesign, g.Designs)
-		if len(next) == 0 {
-			return nil
-		}
+	for next := missing(g, KindDesign, g.Designs); len(next) > 0; next = missing(g, KindDesign, g.Designs) {
 		rows, err := g.s.Designs.newestIn(ctx, r, next...)
 		if err != nil {
 			return err
@@ -174,6 +170,7 @@ func (g *gatherer) reach(ctx context.Context, r Reader, ids []string) error {
 			g.add(row.Newest)
 		}
 	}
+	return nil
 }
 
 // rest takes in the designs, formulas and moulds that are named and not there.

@@ -145,7 +145,11 @@ type draft[Doc any] struct {
 const NoteField = "version_note"
 
 // draft checks a document by itself. Its name is one trimmed line afterwards.
-func (k Records[Doc]) draft(id string, d Doc, note string, cat *catalogue.Catalogue) (draft[Doc], error) {
+func (k Records[Doc]) draft(ctx context.Context, r Reader, id string, d Doc, note string) (draft[Doc], error) {
+	cat, err := k.s.catalogueIn(ctx, r)
+	if err != nil {
+		return draft[Doc]{}, err
+	}
 	name, bad := line("name", string(k.kind())+"'s name", k.name(d), true)
 	var l fault.List
 	l.Add(bad)
@@ -251,11 +255,7 @@ func (k Records[Doc]) act(ctx context.Context, verb string, asked keeping, do fu
 func (k Records[Doc]) New(ctx context.Context, d Doc, note string) (Version[Doc], error) {
 	id := k.s.newID()
 	return k.act(ctx, "new", keeping{Doc: d, Note: note}, func(w Writer) (Version[Doc], error) {
-		cat, err := k.s.catalogueIn(ctx, w)
-		if err != nil {
-			return Version[Doc]{}, err
-		}
-		made, err := k.draft(id, d, note, cat)
+		made, err := k.draft(ctx, w, id, d, note)
 		if err != nil {
 			return Version[Doc]{}, err
 		}
@@ -278,11 +278,7 @@ func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note
 		if err != nil {
 			return v, err
 		}
-		cat, err := k.s.catalogueIn(ctx, w)
-		if err != nil {
-			return v, err
-		}
-		made, err := k.draft(id, d, note, cat)
+		made, err := k.draft(ctx, w, id, d, note)
 		if err != nil {
 			return v, err
 		}

@@ -45,13 +45,7 @@ func (r Run) Alone() bool { return len(r.Designs) == 0 && len(r.Batches) == 1 }
 
 // Asked are the designs that were asked for, in the order asked.
 func (r Run) Asked() []RunDesign {
-	var out []RunDesign
-	for _, d := range r.Designs {
-		if d.Pieces > 0 {
-			out = append(out, d)
-		}
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(r.Designs), func(d RunDesign) bool { return d.Pieces == 0 })
 }
 
 // Title is what a list calls the run: its formula, or how many pieces of which designs.
