@@ -33,7 +33,11 @@ func scent(name string, dosePct, limitPct float64) formula.Scent {
 // book is the history of one formula.
 type book = history[*formula.Formula]
 
-func begin(daysAgo int, note string, f *formula.Formula) book {
+// begin is a book whose first version is f, after the changes.
+func begin(daysAgo int, note string, f *formula.Formula, changes ...func(*formula.Formula)) book {
+	for _, change := range changes {
+		change(f)
+	}
 	return book{name: f.Name, versions: []written[*formula.Formula]{{f, note, daysAgo}}, clone: (*formula.Formula).Clone}
 }
 
@@ -86,11 +90,9 @@ func pebbleLoaf() book {
 }
 
 func kelpSlab() book {
-	return begin(150, "Dried kelp only.", func() *formula.Formula {
-		f := basic("Kelp slab", 1800, 6, 32, fat("olive-oil", 45), fat("coconut-oil", 25), fat("rice-bran-oil", 15), fat("cocoa-butter", 10), fat("castor-oil", 5))
-		f.Extras = []formula.Extra{perKg("kelp", 8, formula.IntoBatter)}
-		return f
-	}()).
+	return begin(150, "Dried kelp only.",
+		basic("Kelp slab", 1800, 6, 32, fat("olive-oil", 45), fat("coconut-oil", 25), fat("rice-bran-oil", 15), fat("cocoa-butter", 10), fat("castor-oil", 5)),
+		func(f *formula.Formula) { f.Extras = []formula.Extra{perKg("kelp", 8, formula.IntoBatter)} }).
 		then(112, "Our own mash instead of the powder: its water comes off the water to weigh.", func(f *formula.Formula) {
 			f.Extras = []formula.Extra{perKg("quillfen-kelp-mash", 60, formula.IntoLye)}
 		}).
@@ -117,22 +119,20 @@ func seaFoam() book {
 }
 
 func saltBar() book {
-	return begin(133, "Salt as half the fats. Cut it while it is warm, or not at all.", func() *formula.Formula {
-		f := basic("Groyne salt bar", 900, 18, 34, fat("coconut-oil", 82), fat("olive-oil", 10), fat("castor-oil", 8))
-		f.Extras = []formula.Extra{perKg("sea-salt", 500, formula.IntoBatter)}
-		return f
-	}()).
+	return begin(133, "Salt as half the fats. Cut it while it is warm, or not at all.",
+		basic("Groyne salt bar", 900, 18, 34, fat("coconut-oil", 82), fat("olive-oil", 10), fat("castor-oil", 8)),
+		func(f *formula.Formula) { f.Extras = []formula.Extra{perKg("sea-salt", 500, formula.IntoBatter)} }).
 		then(74, "In rounds now: nothing to cut.", func(f *formula.Formula) { f.FatsG = 1400 }).
 		then(26, "20 % free, kinder in winter.", func(f *formula.Formula) { f.SuperfatPct = 20 })
 }
 
 func milkBar() book {
-	return begin(127, "Milk powder at trace.", func() *formula.Formula {
-		f := basic("Milkhouse bar", 1100, 5, 33, fat("olive-oil", 48), fat("coconut-oil", 24), fat("shea-butter", 16), fat("almond-oil-sweet", 7),
-			fat("castor-oil", 5))
-		f.Extras = []formula.Extra{perKg("goat-milk-powder", 20, formula.IntoBatter)}
-		return f
-	}()).
+	return begin(127, "Milk powder at trace.",
+		basic("Milkhouse bar", 1100, 5, 33, fat("olive-oil", 48), fat("coconut-oil", 24), fat("shea-butter", 16), fat("almond-oil-sweet", 7),
+			fat("castor-oil", 5)),
+		func(f *formula.Formula) {
+			f.Extras = []formula.Extra{perKg("goat-milk-powder", 20, formula.IntoBatter)}
+		}).
 		then(55, "Half the liquid is milk, kept out of the lye; the rest goes in as ice, most of it.", func(f *formula.Formula) {
 			f.Extras = []formula.Extra{{ID: "goat-milk", Dose: 30, Per: formula.PerLiquid, Into: formula.IntoBatter}}
 			f.Liquid = formula.Liquid{IcePct: 60}
@@ -140,13 +140,13 @@ func milkBar() book {
 }
 
 func hotBatch() book {
-	return begin(88, "Cooked, with the shea stirred in after: it stays itself.", func() *formula.Formula {
-		f := basic("Keeper's hot batch", 1200, 2, 30, fat("olive-oil", 55), fat("coconut-oil", 28), fat("castor-oil", 7), fat("beef-tallow", 5))
-		f.Method = formula.Hot
-		f.Fats = append(f.Fats, formula.Fat{ID: "shea-butter", Pct: 5, Cooked: true})
-		f.Extras = []formula.Extra{perKg("sodium-lactate", 20, formula.IntoCooked)}
-		return f
-	}()).
+	return begin(88, "Cooked, with the shea stirred in after: it stays itself.",
+		basic("Keeper's hot batch", 1200, 2, 30, fat("olive-oil", 55), fat("coconut-oil", 28), fat("castor-oil", 7), fat("beef-tallow", 5)),
+		func(f *formula.Formula) {
+			f.Method = formula.Hot
+			f.Fats = append(f.Fats, formula.Fat{ID: "shea-butter", Pct: 5, Cooked: true})
+			f.Extras = []formula.Extra{perKg("sodium-lactate", 20, formula.IntoCooked)}
+		}).
 		then(41, "Scented after the cook.", func(f *formula.Formula) {
 			f.Scents = []formula.Scent{scent("Clove and rope", 2, 3.1)}
 		}).
@@ -165,9 +165,7 @@ func ropewalk() book {
 }
 
 func fogSignal() book {
-	return begin(5, "Asked for stronger. The certificate has to be read again before this one is poured.", func() *formula.Formula {
-		f := basic("Fog signal", 800, 5, 33, fat("olive-oil", 50), fat("coconut-oil", 28), fat("sunflower-oil-high-oleic", 14), fat("castor-oil", 8))
-		f.Scents = []formula.Scent{scent("Bog myrtle and tar", 5, 2.4)}
-		return f
-	}())
+	return begin(5, "Asked for stronger. The certificate has to be read again before this one is poured.",
+		basic("Fog signal", 800, 5, 33, fat("olive-oil", 50), fat("coconut-oil", 28), fat("sunflower-oil-high-oleic", 14), fat("castor-oil", 8)),
+		func(f *formula.Formula) { f.Scents = []formula.Scent{scent("Bog myrtle and tar", 5, 2.4)} })
 }
