@@ -22,7 +22,7 @@ func (m *maker) bases() {
 		}
 		l := m.line(fmt.Sprintf("base:%d", i), b.Name, b.MassG)
 		if b.MaxMeltC.Known {
-			l.note("never above " + s.temp(math.Floor(b.MaxMeltC.V)))
+			l.note("never above " + m.floorC(b.MaxMeltC.V))
 		}
 		plan += b.MassG
 		sum += l.WeighG

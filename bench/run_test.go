@@ -706,6 +706,22 @@ func TestIcedPeak(t *testing.T) {
 	t.Fatal("no step dissolves the alkali")
 }
 
+// A limit in Fahrenheit is never rounded up past what the supplier allows: 62 °C is
+// 143.6 °F.
+func TestALimitIsRoundedDownInFahrenheit(t *testing.T) {
+	f := darkRock()
+	f.Bases[1].MaxMeltC = some(62)
+	in := input(t, f)
+	in.Units.Temp = quantity.Fahrenheit
+	s := sheet(t, in)
+	if got, want := s.Bases[1].Note, "never above 143"+quantity.UnitSpace+"°F"; got != want {
+		t.Errorf("the note is %q, want %q", got, want)
+	}
+	if !strings.Contains(s.Foot, "melted at 143"+quantity.UnitSpace+"°F at most") {
+		t.Errorf("the foot says otherwise: %s", s.Foot)
+	}
+}
+
 // TestHeatCautions: each caution has a key of its own, a text, and a source or the
 // words that there is none. No caution of lye has the same key.
 func TestHeatCautions(t *testing.T) {
