@@ -15,8 +15,7 @@ package bench
 import (
 	"fmt"
 	"math"
-	"strings"
-	"time"
+	"slices"
 
 	"barwright/catalogue"
 	"barwright/design"
@@ -50,14 +49,10 @@ type Input struct {
 	Pieces int          // pieces to fill; 0 fills as many as the batter does
 	Fill   mould.Fill
 
-	Units
-	Code   string    // of the batch, large on the sheet
-	Date   string    // as the reader sees it
-	At     time.Time // when it was kept, for the dates in the file
-	Studio string
+	// Head is what the caller knows of it: code, date, studio and units.
+	Head
 	// Version is the version of the formula; 0 if it was never kept.
 	Version int
-	Demo    bool // the studio is an invented one
 	// Catalogue gives the name of a colourant that has none; with nil the sheet
 	// writes its id.
 	Catalogue *catalogue.Catalogue
@@ -175,14 +170,13 @@ var cautionsAbove = []string{"wear", "air", "others", "sheet", "water-first", "c
 
 // maker works out one sheet.
 type maker struct {
-	in    *Input
-	r     *soap.Result
-	f     *formula.Formula
-	s     *Sheet
-	ready bool // one of the alkalis is a ready-mixed solution
-	perG  float64
-	w     soap.Weights
-	jugG  float64 // water in the jug as weighed, with the ice
+	in   *Input
+	r    *soap.Result
+	f    *formula.Formula
+	s    *Sheet
+	perG float64
+	w    soap.Weights
+	jugG float64 // water in the jug as weighed, with the ice
 }
 
 // New makes the sheet.
@@ -202,9 +196,8 @@ func New(in Input) (*Sheet, error) {
 		return nil, fault.Invalidf("result", "The masses of this formula are not all numbers: work it out again.")
 	}
 	m := &maker{in: &in, r: r, f: r.Formula}
-	m.s = &Sheet{Head: Head{Name: r.Formula.Name, Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units},
-		Version: in.Version, Method: r.Formula.Method, Superfat: in.Superfat, AskedPct: r.Formula.SuperfatPct}
-	m.ready = m.f.Alkali.NaOHSolutionPct.Known && r.NaOHG > 0 || m.f.Alkali.KOHSolutionPct.Known && r.KOHG > 0
+	m.s = &Sheet{Head: in.Head, Version: in.Version, Method: r.Formula.Method, Superfat: in.Superfat, AskedPct: r.Formula.SuperfatPct}
+	m.s.Name = r.Formula.Name
 	if r.Mol > 0 {
 		m.perG = (r.NaOHG + r.KOHG) / r.Mol
 	}
@@ -331,26 +324,42 @@ func (m *maker) fats() {
 	m.s.AllFats.Note = ""
 }
 
-// alkali is the line of one of the two alkalis.
-func (m *maker) alkali(about, name string, planG float64, solution, purity quantity.Maybe) (Line, error) {
-	l := m.down(about, name, planG, quantity.RoundDown(planG, m.s.DivisionG))
+// alkali is one of the alkalis of the formula.
+type alkali struct {
+	about, name      string
+	massG            float64
+	solution, purity quantity.Maybe
+	weighed          *float64 // where its weight, g, is noted
+}
+
+// alkalis are those that the formula needs.
+func (m *maker) alkalis() []alkali {
+	a := &m.f.Alkali
+	both := []alkali{{"naoh", lye.NaOH.String(), m.r.NaOHG, a.NaOHSolutionPct, a.NaOHPurityPct, &m.w.NaOH},
+		{"koh", lye.KOH.String(), m.r.KOHG, a.KOHSolutionPct, a.KOHPurityPct, &m.w.KOH}}
+	return slices.DeleteFunc(both, func(a alkali) bool { return a.massG <= 0 })
+}
+
+// alkali is the line of one of the alkalis.
+func (m *maker) alkali(a alkali) (Line, error) {
+	l := m.down(a.about, capital(a.name), a.massG, quantity.RoundDown(a.massG, m.s.DivisionG))
 	if l.WeighG <= 0 {
 		return l, fault.Invalidf("scale_division_g",
 			"The %s comes to %s, which a scale of %s cannot tell: make a larger batch or use a finer scale.",
-			strings.ToLower(name), little(planG, m.s.Units.Mass), m.s.Scale)
+			a.name, little(a.massG, m.s.Units.Mass), m.s.Scale)
 	}
 	switch {
-	case solution.Known:
-		l.Name += " solution, " + quantity.Percent(solution.V, 1)
+	case a.solution.Known:
+		l.Name += " solution, " + quantity.Percent(a.solution.V, 1)
 		l.note("ready-mixed, all of it lye already")
-	case purity.Known:
-		l.note(quantity.Percent(purity.V, 1) + " pure, in a dry cup of its own")
+	case a.purity.Known:
+		l.note(quantity.Percent(a.purity.V, 1) + " pure, in a dry cup of its own")
 	default:
 		l.note("in a dry cup of its own")
 	}
 	l.After = l.Weigh + " ± sum"
-	if all := m.r.NaOHG + m.r.KOHG; planG < all {
-		l.After += " × " + quantity.Number(planG/all, 3)
+	if all := m.r.NaOHG + m.r.KOHG; a.massG < all {
+		l.After += " × " + quantity.Number(a.massG/all, 3)
 	}
 	return l, nil
 }
@@ -362,11 +371,10 @@ func (m *maker) lye() error {
 	ice := math.Min(quantity.RoundTo(r.Lye.IceG, s.DivisionG), total)
 	water := total - ice
 	dry := 0.0 // alkali that must still dissolve
-	if !m.f.Alkali.NaOHSolutionPct.Known {
-		dry += r.NaOHG
-	}
-	if !m.f.Alkali.KOHSolutionPct.Known {
-		dry += r.KOHG
+	for _, a := range m.alkalis() {
+		if !a.solution.Known {
+			dry += a.massG
+		}
 	}
 	if dry > 0 && m.jugWaterG() <= 0 && dry == r.NaOHG+r.KOHG {
 		return fault.Invalidf("water", "Nothing stands in the jug for the alkali to dissolve in: all the liquid goes elsewhere. Put some of it into the lye.")
@@ -384,20 +392,12 @@ func (m *maker) lye() error {
 		l.note("part of the water, in the same jug before the alkali")
 		s.Lye = append(s.Lye, l)
 	}
-	if r.NaOHG > 0 {
-		l, err := m.alkali("naoh", "Sodium hydroxide", r.NaOHG, m.f.Alkali.NaOHSolutionPct, m.f.Alkali.NaOHPurityPct)
+	for _, a := range m.alkalis() {
+		l, err := m.alkali(a)
 		if err != nil {
 			return err
 		}
-		m.w.NaOH = l.WeighG
-		s.Lye = append(s.Lye, l)
-	}
-	if r.KOHG > 0 {
-		l, err := m.alkali("koh", "Potassium hydroxide", r.KOHG, m.f.Alkali.KOHSolutionPct, m.f.Alkali.KOHPurityPct)
-		if err != nil {
-			return err
-		}
-		m.w.KOH = l.WeighG
+		*a.weighed = l.WeighG
 		s.Lye = append(s.Lye, l)
 	}
 	if r.Lye.LaterG > 0 {
@@ -507,11 +507,7 @@ func (m *maker) scents() {
 
 // Lines lists all lines of the sheet in order.
 func (s *Sheet) Lines() []Line {
-	var out []Line
-	for _, g := range [][]Line{s.Fats, s.Bases, s.Lye, s.KeptBack, s.Extras, s.Scents, s.Cooked} {
-		out = append(out, g...)
-	}
-	return out
+	return slices.Concat(s.Fats, s.Bases, s.Lye, s.KeptBack, s.Extras, s.Scents, s.Cooked)
 }
 
 func (m *maker) batter() {
@@ -560,17 +556,8 @@ func (m *maker) cautions() {
 	if m.s.Method == formula.Hot {
 		m.s.Behind = heatFor("heat-steam", "heat-burn")
 	}
-	above := map[string]bool{}
-	for _, k := range cautionsAbove {
-		above[k] = true
-	}
-	for _, c := range lye.Cautions() {
-		if above[c.Key] {
-			m.s.Cautions = append(m.s.Cautions, c)
-		} else {
-			m.s.Behind = append(m.s.Behind, c)
-		}
-	}
+	above, behind := byKey(lye.Cautions(), cautionsAbove...)
+	m.s.Cautions, m.s.Behind = above, append(m.s.Behind, behind...)
 }
 
 func (m *maker) foot() {

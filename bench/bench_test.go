@@ -51,7 +51,7 @@ func input(t testing.TB, f *formula.Formula) Input {
 		t.Fatal(err)
 	}
 	return Input{Result: r, Superfat: r.Superfat, Findings: soap.Findings(r, r.Superfat, soap.DefaultLimits()),
-		Code: "0042", Date: "Thursday 17 September 2026", Studio: "Quillfen", Version: 3}
+		Head: Head{Code: "0042", Date: "Thursday 17 September 2026", Studio: "Quillfen"}, Version: 3}
 }
 
 func sheet(t testing.TB, in Input) *Sheet {
@@ -170,7 +170,7 @@ func anyInput(t *rapid.T, c *catalogue.Catalogue) (Input, bool) {
 		return Input{}, false
 	}
 	u := Units{Mass: rapid.SampledFrom([]quantity.MassUnit{quantity.Gram, quantity.Ounce, quantity.PoundOunce}).Draw(t, "unit")}
-	return Input{Result: r, Superfat: r.Superfat, Findings: soap.Findings(r, r.Superfat, soap.DefaultLimits()), Units: u, Code: "1"}, true
+	return Input{Result: r, Superfat: r.Superfat, Findings: soap.Findings(r, r.Superfat, soap.DefaultLimits()), Head: Head{Units: u, Code: "1"}}, true
 }
 
 // printed reads a weight back from the text on the sheet.
@@ -202,7 +202,7 @@ func TestRounding(t *testing.T) {
 		}
 		lost := 0.0 // g of alkali that have no partner because the rest was rounded down
 		for _, l := range s.Lines() {
-			got := printed(t, l, in.Mass)
+			got := printed(t, l, in.Units.Mass)
 			if math.Abs(got-l.WeighG) > 1e-6*(1+got) {
 				t.Fatalf("%s: printed %q is %.6f g, meant %.6f g", l.Name, l.Weigh, got, l.WeighG)
 			}

@@ -35,14 +35,8 @@ var (
 // lyeAt are the cautions above the step that makes a batch with lye. The others
 // are on the batch's own sheet.
 func lyeAt() []lye.Caution {
-	var out []lye.Caution
-	for _, c := range lye.Cautions() {
-		switch c.Key {
-		case "wear", "air", "others", "sheet", "water-first", "splash-skin", "splash-eye":
-			out = append(out, c)
-		}
-	}
-	return out
+	these, _ := byKey(lye.Cautions(), "wear", "air", "others", "sheet", "water-first", "splash-skin", "splash-eye")
+	return these
 }
 
 // day is a part of the run as it is being written.
@@ -62,22 +56,19 @@ type day struct {
 
 func (m *runner) days() {
 	deep := m.deepest()
-	add := func(days ...Day) {
-		for _, d := range days {
-			if len(d.Steps) > 0 {
-				m.r.Days = append(m.r.Days, d)
+	for level := deep; level >= 0; level-- {
+		d := Day{Key: dayKey(level), Title: "On the day"}
+		if level > 0 {
+			d.Title, d.Aside = "On an earlier day", "The embeds, so that they are firm when they are set in."
+			if deep > 1 {
+				d.Title += fmt.Sprintf(", %d of %d", deep-level+1, deep)
 			}
 		}
+		m.r.Days = append(m.r.Days, m.oneDay(d, level)...)
 	}
-	for level := deep; level > 0; level-- {
-		title := "On an earlier day"
-		if deep > 1 {
-			title = fmt.Sprintf("On an earlier day, %d of %d", deep-level+1, deep)
-		}
-		add(m.oneDay(dayKey(level), title, embedsFirst, level)...)
+	if later := m.later(); len(later.Steps) > 0 {
+		m.r.Days = append(m.r.Days, later)
 	}
-	add(m.oneDay(dayKey(0), "On the day", "", 0)...)
-	add(m.later())
 	n := 0
 	for i := range m.r.Days {
 		d := &m.r.Days[i]
@@ -92,8 +83,6 @@ func (m *runner) days() {
 		}
 	}
 }
-
-const embedsFirst = "The embeds, so that they are firm when they are set in."
 
 // add appends a step, on the day that its design has reached.
 func (d *day) add(s RunStep) { d.addFor(s.Design, s) }
@@ -145,12 +134,8 @@ func (d *day) parted() []Day {
 // daysOf is how many days after the beginning of its design a pour is done.
 func (m *runner) daysOf(p design.PourStep) int {
 	sum := 0.0
-	e := m.designs[p.Design]
-	if e == nil {
-		return 0
-	}
-	for i := range e.Parts[:min(p.Part, len(e.Parts))] {
-		if w := e.Parts[i].Wait.Minutes; w.Known && w.V >= dayMin && e.Parts[i].Kind != design.Wrap {
+	for _, q := range m.set.Design(p.Design).Parts[:p.Part] {
+		if w := q.Wait.Minutes; w.Known && w.V >= dayMin && q.Kind != design.Wrap {
 			sum += w.V
 		}
 	}
@@ -182,9 +167,8 @@ func (m *runner) sequence(level int) []design.PourStep {
 // oneDay is every pour of one day in the order of the need. Each design's parts
 // are in their own order, and embeds of the same day come before what takes them.
 // What waits for a day or more, and what follows it, is on a day of its own.
-func (m *runner) oneDay(key, title, aside string, level int) []Day {
-	d := &day{runner: m, Day: Day{Key: key, Title: title, Aside: aside}, level: level, made: map[string]bool{},
-		next: map[string]int{}, waited: map[string]float64{}, closed: map[string]bool{}}
+func (m *runner) oneDay(of Day, level int) []Day {
+	d := &day{runner: m, Day: of, level: level, made: map[string]bool{}, next: map[string]int{}, waited: map[string]float64{}, closed: map[string]bool{}}
 	seq := m.sequence(level)
 	for i, p := range seq {
 		d.between(p.Design, p.Part)
@@ -196,20 +180,28 @@ func (m *runner) oneDay(key, title, aside string, level int) []Day {
 		}
 	}
 	// A design without batter is built from embeds alone.
-	for i := range m.in.Need.Pieces {
-		p := &m.in.Need.Pieces[i]
-		if p.Net > 0 && m.level[p.Design] == level && d.next[p.Design] == 0 {
+	on := m.toMake(func(l int) bool { return l == level })
+	for _, p := range on {
+		if d.next[p.Design] == 0 {
 			d.between(p.Design, math.MaxInt)
 		}
 	}
-	if level > 0 {
-		for i := range m.in.Need.Pieces {
-			if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == level && !d.out[p.Design] {
-				d.unmould(p, nil)
-			}
+	for _, p := range on {
+		if level > 0 && !d.out[p.Design] {
+			d.unmould(p, nil)
 		}
 	}
 	return d.parted()
+}
+
+// toMake are the pieces to make of the designs that are cast on some level.
+func (m *runner) toMake(on func(level int) bool) (out []*design.PieceNeed) {
+	for i := range m.in.Need.Pieces {
+		if p := &m.in.Need.Pieces[i]; p.Net > 0 && on(m.level[p.Design]) {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 // rests reports whether a design is left alone after a pour. It is if it is
@@ -224,42 +216,20 @@ func (d *day) rests(p design.PourStep, left []design.PourStep) bool {
 	return true
 }
 
-func waiting(left []design.PourStep, id string) bool {
-	for _, q := range left {
-		if q.Design == id {
-			return true
-		}
-	}
-	return false
-}
-
 // may reports whether p may be poured now: nothing that must come before it is
 // still to be poured.
 func (m *runner) may(p design.PourStep, left []design.PourStep) bool {
-	for _, q := range left {
-		if q.Design == p.Design && q.Part < p.Part {
-			return false
-		}
-	}
-	e := m.designs[p.Design]
-	if e == nil {
-		return true
-	}
-	for i := range e.Parts {
-		if i+1 < p.Part && e.Parts[i].Kind == design.Embed && waiting(left, e.Parts[i].Design) {
-			return false
-		}
-	}
-	return true
+	before := m.set.Design(p.Design).Parts[:p.Part-1]
+	return !slices.ContainsFunc(left, func(q design.PourStep) bool {
+		return q.Design == p.Design && q.Part < p.Part ||
+			slices.ContainsFunc(before, func(b design.Part) bool { return b.Kind == design.Embed && b.Design == q.Design })
+	})
 }
 
 // between adds the steps of parts that are not batter, from where the design
 // stands up to the part before upTo or the next batter.
 func (d *day) between(id string, upTo int) {
-	e, n := d.designs[id], d.pieces[id]
-	if e == nil || n == nil || n.Net <= 0 {
-		return
-	}
+	e, n := d.set.Design(id), d.pieces[id]
 	for i := max(d.next[id], 1); i <= len(e.Parts) && i < upTo; i++ {
 		p := &e.Parts[i-1]
 		if p.Kind.Batter() {
@@ -287,16 +257,15 @@ func (d *day) step(kind, id string, part int, p *design.Part) RunStep {
 // waitWords is a wait as a sentence, or "" if there is none.
 func waitWords(w design.Wait) string {
 	until := strings.TrimSpace(w.Until)
-	t := ""
-	if w.Minutes.Known && w.Minutes.V > 0 {
-		t = "Wait at least " + lasting(w.Minutes.V)
-		if until != "" {
-			t += ", until " + until
-		}
-	} else if until != "" {
-		t = "Wait until " + until
+	switch least := w.Minutes.Known && w.Minutes.V > 0; {
+	case least && until != "":
+		return "Wait at least " + lasting(w.Minutes.V) + ", until " + until
+	case least:
+		return "Wait at least " + lasting(w.Minutes.V)
+	case until != "":
+		return "Wait until " + until
 	}
-	return t
+	return ""
 }
 
 // lasting is a time in the unit that a clock shows.
@@ -378,7 +347,9 @@ func (d *day) pour(p design.PourStep) {
 			words.Count(p.Cavities, "cavity", "cavities"), d.mouldName(p.Mould), s.Amount.Each, in)
 	}
 	if b != nil && p.Stage != formula.Dough {
-		s.Text += join(", ", at(d.r.Batches[b.at].Sheet.Method, p.Stage))
+		if stage := at(d.r.Batches[b.at].Sheet.Method, p.Stage); stage != "" {
+			s.Text += ", " + stage
+		}
 	}
 	if p.ToPct.Known && p.Kind != design.Piping {
 		s.Amount.LevelPct = p.ToPct
@@ -391,14 +362,6 @@ func (d *day) pour(p design.PourStep) {
 	d.add(s)
 }
 
-// join puts sep before words, or is "" if there are none.
-func join(sep, words string) string {
-	if words == "" {
-		return ""
-	}
-	return sep + words
-}
-
 // eachOf is "each of 36". For a single one it is the word one.
 func eachOf(n int, one string) string {
 	if n == 1 {
@@ -409,10 +372,7 @@ func eachOf(n int, one string) string {
 
 // deep is the depth of a level as words, if the depth of the mould is known.
 func (d *day) deep(id string, pct float64) string {
-	mo := d.moulds[id]
-	if mo == nil {
-		return ""
-	}
+	mo := d.set.Mould(id)
 	mm, err := mo.LevelAt(min(pct, 100))
 	if err != nil {
 		return ""
@@ -493,21 +453,15 @@ func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
 
 // poured reports whether there is batter in a design's cavity before its part n.
 func (m *runner) poured(id string, n int) bool {
-	for _, p := range m.designs[id].Parts[:n-1] {
-		if p.Kind.Level() {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(m.set.Design(id).Parts[:n-1], func(p design.Part) bool { return p.Kind.Level() })
 }
 
 // sunk says how deep an embed sinks, in mm, taking it as it lay in its own mould.
 func (d *day) sunk(p *design.Part) string {
-	e, n := d.designs[p.Design], d.pieces[p.Design]
-	if e == nil || n == nil || d.moulds[e.Mould] == nil || d.moulds[e.Mould].Bars() > 1 {
+	n, mo := d.pieces[p.Design], d.mouldOf(p.Design)
+	if mo.Bars() > 1 {
 		return ""
 	}
-	mo := d.moulds[e.Mould]
 	whole, err := mo.LevelFor(n.VolumeML)
 	if err != nil {
 		return ""
@@ -531,7 +485,7 @@ func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed)
 		s.Amount = d.r.each(p.MassG.V, need.Cavities)
 		each := s.Amount.Each
 		if p.MassG.V < d.r.DivisionG {
-			each = little(p.MassG.V, d.in.Mass)
+			each = little(p.MassG.V, d.r.Units.Mass)
 		}
 		s.Text = fmt.Sprintf("Strewn: %s on %s, %s on %s", item, s.DesignName, each, eachOf(need.Cavities, "it"))
 		if need.Cavities > 1 {
@@ -579,27 +533,22 @@ func (d *day) close(id string) {
 // releases reports whether a wait is at least as long as the design's mould
 // needs.
 func (m *runner) releases(id string, wait quantity.Maybe) bool {
-	e := m.designs[id]
-	if e == nil || !wait.Known {
-		return false
-	}
-	mo := m.moulds[e.Mould]
-	return mo != nil && mo.Cut == nil && mo.ReleaseHours.Known && wait.V >= mo.ReleaseHours.V*60
+	mo := m.mouldOf(id)
+	return wait.Known && mo.Cut == nil && mo.ReleaseHours.Known && wait.V >= mo.ReleaseHours.V*60
 }
 
 // release unmoulds a design before a part that goes on top, if that part waits
 // for as long as the mould needs: it is then piped or strewn onto the piece on
 // the bench. A block that is to be cut stays whole until then.
 func (d *day) release(id string, next *RunStep) {
-	n := d.pieces[id]
-	if n == nil || d.out[id] || !d.releases(id, next.WaitMin) {
+	if d.out[id] || !d.releases(id, next.WaitMin) {
 		return
 	}
 	d.out[id] = true
 	if !d.closed[id] {
 		d.close(id)
 	}
-	d.unmould(n, next)
+	d.unmould(d.pieces[id], next)
 	next.Wait, next.WaitMin = "", quantity.Maybe{}
 }
 
@@ -607,28 +556,24 @@ func (d *day) release(id string, next *RunStep) {
 // plan. If the step after it waits for as long as the mould needs, that wait is
 // written here and only here.
 func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
-	e := d.designs[n.Design]
-	if e == nil {
-		return
-	}
-	mo := d.moulds[e.Mould]
+	mo := d.mouldOf(n.Design)
 	_, made := d.raws(n.Design)
 	s := d.step("unmould", n.Design, 0, nil)
 	s.Read, s.Text = "at", s.DesignName+" unmoulded"
 	s.Amount = &Amount{Of: n.Cavities}
 	if next != nil {
 		s.Wait, s.WaitMin = next.Wait, next.WaitMin
-	} else if mo != nil && mo.ReleaseHours.Known {
+	} else if mo.ReleaseHours.Known {
 		s.Text += ", not before " + lasting(mo.ReleaseHours.V*60) + " have passed"
 	}
 	if made {
 		s.Cautions = []lye.Caution{freshSoap}
 	}
 	d.add(s)
-	if mo == nil || mo.Cut == nil {
+	c := mo.Cut
+	if c == nil {
 		return
 	}
-	c := mo.Cut
 	s = d.step("cut", n.Design, 0, nil)
 	s.Read, s.Unit = "bars", ""
 	s.Amount = &Amount{Of: n.Net}
@@ -651,12 +596,7 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 // later is what comes after the day: unmoulding, curing and wrapping.
 func (m *runner) later() Day {
 	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}, waited: map[string]float64{}}
-	var on []*design.PieceNeed
-	for i := range m.in.Need.Pieces {
-		if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] == 0 {
-			on = append(on, p)
-		}
-	}
+	on := m.toMake(func(level int) bool { return level == 0 })
 	for _, p := range on {
 		if !m.out[p.Design] {
 			d.unmould(p, nil)
@@ -672,17 +612,8 @@ func (m *runner) later() Day {
 			d.add(RunStep{Kind: "test", Batch: b.Letter, Text: "Batch " + b.Letter + ", " + b.Name + ". " + TestNote, Read: "found"})
 		}
 	}
-	wrap := append([]*design.PieceNeed{}, on...)
-	for i := range m.in.Need.Pieces {
-		if p := &m.in.Need.Pieces[i]; p.Net > 0 && m.level[p.Design] > 0 {
-			wrap = append(wrap, p)
-		}
-	}
-	for _, n := range wrap {
-		e := m.designs[n.Design]
-		if e == nil {
-			continue
-		}
+	for _, n := range append(on, m.toMake(func(level int) bool { return level > 0 })...) {
+		e := m.set.Design(n.Design)
 		for i := range e.Parts {
 			p := &e.Parts[i]
 			if p.Kind != design.Wrap {

@@ -16,10 +16,11 @@ type Units struct {
 }
 
 // Head is what a sheet and a run have in common: what it is called, who made it and
-// when, and how its masses are written.
+// when, and how its masses are written. Its name, its step and its scale are worked
+// out; the rest is given.
 type Head struct {
-	Name, Code, Date, Studio string
-	At                       time.Time // when it was kept
+	Name, Code, Date, Studio string    // the code is large on the sheet; the date is as the reader sees it
+	At                       time.Time // when it was kept, for the dates in the file
 	Demo                     bool      // the studio is an invented one
 	Units                    Units
 	DivisionG                float64 // step of the scale, g; of a run the finest of its batches

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"math"
+	"slices"
 
 	"barwright/finding"
 	"barwright/formula"
@@ -34,18 +35,23 @@ var heatCautions = []lye.Caution{
 
 // HeatCautions are the cautions for working with hot melts, in working order.
 // They come before, and never replace, what the supplier says.
-func HeatCautions() []lye.Caution { return append([]lye.Caution(nil), heatCautions...) }
+func HeatCautions() []lye.Caution { return slices.Clone(heatCautions) }
 
 func heatFor(keys ...string) []lye.Caution {
-	var out []lye.Caution
-	for _, c := range heatCautions {
-		for _, k := range keys {
-			if c.Key == k {
-				out = append(out, c)
-			}
+	these, _ := byKey(heatCautions, keys...)
+	return these
+}
+
+// byKey divides cautions into those with one of the keys and the others.
+func byKey(all []lye.Caution, keys ...string) (these, others []lye.Caution) {
+	for _, c := range all {
+		if slices.Contains(keys, c.Key) {
+			these = append(these, c)
+		} else {
+			others = append(others, c)
 		}
 	}
-	return out
+	return these, others
 }
 
 // ceilingC is how hot a batter would get by itself in the mould, °C, if it kept

@@ -3,7 +3,7 @@ package bench
 import (
 	"fmt"
 	"math"
-	"strings"
+	"slices"
 	"unicode"
 	"unicode/utf8"
 
@@ -22,7 +22,7 @@ func (m *maker) bases() {
 		}
 		l := m.line(fmt.Sprintf("base:%d", i), b.Name, b.MassG)
 		if b.MaxMeltC.Known {
-			l.note("never above " + s.temp(math.Floor(b.MaxMeltC.V)))
+			l.note("never above " + m.floorC(b.MaxMeltC.V))
 		}
 		plan += b.MassG
 		sum += l.WeighG
@@ -49,11 +49,18 @@ func (m *maker) maxMelt() quantity.Maybe {
 }
 
 // floorC writes a limit in whole degrees, rounded down.
-func (m *maker) floorC(c float64) string {
+func (m *maker) floorC(c float64) string { return m.wholeC(c, math.Floor, 1e-9) }
+
+// ceilC writes an upper limit in whole degrees, rounded up.
+func (m *maker) ceilC(c float64) string { return m.wholeC(c, math.Ceil, -1e-9) }
+
+// wholeC rounds in the unit that the studio reads. The fuzz, in degrees, keeps what
+// is whole but for the last bit.
+func (m *maker) wholeC(c float64, round func(float64) float64, fuzz float64) string {
 	if m.s.Units.Temp == quantity.Fahrenheit {
-		return m.s.temp(quantity.CelsiusOf(math.Floor(quantity.FahrenheitOf(c) + 1e-9)))
+		return m.s.temp(quantity.CelsiusOf(round(quantity.FahrenheitOf(c) + fuzz)))
 	}
-	return m.s.temp(math.Floor(c + 1e-9))
+	return m.s.temp(round(c + fuzz))
 }
 
 // cookOff works out what boils off in a cook or evaporates from a melt: what the
@@ -73,16 +80,12 @@ func (m *maker) cookOff(weighedG float64) {
 		return
 	}
 	later := 0.0 // goes in after the heat
-	for _, l := range s.Scents {
-		later += l.WeighG
-	}
-	for _, l := range s.Cooked {
-		later += l.WeighG
-	}
+	after := slices.Concat(s.Scents, s.Cooked)
 	if s.Method == formula.Hot {
-		for _, l := range m.extrasInto(formula.IntoCooked) {
-			later += l.WeighG
-		}
+		after = append(after, m.extrasInto(formula.IntoCooked)...)
+	}
+	for _, l := range after {
+		later += l.WeighG
 	}
 	c := &Cook{BeforeG: weighedG - later, LossG: loss, LossKnown: known}
 	c.AfterG = c.BeforeG - c.LossG
@@ -114,11 +117,7 @@ func (m *maker) meltSteps() {
 	}
 	m.step("melt", "hottest", deg, "%s", t)
 	if len(s.Extras) > 0 {
-		var in []string
-		for _, l := range s.Extras {
-			in = append(in, l.Name+", "+m.weight(l))
-		}
-		m.step("into-melt", "", "", "Stirred in, evenly: %s", strings.Join(in, "; "))
+		m.step("into-melt", "", "", "Stirred in, evenly: %s", m.weights(s.Extras))
 	}
 	if c := s.Cook; c != nil {
 		m.step("pot-after", "weighs", unit, "Pot weighed again, its own weight taken off: near %s, as %s evaporates", c.After, c.Loss)

@@ -32,9 +32,9 @@ func (m *runner) ready() {
 func (m *runner) readyMoulds() (out []Thing) {
 	for _, c := range m.in.Need.Cavities {
 		t := Thing{ID: c.Mould, Name: m.mouldName(c.Mould), N: float64(c.Needed)}
-		d := m.moulds[c.Mould]
+		d := m.set.Mould(c.Mould)
 		t.Text = fmt.Sprintf("%s: %s", t.Name, words.Count(c.Needed, "cavity", "cavities"))
-		if d != nil && d.Cavities > 0 {
+		if d.Cavities > 0 {
 			sets := (c.Needed + d.Cavities - 1) / d.Cavities
 			if d.Sets > 0 {
 				sets = min(sets, d.Sets)
@@ -50,7 +50,7 @@ func (m *runner) readyMoulds() (out []Thing) {
 		}
 		var by []string
 		for _, p := range m.in.Need.Pieces {
-			if e := m.designs[p.Design]; e != nil && e.Mould == c.Mould && p.Net > 0 {
+			if p.Net > 0 && m.set.Design(p.Design).Mould == c.Mould {
 				by = append(by, m.designName(p.Design))
 			}
 		}
@@ -124,11 +124,14 @@ func (m *runner) readyItems() (items, wraps []Thing) {
 }
 
 func (m *runner) readyTools() (out []Thing) {
-	add := func(text, aside string) { out = append(out, Thing{Name: text, Text: text, Aside: aside}) }
-	var raw, melt, hot, pipe, dough, cut, fill bool
+	add := func(needed bool, text, aside string) {
+		if needed {
+			out = append(out, Thing{Name: text, Text: text, Aside: aside})
+		}
+	}
+	raw, melt := m.rawAndMelt()
+	var hot, pipe, dough, cut, fill bool
 	for _, b := range m.r.Batches {
-		raw = raw || b.Lye
-		melt = melt || !b.Lye
 		hot = hot || b.Sheet.Method == formula.Hot
 		for _, v := range b.Sheet.Vessels {
 			dough = dough || v.Stage == formula.Dough
@@ -137,46 +140,39 @@ func (m *runner) readyTools() (out []Thing) {
 	for _, p := range m.in.Need.Pours {
 		pipe = pipe || p.Kind == design.Piping
 		fill = fill || p.Kind.Level()
-		if d := m.moulds[p.Mould]; d != nil && d.Cut != nil {
-			cut = true
-		}
+		cut = cut || m.set.Mould(p.Mould).Cut != nil
 	}
-	add("Scale that tells "+m.r.Scale, "and a spare battery")
-	add("Thermometer", "")
-	if raw {
-		add("Goggles, alkali-proof gloves, apron", "for everybody in the room")
-		add("Stick blender and spatulas", "no aluminium, no zinc, no tin")
-		add("Labelled waste cup with a lid", "for alkali weighed too much and leftover lye")
-	}
-	if hot {
-		add("Covered cooking pot with a stirrer", "twice the room of the batter")
-	}
-	if melt {
-		add("Water bath or hotplate with a lidded pan", "")
-		add("Heatproof gloves", "")
-		add("Spirit in a sprayer, away from every flame", "for bubbles")
-	}
-	if fill {
-		add("Jugs with a lip", "one for each vessel above")
-	}
-	if pipe {
-		add("Piping bags and nozzles", "")
-	}
-	if dough {
-		add("Film, against drying, and clean gloves", "for the dough")
-	}
-	if cut {
-		add("Cutter and a ruler", "for later")
-	}
+	add(true, "Scale that tells "+m.r.Scale, "and a spare battery")
+	add(true, "Thermometer", "")
+	add(raw, "Goggles, alkali-proof gloves, apron", "for everybody in the room")
+	add(raw, "Stick blender and spatulas", "no aluminium, no zinc, no tin")
+	add(raw, "Labelled waste cup with a lid", "for alkali weighed too much and leftover lye")
+	add(hot, "Covered cooking pot with a stirrer", "twice the room of the batter")
+	add(melt, "Water bath or hotplate with a lidded pan", "")
+	add(melt, "Heatproof gloves", "")
+	add(melt, "Spirit in a sprayer, away from every flame", "for bubbles")
+	add(fill, "Jugs with a lip", "one for each vessel above")
+	add(pipe, "Piping bags and nozzles", "")
+	add(dough, "Film, against drying, and clean gloves", "for the dough")
+	add(cut, "Cutter and a ruler", "for later")
 	return out
+}
+
+// rawAndMelt reports whether a batch is made with lye, and whether one is melted.
+func (m *runner) rawAndMelt() (raw, melt bool) {
+	for _, b := range m.r.Batches {
+		raw = raw || b.Lye
+		melt = melt || !b.Lye
+	}
+	return raw, melt
 }
 
 func (m *runner) readyReminders() (out []Thing) {
 	for _, p := range m.in.Need.Pieces {
-		d := m.designs[p.Design]
-		if d == nil || p.Net <= 0 {
+		if p.Net <= 0 {
 			continue
 		}
+		d := m.set.Design(p.Design)
 		for i := range d.Parts {
 			for _, t := range d.Parts[i].Reminders {
 				out = append(out, Thing{ID: p.Design, Name: t, Text: t, Aside: fmt.Sprintf("at %s of %s", partName(&d.Parts[i]), d.Name)})
@@ -189,11 +185,7 @@ func (m *runner) readyReminders() (out []Thing) {
 // lastWords adds the cautions of the run and its foot.
 func (m *runner) lastWords() {
 	r := m.r
-	var raw, melt bool
-	for _, b := range r.Batches {
-		raw = raw || b.Lye
-		melt = melt || !b.Lye
-	}
+	raw, melt := m.rawAndMelt()
 	if raw {
 		r.Cautions = lye.Cautions()
 	}

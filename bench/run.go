@@ -1,12 +1,12 @@
 package bench
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"barwright/catalogue"
 	"barwright/design"
@@ -38,12 +38,9 @@ type RunInput struct {
 	Versions map[string]int    // of the formulas, by id
 	Items    map[string]string // names of what is strewn or wrapped, by id; otherwise the catalogue's
 
-	Units
-	Code   string // of the run; its batches are CODE-A, CODE-B …
-	Date   string // as the reader sees it
-	At     time.Time
-	Studio string
-	Demo   bool
+	// Head is what the caller knows of it: the code of the run (its batches are
+	// CODE-A, CODE-B …), date, studio and units.
+	Head
 }
 
 // Run is a run as a finished value: what to have ready, what to do in which
@@ -155,7 +152,6 @@ func BatchCode(code, letter string) string {
 // batch is one batch of one day.
 type batch struct {
 	at     int // index into Run.Batches
-	need   design.BatchNeed
 	result *soap.Result
 }
 
@@ -166,12 +162,10 @@ type batchKey struct {
 
 // runner works out one run.
 type runner struct {
-	in      *RunInput
-	r       *Run
-	moulds  map[string]*mould.Mould
-	designs map[string]*design.Design
-	batters map[string]*design.Batter
-	pieces  map[string]*design.PieceNeed
+	in     *RunInput
+	r      *Run
+	set    *design.Set
+	pieces map[string]*design.PieceNeed
 	// level is how many days before the day itself a design is cast: 0 on that
 	// day, 1 for an embed of such a design, 2 for an embed of that embed.
 	level   map[string]int
@@ -182,9 +176,9 @@ type runner struct {
 
 // NewRun makes the sheets of a run.
 //
-// Errors: fault.Invalid on "need" if there is nothing to make, on "results" if a
-// formula is not worked out, and what soap.Work and New report for a batch at its
-// size.
+// Errors: fault.Invalid on "need" if there is nothing to make or if it was not
+// worked out from the set, on "results" if a formula is not worked out, and what
+// soap.Work and New report for a batch at its size.
 func NewRun(in RunInput) (*Run, error) {
 	if in.Need == nil || in.Set == nil || len(in.Need.Wants) == 0 {
 		return nil, fault.Invalidf("need", "There is nothing asked for to make a run of.")
@@ -196,20 +190,14 @@ func NewRun(in RunInput) (*Run, error) {
 		}
 		in.Catalogue = c
 	}
-	m := &runner{in: &in, moulds: map[string]*mould.Mould{}, designs: map[string]*design.Design{}, batters: map[string]*design.Batter{},
-		pieces: map[string]*design.PieceNeed{}, level: map[string]int{}, batches: map[batchKey]*batch{}, raw: map[string]bool{}, out: map[string]bool{}}
-	m.r = &Run{Head: Head{Code: in.Code, Date: in.Date, Studio: in.Studio, At: in.At, Demo: in.Demo, Units: in.Units}}
-	for i := range in.Set.Moulds {
-		m.moulds[in.Set.Moulds[i].ID] = &in.Set.Moulds[i]
-	}
-	for i := range in.Set.Designs {
-		m.designs[in.Set.Designs[i].ID] = &in.Set.Designs[i]
-	}
-	for i := range in.Set.Batters {
-		m.batters[in.Set.Batters[i].ID] = &in.Set.Batters[i]
-	}
+	m := &runner{in: &in, r: &Run{Head: in.Head}, set: in.Set, pieces: map[string]*design.PieceNeed{}, level: map[string]int{},
+		batches: map[batchKey]*batch{}, raw: map[string]bool{}, out: map[string]bool{}}
 	for i := range in.Need.Pieces {
-		m.pieces[in.Need.Pieces[i].Design] = &in.Need.Pieces[i]
+		p := &in.Need.Pieces[i]
+		m.pieces[p.Design] = p
+		if d := in.Set.Design(p.Design); d == nil || in.Set.Mould(d.Mould) == nil || len(p.Parts) != len(d.Parts) {
+			return nil, fault.Invalidf("need", "The need of “%s” was not worked out from this set. Work it out again.", p.Design)
+		}
 	}
 	m.levels()
 	if err := m.makeBatches(); err != nil {
@@ -236,10 +224,10 @@ func (m *runner) levels() {
 	// level of each design is known when it is reached.
 	for i := len(m.in.Need.Pieces) - 1; i >= 0; i-- {
 		p := &m.in.Need.Pieces[i]
-		d := m.designs[p.Design]
-		if d == nil || p.Net <= 0 {
+		if p.Net <= 0 {
 			continue
 		}
+		d := m.set.Design(p.Design)
 		for k := range d.Parts {
 			if e := d.Parts[k].Design; d.Parts[k].Kind == design.Embed && cast[e] {
 				m.level[e] = max(m.level[e], m.level[p.Design]+1)
@@ -270,50 +258,24 @@ func dayKey(level int) string {
 
 func (m *runner) volume(ml float64) string {
 	d := 0
-	if m.in.Volume != quantity.Millilitre || ml < 10 {
+	if m.r.Units.Volume != quantity.Millilitre || ml < 10 {
 		d = 1
 	}
-	return quantity.Volume(ml, m.in.Volume, d)
+	return quantity.Volume(ml, m.r.Units.Volume, d)
 }
 
-func (m *runner) designName(id string) string {
-	if d := m.designs[id]; d != nil && d.Name != "" {
-		return d.Name
-	}
-	return inWords(id)
-}
-
-func (m *runner) mouldName(id string) string {
-	if d := m.moulds[id]; d != nil && d.Name != "" {
-		return d.Name
-	}
-	return inWords(id)
-}
-
-func (m *runner) formulaName(id string) string {
-	if b := m.batters[id]; b != nil && b.Name != "" {
-		return b.Name
-	}
-	if r := m.in.Results[id]; r != nil && r.Formula != nil && r.Formula.Name != "" {
-		return r.Formula.Name
-	}
-	return inWords(id)
-}
-
+func (m *runner) designName(id string) string  { return cmp.Or(m.set.Design(id).Name, inWords(id)) }
+func (m *runner) mouldName(id string) string   { return cmp.Or(m.set.Mould(id).Name, inWords(id)) }
+func (m *runner) formulaName(id string) string { return cmp.Or(m.set.Batter(id).Name, inWords(id)) }
 func (m *runner) itemName(id string) string {
-	if n := m.in.Items[id]; n != "" {
-		return n
-	}
-	return nameOf(m.in.Catalogue, id)
+	return cmp.Or(m.in.Items[id], nameOf(m.in.Catalogue, id))
 }
+
+// mouldOf is the mould of a design.
+func (m *runner) mouldOf(id string) *mould.Mould { return m.set.Mould(m.set.Design(id).Mould) }
 
 // partName is what the maker calls the part, or else what it is.
-func partName(p *design.Part) string {
-	if p.Name != "" {
-		return p.Name
-	}
-	return p.Kind.String()
-}
+func partName(p *design.Part) string { return cmp.Or(p.Name, p.Kind.String()) }
 
 // partOf is a part within its design: "sky of Lighthouse". For a pour without a
 // name it is only "Lamp".
@@ -327,13 +289,7 @@ func partOf(p *design.Part, of string) string {
 	return p.Name + " of " + of
 }
 
-func (m *runner) part(designID string, n int) *design.Part {
-	d := m.designs[designID]
-	if d == nil || n < 1 || n > len(d.Parts) {
-		return &design.Part{}
-	}
-	return &d.Parts[n-1]
-}
+func (m *runner) part(designID string, n int) *design.Part { return &m.set.Design(designID).Parts[n-1] }
 
 // makeBatches works out every batch at its mass. A batch that is wanted on two
 // days is made twice, because neither batter nor melt keeps. Each has its own
@@ -386,7 +342,6 @@ func (m *runner) makeBatches() error {
 				Remedy: "Cast the embeds from another formula, or cast enough of them now for several runs."})
 		}
 	}
-	results := make([]*soap.Result, len(keys))
 	m.r.DivisionG = math.Inf(1)
 	for i, k := range keys {
 		b := needs[k]
@@ -399,14 +354,10 @@ func (m *runner) makeBatches() error {
 		if err != nil {
 			return fmt.Errorf("%s at %g g: %w", m.formulaName(k.formula), b.MassG, err)
 		}
-		results[i] = r
-	}
-	for i, k := range keys {
-		b, r := needs[k], results[i]
-		rb := RunBatch{Letter: words.Letters(i), Formula: k.formula, Name: m.formulaName(k.formula), MassG: b.MassG, Lye: r.Formula.Method != formula.Melt}
-		rb.Day = dayKey(k.level)
-		in := Input{Result: r, Units: m.in.Units, Code: BatchCode(m.in.Code, rb.Letter), Date: m.in.Date, At: m.in.At, Studio: m.in.Studio,
-			Version: m.in.Versions[k.formula], Demo: m.in.Demo, Catalogue: m.in.Catalogue, vessels: b.Vessels}
+		rb := RunBatch{Letter: words.Letters(i), Formula: k.formula, Name: m.formulaName(k.formula), Day: dayKey(k.level), MassG: b.MassG,
+			Lye: r.Formula.Method != formula.Melt}
+		in := Input{Result: r, Head: m.in.Head, Version: m.in.Versions[k.formula], Catalogue: m.in.Catalogue, vessels: b.Vessels}
+		in.Code = BatchCode(m.in.Code, rb.Letter)
 		if len(in.vessels) == 0 {
 			in.vessels = []design.VesselNeed{{Stage: r.Formula.Stage, BatterG: b.MassG}}
 		}
@@ -433,7 +384,7 @@ func (m *runner) makeBatches() error {
 		if s.DivisionG < m.r.DivisionG {
 			m.r.DivisionG, m.r.Scale = s.DivisionG, s.Scale
 		}
-		m.batches[k] = &batch{at: len(m.r.Batches), need: b, result: r}
+		m.batches[k] = &batch{at: i, result: r}
 		m.r.Batches = append(m.r.Batches, rb)
 	}
 	if math.IsInf(m.r.DivisionG, 1) {
@@ -541,41 +492,30 @@ func (m *runner) judge() {
 			all = append(all, f)
 		}
 	}
-	seen := map[string]bool{}
 	for _, p := range m.in.Need.Pours {
 		b := m.batches[m.keyOf(p)]
 		if heated || b == nil || p.Kind == design.Piping { // it is piped on top of what is in the mould
 			continue
 		}
 		ceiling := ceilingC(b.result)
-		if t := m.batters[p.Formula]; t != nil && t.CeilingC.Known {
+		if t := m.set.Batter(p.Formula); t.CeilingC.Known {
 			ceiling = t.CeilingC
 		}
-		if f, ok := mouldHeat(m.moulds[p.Mould], m.formulaName(p.Formula), pourC(b.result), ceiling, m.r.temp); ok {
+		if f, ok := mouldHeat(m.set.Mould(p.Mould), m.formulaName(p.Formula), pourC(b.result), ceiling, m.r.temp); ok {
 			all = append(all, f)
 		}
 	}
-	all = slices.DeleteFunc(all, func(f finding.Finding) bool {
-		twice := seen[f.Rule+f.Message]
-		seen[f.Rule+f.Message] = true
-		return twice
-	})
-	stops, warns, notes := bySeverity(all)
+	stops, warns, notes := bySeverity(finding.Once(all))
 	r.Stops, r.Warns, r.Notes = append(r.Stops, stops...), append(r.Warns, warns...), append(r.Notes, notes...)
 }
 
 func (m *runner) what() {
 	var names []string
 	for _, w := range m.in.Need.Wants {
-		t := Thing{ID: w.Design, Name: m.designName(w.Design), N: float64(w.Pieces), Text: fmt.Sprintf("%d × %s", w.Pieces, m.designName(w.Design))}
-		if p := m.pieces[w.Design]; p != nil {
-			t.Aside = m.r.near(p.PieceG) + " each as poured"
-			if d := m.designs[w.Design]; d != nil {
-				t.Aside += ", in " + m.mouldName(d.Mould)
-			}
-		}
-		m.r.What = append(m.r.What, t)
-		names = append(names, t.Name)
+		name := m.designName(w.Design)
+		m.r.What = append(m.r.What, Thing{ID: w.Design, Name: name, N: float64(w.Pieces), Text: fmt.Sprintf("%d × %s", w.Pieces, name),
+			Aside: m.r.near(m.pieces[w.Design].PieceG) + " each as poured, in " + m.mouldName(m.set.Design(w.Design).Mould)})
+		names = append(names, name)
 	}
 	m.r.Name = words.List(names)
 }

@@ -87,8 +87,9 @@ func runInput(t testing.TB, pieces int) RunInput {
 	t.Helper()
 	c := cat(t)
 	set := lighthouse()
-	in := RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"}, Code: "0042",
-		Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen", Versions: map[string]int{"storm-white": 3}}
+	in := RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"},
+		Head:     Head{Code: "0042", Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen"},
+		Versions: map[string]int{"storm-white": 3}}
 	for id, f := range map[string]*formula.Formula{"storm-white": stormWhite(), "dark-rock": darkRock(), "sea-foam": seaFoam()} {
 		r, err := soap.Work(f, c)
 		if err != nil {
@@ -703,6 +704,22 @@ func TestIcedPeak(t *testing.T) {
 		}
 	}
 	t.Fatal("no step dissolves the alkali")
+}
+
+// A limit in Fahrenheit is never rounded up past what the supplier allows: 62 °C is
+// 143.6 °F.
+func TestALimitIsRoundedDownInFahrenheit(t *testing.T) {
+	f := darkRock()
+	f.Bases[1].MaxMeltC = some(62)
+	in := input(t, f)
+	in.Units.Temp = quantity.Fahrenheit
+	s := sheet(t, in)
+	if got, want := s.Bases[1].Note, "never above 143"+quantity.UnitSpace+"°F"; got != want {
+		t.Errorf("the note is %q, want %q", got, want)
+	}
+	if !strings.Contains(s.Foot, "melted at 143"+quantity.UnitSpace+"°F at most") {
+		t.Errorf("the foot says otherwise: %s", s.Foot)
+	}
 }
 
 // TestHeatCautions: each caution has a key of its own, a text, and a source or the

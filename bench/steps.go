@@ -2,7 +2,6 @@ package bench
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"barwright/formula"
@@ -43,13 +42,13 @@ func (m *maker) weight(l Line) string {
 	return m.s.mass(l.WeighG)
 }
 
-func (m *maker) find(about string) (Line, bool) {
-	for _, l := range m.s.Lye {
-		if l.About == about {
-			return l, true
-		}
+// weights lists lines with what each says to weigh.
+func (m *maker) weights(lines []Line) string {
+	out := make([]string, len(lines))
+	for i, l := range lines {
+		out[i] = l.Name + ", " + m.weight(l)
 	}
-	return Line{}, false
+	return strings.Join(out, "; ")
 }
 
 // steps are the steps of the work. Water, and what dissolves in it, is always in
@@ -112,44 +111,34 @@ func (m *maker) unmould(words string) {
 
 // jug fills the jug: water, ice, what dissolves in it, and only then alkali.
 func (m *maker) jug(extras []Line, deg string) {
-	var in []string
-	if l, ok := m.find("water"); ok {
-		in = append(in, "Water, "+m.weight(l))
+	var in []Line
+	for _, l := range m.s.Lye {
+		switch l.About {
+		case "water":
+			in = append(in, l)
+		case "ice":
+			l.Name = "ice"
+			in = append(in, l)
+		}
 	}
-	if l, ok := m.find("ice"); ok {
-		in = append(in, "ice, "+m.weight(l))
-	}
-	for _, l := range extras {
-		in = append(in, l.Name+", "+m.weight(l))
-	}
+	in = append(in, extras...)
 	if len(in) > 0 {
-		m.step("water", "at", deg, "%s: into the heatproof jug first, cold", strings.Join(in, "; "))
+		m.step("water", "at", deg, "%s: into the heatproof jug first, cold", m.weights(in))
 	}
 	var dry, wet []string
-	for _, a := range []struct {
-		about, name string
-		ready       bool
-	}{
-		{"naoh", "Sodium hydroxide", m.f.Alkali.NaOHSolutionPct.Known},
-		{"koh", "Potassium hydroxide", m.f.Alkali.KOHSolutionPct.Known},
-	} {
-		if _, ok := m.find(a.about); !ok {
-			continue
-		}
-		if a.ready {
+	for _, a := range m.alkalis() {
+		if a.solution.Known {
 			wet = append(wet, a.name)
 		} else {
 			dry = append(dry, a.name)
 		}
 	}
 	if len(wet) > 0 {
-		what := strings.Replace(strings.Join(wet, " and "), " and Potassium", " and potassium", 1) + " solution"
-		switch {
-		case len(in) > 0:
-			m.step("solution", "at", deg, "%s onto the water, little by little, stirring", what)
-		default:
-			m.step("solution", "at", deg, "%s weighed straight into the empty heatproof jug; nothing is added to it", what)
+		how := "weighed straight into the empty heatproof jug; nothing is added to it"
+		if len(in) > 0 {
+			how = "onto the water, little by little, stirring"
 		}
+		m.step("solution", "at", deg, "%s solution %s", capital(strings.Join(wet, " and ")), how)
 	}
 	if len(dry) == 0 {
 		return
@@ -163,24 +152,15 @@ func (m *maker) jug(extras []Line, deg string) {
 	}
 	peak := ": it may reach the boil, so wait between the thirds"
 	if p := m.r.Lye.PeakC; p.Known {
-		peak = "; it may reach " + s0(m, p.V)
+		peak = "; it may reach " + m.ceilC(p.V)
 		if m.r.Lye.IceG > 0 {
-			peak = "; without the ice it may reach " + s0(m, p.V)
+			peak = "; without the ice it may reach " + m.ceilC(p.V)
 			if i := m.r.Lye.IcedPeakC; i.Known {
-				peak = "; with the ice it may reach " + s0(m, i.V) + ", without it " + s0(m, p.V)
+				peak = "; with the ice it may reach " + m.ceilC(i.V) + ", without it " + m.ceilC(p.V)
 			}
 		}
 	}
-	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s",
-		strings.Replace(strings.Join(dry, ", then "), ", then Potassium", ", then potassium", 1), onto, peak)
-}
-
-// s0 writes an upper limit in whole degrees, rounded up.
-func s0(m *maker, c float64) string {
-	if m.s.Units.Temp == quantity.Fahrenheit {
-		return m.s.temp(quantity.CelsiusOf(math.Ceil(quantity.FahrenheitOf(c) - 1e-9)))
-	}
-	return m.s.temp(math.Ceil(c - 1e-9))
+	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s", capital(strings.Join(dry, ", then ")), onto, peak)
 }
 
 // cook is what hot process does between trace and mould. Common practice, no
@@ -194,11 +174,10 @@ func (m *maker) cook(deg string) {
 	m.step("cook", "at", deg, "Cooked, covered, on low heat; stirred down when it climbs: it can spit and burn")
 	m.step("cooked", "at", "", "Cooked through: even, translucent, no fat and no liquid apart")
 	if c := s.Cook; c != nil {
-		switch {
-		case c.LossKnown:
+		if c.LossKnown {
 			m.step("pot-after", "weighs", unit,
 				"Pot weighed again, its own weight taken off: near %s, as %s boils off; while it is heavier, cooked on with the lid off", c.After, c.Loss)
-		default:
+		} else {
 			m.step("pot-after", "weighs", unit, "Pot weighed again: what it lost is the cook-off to write into the formula")
 		}
 	}

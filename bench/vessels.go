@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -60,11 +61,7 @@ func nameOf(c *catalogue.Catalogue, id string) string {
 
 // inWords is an id as words: "sea-salt" gives "Sea salt".
 func inWords(id string) string {
-	s := strings.TrimSpace(strings.ReplaceAll(id, "-", " "))
-	if s == "" {
-		return "something without a name"
-	}
-	return capital(s)
+	return cmp.Or(capital(strings.TrimSpace(strings.ReplaceAll(id, "-", " "))), "something without a name")
 }
 
 // vessels divides the batter. A sheet in a run follows the run's need. Otherwise
@@ -123,21 +120,14 @@ func (m *maker) vessels() {
 func (m *maker) vesselsOf(need []design.VesselNeed) {
 	s := m.s
 	for i, n := range need {
-		v := Vessel{N: i + 1, Name: n.Portion, Stage: n.Stage, StageWords: at(s.Method, n.Stage)}
-		if v.Name == "" {
-			v.Name = "undivided"
-		}
+		v := Vessel{N: i + 1, Name: cmp.Or(n.Portion, "undivided"), Stage: n.Stage, StageWords: at(s.Method, n.Stage)}
 		v.Tip = m.line(fmt.Sprintf("vessel:%d", i), v.Name, n.BatterG)
 		if v.StageWords != "" {
 			v.Tip.note(v.StageWords)
 		}
 		v.MassG = v.Tip.WeighG
 		for j, c := range n.Colourants {
-			name := c.Name
-			if name == "" {
-				name = nameOf(m.in.Catalogue, c.ID)
-			}
-			l := m.line(fmt.Sprintf("colour:%d:%d", i, j), name, c.MassG)
+			l := m.line(fmt.Sprintf("colour:%d:%d", i, j), cmp.Or(c.Name, nameOf(m.in.Catalogue, c.ID)), c.MassG)
 			m.spoons(&l, c.Typed)
 			l.GoesIn = v.Name
 			v.MassG += l.WeighG
@@ -163,8 +153,7 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 func (m *maker) divide() {
 	s := m.s
 	if len(s.Vessels) == 1 && len(s.Vessels[0].Colourants) == 0 && !s.portioned() {
-		v := s.Vessels[0]
-		m.thicken(v.Stage)
+		m.thicken(s.Vessels[0].Stage)
 		return
 	}
 	for _, v := range s.Vessels {
@@ -173,11 +162,7 @@ func (m *maker) divide() {
 			t = fmt.Sprintf("Vessel %d, %s: what is left, near %s", v.N, v.Name, s.mass(v.Tip.WeighG))
 		}
 		if len(v.Colourants) > 0 {
-			var in []string
-			for _, c := range v.Colourants {
-				in = append(in, c.Name+", "+m.weight(c))
-			}
-			t += "; stirred in: " + strings.Join(in, "; ")
+			t += "; stirred in: " + m.weights(v.Colourants)
 		}
 		switch {
 		case v.Stage == formula.Dough:

@@ -92,10 +92,8 @@ func (r *Room) PropagateWith(value float64, c []float64, in []Input) Budget {
 	if len(c) != len(in) {
 		panic("doubt: one sensitivity for each input is needed")
 	}
-	if cap(r.terms) < len(in) {
-		r.terms = make([]Term, len(in))
-	}
-	terms := r.terms[:len(in)]
+	r.terms = grown(r.terms, len(in))
+	terms := r.terms
 	b := Budget{Value: value, Terms: terms, DoF: math.Inf(1)}
 	variance, slack := 0.0, 0.0
 	s := spreading{Spread: Spread{Value: value}}
@@ -194,9 +192,9 @@ func tQuantile(p, nu float64) float64 {
 	return math.Sqrt(nu * (1 - x) / x)
 }
 
-func grown(s []float64, n int) []float64 {
+func grown[T any](s []T, n int) []T {
 	if cap(s) < n {
-		return make([]float64, n)
+		return make([]T, n)
 	}
 	return s[:n]
 }

@@ -1,6 +1,7 @@
 package lye
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -78,15 +79,7 @@ func LearnCooling(roomC float64, readings []Reading) (Cooling, error) {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case readings[a].Minutes < readings[b].Minutes:
-			return -1
-		case readings[a].Minutes > readings[b].Minutes:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(readings[a].Minutes, readings[b].Minutes) })
 	for k := 1; k < len(order); k++ {
 		before, r := readings[order[k-1]], readings[order[k]]
 		field := fmt.Sprintf("reading:%d", order[k])

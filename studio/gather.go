@@ -4,8 +4,11 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"maps"
 	"slices"
+	"time"
 
+	"barwright/bench"
 	"barwright/catalogue"
 	"barwright/design"
 	"barwright/mould"
@@ -79,6 +82,16 @@ func (s *Studio) GatherAll(ctx context.Context) (*Gathered, error) {
 	})
 }
 
+// RunInput is what the sheets of a run of n are made from, at a moment. The name of
+// the studio, whether it is an invented one, and the judge are the caller's to set.
+func (g *Gathered) RunInput(n *design.Need, at time.Time) bench.RunInput {
+	versions := map[string]int{}
+	for id, f := range g.Formulas {
+		versions[id] = f.N
+	}
+	return bench.RunInput{Need: n, Set: g.Set, Results: g.Results, Catalogue: g.Catalogue, Versions: versions, Head: g.Settings.Head(at)}
+}
+
 // gatherer is what was gathered so far, and what that names.
 type gatherer struct {
 	*Gathered
@@ -145,11 +158,7 @@ func (g *gatherer) reach(ctx context.Context, r Reader, ids []string) error {
 	for _, id := range ids {
 		g.want(KindDesign, id)
 	}
-	for {
-		next := missing(g, KindDesign, g.Designs)
-		if len(next) == 0 {
-			return nil
-		}
+	for next := missing(g, KindDesign, g.Designs); len(next) > 0; next = missing(g, KindDesign, g.Designs) {
 		rows, err := g.s.Designs.newestIn(ctx, r, next...)
 		if err != nil {
 			return err
@@ -161,6 +170,7 @@ func (g *gatherer) reach(ctx context.Context, r Reader, ids []string) error {
 			g.add(row.Newest)
 		}
 	}
+	return nil
 }
 
 // rest takes in the designs, formulas and moulds that are named and not there.
@@ -199,7 +209,7 @@ func (g *gatherer) moulds(ctx context.Context, r Reader, ids ...string) error {
 
 // work works the formulas out and fills the set.
 func (g *Gathered) work() {
-	for _, id := range ids(g.Formulas) {
+	for _, id := range slices.Sorted(maps.Keys(g.Formulas)) {
 		f := g.Formulas[id].Doc.Formula
 		res, err := soap.Work(f, g.Catalogue)
 		if err != nil {
@@ -209,20 +219,10 @@ func (g *Gathered) work() {
 		g.Results[id] = res
 		g.Set.Batters = append(g.Set.Batters, design.BatterOf(id, res, g.Settings.PotLossG.Or(0)))
 	}
-	for _, id := range ids(g.Moulds) {
+	for _, id := range slices.Sorted(maps.Keys(g.Moulds)) {
 		g.Set.Moulds = append(g.Set.Moulds, g.Moulds[id])
 	}
-	for _, id := range ids(g.Designs) {
+	for _, id := range slices.Sorted(maps.Keys(g.Designs)) {
 		g.Set.Designs = append(g.Set.Designs, *g.Designs[id].Doc)
 	}
-}
-
-// ids are the keys of m in order.
-func ids[T any](m map[string]T) []string {
-	out := make([]string, 0, len(m))
-	for id := range m {
-		out = append(out, id)
-	}
-	slices.Sort(out)
-	return out
 }

@@ -64,7 +64,7 @@ func (s *Studio) Ingredient(ctx context.Context, id string) (catalogue.Entry, er
 			return e, nil
 		}
 	}
-	return catalogue.Entry{}, fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
+	return catalogue.Entry{}, notOwn(id)
 }
 
 // PutIngredient adds an ingredient of the studio's own, or a change to one of the
@@ -79,27 +79,21 @@ func (s *Studio) PutIngredient(ctx context.Context, e catalogue.Entry) error {
 	if err != nil {
 		return err
 	}
-	_, err = write(ctx, s, func(w Writer) (struct{}, error) {
-		all, err := ingredients(ctx, w)
+	return s.store.Write(ctx, func(w Writer) error {
+		_, rest, err := s.without(ctx, w, e.ID)
 		if err != nil {
-			return struct{}{}, err
+			return err
 		}
-		all = slices.DeleteFunc(all, func(o catalogue.Entry) bool { return o.ID == e.ID })
 		// The others were sound when they were put, so that what is said is of this one.
-		rest, err := s.base.With(all...)
-		if err != nil {
-			return struct{}{}, err
-		}
 		cat, err := rest.With(e)
 		if err != nil {
-			return struct{}{}, err
+			return err
 		}
 		if err := stillFits(ctx, w, cat, e.ID, "changed like this"); err != nil {
-			return struct{}{}, err
+			return err
 		}
-		return struct{}{}, w.PutIngredient(ctx, IngredientRow{ID: e.ID, Entry: doc, ChangedAt: s.instant()})
+		return w.PutIngredient(ctx, IngredientRow{ID: e.ID, Entry: doc, ChangedAt: s.instant()})
 	})
-	return err
 }
 
 // WithdrawIngredient takes an ingredient of the studio's own away, or takes a change
@@ -108,25 +102,35 @@ func (s *Studio) PutIngredient(ctx context.Context, e catalogue.Entry) error {
 // Errors: fault.NotFound; fault.Conflict naming the formulas when one of their
 // versions, old ones and archived ones too, could then not be worked out any more.
 func (s *Studio) WithdrawIngredient(ctx context.Context, id string) error {
-	_, err := write(ctx, s, func(w Writer) (struct{}, error) {
-		all, err := ingredients(ctx, w)
+	return s.store.Write(ctx, func(w Writer) error {
+		found, rest, err := s.without(ctx, w, id)
 		if err != nil {
-			return struct{}{}, err
+			return err
 		}
-		rest := slices.DeleteFunc(slices.Clone(all), func(o catalogue.Entry) bool { return o.ID == id })
-		if len(rest) == len(all) {
-			return struct{}{}, fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
+		if !found {
+			return notOwn(id)
 		}
-		cat, err := s.base.With(rest...)
-		if err != nil {
-			return struct{}{}, err
+		if err := stillFits(ctx, w, rest, id, "withdrawn"); err != nil {
+			return err
 		}
-		if err := stillFits(ctx, w, cat, id, "withdrawn"); err != nil {
-			return struct{}{}, err
-		}
-		return struct{}{}, w.RemoveIngredient(ctx, id)
+		return w.RemoveIngredient(ctx, id)
 	})
-	return err
+}
+
+// without is the catalogue as it is without what the studio has under id, and
+// whether it has something there.
+func (s *Studio) without(ctx context.Context, r Reader, id string) (found bool, rest *catalogue.Catalogue, err error) {
+	all, err := ingredients(ctx, r)
+	if err != nil {
+		return false, nil, err
+	}
+	others := slices.DeleteFunc(slices.Clone(all), func(e catalogue.Entry) bool { return e.ID == id })
+	rest, err = s.base.With(others...)
+	return len(others) < len(all), rest, err
+}
+
+func notOwn(id string) error {
+	return fault.NotFoundf("id", "The studio has no ingredient of its own, and no change to one, under “%s”.", id)
 }
 
 // stillFits refuses a catalogue in which a formula would not find the
@@ -155,12 +159,9 @@ func ingredients(ctx context.Context, r Reader) ([]catalogue.Entry, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := make([]catalogue.Entry, len(rows))
-	for i, row := range rows {
-		if err := decode("ingredient "+row.ID, row.Entry, &out[i]); err != nil {
-			return nil, err
-		}
-	}
-	slices.SortFunc(out, func(a, b catalogue.Entry) int { return cmp.Compare(a.ID, b.ID) })
-	return out, nil
+	slices.SortFunc(rows, func(a, b IngredientRow) int { return cmp.Compare(a.ID, b.ID) })
+	return each(rows, func(row IngredientRow) (e catalogue.Entry, err error) {
+		err = decode("ingredient "+row.ID, row.Entry, &e)
+		return e, err
+	})
 }

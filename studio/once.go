@@ -38,9 +38,11 @@ type act[T any] struct {
 	// asked is all that it is done from. With the same id and something else
 	// asked for, the act is refused.
 	asked any
-	do    func(Writer) (result T, ref string, n int, err error)
-	// load gives the result of an act that was done before.
-	load func(r Reader, ref string, n int) (T, error)
+	do    func(Writer) (T, error)
+	// ref is the id of a result, and its version where it has some; load gives the
+	// result of an act that was done before.
+	ref  func(T) (id string, n int)
+	load func(r Reader, id string, n int) (T, error)
 }
 
 // once does an act in one transaction. Where the context carries an id (see
@@ -64,11 +66,10 @@ func once[T any](ctx context.Context, s *Studio, a act[T]) (T, error) {
 		sum := sha256.Sum256(b)
 		digest = hex.EncodeToString(sum[:])
 	}
-	return write(ctx, s, func(w Writer) (T, error) {
+	return within(ctx, s.store.Write, func(w Writer) (T, error) {
 		var zero T
 		if id == "" {
-			out, _, _, err := a.do(w)
-			return out, err
+			return a.do(w)
 		}
 		before, err := w.Done(ctx, id)
 		if err == nil {
@@ -81,10 +82,11 @@ func once[T any](ctx context.Context, s *Studio, a act[T]) (T, error) {
 		if !errors.Is(err, ErrNone) {
 			return zero, err
 		}
-		out, ref, n, err := a.do(w)
+		out, err := a.do(w)
 		if err != nil {
 			return zero, err
 		}
+		ref, n := a.ref(out)
 		return out, w.AddDone(ctx, DoneRow{ID: id, What: a.what, Digest: digest, Result: ref, N: n, At: s.instant()})
 	})
 }

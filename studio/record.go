@@ -145,7 +145,11 @@ type draft[Doc any] struct {
 const NoteField = "version_note"
 
 // draft checks a document by itself. Its name is one trimmed line afterwards.
-func (k Records[Doc]) draft(id string, d Doc, note string, cat *catalogue.Catalogue) (draft[Doc], error) {
+func (k Records[Doc]) draft(ctx context.Context, r Reader, id string, d Doc, note string) (draft[Doc], error) {
+	cat, err := k.s.catalogueIn(ctx, r)
+	if err != nil {
+		return draft[Doc]{}, err
+	}
 	name, bad := line("name", string(k.kind())+"'s name", k.name(d), true)
 	var l fault.List
 	l.Add(bad)
@@ -195,7 +199,7 @@ func (k Records[Doc]) start(ctx context.Context, w Writer, d draft[Doc], id, fro
 	if err := k.stands(ctx, w, d.doc); err != nil {
 		return Version[Doc]{}, err
 	}
-	if err := k.free(ctx, w, d.nameKey, id); err != nil {
+	if err := k.free(ctx, w, d.nameKey, id, nameTaken); err != nil {
 		return Version[Doc]{}, err
 	}
 	now := k.s.instant()
@@ -207,8 +211,15 @@ func (k Records[Doc]) start(ctx context.Context, w Writer, d draft[Doc], id, fro
 	return k.add(ctx, w, d, id, 1)
 }
 
-// free refuses a name that another living record of the kind has.
-func (k Records[Doc]) free(ctx context.Context, r Reader, nameKey, id string) error {
+// What is said of a name that another living record of the kind has.
+const (
+	nameTaken      = "There is a %s called “%s” already. Give this one another name, or archive that one first."
+	nameTakenSince = "Another %s is called “%s” now. Give that one another name or archive it, then bring this one back."
+)
+
+// free refuses a name that another living record of the kind has, in the words of
+// taken.
+func (k Records[Doc]) free(ctx context.Context, r Reader, nameKey, id, taken string) error {
 	other, err := r.LivingRecord(ctx, k.kind(), nameKey)
 	switch {
 	case errors.Is(err, ErrNone), err == nil && other.ID == id:
@@ -216,14 +227,7 @@ func (k Records[Doc]) free(ctx context.Context, r Reader, nameKey, id string) er
 	case err != nil:
 		return err
 	}
-	return fault.Conflictf("name", "There is a %s called “%s” already. Give this one another name, or archive that one first.", k.kind(),
-		other.Name).Under("name-taken")
-}
-
-// kept is the result of an act that keeps a version, with what once needs to
-// find it again.
-func kept[Doc any](v Version[Doc], err error) (Version[Doc], string, int, error) {
-	return v, v.ID, v.N, err
+	return fault.Conflictf("name", taken, k.kind(), other.Name).Under("name-taken")
 }
 
 // keeping is what of an act on a record is compared when the same id comes again.
@@ -237,8 +241,8 @@ type keeping struct {
 // act is an act of the kind that gives a version.
 func (k Records[Doc]) act(ctx context.Context, verb string, asked keeping, do func(Writer) (Version[Doc], error)) (Version[Doc], error) {
 	return once(ctx, k.s, act[Version[Doc]]{
-		what: verb + " " + string(k.kind()), asked: asked,
-		do:   func(w Writer) (Version[Doc], string, int, error) { return kept(do(w)) },
+		what: verb + " " + string(k.kind()), asked: asked, do: do,
+		ref:  func(v Version[Doc]) (string, int) { return v.ID, v.N },
 		load: func(r Reader, id string, n int) (Version[Doc], error) { return k.versionIn(ctx, r, id, n) },
 	})
 }
@@ -251,11 +255,7 @@ func (k Records[Doc]) act(ctx context.Context, verb string, asked keeping, do fu
 func (k Records[Doc]) New(ctx context.Context, d Doc, note string) (Version[Doc], error) {
 	id := k.s.newID()
 	return k.act(ctx, "new", keeping{Doc: d, Note: note}, func(w Writer) (Version[Doc], error) {
-		cat, err := k.s.catalogueIn(ctx, w)
-		if err != nil {
-			return Version[Doc]{}, err
-		}
-		made, err := k.draft(id, d, note, cat)
+		made, err := k.draft(ctx, w, id, d, note)
 		if err != nil {
 			return Version[Doc]{}, err
 		}
@@ -278,11 +278,7 @@ func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note
 		if err != nil {
 			return v, err
 		}
-		cat, err := k.s.catalogueIn(ctx, w)
-		if err != nil {
-			return v, err
-		}
-		made, err := k.draft(id, d, note, cat)
+		made, err := k.draft(ctx, w, id, d, note)
 		if err != nil {
 			return v, err
 		}
@@ -311,7 +307,7 @@ func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note
 		if err := k.stands(ctx, w, made.doc); err != nil {
 			return v, err
 		}
-		if err := k.free(ctx, w, made.nameKey, id); err != nil {
+		if err := k.free(ctx, w, made.nameKey, id, nameTaken); err != nil {
 			return v, err
 		}
 		if v, err = k.add(ctx, w, made, id, row.Newest+1); err != nil {
@@ -384,12 +380,7 @@ func (k Records[Doc]) BringBack(ctx context.Context, id string) error {
 		if !row.Archived() {
 			return nil
 		}
-		other, err := w.LivingRecord(ctx, k.kind(), row.NameKey)
-		if err == nil {
-			return fault.Conflictf("name", "Another %s is called “%s” now. Give that one another name or archive it, then bring this one back.", k.kind(),
-				other.Name).Under("name-taken")
-		}
-		if !errors.Is(err, ErrNone) {
+		if err := k.free(ctx, w, row.NameKey, id, nameTakenSince); err != nil {
 			return err
 		}
 		row.ArchivedAt, row.UsedAt = time.Time{}, k.s.instant()
@@ -399,17 +390,16 @@ func (k Records[Doc]) BringBack(ctx context.Context, id string) error {
 
 // move changes the row of a record in a transaction of its own.
 func (k Records[Doc]) move(ctx context.Context, id string, change func(Writer, *RecordRow) error) error {
-	_, err := write(ctx, k.s, func(w Writer) (struct{}, error) {
+	return k.s.store.Write(ctx, func(w Writer) error {
 		row, err := k.row(ctx, w, id)
 		if err != nil {
-			return struct{}{}, err
+			return err
 		}
 		if err := change(w, &row); err != nil {
-			return struct{}{}, err
+			return err
 		}
-		return struct{}{}, w.SetRecord(ctx, row)
+		return w.SetRecord(ctx, row)
 	})
-	return err
 }
 
 // mostNamed is how many records a sentence names before it counts the rest.
@@ -490,26 +480,19 @@ func (k Records[Doc]) list(ctx context.Context, query string, page Slice, archiv
 				q.Terms = append(q.Terms, Term{Key: strings.ReplaceAll(word, "\x00", ""), IDs: k.finds(word, cat)})
 			}
 		}
-		rows, newest, total, err := r.RecordPage(ctx, q)
+		rows, total, err := r.RecordPage(ctx, q)
 		if err != nil {
 			return none, err
 		}
 		out := Page[Record[Doc]]{Number: page.Number, Size: page.Size, Total: total}
-		out.Items, err = k.records(rows, newest)
+		out.Items, err = each(rows, k.record)
 		return out, err
 	})
 }
 
-func (k Records[Doc]) records(rows []RecordRow, newest []VersionRow) ([]Record[Doc], error) {
-	out := make([]Record[Doc], len(rows))
-	for i, row := range rows {
-		v, err := k.version(newest[i])
-		if err != nil {
-			return nil, err
-		}
-		out[i] = Record[Doc]{ID: row.ID, Name: row.Name, Newest: v, ArchivedAt: row.ArchivedAt, FromID: row.FromID, FromN: row.FromN}
-	}
-	return out, nil
+func (k Records[Doc]) record(row NewestRow) (Record[Doc], error) {
+	v, err := k.version(row.Version)
+	return Record[Doc]{ID: row.ID, Name: row.Name, Newest: v, ArchivedAt: row.ArchivedAt, FromID: row.FromID, FromN: row.FromN}, err
 }
 
 // All gives every living record, by name.
@@ -528,19 +511,12 @@ func (k Records[Doc]) Some(ctx context.Context, ids ...string) ([]Record[Doc], e
 
 // newestIn is Some, and All where no ids are given.
 func (k Records[Doc]) newestIn(ctx context.Context, r Reader, ids ...string) ([]Record[Doc], error) {
-	rows, newest, err := r.NewestVersions(ctx, k.kind(), ids...)
+	rows, err := r.NewestVersions(ctx, k.kind(), ids...)
 	if err != nil {
 		return nil, err
 	}
-	out, err := k.records(rows, newest)
-	keys := make(map[string]string, len(rows))
-	for _, row := range rows {
-		keys[row.ID] = row.NameKey
-	}
-	slices.SortFunc(out, func(a, b Record[Doc]) int {
-		return cmp.Or(cmp.Compare(keys[a.ID], keys[b.ID]), cmp.Compare(a.ID, b.ID))
-	})
-	return out, err
+	slices.SortFunc(rows, func(a, b NewestRow) int { return cmp.Or(cmp.Compare(a.NameKey, b.NameKey), cmp.Compare(a.ID, b.ID)) })
+	return each(rows, k.record)
 }
 
 // Names gives the id and the name of every living record, the last used first: a
@@ -560,13 +536,9 @@ func (k Records[Doc]) Names(ctx context.Context) ([]Name, error) {
 		if last.state == state && state != "" {
 			return slices.Clone(last.names), nil
 		}
-		rows, err := r.RecordNames(ctx, k.kind())
+		out, err := r.RecordNames(ctx, k.kind())
 		if err != nil {
 			return nil, err
-		}
-		out := make([]Name, len(rows))
-		for i, row := range rows {
-			out[i] = Name(row)
 		}
 		k.s.mu.Lock()
 		k.s.names[k.kind()] = namesAt{state, out}
@@ -587,11 +559,7 @@ func (k Records[Doc]) Get(ctx context.Context, id string) (Record[Doc], error) {
 		if err != nil {
 			return Record[Doc]{}, err
 		}
-		out, err := k.records([]RecordRow{row}, []VersionRow{v})
-		if err != nil {
-			return Record[Doc]{}, err
-		}
-		return out[0], nil
+		return k.record(NewestRow{row, v})
 	})
 }
 
@@ -641,14 +609,12 @@ func usesOf(ctx context.Context, r Reader, on Link) ([]Use, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []*Use
 	byID := make(map[string]*Use, len(rows))
 	for _, row := range rows {
 		u := byID[row.RecordID]
 		if u == nil {
 			u = &Use{Kind: row.Kind, ID: row.RecordID, Name: row.Name, Archived: row.Archived}
-			byID[row.RecordID] = u
-			out = append(out, u)
+			byID[u.ID] = u
 		}
 		u.N = max(u.N, row.N)
 		u.Newest = u.N == row.Newest
@@ -657,16 +623,14 @@ func usesOf(ctx context.Context, r Reader, on Link) ([]Use, error) {
 		}
 	}
 	// Folding a name costs more than comparing it, so each is folded once.
-	keys := make(map[string]string, len(out))
-	for _, u := range out {
+	keys := make(map[string]string, len(byID))
+	uses := make([]Use, 0, len(byID))
+	for _, u := range byID {
 		slices.Sort(u.Roles)
 		keys[u.ID] = NameKey(u.Name)
+		uses = append(uses, *u)
 	}
-	slices.SortFunc(out, func(a, b *Use) int { return cmp.Or(cmp.Compare(keys[a.ID], keys[b.ID]), cmp.Compare(a.ID, b.ID)) })
-	uses := make([]Use, len(out))
-	for i, u := range out {
-		uses[i] = *u
-	}
+	slices.SortFunc(uses, func(a, b Use) int { return cmp.Or(cmp.Compare(keys[a.ID], keys[b.ID]), cmp.Compare(a.ID, b.ID)) })
 	return uses, nil
 }
 

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"time"
-
-	"barwright/quantity"
 )
 
 // ErrNone is what a Reader answers when no record has the name asked for.
@@ -24,10 +22,45 @@ type Store interface {
 
 // Reader reads records. A look-up of one record answers ErrNone when there is none.
 type Reader interface {
-	RecordReader
-	IngredientReader
-	SettingsReader
-	RunReader
+	Record(ctx context.Context, kind Kind, id string) (RecordRow, error)
+	// LivingRecord finds a record that is not archived by its name's key.
+	LivingRecord(ctx context.Context, kind Kind, nameKey string) (RecordRow, error)
+	// RecordPage gives a page, and how many records match in all.
+	RecordPage(ctx context.Context, q RecordQuery) ([]NewestRow, int, error)
+	// RecordState is a text that changes with the names of the living records of a
+	// kind and with the order of their use. It is cheap to ask for.
+	RecordState(ctx context.Context, kind Kind) (string, error)
+	// RecordNames gives every living record of a kind, the last used first.
+	RecordNames(ctx context.Context, kind Kind) ([]Name, error)
+	Version(ctx context.Context, recordID string, n int) (VersionRow, error)
+	// Versions gives all versions of a record, newest first.
+	Versions(ctx context.Context, recordID string) ([]VersionRow, error)
+	// NewestVersions gives the records of ids with their newest versions, in no
+	// order. Unknown ids are skipped. Archived records are included. Without ids
+	// it gives every living record of the kind.
+	NewestVersions(ctx context.Context, kind Kind, ids ...string) ([]NewestRow, error)
+	// Links gives what the newest version of a record stands on, by kind and id.
+	Links(ctx context.Context, recordID string) ([]Link, error)
+	// Uses says which records stand on a thing in any version, a row for each
+	// role. The role of the link is not looked at.
+	Uses(ctx context.Context, on Link) ([]UseRow, error)
+	// UsedIDs gives the ids of a kind on which the newest version of a living
+	// record stands, in no order.
+	UsedIDs(ctx context.Context, kind Kind) ([]string, error)
+
+	// IngredientRevision rises by one with every change of any ingredient.
+	IngredientRevision(ctx context.Context) (int, error)
+	// Ingredients gives the studio's own ingredients, in no order.
+	Ingredients(ctx context.Context) ([]IngredientRow, error)
+
+	Settings(ctx context.Context) (Document, error)
+
+	RunByID(ctx context.Context, id string) (RunRow, error)
+	// RunByCode finds a run by its code, or by the code of one of its batches.
+	RunByCode(ctx context.Context, code string) (RunRow, error)
+	// RunPage gives a page, without Working, and how many there are in all.
+	RunPage(ctx context.Context, q RunQuery) ([]RunRow, int, error)
+
 	// Done gives what was done under an id that a form or a device made.
 	Done(ctx context.Context, id string) (DoneRow, error)
 }
@@ -35,10 +68,25 @@ type Reader interface {
 // Writer reads and writes records within one transaction.
 type Writer interface {
 	Reader
-	RecordWriter
-	IngredientWriter
-	SettingsWriter
-	RunWriter
+
+	AddRecord(ctx context.Context, r RecordRow) error
+	// SetRecord changes a record. Its kind, and what it was duplicated from, stay.
+	SetRecord(ctx context.Context, r RecordRow) error
+	// AddVersion adds a version and what it stands on.
+	AddVersion(ctx context.Context, v VersionRow, on []Link) error
+	// Touch says that records were used just now. Unknown ids are skipped.
+	Touch(ctx context.Context, at time.Time, ids ...string) error
+
+	// PutIngredient and RemoveIngredient raise the revision.
+	PutIngredient(ctx context.Context, e IngredientRow) error
+	RemoveIngredient(ctx context.Context, id string) error
+
+	PutSettings(ctx context.Context, d Document, changedAt time.Time) error
+
+	// NextNumber takes the next number of the sequence of runs.
+	NextNumber(ctx context.Context) (int, error)
+	AddRun(ctx context.Context, r RunRow) error
+
 	AddDone(ctx context.Context, d DoneRow) error
 }
 
@@ -79,6 +127,12 @@ type VersionRow struct {
 	Figures Document
 }
 
+// NewestRow is a record with its newest version, as stored.
+type NewestRow struct {
+	RecordRow
+	Version VersionRow
+}
+
 // Link says that a version of a record stands on something.
 type Link struct {
 	Kind Kind
@@ -99,12 +153,6 @@ type UseRow struct {
 	Archived bool
 }
 
-// NameRow is a record as a list of choices has it.
-type NameRow struct {
-	ID, Name string
-	Newest   int // number of the newest version
-}
-
 // RecordQuery asks for one page of the records of a kind, newest kept first. A
 // record matches when each Term is found in it.
 type RecordQuery struct {
@@ -122,47 +170,6 @@ type Term struct {
 	IDs []string // of things of which the newest version may have one instead
 }
 
-// RecordReader reads versioned records.
-type RecordReader interface {
-	Record(ctx context.Context, kind Kind, id string) (RecordRow, error)
-	// LivingRecord finds a record that is not archived by its name's key.
-	LivingRecord(ctx context.Context, kind Kind, nameKey string) (RecordRow, error)
-	// RecordPage gives a page, each row with its newest version, and how many
-	// records match in all.
-	RecordPage(ctx context.Context, q RecordQuery) ([]RecordRow, []VersionRow, int, error)
-	// RecordState is a text that changes with the names of the living records of a
-	// kind and with the order of their use. It is cheap to ask for.
-	RecordState(ctx context.Context, kind Kind) (string, error)
-	// RecordNames gives every living record of a kind, the last used first.
-	RecordNames(ctx context.Context, kind Kind) ([]NameRow, error)
-	Version(ctx context.Context, recordID string, n int) (VersionRow, error)
-	// Versions gives all versions of a record, newest first.
-	Versions(ctx context.Context, recordID string) ([]VersionRow, error)
-	// NewestVersions gives the rows and the newest versions of the records of
-	// ids, in no order. Unknown ids are skipped. Archived records are included.
-	// Without ids it gives those of every living record of the kind.
-	NewestVersions(ctx context.Context, kind Kind, ids ...string) ([]RecordRow, []VersionRow, error)
-	// Links gives what the newest version of a record stands on, by kind and id.
-	Links(ctx context.Context, recordID string) ([]Link, error)
-	// Uses says which records stand on a thing in any version, a row for each
-	// role. The role of the link is not looked at.
-	Uses(ctx context.Context, on Link) ([]UseRow, error)
-	// UsedIDs gives the ids of a kind on which the newest version of a living
-	// record stands, in no order.
-	UsedIDs(ctx context.Context, kind Kind) ([]string, error)
-}
-
-// RecordWriter writes versioned records.
-type RecordWriter interface {
-	AddRecord(ctx context.Context, r RecordRow) error
-	// SetRecord changes a record. Its kind, and what it was duplicated from, stay.
-	SetRecord(ctx context.Context, r RecordRow) error
-	// AddVersion adds a version and what it stands on.
-	AddVersion(ctx context.Context, v VersionRow, on []Link) error
-	// Touch says that records were used just now. Unknown ids are skipped.
-	Touch(ctx context.Context, at time.Time, ids ...string) error
-}
-
 // IngredientRow is an ingredient of the studio's own, or a change to one of the
 // catalogue's, as stored.
 type IngredientRow struct {
@@ -171,67 +178,18 @@ type IngredientRow struct {
 	ChangedAt time.Time
 }
 
-// IngredientReader reads the studio's own ingredients.
-type IngredientReader interface {
-	// IngredientRevision rises by one with every change of any ingredient.
-	IngredientRevision(ctx context.Context) (int, error)
-	Ingredients(ctx context.Context) ([]IngredientRow, error)
-}
-
-// IngredientWriter writes the studio's own ingredients. Each call raises the revision.
-type IngredientWriter interface {
-	PutIngredient(ctx context.Context, e IngredientRow) error
-	RemoveIngredient(ctx context.Context, id string) error
-}
-
-// SettingsReader reads the studio's settings.
-type SettingsReader interface {
-	Settings(ctx context.Context) (Document, error)
-}
-
-// SettingsWriter writes the studio's settings.
-type SettingsWriter interface {
-	PutSettings(ctx context.Context, d Document, changedAt time.Time) error
-}
-
-// RunRow is a run as stored. It is never changed.
+// RunRow is a run as stored. It is never changed. What its Document holds
+// is not set in the Run.
 type RunRow struct {
-	ID     string
-	Number int
-	Code   string
-	Date   quantity.Date // in the studio's time zone
-	MadeAt time.Time
-	// Asked is what the run was made from, apart from its designs, batches and moulds.
-	Asked    Document
-	Designs  []RunDesign
-	Batches  []Batch
-	MouldIDs []string
-	Working  []byte // JSON
+	Run
+	Number   int
+	Document Document // what was asked for
 }
 
 // RunQuery asks for one page of the runs, highest number first.
 type RunQuery struct {
-	FormulaID string // runs with a batch of this formula; "" is every formula
-	DesignID  string // runs that make this design; "" is every design
-	Alone     bool   // only runs of one batch that make no design
-	Limit     int
-	Offset    int
-}
-
-// RunReader reads runs.
-type RunReader interface {
-	RunByID(ctx context.Context, id string) (RunRow, error)
-	// RunByCode finds a run by its code, or by the code of one of its batches.
-	RunByCode(ctx context.Context, code string) (RunRow, error)
-	// RunPage gives a page, without Working, and how many there are in all.
-	RunPage(ctx context.Context, q RunQuery) ([]RunRow, int, error)
-}
-
-// RunWriter writes runs.
-type RunWriter interface {
-	// NextNumber takes the next number of the sequence of runs.
-	NextNumber(ctx context.Context) (int, error)
-	AddRun(ctx context.Context, r RunRow) error
+	RunsOf
+	Limit, Offset int
 }
 
 // DoneRow says what was done under an id that a form or a device made.

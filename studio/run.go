@@ -45,13 +45,7 @@ func (r Run) Alone() bool { return len(r.Designs) == 0 && len(r.Batches) == 1 }
 
 // Asked are the designs that were asked for, in the order asked.
 func (r Run) Asked() []RunDesign {
-	var out []RunDesign
-	for _, d := range r.Designs {
-		if d.Pieces > 0 {
-			out = append(out, d)
-		}
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(r.Designs), func(d RunDesign) bool { return d.Pieces == 0 })
 }
 
 // Title is what a list calls the run: its formula, or how many pieces of which designs.
@@ -243,14 +237,14 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 	same.Working = nil
 	return once(ctx, s, act[Run]{
 		what: "make run", asked: same,
-		do: func(w Writer) (Run, string, int, error) {
-			made := RunRow{ID: s.newID(), Asked: doc, Working: t.Working}
-			used, err := s.parts(ctx, w, t, &made)
+		do: func(w Writer) (Run, error) {
+			made := RunRow{Run: Run{ID: s.newID(), Working: t.Working}, Document: doc}
+			used, err := s.parts(ctx, w, t, &made.Run)
 			if err != nil {
-				return Run{}, "", 0, err
+				return Run{}, err
 			}
 			if made.Number, err = w.NextNumber(ctx); err != nil {
-				return Run{}, "", 0, err
+				return Run{}, err
 			}
 			made.Code, made.MadeAt = fmt.Sprintf("%04d", made.Number), s.instant()
 			made.Date = quantity.DateOf(made.MadeAt.In(set.Location()))
@@ -262,14 +256,14 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 				}
 			}
 			if err := w.AddRun(ctx, made); err != nil {
-				return Run{}, "", 0, err
+				return Run{}, err
 			}
-			out, err := run(made)
-			if err != nil {
-				return Run{}, "", 0, err
+			if err := w.Touch(ctx, made.MadeAt, used...); err != nil {
+				return Run{}, err
 			}
-			return out, made.ID, 0, w.Touch(ctx, made.MadeAt, used...)
+			return run(made)
 		},
+		ref: func(r Run) (string, int) { return r.ID, 0 },
 		load: func(r Reader, id string, _ int) (Run, error) {
 			row, err := r.RunByID(ctx, id)
 			if err != nil {
@@ -292,7 +286,7 @@ func (s *Studio) MakeRunOnce(ctx context.Context, id string, t Making) (Run, err
 
 // parts fills in the designs, batches and moulds of a run, each as the version
 // calls it, and gives the ids of all of them.
-func (s *Studio) parts(ctx context.Context, r Reader, t Making, made *RunRow) (used []string, err error) {
+func (s *Studio) parts(ctx context.Context, r Reader, t Making, made *Run) (used []string, err error) {
 	for _, d := range t.Designs {
 		v, err := s.Designs.versionIn(ctx, r, d.DesignID, d.N)
 		if err != nil {
@@ -334,8 +328,7 @@ type RunsOf struct {
 func (s *Studio) Runs(ctx context.Context, of RunsOf, page Slice) (Page[Run], error) {
 	page = page.sound()
 	return read(ctx, s, func(r Reader) (Page[Run], error) {
-		rows, total, err := r.RunPage(ctx, RunQuery{FormulaID: of.FormulaID, DesignID: of.DesignID, Alone: of.Alone, Limit: page.Size,
-			Offset: (page.Number - 1) * page.Size})
+		rows, total, err := r.RunPage(ctx, RunQuery{RunsOf: of, Limit: page.Size, Offset: (page.Number - 1) * page.Size})
 		if err != nil {
 			return Page[Run]{}, err
 		}
@@ -362,9 +355,7 @@ func (s *Studio) Run(ctx context.Context, code string) (Run, error) {
 
 func run(row RunRow) (Run, error) {
 	var a asked
-	err := decode("size of the run", row.Asked, &a)
-	return Run{
-		ID: row.ID, Code: row.Code, Date: row.Date, MadeAt: row.MadeAt, OveragePct: a.OveragePct, Stock: a.Stock, Size: a.Size,
-		Designs: row.Designs, Batches: row.Batches, MouldIDs: row.MouldIDs, Working: row.Working,
-	}, err
+	err := decode("size of the run", row.Document, &a)
+	row.OveragePct, row.Stock, row.Size = a.OveragePct, a.Stock, a.Size
+	return row.Run, err
 }

@@ -8,6 +8,7 @@ import (
 
 	"golang.org/x/text/currency"
 
+	"barwright/bench"
 	"barwright/fault"
 	"barwright/quantity"
 	"barwright/soap"
@@ -92,6 +93,13 @@ func (s Settings) Location() *time.Location {
 		return time.Local
 	}
 	return l
+}
+
+// Head is what a bench sheet made at a moment says of the studio and the day. Code,
+// studio and whether it is an invented one are left to the caller.
+func (s Settings) Head(at time.Time) bench.Head {
+	return bench.Head{Date: at.In(s.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second),
+		Units: bench.Units{Mass: s.Mass, Temp: s.Temperature, Volume: s.Volume, Length: s.Length}}
 }
 
 // Validate gives everything that is wrong with the settings, each of kind
@@ -190,8 +198,5 @@ func (s *Studio) PutSettings(ctx context.Context, set Settings) error {
 	if err != nil {
 		return err
 	}
-	_, err = write(ctx, s, func(w Writer) (struct{}, error) {
-		return struct{}{}, w.PutSettings(ctx, doc, s.instant())
-	})
-	return err
+	return s.store.Write(ctx, func(w Writer) error { return w.PutSettings(ctx, doc, s.instant()) })
 }

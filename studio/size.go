@@ -2,6 +2,7 @@ package studio
 
 import (
 	"fmt"
+	"slices"
 
 	"barwright/fault"
 	"barwright/quantity"
@@ -39,13 +40,12 @@ func (b SizeBy) MarshalText() ([]byte, error) {
 
 // UnmarshalText reads the word.
 func (b *SizeBy) UnmarshalText(t []byte) error {
-	for i, n := range sizeByNames {
-		if n == string(t) {
-			*b = SizeBy(i)
-			return nil
-		}
+	i := slices.Index(sizeByNames[:], string(t))
+	if i < 0 {
+		return fmt.Errorf("%q is none of fats, batter, mould", t)
 	}
-	return fmt.Errorf("%q is none of fats, batter, mould", t)
+	*b = SizeBy(i)
+	return nil
 }
 
 // Size is how large a batch is, as the maker set it. Only the fields of its By

@@ -111,58 +111,52 @@ func (p Slice) sound() Slice {
 
 // line checks a one-line text: trimmed, printable, not empty when required.
 func line(field, what, s string, required bool) (string, *fault.Error) {
-	if !utf8.ValidString(s) {
-		return "", fault.Invalidf(field, "The %s is not written in UTF-8. Type it again.", what)
-	}
 	s = strings.Join(strings.Fields(s), " ")
 	if s == "" && required {
 		return "", fault.Invalidf(field, "The %s is empty. Give it one.", what)
 	}
-	if n := utf8.RuneCountInString(s); n > maxNameRunes {
-		return "", fault.Invalidf(field, "The %s has %d characters. Keep it to %d.", what, n, maxNameRunes)
-	}
-	for _, r := range s {
-		if unicode.IsControl(r) {
-			return "", fault.Invalidf(field, "The %s holds the control character %U. Type it again without it.", what, r)
-		}
-	}
-	return s, nil
+	return printable(field, what, s, maxNameRunes, "")
 }
 
 // text checks a text of several lines.
 func text(field, what, s string) (string, *fault.Error) {
+	return printable(field, what, strings.TrimSpace(strings.ReplaceAll(s, "\r\n", "\n")), maxNoteRunes, "\n\t")
+}
+
+// printable gives s unless it is longer than most, or holds a control character
+// that is none of those allowed.
+func printable(field, what, s string, most int, allowed string) (string, *fault.Error) {
 	if !utf8.ValidString(s) {
 		return "", fault.Invalidf(field, "The %s is not written in UTF-8. Type it again.", what)
 	}
-	s = strings.TrimSpace(strings.ReplaceAll(s, "\r\n", "\n"))
-	if n := utf8.RuneCountInString(s); n > maxNoteRunes {
-		return "", fault.Invalidf(field, "The %s has %d characters. Keep it to %d.", what, n, maxNoteRunes)
+	if n := utf8.RuneCountInString(s); n > most {
+		return "", fault.Invalidf(field, "The %s has %d characters. Keep it to %d.", what, n, most)
 	}
 	for _, r := range s {
-		if unicode.IsControl(r) && r != '\n' && r != '\t' {
+		if unicode.IsControl(r) && !strings.ContainsRune(allowed, r) {
 			return "", fault.Invalidf(field, "The %s holds the control character %U. Type it again without it.", what, r)
 		}
 	}
 	return s, nil
 }
 
-// encode writes v as the document that is stored. Go writes a float64 as the
-// shortest decimal that reads back as the same float64, so figures round-trip
-// exactly; it refuses NaN and infinity.
-func encode(what string, v any) ([]byte, error) {
+// document writes v in the present format. Go writes a float64 as the shortest
+// decimal that reads back as the same float64, so figures round-trip exactly; it
+// refuses NaN and infinity.
+func document(what string, v any) (Document, error) {
 	b, err := json.Marshal(v)
 	if err != nil {
 		var bad *json.UnsupportedValueError
 		if errors.As(err, &bad) {
-			return nil, &fault.Error{Kind: fault.Invalid, Message: fmt.Sprintf("The %s holds a number that is not finite (%s). Nothing was kept.", what,
+			return Document{}, &fault.Error{Kind: fault.Invalid, Message: fmt.Sprintf("The %s holds a number that is not finite (%s). Nothing was kept.", what,
 				bad.Str), Err: err}
 		}
-		return nil, &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf("The %s could not be written down. Nothing was kept.", what), Err: err}
+		return Document{}, &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf("The %s could not be written down. Nothing was kept.", what), Err: err}
 	}
 	if len(b) > maxDocumentBytes {
-		return nil, fault.Invalidf("", "The %s takes %d bytes; at most %d are kept.", what, len(b), maxDocumentBytes)
+		return Document{}, fault.Invalidf("", "The %s takes %d bytes; at most %d are kept.", what, len(b), maxDocumentBytes)
 	}
-	return b, nil
+	return Document{Format: format, Body: b}, nil
 }
 
 // decode reads a stored document, strictly: a key that this program does not
@@ -186,12 +180,6 @@ func decode(what string, d Document, v any) error {
 	return nil
 }
 
-// document encodes v in the present format.
-func document(what string, v any) (Document, error) {
-	b, err := encode(what, v)
-	return Document{Format: format, Body: b}, err
-}
-
 // each makes something of every row, in order, and stops at the first that cannot
 // be read.
 func each[R, T any](rows []R, f func(R) (T, error)) ([]T, error) {
@@ -207,29 +195,19 @@ func each[R, T any](rows []R, f func(R) (T, error)) ([]T, error) {
 
 // read runs f on one steady view of the records.
 func read[T any](ctx context.Context, s *Studio, f func(Reader) (T, error)) (T, error) {
-	var out T
-	err := s.store.Read(ctx, func(r Reader) (err error) {
+	return within(ctx, s.store.Read, f)
+}
+
+// within runs f in a view or a transaction, and gives its result when that ended
+// well. The store may run f again when another writer came between, so f must not
+// change anything outside itself but what it returns.
+func within[R, T any](ctx context.Context, run func(context.Context, func(R) error) error, f func(R) (T, error)) (T, error) {
+	var out, zero T
+	err := run(ctx, func(r R) (err error) {
 		out, err = f(r)
 		return err
 	})
 	if err != nil {
-		var zero T
-		return zero, err
-	}
-	return out, nil
-}
-
-// write runs f in one transaction: all of it is kept, or nothing. The store may
-// run f again when another writer came between, so f must not change anything
-// outside itself but what it returns.
-func write[T any](ctx context.Context, s *Studio, f func(Writer) (T, error)) (T, error) {
-	var out T
-	err := s.store.Write(ctx, func(w Writer) (err error) {
-		out, err = f(w)
-		return err
-	})
-	if err != nil {
-		var zero T
 		return zero, err
 	}
 	return out, nil

@@ -4,12 +4,14 @@
 package demo
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"runtime"
 	"sync"
 	"time"
 
+	"barwright/bench"
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
@@ -29,9 +31,9 @@ const Name = "Quillfen"
 // Errors: fault.Conflict when records hold a formula already; whatever the
 // studio says.
 func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, now time.Time, engine string) error {
-	at := now
-	book := studio.New(records, base, func() time.Time { return at }, studio.NewID)
-	there, err := book.Formulas.List(ctx, "", studio.Slice{Size: 1})
+	s := &seeding{set: settings(), now: now, at: now, ids: map[thing]string{}}
+	s.book = studio.New(records, base, func() time.Time { return s.at }, studio.NewID)
+	there, err := s.book.Formulas.List(ctx, "", studio.Slice{Size: 1})
 	if err != nil {
 		return err
 	}
@@ -39,106 +41,167 @@ func Seed(ctx context.Context, records studio.Store, base *catalogue.Catalogue, 
 		return &fault.Error{Kind: fault.Conflict, Message: "This studio has formulas already. The invented one needs an empty place."}
 	}
 
-	set := settings()
-	at = evening(now, set.Location(), 200)
-	if err := book.PutSettings(ctx, set); err != nil {
+	s.evening(200)
+	if err := s.book.PutSettings(ctx, s.set); err != nil {
 		return fmt.Errorf("demo: settings: %w", err)
 	}
-	if err := book.PutIngredient(ctx, kelpMash()); err != nil {
+	if err := s.book.PutIngredient(ctx, kelpMash()); err != nil {
 		return fmt.Errorf("demo: ingredient: %w", err)
 	}
 	for _, m := range append(moulds(), small()...) {
-		if _, err := book.Moulds.New(ctx, m, ""); err != nil {
+		v, err := s.book.Moulds.New(ctx, m, "")
+		if err != nil {
 			return fmt.Errorf("demo: mould %s: %w", m.Name, err)
 		}
+		s.ids[thing{studio.KindMould, m.Name}] = v.ID
 	}
 
-	cat, err := book.Catalogue(ctx)
-	if err != nil {
+	if s.cat, err = s.book.Catalogue(ctx); err != nil {
 		return err
 	}
 	pages := formulas()
-	var all []*written
-	for _, p := range pages {
-		for i := range p {
-			all = append(all, &p[i])
-		}
-	}
-	if err := workOut(all, cat, engine); err != nil {
+	kept, err := workOut(pages, s.cat, engine)
+	if err != nil {
 		return err
 	}
-	for _, versions := range pages {
-		id := ""
-		for i, w := range versions {
-			at = evening(now, set.Location(), w.daysAgo)
-			if i == 0 {
-				v, err := book.Formulas.New(ctx, studio.Formula{Formula: w.formula, Kept: w.kept}, w.note)
-				if err != nil {
-					return fmt.Errorf("demo: %s: %w", w.formula.Name, err)
-				}
-				id = v.ID
-				continue
-			}
-			if _, err := book.Formulas.Keep(ctx, id, i, studio.Formula{Formula: w.formula, Kept: w.kept}, w.note); err != nil {
-				return fmt.Errorf("demo: %s, version %d: %w", w.formula.Name, i+1, err)
-			}
+	for _, h := range pages {
+		err := keep(ctx, s, s.book.Formulas, h, func(f *formula.Formula) (studio.Formula, error) {
+			return studio.Formula{Formula: f, Kept: kept[f]}, nil
+		})
+		if err != nil {
+			return err
 		}
 	}
 	for _, p := range pourings {
-		at = evening(now, set.Location(), p.daysAgo)
-		if err := p.make(ctx, book, cat, set, at); err != nil {
+		s.evening(p.daysAgo)
+		if err := s.pour(ctx, p); err != nil {
 			return fmt.Errorf("demo: batch of %s: %w", p.formula, err)
 		}
 	}
-	s := &seeding{book: book, cat: cat, set: set, evening: func(daysAgo int) { at = evening(now, set.Location(), daysAgo) },
-		now: func() time.Time { return at }}
-	if err := s.keepDesigns(ctx); err != nil {
-		return err
+	for _, h := range designs() {
+		if err := keep(ctx, s, s.book.Designs, h, s.named); err != nil {
+			return err
+		}
 	}
-	return s.makeRuns(ctx)
+	for _, m := range makings {
+		s.evening(m.daysAgo)
+		if err := s.makeRun(ctx, m); err != nil {
+			return fmt.Errorf("demo: run of %s: %w", m.pieces[0].design, err)
+		}
+	}
+	return nil
 }
 
-// seeding is what designs and runs are kept with, once formulas are.
+// seeding is a book that is being written, at one evening after another.
 type seeding struct {
 	book    *studio.Studio
 	cat     *catalogue.Catalogue
 	set     studio.Settings
-	evening func(daysAgo int) // sets the book's clock
-	now     func() time.Time  // reads it
-	designs map[string]string // ids by name
+	now, at time.Time // at is the book's clock
+	ids     map[thing]string
 }
 
-// evening is a time of day at which a maker sits over the book, some days ago.
-func evening(now time.Time, loc *time.Location, daysAgo int) time.Time {
-	y, m, d := now.In(loc).Date()
-	return time.Date(y, m, d-daysAgo, 20, 10+daysAgo%45, 0, 0, loc)
+// thing is what the studio has under a name.
+type thing struct {
+	kind studio.Kind
+	name string
+}
+
+func (s *seeding) id(kind studio.Kind, name string) (string, error) {
+	id, ok := s.ids[thing{kind, name}]
+	if !ok {
+		return "", fmt.Errorf("no %s is called %s", kind, name)
+	}
+	return id, nil
+}
+
+// evening sets the book's clock to a time of day at which a maker sits over the
+// book, some days ago.
+func (s *seeding) evening(daysAgo int) {
+	loc := s.set.Location()
+	y, m, d := s.now.In(loc).Date()
+	s.at = time.Date(y, m, d-daysAgo, 20, 10+daysAgo%45, 0, 0, loc)
+}
+
+// head is that of the sheets that are made this evening.
+func (s *seeding) head() bench.Head {
+	h := s.set.Head(s.at)
+	h.Studio, h.Demo = s.set.StudioName, true
+	return h
+}
+
+// history collects the versions of a record, each changed from a clone of the last.
+type history[Doc any] struct {
+	name     string
+	versions []written[Doc]
+	clone    func(Doc) Doc
+	archived bool
 }
 
 // written is one version on its way into the book.
-type written struct {
-	formula *formula.Formula
+type written[Doc any] struct {
+	doc     Doc
 	note    string
 	daysAgo int
-	kept    studio.Kept
+}
+
+func (h history[Doc]) then(daysAgo int, note string, change func(Doc)) history[Doc] {
+	doc := h.clone(h.versions[len(h.versions)-1].doc)
+	change(doc)
+	h.versions = append(h.versions, written[Doc]{doc, note, daysAgo})
+	return h
+}
+
+// keep keeps every version of a history at its time, as the document that as makes
+// of it.
+func keep[W, Doc any](ctx context.Context, s *seeding, records studio.Records[Doc], h history[W], as func(W) (Doc, error)) error {
+	id := ""
+	for i, w := range h.versions {
+		s.evening(w.daysAgo)
+		var v studio.Version[Doc]
+		doc, err := as(w.doc)
+		switch {
+		case err != nil:
+		case i == 0:
+			v, err = records.New(ctx, doc, w.note)
+			id = v.ID
+		default:
+			_, err = records.Keep(ctx, id, i, doc, w.note)
+		}
+		if err != nil {
+			return fmt.Errorf("demo: %s, version %d: %w", h.name, i+1, err)
+		}
+	}
+	s.ids[thing{records.Kind(), h.name}] = id
+	if !h.archived {
+		return nil
+	}
+	return records.Archive(ctx, id)
 }
 
 // workOut draws every version's superfat, on all processors: one after another
 // a person would wait for it.
-func workOut(all []*written, cat *catalogue.Catalogue, engine string) error {
-	errs := make([]error, len(all))
+func workOut(pages []history[*formula.Formula], cat *catalogue.Catalogue, engine string) (map[*formula.Formula]studio.Kept, error) {
+	var all []*formula.Formula
+	for _, h := range pages {
+		for _, w := range h.versions {
+			all = append(all, w.doc)
+		}
+	}
+	kept, errs := make([]studio.Kept, len(all)), make([]error, len(all))
 	next := make(chan int)
 	var wg sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			for i := range next {
-				r, err := soap.Work(all[i].formula, cat)
+				r, err := soap.Work(all[i], cat)
 				if err != nil {
-					errs[i] = fmt.Errorf("demo: %s: %w", all[i].formula.Name, err)
+					errs[i] = fmt.Errorf("demo: %s: %w", all[i].Name, err)
 					continue
 				}
-				all[i].kept.Engine = engine
+				kept[i].Engine = engine
 				if !r.Melts() {
-					all[i].kept.Superfat = r.Drawn()
+					kept[i].Superfat = r.Drawn()
 				}
 			}
 		})
@@ -148,12 +211,11 @@ func workOut(all []*written, cat *catalogue.Catalogue, engine string) error {
 	}
 	close(next)
 	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
+	out := map[*formula.Formula]studio.Kept{}
+	for i, f := range all {
+		out[f] = kept[i]
 	}
-	return nil
+	return out, cmp.Or(errs...)
 }
 
 func settings() studio.Settings {

@@ -1,40 +1,28 @@
 package demo
 
 import (
-	"context"
-	"fmt"
+	"slices"
 
 	"barwright/design"
 	"barwright/formula"
 	"barwright/mould"
 	"barwright/quantity"
+	"barwright/studio"
 )
 
 // drawing is the history of one design. Its mould, formulas and embeds go by
 // their names, for their ids are given when they are kept.
-type drawing struct {
-	versions []drawn
-	archived bool
-}
-
-type drawn struct {
-	design  *design.Design
-	note    string
-	daysAgo int
-}
+type drawing = history[*design.Design]
 
 func draw(daysAgo int, note string, d *design.Design) drawing {
-	return drawing{versions: []drawn{{d, note, daysAgo}}}
+	return drawing{name: d.Name, versions: []written[*design.Design]{{d, note, daysAgo}}, clone: clone}
 }
 
-// then is a further version, changed from the one before. The parts of that one
-// are not touched.
-func (h drawing) then(daysAgo int, note string, change func(d *design.Design)) drawing {
-	d := *h.versions[len(h.versions)-1].design
-	d.Parts = append([]design.Part(nil), d.Parts...)
-	change(&d)
-	h.versions = append(h.versions, drawn{&d, note, daysAgo})
-	return h
+// clone is a design whose parts can be changed without changing those of d.
+func clone(d *design.Design) *design.Design {
+	out := *d
+	out.Parts = slices.Clone(d.Parts)
+	return &out
 }
 
 func pour(formulaName, portion, name string, fillPct float64, wait design.Wait, note string, reminders ...string) design.Part {
@@ -182,82 +170,20 @@ func harbourLights() drawing {
 	return h
 }
 
-// keepDesigns draws all designs up, each at its time.
-func (s *seeding) keepDesigns(ctx context.Context) error {
-	moulds, formulas := map[string]string{}, map[string]string{}
-	shelf, err := s.book.Moulds.Names(ctx)
-	if err != nil {
-		return err
-	}
-	for _, m := range shelf {
-		moulds[m.Name] = m.ID
-	}
-	written, err := s.book.Formulas.Names(ctx)
-	if err != nil {
-		return err
-	}
-	for _, f := range written {
-		formulas[f.Name] = f.ID
-	}
-	s.designs = map[string]string{}
-	for _, h := range designs() {
-		id := ""
-		for i, v := range h.versions {
-			s.evening(v.daysAgo)
-			d, err := s.named(v.design, moulds, formulas)
-			if err != nil {
-				return fmt.Errorf("demo: %s: %w", v.design.Name, err)
-			}
-			if i == 0 {
-				kept, err := s.book.Designs.New(ctx, d, v.note)
-				if err != nil {
-					return fmt.Errorf("demo: %s: %w", d.Name, err)
-				}
-				id = kept.ID
-				s.designs[d.Name] = id
-				continue
-			}
-			if _, err := s.book.Designs.Keep(ctx, id, i, d, v.note); err != nil {
-				return fmt.Errorf("demo: %s, version %d: %w", d.Name, i+1, err)
-			}
-		}
-		if h.archived {
-			if err := s.book.Designs.Archive(ctx, id); err != nil {
-				return fmt.Errorf("demo: %s: %w", h.versions[0].design.Name, err)
-			}
-		}
-	}
-	return nil
-}
-
 // named is a design with ids in the place of names.
-func (s *seeding) named(d *design.Design, moulds, formulas map[string]string) (*design.Design, error) {
-	out := *d
-	out.Parts = append([]design.Part(nil), d.Parts...)
-	id := func(of map[string]string, name *string) error {
-		if *name == "" {
-			return nil
+func (s *seeding) named(d *design.Design) (out *design.Design, err error) {
+	out = clone(d)
+	name := func(kind studio.Kind, at *string) {
+		if *at != "" && err == nil {
+			*at, err = s.id(kind, *at)
 		}
-		known, ok := of[*name]
-		if !ok {
-			return fmt.Errorf("nothing is called %s", *name)
-		}
-		*name = known
-		return nil
 	}
-	if err := id(moulds, &out.Mould); err != nil {
-		return nil, err
-	}
+	name(studio.KindMould, &out.Mould)
 	for i := range out.Parts {
-		p := &out.Parts[i]
-		if err := id(formulas, &p.Formula); err != nil {
-			return nil, err
-		}
-		if err := id(s.designs, &p.Design); err != nil {
-			return nil, err
-		}
+		name(studio.KindFormula, &out.Parts[i].Formula)
+		name(studio.KindDesign, &out.Parts[i].Design)
 	}
-	return &out, nil
+	return out, err
 }
 
 // small are the moulds that only designs use.

@@ -30,28 +30,26 @@ func scent(name string, dosePct, limitPct float64) formula.Scent {
 		Category: "rinse-off bar soap", Dated: "3 March 2026 (invented)"}
 }
 
-// history collects the versions of one formula, each changed from the last.
-type history []written
+// book is the history of one formula.
+type book = history[*formula.Formula]
 
-func begin(daysAgo int, note string, f *formula.Formula) history {
-	return history{{formula: f, note: note, daysAgo: daysAgo}}
-}
-
-func (h history) then(daysAgo int, note string, change func(f *formula.Formula)) history {
-	f := h[len(h)-1].formula.Clone()
-	change(f)
-	return append(h, written{formula: f, note: note, daysAgo: daysAgo})
+// begin is a book whose first version is f, after the changes.
+func begin(daysAgo int, note string, f *formula.Formula, changes ...func(*formula.Formula)) book {
+	for _, change := range changes {
+		change(f)
+	}
+	return book{name: f.Name, versions: []written[*formula.Formula]{{f, note, daysAgo}}, clone: (*formula.Formula).Clone}
 }
 
 // formulas are the book, one history for each formula.
-func formulas() []history {
-	return []history{
+func formulas() []book {
+	return []book{
 		stormLantern(), pebbleLoaf(), kelpSlab(), seaFoam(), saltBar(), milkBar(), hotBatch(), ropewalk(), fogSignal(),
 		lampGlow(), darkRock(), nightGlaze(), tower(), nightSea(), pebbleDough(),
 	}
 }
 
-func stormLantern() history {
+func stormLantern() book {
 	return begin(171, "First pour, in the loaf. Soft at the corners after a month.",
 		basic("Storm lantern", 1000, 6, 30,
 			fat("olive-oil", 45), fat("coconut-oil", 30), fat("shea-butter", 15), fat("castor-oil", 10))).
@@ -75,7 +73,7 @@ func stormLantern() history {
 		then(9, "3 %, to see whether the lather opens sooner. Look at the odds before weighing.", func(f *formula.Formula) { f.SuperfatPct = 3 })
 }
 
-func pebbleLoaf() history {
+func pebbleLoaf() book {
 	return begin(163, "For the loaf.", basic("Pebble loaf", 1000, 5, 33,
 		fat("olive-oil", 62), fat("coconut-oil", 22), fat("shea-butter", 10), fat("castor-oil", 6))).
 		then(102, "Charcoal in a third of it, for the grey.", func(f *formula.Formula) {
@@ -91,13 +89,10 @@ func pebbleLoaf() history {
 		})
 }
 
-func kelpSlab() history {
-	return begin(150, "Dried kelp only.", func() *formula.Formula {
-		f := basic("Kelp slab", 1800, 6, 32, fat("olive-oil", 45), fat("coconut-oil", 25), fat("rice-bran-oil", 15), fat("cocoa-butter", 10),
-			fat("castor-oil", 5))
-		f.Extras = []formula.Extra{perKg("kelp", 8, formula.IntoBatter)}
-		return f
-	}()).
+func kelpSlab() book {
+	return begin(150, "Dried kelp only.",
+		basic("Kelp slab", 1800, 6, 32, fat("olive-oil", 45), fat("coconut-oil", 25), fat("rice-bran-oil", 15), fat("cocoa-butter", 10), fat("castor-oil", 5)),
+		func(f *formula.Formula) { f.Extras = []formula.Extra{perKg("kelp", 8, formula.IntoBatter)} }).
 		then(112, "Our own mash instead of the powder: its water comes off the water to weigh.", func(f *formula.Formula) {
 			f.Extras = []formula.Extra{perKg("quillfen-kelp-mash", 60, formula.IntoLye)}
 		}).
@@ -112,7 +107,7 @@ func kelpSlab() history {
 		})
 }
 
-func seaFoam() history {
+func seaFoam() book {
 	return begin(84, "To pipe on the slab: stays up for a quarter of an hour.", basic("Sea foam (piping)", 420, 5, 30,
 		fat("coconut-oil", 28), fat("babassu-oil", 10), fat("shea-butter", 30), fat("olive-oil", 26), fat("castor-oil", 6))).
 		then(37, "White, and a little sugar for the lather.", func(f *formula.Formula) {
@@ -123,37 +118,35 @@ func seaFoam() history {
 		})
 }
 
-func saltBar() history {
-	return begin(133, "Salt as half the fats. Cut it while it is warm, or not at all.", func() *formula.Formula {
-		f := basic("Groyne salt bar", 900, 18, 34, fat("coconut-oil", 82), fat("olive-oil", 10), fat("castor-oil", 8))
-		f.Extras = []formula.Extra{perKg("sea-salt", 500, formula.IntoBatter)}
-		return f
-	}()).
+func saltBar() book {
+	return begin(133, "Salt as half the fats. Cut it while it is warm, or not at all.",
+		basic("Groyne salt bar", 900, 18, 34, fat("coconut-oil", 82), fat("olive-oil", 10), fat("castor-oil", 8)),
+		func(f *formula.Formula) { f.Extras = []formula.Extra{perKg("sea-salt", 500, formula.IntoBatter)} }).
 		then(74, "In rounds now: nothing to cut.", func(f *formula.Formula) { f.FatsG = 1400 }).
 		then(26, "20 % free, kinder in winter.", func(f *formula.Formula) { f.SuperfatPct = 20 })
 }
 
-func milkBar() history {
-	return begin(127, "Milk powder at trace.", func() *formula.Formula {
-		f := basic("Milkhouse bar", 1100, 5, 33, fat("olive-oil", 48), fat("coconut-oil", 24), fat("shea-butter", 16), fat("almond-oil-sweet", 7),
-			fat("castor-oil", 5))
-		f.Extras = []formula.Extra{perKg("goat-milk-powder", 20, formula.IntoBatter)}
-		return f
-	}()).
+func milkBar() book {
+	return begin(127, "Milk powder at trace.",
+		basic("Milkhouse bar", 1100, 5, 33, fat("olive-oil", 48), fat("coconut-oil", 24), fat("shea-butter", 16), fat("almond-oil-sweet", 7),
+			fat("castor-oil", 5)),
+		func(f *formula.Formula) {
+			f.Extras = []formula.Extra{perKg("goat-milk-powder", 20, formula.IntoBatter)}
+		}).
 		then(55, "Half the liquid is milk, kept out of the lye; the rest goes in as ice, most of it.", func(f *formula.Formula) {
 			f.Extras = []formula.Extra{{ID: "goat-milk", Dose: 30, Per: formula.PerLiquid, Into: formula.IntoBatter}}
 			f.Liquid = formula.Liquid{IcePct: 60}
 		})
 }
 
-func hotBatch() history {
-	return begin(88, "Cooked, with the shea stirred in after: it stays itself.", func() *formula.Formula {
-		f := basic("Keeper's hot batch", 1200, 2, 30, fat("olive-oil", 55), fat("coconut-oil", 28), fat("castor-oil", 7), fat("beef-tallow", 5))
-		f.Method = formula.Hot
-		f.Fats = append(f.Fats, formula.Fat{ID: "shea-butter", Pct: 5, Cooked: true})
-		f.Extras = []formula.Extra{perKg("sodium-lactate", 20, formula.IntoCooked)}
-		return f
-	}()).
+func hotBatch() book {
+	return begin(88, "Cooked, with the shea stirred in after: it stays itself.",
+		basic("Keeper's hot batch", 1200, 2, 30, fat("olive-oil", 55), fat("coconut-oil", 28), fat("castor-oil", 7), fat("beef-tallow", 5)),
+		func(f *formula.Formula) {
+			f.Method = formula.Hot
+			f.Fats = append(f.Fats, formula.Fat{ID: "shea-butter", Pct: 5, Cooked: true})
+			f.Extras = []formula.Extra{perKg("sodium-lactate", 20, formula.IntoCooked)}
+		}).
 		then(41, "Scented after the cook.", func(f *formula.Formula) {
 			f.Scents = []formula.Scent{scent("Clove and rope", 2, 3.1)}
 		}).
@@ -163,7 +156,7 @@ func hotBatch() history {
 		})
 }
 
-func ropewalk() history {
+func ropewalk() book {
 	return begin(99, "Beeswax for the snap.", basic("Ropewalk bar", 1000, 5, 33,
 		fat("olive-oil", 60), fat("coconut-oil", 24), fat("cocoa-butter", 8), fat("castor-oil", 6), fat("beeswax", 2))).
 		then(60, "Oatmeal, for hands that have hauled.", func(f *formula.Formula) {
@@ -171,10 +164,8 @@ func ropewalk() history {
 		})
 }
 
-func fogSignal() history {
-	return begin(5, "Asked for stronger. The certificate has to be read again before this one is poured.", func() *formula.Formula {
-		f := basic("Fog signal", 800, 5, 33, fat("olive-oil", 50), fat("coconut-oil", 28), fat("sunflower-oil-high-oleic", 14), fat("castor-oil", 8))
-		f.Scents = []formula.Scent{scent("Bog myrtle and tar", 5, 2.4)}
-		return f
-	}())
+func fogSignal() book {
+	return begin(5, "Asked for stronger. The certificate has to be read again before this one is poured.",
+		basic("Fog signal", 800, 5, 33, fat("olive-oil", 50), fat("coconut-oil", 28), fat("sunflower-oil-high-oleic", 14), fat("castor-oil", 8)),
+		func(f *formula.Formula) { f.Scents = []formula.Scent{scent("Bog myrtle and tar", 5, 2.4)} })
 }

@@ -39,48 +39,48 @@ func rest(name string, stage formula.Stage, colours ...formula.Colour) formula.P
 
 func colour(id string, gPerKg float64) formula.Colour { return formula.Colour{ID: id, GPerKg: gPerKg} }
 
-func lampGlow() history {
-	return begin(118, "For the lamps. Clear, a breath of yellow.", func() *formula.Formula {
-		f := melted("Lamp glow", 180, 68, 60, clearBase(100))
-		f.Portions = []formula.Portion{rest("Amber", formula.AnyStage, colour("iron-oxide-yellow", 0.4))}
-		return f
-	}()).
+func lampGlow() book {
+	return begin(118, "For the lamps. Clear, a breath of yellow.",
+		melted("Lamp glow", 180, 68, 60, clearBase(100)),
+		func(f *formula.Formula) {
+			f.Portions = []formula.Portion{rest("Amber", formula.AnyStage, colour("iron-oxide-yellow", 0.4))}
+		}).
 		then(91, "Weighed before and after: 0.8 % goes off as steam. Covered from now on.", func(f *formula.Formula) {
 			f.Melting.EvaporationPct = quantity.Some(0.8)
 		}).
 		then(44, "Last week's offcuts melted in once more.", func(f *formula.Formula) { f.Melting.Remelts = 1 })
 }
 
-func darkRock() history {
-	return begin(116, "Rock for the foot of the tower. Too hot: the tower wept where they meet.", func() *formula.Formula {
-		f := melted("Dark rock", 900, 70, 62, opaqueBase(60), clearBase(40))
-		f.Portions = []formula.Portion{rest("Rock", formula.AnyStage, colour("iron-oxide-black", 4))}
-		return f
-	}()).
+func darkRock() book {
+	return begin(116, "Rock for the foot of the tower. Too hot: the tower wept where they meet.",
+		melted("Dark rock", 900, 70, 62, opaqueBase(60), clearBase(40)),
+		func(f *formula.Formula) {
+			f.Portions = []formula.Portion{rest("Rock", formula.AnyStage, colour("iron-oxide-black", 4))}
+		}).
 		then(89, "Poured at 54 °C, and it takes. Charcoal for half of the black, for the grain.", func(f *formula.Formula) {
 			f.PourC, f.Melting.EvaporationPct = quantity.Some(54), quantity.Some(1.1)
 			f.Portions[0].Colourants = []formula.Colour{colour("iron-oxide-black", 2), colour("charcoal", 2)}
 		})
 }
 
-func nightGlaze() history {
-	return begin(63, "Clear, over the lamps of the winter lantern.", func() *formula.Formula {
-		f := melted("Night glaze", 420, 68, 52, clearBase(100))
-		f.Melting.EvaporationPct = quantity.Some(0.8)
-		f.Portions = []formula.Portion{rest("Clear", formula.AnyStage)}
-		return f
-	}())
+func nightGlaze() book {
+	return begin(63, "Clear, over the lamps of the winter lantern.",
+		melted("Night glaze", 420, 68, 52, clearBase(100)),
+		func(f *formula.Formula) {
+			f.Melting.EvaporationPct = quantity.Some(0.8)
+			f.Portions = []formula.Portion{rest("Clear", formula.AnyStage)}
+		})
 }
 
-func tower() history {
-	return begin(115, "Storm lantern's fats for the tower, divided: white, and a red band.", func() *formula.Formula {
-		f := basic("Tower and band", 1620, 5, 33, fat("olive-oil", 38), fat("coconut-oil", 25), fat("shea-butter", 14), fat("cocoa-butter", 9),
-			fat("sunflower-oil-high-oleic", 8), fat("castor-oil", 6))
-		f.Extras = []formula.Extra{perKg("sodium-lactate", 18, formula.IntoLye)}
-		f.Portions = []formula.Portion{share("Red band", 30, formula.ThinTrace, colour("iron-oxide-red", 6)),
-			rest("Tower white", formula.ThinTrace, colour("titanium-dioxide", 5))}
-		return f
-	}()).
+func tower() book {
+	return begin(115, "Storm lantern's fats for the tower, divided: white, and a red band.",
+		basic("Tower and band", 1620, 5, 33, fat("olive-oil", 38), fat("coconut-oil", 25), fat("shea-butter", 14), fat("cocoa-butter", 9),
+			fat("sunflower-oil-high-oleic", 8), fat("castor-oil", 6)),
+		func(f *formula.Formula) {
+			f.Extras = []formula.Extra{perKg("sodium-lactate", 18, formula.IntoLye)}
+			f.Portions = []formula.Portion{share("Red band", 30, formula.ThinTrace, colour("iron-oxide-red", 6)),
+				rest("Tower white", formula.ThinTrace, colour("titanium-dioxide", 5))}
+		}).
 		then(90, "Scented, with the certificate's constituents written down.", func(f *formula.Formula) {
 			s := scent("Fig and sea salt", 3.2, 6.2)
 			s.Constituents = []formula.Constituent{{Name: "Linalool", Pct: 6.4}, {Name: "Limonene", Pct: 3.1}, {Name: "Coumarin", Pct: 0.6}}
@@ -91,13 +91,13 @@ func tower() history {
 		})
 }
 
-func nightSea() history {
-	return begin(64, "Dark blue for the lantern fair. Pour it cool: the lamps stand in it.", func() *formula.Formula {
-		f := basic("Night sea", 1100, 5, 31, fat("olive-oil", 50), fat("coconut-oil", 24), fat("shea-butter", 14), fat("castor-oil", 12))
-		f.PourC = quantity.Some(32)
-		f.Portions = []formula.Portion{rest("Night", formula.MediumTrace, colour("ultramarine", 9))}
-		return f
-	}()).
+func nightSea() book {
+	return begin(64, "Dark blue for the lantern fair. Pour it cool: the lamps stand in it.",
+		basic("Night sea", 1100, 5, 31, fat("olive-oil", 50), fat("coconut-oil", 24), fat("shea-butter", 14), fat("castor-oil", 12)),
+		func(f *formula.Formula) {
+			f.PourC = quantity.Some(32)
+			f.Portions = []formula.Portion{rest("Night", formula.MediumTrace, colour("ultramarine", 9))}
+		}).
 		then(35, "Orange and clove, weak: it is a bar for children's hands too.", func(f *formula.Formula) {
 			s := scent("Orange and clove", 1.2, 2.8)
 			s.Constituents = []formula.Constituent{{Name: "Limonene", Pct: 41}, {Name: "Eugenol", Pct: 4.2}, {Name: "Linalool", Pct: 1.8}}
@@ -105,14 +105,14 @@ func nightSea() history {
 		})
 }
 
-func pebbleDough() history {
-	return begin(95, "To knead and press. Kept wrapped for two days before it is touched.", func() *formula.Formula {
-		f := basic("Pebble dough", 500, 4, 34, fat("coconut-oil", 25), fat("palm-oil", 30), fat("shea-butter", 20), fat("olive-oil", 20), fat("castor-oil", 5))
-		f.Stage = formula.Dough
-		f.Portions = []formula.Portion{share("Grey", 60, formula.Dough, colour("charcoal", 3), colour("titanium-dioxide", 4)),
-			rest("White", formula.Dough, colour("titanium-dioxide", 8))}
-		return f
-	}()).
+func pebbleDough() book {
+	return begin(95, "To knead and press. Kept wrapped for two days before it is touched.",
+		basic("Pebble dough", 500, 4, 34, fat("coconut-oil", 25), fat("palm-oil", 30), fat("shea-butter", 20), fat("olive-oil", 20), fat("castor-oil", 5)),
+		func(f *formula.Formula) {
+			f.Stage = formula.Dough
+			f.Portions = []formula.Portion{share("Grey", 60, formula.Dough, colour("charcoal", 3), colour("titanium-dioxide", 4)),
+				rest("White", formula.Dough, colour("titanium-dioxide", 8))}
+		}).
 		then(52, "Tallow for palm, from the island's own cows.", func(f *formula.Formula) {
 			f.Fats = []formula.Fat{fat("coconut-oil", 25), fat("beef-tallow", 30), fat("shea-butter", 20), fat("olive-oil", 20), fat("castor-oil", 5)}
 		})

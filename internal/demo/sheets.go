@@ -3,11 +3,8 @@ package demo
 import (
 	"context"
 	"encoding/json"
-	"fmt"
-	"time"
 
 	"barwright/bench"
-	"barwright/catalogue"
 	"barwright/design"
 	"barwright/finding"
 	"barwright/mould"
@@ -30,20 +27,17 @@ var pourings = []pouring{
 	{"Storm lantern", 6, "Lighthouse, sculpted", 36, 24},
 }
 
-// make keeps the run of a pouring, worked out as its page would.
-func (p pouring) make(ctx context.Context, book *studio.Studio, cat *catalogue.Catalogue, set studio.Settings, at time.Time) error {
-	found, err := book.Formulas.List(ctx, p.formula, studio.Slice{Size: 1})
+// pour keeps the run of a pouring, worked out as its page would.
+func (s *seeding) pour(ctx context.Context, p pouring) error {
+	id, err := s.id(studio.KindFormula, p.formula)
 	if err != nil {
 		return err
 	}
-	if len(found.Items) == 0 {
-		return fmt.Errorf("no formula is called %s", p.formula)
-	}
-	v, err := book.Formulas.Version(ctx, found.Items[0].ID, p.n)
+	v, err := s.book.Formulas.Version(ctx, id, p.n)
 	if err != nil {
 		return err
 	}
-	r, err := soap.Work(v.Doc.Formula, cat)
+	r, err := soap.Work(v.Doc.Formula, s.cat)
 	if err != nil {
 		return err
 	}
@@ -51,34 +45,28 @@ func (p pouring) make(ctx context.Context, book *studio.Studio, cat *catalogue.C
 	var m *mould.Mould
 	fill := mould.Fill{Pct: 100}
 	if p.mould != "" {
-		shelf, err := book.Moulds.All(ctx)
+		id, err := s.id(studio.KindMould, p.mould)
 		if err != nil {
 			return err
 		}
-		for i := range shelf {
-			if shelf[i].Name == p.mould {
-				m = &shelf[i].Newest.Doc
-			}
+		kept, err := s.book.Moulds.Get(ctx, id)
+		if err != nil {
+			return err
 		}
-		if m == nil {
-			return fmt.Errorf("no mould is called %s", p.mould)
-		}
+		m = &kept.Newest.Doc
 		fill.OveragePct = 3
 		size = studio.Size{By: studio.ByMould, MouldID: m.ID, Pieces: p.pieces, FillPct: fill.Pct, OveragePct: fill.OveragePct}
 		ml, err := m.BatterFor(p.pieces, fill)
 		if err != nil {
 			return err
 		}
-		if r, err = soap.WorkAt(v.Doc.Formula, r.SizedByVolume(ml), cat); err != nil {
+		if r, err = soap.WorkAt(v.Doc.Formula, r.SizedByVolume(ml), s.cat); err != nil {
 			return err
 		}
 	}
 	sf := r.Drawn()
-	sheet, err := bench.New(bench.Input{
-		Result: r, Superfat: sf, Findings: soap.Findings(r, sf, set.SoapLimits()), Mould: m, Pieces: p.pieces, Fill: fill,
-		Units: bench.Units{Mass: set.Mass, Temp: set.Temperature, Volume: set.Volume, Length: set.Length},
-		Date:  at.In(set.Location()).Format("Monday, 2 January 2006"), At: at.UTC(), Studio: set.StudioName, Version: v.N, Demo: true,
-	})
+	sheet, err := bench.New(bench.Input{Result: r, Superfat: sf, Findings: soap.Findings(r, sf, s.set.SoapLimits()), Mould: m, Pieces: p.pieces,
+		Fill: fill, Head: s.head(), Version: v.N})
 	if err != nil {
 		return err
 	}
@@ -87,7 +75,7 @@ func (p pouring) make(ctx context.Context, book *studio.Studio, cat *catalogue.C
 		return err
 	}
 	making := studio.Making{Size: &size, Batches: []studio.Batching{{FormulaID: v.ID, FormulaN: v.N, MassG: sheet.Batter.MassG}}, Working: working}
-	_, err = book.MakeRun(ctx, making)
+	_, err = s.book.MakeRun(ctx, making)
 	return err
 }
 
@@ -111,27 +99,21 @@ var makings = []making{
 	{pieces: []pieces{{"Lighthouse", 36}}, stock: map[string]int{"Lamp": 44}, daysAgo: 8},
 }
 
-// makeRuns keeps the runs, worked out as their page would.
-func (s *seeding) makeRuns(ctx context.Context) error {
-	for _, m := range makings {
-		s.evening(m.daysAgo)
-		if err := s.makeRun(ctx, m); err != nil {
-			return fmt.Errorf("demo: run of %s: %w", m.pieces[0].design, err)
-		}
-	}
-	return nil
-}
-
+// makeRun keeps a run, worked out as its page would.
 func (s *seeding) makeRun(ctx context.Context, m making) error {
 	var wants []design.Want
 	var ids []string
 	for _, p := range m.pieces {
-		wants = append(wants, design.Want{Design: s.designs[p.design], Pieces: p.n})
-		ids = append(ids, s.designs[p.design])
+		id, err := s.id(studio.KindDesign, p.design)
+		if err != nil {
+			return err
+		}
+		wants = append(wants, design.Want{Design: id, Pieces: p.n})
+		ids = append(ids, id)
 	}
 	o := design.Options{OveragePct: s.set.OveragePct.Or(0), Stock: map[string]int{}}
 	for name, n := range m.stock {
-		o.Stock[s.designs[name]] = n
+		o.Stock[s.ids[thing{studio.KindDesign, name}]] = n
 	}
 	g, err := s.book.Gather(ctx, nil, ids...)
 	if err != nil {
@@ -141,18 +123,13 @@ func (s *seeding) makeRun(ctx context.Context, m making) error {
 	if err != nil {
 		return err
 	}
-	versions := map[string]int{}
-	for id, f := range g.Formulas {
-		versions[id] = f.N
+	in := g.RunInput(n, s.at)
+	in.Head = s.head()
+	in.Judge = func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
+		sf := r.Drawn()
+		return sf, soap.Findings(r, sf, s.set.SoapLimits())
 	}
-	at := s.now()
-	made, err := bench.NewRun(bench.RunInput{Need: n, Set: g.Set, Results: g.Results, Catalogue: s.cat, Versions: versions,
-		Judge: func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
-			sf := r.Drawn()
-			return sf, soap.Findings(r, sf, s.set.SoapLimits())
-		},
-		Units: bench.Units{Mass: s.set.Mass, Temp: s.set.Temperature, Volume: s.set.Volume, Length: s.set.Length},
-		Date:  at.In(s.set.Location()).Format("Monday, 2 January 2006"), At: at.UTC(), Studio: s.set.StudioName, Demo: true})
+	made, err := bench.NewRun(in)
 	if err != nil {
 		return err
 	}

@@ -53,13 +53,13 @@ func filled(b *testing.B, where string) *studio.Studio {
 	}
 	defer st.Close()
 	err = st.Write(b.Context(), func(w studio.Writer) error {
-		rows, versions, _, err := w.RecordPage(b.Context(), studio.RecordQuery{Kind: studio.KindFormula, Limit: 1})
+		rows, _, err := w.RecordPage(b.Context(), studio.RecordQuery{Kind: studio.KindFormula, Limit: 1})
 		if err != nil {
 			return err
 		}
-		template = versions[0]
+		template = rows[0].Version
 		for i := range many - 1 {
-			f := rows[0]
+			f := rows[0].RecordRow
 			f.ID, f.Name, f.Newest = studio.NewID(), fmt.Sprintf("Pebble %04d", i), 2
 			f.NameKey, f.SearchKey = studio.NameKey(f.Name), studio.SearchKey(f.Name)
 			if err := w.AddRecord(b.Context(), f); err != nil {

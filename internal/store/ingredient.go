@@ -8,9 +8,8 @@ import (
 
 const selectRevision = `SELECT revision FROM ingredient_revision WHERE one = 1`
 
-func (t *tx) IngredientRevision(ctx context.Context) (n int, err error) {
-	err = t.QueryRowContext(ctx, selectRevision).Scan(&n)
-	return n, err
+func (t *tx) IngredientRevision(ctx context.Context) (int, error) {
+	return one(ctx, t, column[int], selectRevision)
 }
 
 const raiseRevision = `UPDATE ingredient_revision SET revision = revision + 1 WHERE one = 1`
@@ -18,15 +17,9 @@ const raiseRevision = `UPDATE ingredient_revision SET revision = revision + 1 WH
 const selectIngredients = `SELECT id, format, document, changed_at FROM ingredient`
 
 func (t *tx) Ingredients(ctx context.Context) ([]studio.IngredientRow, error) {
-	rows, err := t.QueryContext(ctx, selectIngredients)
-	return all(rows, err, func(row scanner) (e studio.IngredientRow, err error) {
-		var changedAt string
-		if err := row.Scan(&e.ID, &e.Entry.Format, &e.Entry.Body, &changedAt); err != nil {
-			return e, err
-		}
-		e.ChangedAt, err = parseWhen(changedAt)
-		return e, err
-	})
+	return all(ctx, t, func(e *studio.IngredientRow) []any {
+		return []any{&e.ID, &e.Entry.Format, &e.Entry.Body, whenTo(&e.ChangedAt)}
+	}, selectIngredients)
 }
 
 const upsertIngredient = `
@@ -34,19 +27,17 @@ const upsertIngredient = `
 	ON CONFLICT (id) DO UPDATE SET format = excluded.format, document = excluded.document, changed_at = excluded.changed_at`
 
 func (t *tx) PutIngredient(ctx context.Context, e studio.IngredientRow) error {
-	if _, err := t.ExecContext(ctx, upsertIngredient, e.ID, e.Entry.Format, string(e.Entry.Body), when(e.ChangedAt)); err != nil {
+	if err := t.exec(ctx, upsertIngredient, e.ID, e.Entry.Format, string(e.Entry.Body), when(e.ChangedAt)); err != nil {
 		return err
 	}
-	_, err := t.ExecContext(ctx, raiseRevision)
-	return err
+	return t.exec(ctx, raiseRevision)
 }
 
 const deleteIngredient = `DELETE FROM ingredient WHERE id = $1 RETURNING id`
 
 func (t *tx) RemoveIngredient(ctx context.Context, id string) error {
-	if err := t.QueryRowContext(ctx, deleteIngredient, id).Scan(&id); err != nil {
-		return none(err)
+	if _, err := one(ctx, t, column[string], deleteIngredient, id); err != nil {
+		return err
 	}
-	_, err := t.ExecContext(ctx, raiseRevision)
-	return err
+	return t.exec(ctx, raiseRevision)
 }

@@ -24,15 +24,15 @@ type migration struct {
 	sql  string
 	// then does what SQL cannot say, after the SQL and in the same transaction;
 	// nil for nothing.
-	then func(context.Context, *sql.Tx) error
+	then func(context.Context, *tx) error
 }
 
-var migrations = mustMigrations(migrationFiles, map[int]func(context.Context, *sql.Tx) error{
+var migrations = mustMigrations(migrationFiles, map[int]func(context.Context, *tx) error{
 	3: fillRecords,
 })
 
 // mustMigrations reads the steps; a misnamed file is a programmer's mistake.
-func mustMigrations(files fs.FS, then map[int]func(context.Context, *sql.Tx) error) []migration {
+func mustMigrations(files fs.FS, then map[int]func(context.Context, *tx) error) []migration {
 	names, err := fs.Glob(files, "migrations/*.sql") // in order of name
 	if err != nil || len(names) == 0 {
 		panic(fmt.Sprintf("store: no migrations: %v", err))
@@ -74,7 +74,7 @@ func (s *Store) migrate(ctx context.Context, steps []migration) error {
 	if have > last {
 		return newer(s.Where(), have, last)
 	}
-	if have > 0 && have < last {
+	if have > 0 && have < last && s.engine.backUp != nil {
 		if err := s.engine.backUp(ctx, s.db, have); err != nil {
 			return &fault.Error{Kind: fault.Internal, Err: err,
 				Message: fmt.Sprintf("The studio at %s is of an older form, and no copy of it could be made before bringing it up to date. It was left as "+
@@ -97,12 +97,12 @@ func newer(where string, have, last int) error {
 // version is the number of the last step that the studio has taken; 0 for an
 // empty one.
 func (s *Store) version(ctx context.Context) (have int, err error) {
-	err = s.tx(ctx, s.engine.reading(), false, func(t *tx) error {
-		has, err := s.engine.hasVersions(ctx, t.Tx)
-		if err != nil || !has {
-			return err
+	err = s.tx(ctx, s.engine.reading, false, func(t *tx) error {
+		has, err := one(ctx, t, column[bool], s.engine.hasVersions)
+		if has {
+			have, err = one(ctx, t, column[int], selectVersion)
 		}
-		return t.QueryRowContext(ctx, selectVersion).Scan(&have)
+		return err
 	})
 	return have, err
 }
@@ -114,19 +114,21 @@ func (s *Store) version(ctx context.Context) (have int, err error) {
 func (s *Store) step(ctx context.Context, steps []migration) (have int, err error) {
 	// READ COMMITTED on PostgreSQL: the lock keeps others out, and a snapshot
 	// from before it was had would not see what they did.
-	err = s.tx(ctx, &sql.TxOptions{}, true, func(t *tx) error {
-		if err := s.engine.lockMigrations(ctx, t.Tx); err != nil {
-			return err
+	err = s.tx(ctx, sql.TxOptions{}, true, func(t *tx) error {
+		if lock := s.engine.lockMigrations; lock != "" {
+			if err := t.exec(ctx, lock); err != nil {
+				return err
+			}
 		}
-		has, err := s.engine.hasVersions(ctx, t.Tx)
+		has, err := one(ctx, t, column[bool], s.engine.hasVersions)
 		if err != nil {
 			return err
 		}
 		have = 0
 		if has {
-			err = t.QueryRowContext(ctx, selectVersion).Scan(&have)
+			have, err = one(ctx, t, column[int], selectVersion)
 		} else {
-			_, err = t.ExecContext(ctx, createVersions)
+			err = t.exec(ctx, createVersions)
 		}
 		if err != nil {
 			return err
@@ -142,15 +144,14 @@ func (s *Store) step(ctx context.Context, steps []migration) (have int, err erro
 			todo = todo[:1]
 		}
 		for _, m := range todo {
-			if _, err := t.ExecContext(ctx, m.sql); err != nil {
-				return fmt.Errorf("migration %s: %w", m.name, err)
+			err := t.exec(ctx, m.sql)
+			if err == nil && m.then != nil {
+				err = m.then(ctx, t)
 			}
-			if m.then != nil {
-				if err := m.then(ctx, t.Tx); err != nil {
-					return fmt.Errorf("migration %s: %w", m.name, err)
-				}
+			if err == nil {
+				err = t.exec(ctx, insertVersion, m.n, m.name, when(time.Now()))
 			}
-			if _, err := t.ExecContext(ctx, insertVersion, m.n, m.name, when(time.Now())); err != nil {
+			if err != nil {
 				return fmt.Errorf("migration %s: %w", m.name, err)
 			}
 			have = m.n

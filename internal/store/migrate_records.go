@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"encoding/json"
 	"math"
 	"strings"
@@ -15,25 +14,23 @@ import (
 // and the masses of old sheets' batches, which SQL cannot read out of the
 // documents. What it reads is written out here, as it stood then, so that a later
 // change of the program does not change what an old studio becomes.
-func fillRecords(ctx context.Context, t *sql.Tx) error {
-	if err := fillSearchKeys(ctx, t); err != nil {
-		return err
+func fillRecords(ctx context.Context, t *tx) error {
+	for _, fill := range []func(context.Context, *tx) error{fillSearchKeys, fillItems, fillMasses} {
+		if err := fill(ctx, t); err != nil {
+			return err
+		}
 	}
-	if err := fillItems(ctx, t); err != nil {
-		return err
-	}
-	return fillMasses(ctx, t)
+	return nil
 }
 
-func fillSearchKeys(ctx context.Context, t *sql.Tx) error {
+func fillSearchKeys(ctx context.Context, t *tx) error {
 	type named struct{ id, name string }
-	rows, err := t.QueryContext(ctx, `SELECT id, name FROM record WHERE kind = 'mould'`)
-	moulds, err := all(rows, err, func(row scanner) (m named, err error) { return m, row.Scan(&m.id, &m.name) })
+	moulds, err := all(ctx, t, func(m *named) []any { return []any{&m.id, &m.name} }, `SELECT id, name FROM record WHERE kind = 'mould'`)
 	if err != nil {
 		return err
 	}
 	for _, m := range moulds {
-		if _, err := t.ExecContext(ctx, `UPDATE record SET search_key = $2 WHERE id = $1`, m.id, searchKeyOf3(m.name)); err != nil {
+		if err := t.exec(ctx, `UPDATE record SET search_key = $2 WHERE id = $1`, m.id, searchKeyOf3(m.name)); err != nil {
 			return err
 		}
 	}
@@ -56,16 +53,16 @@ func searchKeyOf3(s string) string {
 	return strings.Join(strings.Fields(s), " ")
 }
 
-func fillItems(ctx context.Context, t *sql.Tx) error {
+func fillItems(ctx context.Context, t *tx) error {
 	type version struct {
 		id       string
 		n        int64
 		document []byte
 	}
 	// In order of version, so that the last one to have an item is the one kept.
-	rows, err := t.QueryContext(ctx, `SELECT v.record_id, v.n, v.document FROM record_version v
+	versions, err := all(ctx, t, func(v *version) []any { return []any{&v.id, &v.n, &v.document} },
+		`SELECT v.record_id, v.n, v.document FROM record_version v
 		JOIN record r ON r.id = v.record_id WHERE r.kind = 'design' ORDER BY v.record_id, v.n`)
-	versions, err := all(rows, err, func(row scanner) (v version, err error) { return v, row.Scan(&v.id, &v.n, &v.document) })
 	if err != nil {
 		return err
 	}
@@ -82,7 +79,7 @@ func fillItems(ctx context.Context, t *sql.Tx) error {
 			if p.Item == "" {
 				continue
 			}
-			if _, err := t.ExecContext(ctx, `INSERT INTO record_use (record_id, last_n, kind, used_id, role) VALUES ($1, $2, 'item', $3, '')
+			if err := t.exec(ctx, `INSERT INTO record_use (record_id, last_n, kind, used_id, role) VALUES ($1, $2, 'item', $3, '')
 				ON CONFLICT (record_id, kind, used_id, role) DO UPDATE SET last_n = excluded.last_n`, v.id, v.n, p.Item); err != nil {
 				return err
 			}
@@ -91,9 +88,8 @@ func fillItems(ctx context.Context, t *sql.Tx) error {
 	return nil
 }
 
-func fillMasses(ctx context.Context, t *sql.Tx) error {
-	rows, err := t.QueryContext(ctx, `SELECT id FROM batch WHERE mass_mg IS NULL`)
-	ids, err := all(rows, err, func(row scanner) (id string, err error) { return id, row.Scan(&id) })
+func fillMasses(ctx context.Context, t *tx) error {
+	ids, err := all(ctx, t, column[string], `SELECT id FROM batch WHERE mass_mg IS NULL`)
 	if err != nil {
 		return err
 	}
@@ -116,7 +112,7 @@ func fillMasses(ctx context.Context, t *sql.Tx) error {
 			g = asked.Size.BatterG
 		}
 		if mg := math.Round(g * 1000); mg >= 1 && mg <= 1e12 {
-			if _, err := t.ExecContext(ctx, `UPDATE batch SET mass_mg = $2 WHERE id = $1`, id, int64(mg)); err != nil {
+			if err := t.exec(ctx, `UPDATE batch SET mass_mg = $2 WHERE id = $1`, id, int64(mg)); err != nil {
 				return err
 			}
 		}

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -13,8 +12,6 @@ import (
 
 	"barwright/fault"
 )
-
-type postgresEngine struct{ host, database string }
 
 func openPostgres(where string) (*Store, error) {
 	c, err := pgx.ParseConfig(where)
@@ -31,23 +28,17 @@ func openPostgres(where string) (*Store, error) {
 	const most = 10 // a server has 100 connections for everybody by default
 	db.SetMaxOpenConns(most)
 	db.SetMaxIdleConns(most)
-	return &Store{db: db, engine: postgresEngine{net.JoinHostPort(c.Host, fmt.Sprint(c.Port)), c.Database}}, nil
+	host := net.JoinHostPort(c.Host, fmt.Sprint(c.Port))
+	// Who runs a server has backups of it, and each migration is one transaction.
+	return &Store{db: db, engine: engine{
+		where: "postgres://" + host + "/" + c.Database,
+		// A reader sees one snapshot; it needs no more, as it changes nothing.
+		reading:     sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true},
+		writing:     sql.TxOptions{Isolation: sql.LevelSerializable},
+		hasVersions: postgresHasVersions, lockMigrations: advisoryLock, again: postgresAgain,
+		words: func(err error) (string, fault.Kind) { return postgresWords(err, host, c.Database), fault.Internal },
+	}}, nil
 }
-
-func (e postgresEngine) where() string {
-	return fmt.Sprintf("postgres://%s/%s", e.host, e.database)
-}
-
-// reading sees one snapshot; it needs no more, as it changes nothing.
-func (e postgresEngine) reading() *sql.TxOptions {
-	return &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
-}
-
-func (e postgresEngine) writing() *sql.TxOptions {
-	return &sql.TxOptions{Isolation: sql.LevelSerializable}
-}
-
-func (e postgresEngine) oneWriter() bool { return false }
 
 // SQLSTATE codes: PostgreSQL documentation, appendix A.
 const (
@@ -56,21 +47,16 @@ const (
 	uniqueViolation      = "23505"
 )
 
-// again says that err came from another transaction in between. A key that is
+// postgresAgain says that err came from another transaction in between. A key that is
 // there already is one too: every key is looked for before it is written, so it
 // came meanwhile, and the next try finds it and says so in words.
-func (e postgresEngine) again(err error) bool {
+func postgresAgain(err error) bool {
 	var p *pgconn.PgError
-	if !errors.As(err, &p) {
-		return false
-	}
-	return p.Code == serializationFailure || p.Code == deadlockDetected || p.Code == uniqueViolation
+	return errors.As(err, &p) && (p.Code == serializationFailure || p.Code == deadlockDetected || p.Code == uniqueViolation)
 }
 
-func (e postgresEngine) words(err error) *fault.Error {
-	say := func(sentence string) *fault.Error {
-		return &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf(sentence, e.host, e.database), Err: err}
-	}
+func postgresWords(err error, host, database string) string {
+	say := func(sentence string) string { return fmt.Sprintf(sentence, host, database) }
 	var p *pgconn.PgError
 	if errors.As(err, &p) && len(p.Code) == 5 {
 		switch {
@@ -85,13 +71,13 @@ func (e postgresEngine) words(err error) *fault.Error {
 		case p.Code[:2] == "57" || p.Code[:2] == "08":
 			return say("The PostgreSQL server at %s broke off while working on %s. Nothing was kept; try again.")
 		}
-		return nil
+		return ""
 	}
 	var c *pgconn.ConnectError
 	if errors.As(err, &c) {
 		return say("The PostgreSQL server at %s does not answer for the database %s. Check that it runs and that the address is right.")
 	}
-	return nil
+	return ""
 }
 
 // A table is looked for by reading the list of tables. to_regclass looked in the
@@ -100,22 +86,6 @@ func (e postgresEngine) words(err error) *fault.Error {
 const postgresHasVersions = `
 	SELECT EXISTS (SELECT 1 FROM pg_catalog.pg_tables WHERE schemaname = current_schema() AND tablename = 'schema_version')`
 
-func (e postgresEngine) hasVersions(ctx context.Context, t *sql.Tx) (has bool, err error) {
-	err = t.QueryRowContext(ctx, postgresHasVersions).Scan(&has)
-	return has, err
-}
-
-// migrationLock is a number of our own, "barwrigh" in ASCII, so that the lock
-// is not another program's.
-const migrationLock = 0x6261727772696768
-
-const advisoryLock = `SELECT pg_advisory_xact_lock($1)`
-
-func (e postgresEngine) lockMigrations(ctx context.Context, t *sql.Tx) error {
-	_, err := t.ExecContext(ctx, advisoryLock, int64(migrationLock))
-	return err
-}
-
-// backUp has nothing to do: who runs a server has backups of it, and each
-// migration is one transaction.
-func (e postgresEngine) backUp(context.Context, *sql.DB, int) error { return nil }
+// The number is our own, "barwrigh" in ASCII, so that the lock is not another
+// program's.
+const advisoryLock = `SELECT pg_advisory_xact_lock(CAST(x'6261727772696768' AS BIGINT))`

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -10,50 +11,29 @@ import (
 	"barwright/studio"
 )
 
-const recordColumns = `r.id, r.kind, r.name, r.name_key, r.search_key, r.newest, r.kept_at, r.used_at, r.archived_at, r.from_id, r.from_n`
+const recordColumns = `r.id, r.kind, r.name, r.name_key, r.search_key, r.newest, r.kept_at, r.used_at, r.archived_at,
+	COALESCE(r.from_id, ''), COALESCE(r.from_n, 0)`
 
 const (
 	selectRecord       = `SELECT ` + recordColumns + ` FROM record r WHERE r.kind = $1 AND r.id = $2`
 	selectLivingRecord = `SELECT ` + recordColumns + ` FROM record r WHERE r.kind = $1 AND r.name_key = $2 AND r.archived_at IS NULL`
 )
 
-// recordTo gives where a row of recordColumns, and of more, is read to, and what
-// is to be done after it was read.
-func recordTo(r *studio.RecordRow, more ...any) (dest []any, finish func() error) {
-	var keptAt, usedAt string
-	var archivedAt, fromID sql.NullString
-	var fromN sql.NullInt64
-	dest = append([]any{&r.ID, &r.Kind, &r.Name, &r.NameKey, &r.SearchKey, &r.Newest, &keptAt, &usedAt, &archivedAt, &fromID, &fromN}, more...)
-	return dest, func() (err error) {
-		r.FromID, r.FromN = fromID.String, int(fromN.Int64)
-		if r.KeptAt, err = parseWhen(keptAt); err != nil {
-			return err
-		}
-		if r.UsedAt, err = parseWhen(usedAt); err != nil {
-			return err
-		}
-		r.ArchivedAt, err = parseWhenSet(archivedAt)
-		return err
-	}
-}
-
-func scanRecord(row scanner) (r studio.RecordRow, err error) {
-	dest, finish := recordTo(&r)
-	if err := row.Scan(dest...); err != nil {
-		return r, none(err)
-	}
-	return r, finish()
+// recordTo gives where a row of recordColumns is read to.
+func recordTo(r *studio.RecordRow) []any {
+	return []any{&r.ID, &r.Kind, &r.Name, &r.NameKey, &r.SearchKey, &r.Newest, whenTo(&r.KeptAt), whenTo(&r.UsedAt), whenTo(&r.ArchivedAt), &r.FromID,
+		&r.FromN}
 }
 
 func (t *tx) Record(ctx context.Context, kind studio.Kind, id string) (studio.RecordRow, error) {
 	if !storable(id) {
 		return studio.RecordRow{}, studio.ErrNone
 	}
-	return scanRecord(t.QueryRowContext(ctx, selectRecord, string(kind), id))
+	return one(ctx, t, recordTo, selectRecord, string(kind), id)
 }
 
 func (t *tx) LivingRecord(ctx context.Context, kind studio.Kind, nameKey string) (studio.RecordRow, error) {
-	return scanRecord(t.QueryRowContext(ctx, selectLivingRecord, string(kind), nameKey))
+	return one(ctx, t, recordTo, selectLivingRecord, string(kind), nameKey)
 }
 
 const insertRecord = `
@@ -61,10 +41,9 @@ const insertRecord = `
 	VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`
 
 func (t *tx) AddRecord(ctx context.Context, r studio.RecordRow) error {
-	_, err := t.ExecContext(ctx, insertRecord, r.ID, string(r.Kind), r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt),
+	return t.exec(ctx, insertRecord, r.ID, string(r.Kind), r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt),
 		whenSet(r.ArchivedAt),
 		sql.NullString{String: r.FromID, Valid: r.FromID != ""}, sql.NullInt64{Int64: int64(r.FromN), Valid: r.FromID != ""})
-	return err
 }
 
 // What a record is of, and where it came from, is not changed.
@@ -74,16 +53,16 @@ const updateRecord = `
 	RETURNING id`
 
 func (t *tx) SetRecord(ctx context.Context, r studio.RecordRow) error {
-	var id string
-	return none(t.QueryRowContext(ctx, updateRecord, r.ID, r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt),
-		whenSet(r.ArchivedAt)).Scan(&id))
+	_, err := one(ctx, t, column[string], updateRecord, r.ID, r.Name, r.NameKey, r.SearchKey, r.Newest, when(r.KeptAt), when(r.UsedAt),
+		whenSet(r.ArchivedAt))
+	return err
 }
 
 const touchRecord = `UPDATE record SET used_at = $2 WHERE id = $1 AND used_at < $2`
 
 func (t *tx) Touch(ctx context.Context, at time.Time, ids ...string) error {
 	for _, id := range ids {
-		if _, err := t.ExecContext(ctx, touchRecord, id, when(at)); err != nil {
+		if err := t.exec(ctx, touchRecord, id, when(at)); err != nil {
 			return err
 		}
 	}
@@ -96,79 +75,38 @@ const selectRecordState = `
 	SELECT COUNT(*) || ' ' || COALESCE(SUM(r.newest), 0) || ' ' || COALESCE(MAX(r.used_at), '')
 	FROM record r WHERE r.kind = $1 AND r.archived_at IS NULL`
 
-func (t *tx) RecordState(ctx context.Context, kind studio.Kind) (state string, err error) {
-	err = t.QueryRowContext(ctx, selectRecordState, string(kind)).Scan(&state)
-	return state, err
+func (t *tx) RecordState(ctx context.Context, kind studio.Kind) (string, error) {
+	return one(ctx, t, column[string], selectRecordState, string(kind))
 }
 
 const selectRecordNames = `SELECT r.id, r.name, r.newest FROM record r WHERE r.kind = $1 AND r.archived_at IS NULL ORDER BY r.used_at DESC, r.id DESC`
 
-func (t *tx) RecordNames(ctx context.Context, kind studio.Kind) ([]studio.NameRow, error) {
-	rows, err := t.QueryContext(ctx, selectRecordNames, string(kind))
-	return all(rows, err, func(row scanner) (n studio.NameRow, err error) {
-		return n, row.Scan(&n.ID, &n.Name, &n.Newest)
-	})
+func (t *tx) RecordNames(ctx context.Context, kind studio.Kind) ([]studio.Name, error) {
+	return all(ctx, t, func(n *studio.Name) []any { return []any{&n.ID, &n.Name, &n.Newest} }, selectRecordNames, string(kind))
 }
 
-const versionColumns = `v.record_id, v.n, v.kept_at, v.note, v.format, v.document, v.figures`
+const versionColumns = `v.record_id, v.n, v.kept_at, v.note, v.format, v.document, v.format, v.figures`
 
 const (
 	selectVersionOf = `SELECT ` + versionColumns + ` FROM record_version v WHERE v.record_id = $1 AND v.n = $2`
 	selectVersions  = `SELECT ` + versionColumns + ` FROM record_version v WHERE v.record_id = $1 ORDER BY v.n DESC`
 )
 
-func versionTo(v *studio.VersionRow) (dest []any, finish func() error) {
-	var keptAt string
-	dest = []any{&v.RecordID, &v.N, &keptAt, &v.Note, &v.Document.Format, &v.Document.Body, &v.Figures.Body}
-	return dest, func() (err error) {
-		v.Figures.Format = v.Document.Format
-		v.KeptAt, err = parseWhen(keptAt)
-		return err
-	}
+func versionTo(v *studio.VersionRow) []any {
+	return []any{&v.RecordID, &v.N, whenTo(&v.KeptAt), &v.Note, &v.Document.Format, &v.Document.Body, &v.Figures.Format, &v.Figures.Body}
 }
 
-func scanVersion(row scanner) (v studio.VersionRow, err error) {
-	dest, finish := versionTo(&v)
-	if err := row.Scan(dest...); err != nil {
-		return v, none(err)
-	}
-	return v, finish()
+// newestTo gives where a row of recordColumns and versionColumns is read to.
+func newestTo(r *studio.NewestRow) []any {
+	return append(recordTo(&r.RecordRow), versionTo(&r.Version)...)
 }
 
 func (t *tx) Version(ctx context.Context, recordID string, n int) (studio.VersionRow, error) {
-	return scanVersion(t.QueryRowContext(ctx, selectVersionOf, recordID, n))
+	return one(ctx, t, versionTo, selectVersionOf, recordID, n)
 }
 
 func (t *tx) Versions(ctx context.Context, recordID string) ([]studio.VersionRow, error) {
-	rows, err := t.QueryContext(ctx, selectVersions, recordID)
-	return all(rows, err, scanVersion)
-}
-
-// recordVersion is a record with its newest version.
-type recordVersion struct {
-	record  studio.RecordRow
-	version studio.VersionRow
-}
-
-func scanRecordVersion(row scanner) (out recordVersion, err error) {
-	toV, finishV := versionTo(&out.version)
-	dest, finish := recordTo(&out.record, toV...)
-	if err := row.Scan(dest...); err != nil {
-		return out, err
-	}
-	if err := finish(); err != nil {
-		return out, err
-	}
-	return out, finishV()
-}
-
-// parted gives the records and their versions as two lists of one order.
-func parted(list []recordVersion, err error) ([]studio.RecordRow, []studio.VersionRow, error) {
-	records, versions := make([]studio.RecordRow, len(list)), make([]studio.VersionRow, len(list))
-	for i := range list {
-		records[i], versions[i] = list[i].record, list[i].version
-	}
-	return records, versions, err
+	return all(ctx, t, versionTo, selectVersions, recordID)
 }
 
 // The newest version of every living record of a kind, or of those listed after it.
@@ -178,19 +116,12 @@ const (
 	selectNewestOf     = `SELECT ` + recordColumns + `, ` + versionColumns + fromNewest + ` WHERE r.id IN `
 )
 
-func (t *tx) NewestVersions(ctx context.Context, kind studio.Kind, ids ...string) ([]studio.RecordRow, []studio.VersionRow, error) {
+func (t *tx) NewestVersions(ctx context.Context, kind studio.Kind, ids ...string) ([]studio.NewestRow, error) {
 	if len(ids) == 0 {
-		rows, err := t.QueryContext(ctx, selectNewestLiving, string(kind))
-		return parted(all(rows, err, scanRecordVersion))
+		return all(ctx, t, newestTo, selectNewestLiving, string(kind))
 	}
-	list, err := listed(ctx, t, selectNewestOf, "", ids, scanRecordVersion)
-	var out []recordVersion
-	for _, x := range list {
-		if x.record.Kind == kind {
-			out = append(out, x)
-		}
-	}
-	return parted(out, err)
+	list, err := listed(ctx, t, newestTo, selectNewestOf, "", ids)
+	return slices.DeleteFunc(list, func(r studio.NewestRow) bool { return r.Kind != kind }), err
 }
 
 const insertVersionOf = `
@@ -203,12 +134,12 @@ const upsertUse = `
 	ON CONFLICT (record_id, kind, used_id, role) DO UPDATE SET last_n = excluded.last_n`
 
 func (t *tx) AddVersion(ctx context.Context, v studio.VersionRow, on []studio.Link) error {
-	if _, err := t.ExecContext(ctx, insertVersionOf, v.RecordID, v.N, when(v.KeptAt), v.Note, v.Document.Format, string(v.Document.Body),
+	if err := t.exec(ctx, insertVersionOf, v.RecordID, v.N, when(v.KeptAt), v.Note, v.Document.Format, string(v.Document.Body),
 		string(v.Figures.Body)); err != nil {
 		return err
 	}
 	for _, l := range on {
-		if _, err := t.ExecContext(ctx, upsertUse, v.RecordID, v.N, string(l.Kind), l.ID, l.Role); err != nil {
+		if err := t.exec(ctx, upsertUse, v.RecordID, v.N, string(l.Kind), l.ID, l.Role); err != nil {
 			return err
 		}
 	}
@@ -247,7 +178,7 @@ const manyThings = 20
 // likeEscaper takes the meaning out of the two wildcards.
 var likeEscaper = strings.NewReplacer("!", "!!", "%", "!%", "_", "!_")
 
-func (t *tx) RecordPage(ctx context.Context, q studio.RecordQuery) ([]studio.RecordRow, []studio.VersionRow, int, error) {
+func (t *tx) RecordPage(ctx context.Context, q studio.RecordQuery) ([]studio.NewestRow, int, error) {
 	var where strings.Builder
 	args := []any{string(q.Kind)}
 	if q.Archived {
@@ -273,13 +204,12 @@ func (t *tx) RecordPage(ctx context.Context, q studio.RecordQuery) ([]studio.Rec
 	}
 	// Counting by itself is quicker than a window over the rows, which would
 	// have to be made in full; the page stops at its last row.
-	var total int
-	if err := t.QueryRowContext(ctx, numbered(countRows+where.String()), args...).Scan(&total); err != nil {
-		return nil, nil, 0, err
+	total, err := one(ctx, t, column[int], numbered(countRows+where.String()), args...)
+	if err != nil {
+		return nil, 0, err
 	}
-	rows, err := t.QueryContext(ctx, numbered(selectPage+where.String()+orderPage), append(args, q.Limit, q.Offset)...)
-	records, versions, err := parted(all(rows, err, scanRecordVersion))
-	return records, versions, total, err
+	rows, err := all(ctx, t, newestTo, numbered(selectPage+where.String()+orderPage), append(args, q.Limit, q.Offset)...)
+	return rows, total, err
 }
 
 // numbered gives the place of each argument its number: $1, $2, … in order. Only
@@ -305,14 +235,11 @@ const selectLinks = `
 	WHERE u.record_id = $1 ORDER BY u.kind, u.used_id, u.role`
 
 func (t *tx) Links(ctx context.Context, recordID string) ([]studio.Link, error) {
-	rows, err := t.QueryContext(ctx, selectLinks, recordID)
-	return all(rows, err, func(row scanner) (l studio.Link, err error) {
-		return l, row.Scan(&l.Kind, &l.ID, &l.Role)
-	})
+	return all(ctx, t, func(l *studio.Link) []any { return []any{&l.Kind, &l.ID, &l.Role} }, selectLinks, recordID)
 }
 
 const selectUses = `
-	SELECT r.kind, r.id, r.name, u.role, u.last_n, r.newest, r.archived_at
+	SELECT r.kind, r.id, r.name, u.role, u.last_n, r.newest, r.archived_at IS NOT NULL
 	FROM record_use u JOIN record r ON r.id = u.record_id
 	WHERE u.kind = $1 AND u.used_id = $2`
 
@@ -320,13 +247,9 @@ func (t *tx) Uses(ctx context.Context, on studio.Link) ([]studio.UseRow, error) 
 	if !storable(on.ID) {
 		return nil, nil
 	}
-	rows, err := t.QueryContext(ctx, selectUses, string(on.Kind), on.ID)
-	return all(rows, err, func(row scanner) (u studio.UseRow, err error) {
-		var archivedAt sql.NullString
-		err = row.Scan(&u.Kind, &u.RecordID, &u.Name, &u.Role, &u.N, &u.Newest, &archivedAt)
-		u.Archived = archivedAt.Valid
-		return u, err
-	})
+	return all(ctx, t, func(u *studio.UseRow) []any {
+		return []any{&u.Kind, &u.RecordID, &u.Name, &u.Role, &u.N, &u.Newest, &u.Archived}
+	}, selectUses, string(on.Kind), on.ID)
 }
 
 const selectUsedIDs = `
@@ -335,6 +258,5 @@ const selectUsedIDs = `
 	WHERE u.kind = $1 AND r.archived_at IS NULL`
 
 func (t *tx) UsedIDs(ctx context.Context, kind studio.Kind) ([]string, error) {
-	rows, err := t.QueryContext(ctx, selectUsedIDs, string(kind))
-	return all(rows, err, func(row scanner) (id string, err error) { return id, row.Scan(&id) })
+	return all(ctx, t, column[string], selectUsedIDs, string(kind))
 }

@@ -11,9 +11,8 @@ import (
 
 const takeNumber = `UPDATE counter SET value = value + 1 WHERE name = 'run' RETURNING value`
 
-func (t *tx) NextNumber(ctx context.Context) (n int, err error) {
-	err = t.QueryRowContext(ctx, takeNumber).Scan(&n)
-	return n, err
+func (t *tx) NextNumber(ctx context.Context) (int, error) {
+	return one(ctx, t, column[int], takeNumber)
 }
 
 const runColumns = `r.id, r.number, r.code, r.made_on, r.made_at, r.format, r.asked`
@@ -24,29 +23,25 @@ const (
 		WHERE r.code = $1 OR r.id = (SELECT b.run_id FROM batch b WHERE b.code = $1)`
 )
 
-func scanRun(row scanner, more ...any) (r studio.RunRow, err error) {
-	var madeOn, madeAt string
-	dest := []any{&r.ID, &r.Number, &r.Code, &madeOn, &madeAt, &r.Asked.Format, &r.Asked.Body}
-	if err := row.Scan(append(dest, more...)...); err != nil {
-		return r, none(err)
-	}
-	if r.Date, err = quantity.ParseDate(madeOn); err != nil {
-		return r, fmt.Errorf("date in the store: %w", err)
-	}
-	r.MadeAt, err = parseWhen(madeAt)
-	return r, err
+// runTo gives where a row of runColumns is read to.
+func runTo(r *studio.RunRow) []any {
+	madeOn := textTo(func(s string) (err error) {
+		if r.Date, err = quantity.ParseDate(s); err != nil {
+			return fmt.Errorf("date in the store: %w", err)
+		}
+		return nil
+	})
+	return []any{&r.ID, &r.Number, &r.Code, madeOn, whenTo(&r.MadeAt), &r.Document.Format, &r.Document.Body}
 }
 
 func (t *tx) run(ctx context.Context, query, arg string) (studio.RunRow, error) {
-	var working []byte
-	r, err := scanRun(t.QueryRowContext(ctx, query, arg), &working)
+	r, err := one(ctx, t, func(r *studio.RunRow) []any { return append(runTo(r), (*[]byte)(&r.Working)) }, query, arg)
 	if err != nil {
 		return r, err
 	}
-	r.Working = working
-	one := []studio.RunRow{r}
-	err = t.withParts(ctx, one)
-	return one[0], err
+	runs := []studio.RunRow{r}
+	err = t.withParts(ctx, runs)
+	return runs[0], err
 }
 
 func (t *tx) RunByID(ctx context.Context, id string) (studio.RunRow, error) {
@@ -80,12 +75,11 @@ func (t *tx) RunPage(ctx context.Context, q studio.RunQuery) ([]studio.RunRow, i
 	if q.Alone {
 		where += withoutDesign
 	}
-	var total int
-	if err := t.QueryRowContext(ctx, numbered(countRows+where), args...).Scan(&total); err != nil {
+	total, err := one(ctx, t, column[int], numbered(countRows+where), args...)
+	if err != nil {
 		return nil, 0, err
 	}
-	rows, err := t.QueryContext(ctx, numbered(`SELECT `+runColumns+where+orderRuns), append(args, q.Limit, q.Offset)...)
-	out, err := all(rows, err, func(row scanner) (studio.RunRow, error) { return scanRun(row) })
+	out, err := all(ctx, t, runTo, numbered(`SELECT `+runColumns+where+orderRuns), append(args, q.Limit, q.Offset)...)
 	if err != nil {
 		return nil, 0, err
 	}
@@ -95,7 +89,7 @@ func (t *tx) RunPage(ctx context.Context, q studio.RunQuery) ([]studio.RunRow, i
 const (
 	selectRunDesigns = `SELECT run_id, design_id, n, design_name, pieces, made FROM run_design WHERE run_id IN `
 	orderRunDesigns  = ` ORDER BY run_id, place`
-	selectBatches    = `SELECT run_id, id, code, n, formula_id, formula_n, formula_name, mass_mg FROM batch WHERE run_id IN `
+	selectBatches    = `SELECT run_id, id, code, n, formula_id, formula_n, formula_name, COALESCE(mass_mg, 0) FROM batch WHERE run_id IN `
 	orderBatches     = ` ORDER BY run_id, n`
 	selectRunMoulds  = `SELECT run_id, mould_id FROM run_mould WHERE run_id IN `
 	orderRunMoulds   = ` ORDER BY run_id, mould_id`
@@ -104,42 +98,41 @@ const (
 // withParts reads the designs, batches and moulds of runs into them.
 func (t *tx) withParts(ctx context.Context, runs []studio.RunRow) error {
 	ids := make([]string, len(runs))
-	at := make(map[string]*studio.RunRow, len(runs))
 	for i := range runs {
 		ids[i] = runs[i].ID
-		at[ids[i]] = &runs[i]
 	}
-	type nothing struct{}
-	if _, err := listed(ctx, t, selectRunDesigns, orderRunDesigns, ids, func(row scanner) (_ nothing, err error) {
-		var id string
-		var d studio.RunDesign
-		if err = row.Scan(&id, &d.DesignID, &d.N, &d.Name, &d.Pieces, &d.Made); err == nil {
-			at[id].Designs = append(at[id].Designs, d)
-		}
-		return
-	}); err != nil {
+	designs, err := partsOf(ctx, t, func(d *studio.RunDesign) []any {
+		return []any{&d.DesignID, &d.N, &d.Name, &d.Pieces, &d.Made}
+	}, selectRunDesigns, orderRunDesigns, ids)
+	if err != nil {
 		return err
 	}
-	if _, err := listed(ctx, t, selectBatches, orderBatches, ids, func(row scanner) (_ nothing, err error) {
-		var id string
-		var b studio.Batch
-		var mass sql.NullInt64
-		if err = row.Scan(&id, &b.ID, &b.Code, &b.N, &b.FormulaID, &b.FormulaN, &b.FormulaName, &mass); err == nil {
-			b.Mass = quantity.Milligrams(mass.Int64)
-			at[id].Batches = append(at[id].Batches, b)
-		}
-		return
-	}); err != nil {
+	batches, err := partsOf(ctx, t, func(b *studio.Batch) []any {
+		return []any{&b.ID, &b.Code, &b.N, &b.FormulaID, &b.FormulaN, &b.FormulaName, &b.Mass}
+	}, selectBatches, orderBatches, ids)
+	if err != nil {
 		return err
 	}
-	_, err := listed(ctx, t, selectRunMoulds, orderRunMoulds, ids, func(row scanner) (_ nothing, err error) {
-		var id, mouldID string
-		if err = row.Scan(&id, &mouldID); err == nil {
-			at[id].MouldIDs = append(at[id].MouldIDs, mouldID)
-		}
-		return
-	})
+	moulds, err := partsOf(ctx, t, column[string], selectRunMoulds, orderRunMoulds, ids)
+	for i := range runs {
+		r := &runs[i]
+		r.Designs, r.Batches, r.MouldIDs = designs[r.ID], batches[r.ID], moulds[r.ID]
+	}
 	return err
+}
+
+// partsOf reads one kind of parts of runs, by run. The run's id is the first column.
+func partsOf[T any](ctx context.Context, t *tx, to func(*T) []any, statement, order string, ids []string) (map[string][]T, error) {
+	type part struct {
+		run string
+		is  T
+	}
+	parts, err := listed(ctx, t, func(p *part) []any { return append([]any{&p.run}, to(&p.is)...) }, statement, order, ids)
+	out := map[string][]T{}
+	for _, p := range parts {
+		out[p.run] = append(out[p.run], p.is)
+	}
+	return out, err
 }
 
 const (
@@ -156,23 +149,23 @@ const (
 )
 
 func (t *tx) AddRun(ctx context.Context, r studio.RunRow) error {
-	if _, err := t.ExecContext(ctx, insertRun, r.ID, r.Number, r.Code, r.Date.String(), when(r.MadeAt), r.Asked.Format, string(r.Asked.Body),
+	if err := t.exec(ctx, insertRun, r.ID, r.Number, r.Code, r.Date.String(), when(r.MadeAt), r.Document.Format, string(r.Document.Body),
 		string(r.Working)); err != nil {
 		return err
 	}
 	for i, d := range r.Designs {
-		if _, err := t.ExecContext(ctx, insertRunDesign, r.ID, i+1, d.DesignID, d.N, d.Name, d.Pieces, d.Made); err != nil {
+		if err := t.exec(ctx, insertRunDesign, r.ID, i+1, d.DesignID, d.N, d.Name, d.Pieces, d.Made); err != nil {
 			return err
 		}
 	}
 	for _, b := range r.Batches {
 		mass := sql.NullInt64{Int64: int64(b.Mass), Valid: b.Mass > 0}
-		if _, err := t.ExecContext(ctx, insertBatch, b.ID, b.Code, r.ID, b.N, b.FormulaID, b.FormulaN, b.FormulaName, mass); err != nil {
+		if err := t.exec(ctx, insertBatch, b.ID, b.Code, r.ID, b.N, b.FormulaID, b.FormulaN, b.FormulaName, mass); err != nil {
 			return err
 		}
 	}
 	for _, id := range r.MouldIDs {
-		if _, err := t.ExecContext(ctx, insertRunMould, r.ID, id); err != nil {
+		if err := t.exec(ctx, insertRunMould, r.ID, id); err != nil {
 			return err
 		}
 	}
@@ -184,16 +177,10 @@ const (
 	insertDone = `INSERT INTO done (id, what, digest, result, n, done_at) VALUES ($1, $2, $3, $4, $5, $6)`
 )
 
-func (t *tx) Done(ctx context.Context, id string) (d studio.DoneRow, err error) {
-	var at string
-	if err := t.QueryRowContext(ctx, selectDone, id).Scan(&d.ID, &d.What, &d.Digest, &d.Result, &d.N, &at); err != nil {
-		return d, none(err)
-	}
-	d.At, err = parseWhen(at)
-	return d, err
+func (t *tx) Done(ctx context.Context, id string) (studio.DoneRow, error) {
+	return one(ctx, t, func(d *studio.DoneRow) []any { return []any{&d.ID, &d.What, &d.Digest, &d.Result, &d.N, whenTo(&d.At)} }, selectDone, id)
 }
 
 func (t *tx) AddDone(ctx context.Context, d studio.DoneRow) error {
-	_, err := t.ExecContext(ctx, insertDone, d.ID, d.What, d.Digest, d.Result, d.N, when(d.At))
-	return err
+	return t.exec(ctx, insertDone, d.ID, d.What, d.Digest, d.Result, d.N, when(d.At))
 }

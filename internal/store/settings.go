@@ -9,9 +9,8 @@ import (
 
 const selectSettings = `SELECT format, document FROM settings WHERE one = 1`
 
-func (t *tx) Settings(ctx context.Context) (d studio.Document, err error) {
-	err = t.QueryRowContext(ctx, selectSettings).Scan(&d.Format, &d.Body)
-	return d, none(err)
+func (t *tx) Settings(ctx context.Context) (studio.Document, error) {
+	return one(ctx, t, func(d *studio.Document) []any { return []any{&d.Format, &d.Body} }, selectSettings)
 }
 
 const upsertSettings = `
@@ -19,6 +18,5 @@ const upsertSettings = `
 	ON CONFLICT (one) DO UPDATE SET format = excluded.format, document = excluded.document, changed_at = excluded.changed_at`
 
 func (t *tx) PutSettings(ctx context.Context, d studio.Document, changedAt time.Time) error {
-	_, err := t.ExecContext(ctx, upsertSettings, d.Format, string(d.Body), when(changedAt))
-	return err
+	return t.exec(ctx, upsertSettings, d.Format, string(d.Body), when(changedAt))
 }

@@ -22,8 +22,6 @@ import (
 // fileName is the studio's file within its directory.
 const fileName = "studio.db"
 
-type sqliteEngine struct{ path string }
-
 func openSQLite(dir string) (*Store, error) {
 	refuse := func(err error, sentence string, args ...any) (*Store, error) {
 		return nil, &fault.Error{Kind: fault.Invalid, Field: "--data", Message: fmt.Sprintf(sentence, args...), Err: err}
@@ -62,7 +60,18 @@ func openSQLite(dir string) (*Store, error) {
 	n := max(4, runtime.NumCPU()) + 1
 	db.SetMaxOpenConns(n)
 	db.SetMaxIdleConns(n)
-	return &Store{db: db, engine: sqliteEngine{path}}, nil
+	return &Store{db: db, engine: engine{
+		where: path, reading: sql.TxOptions{ReadOnly: true}, // begins without the lock
+		oneWriter: true, hasVersions: sqliteHasVersions, // and the transaction of a migration holds the file
+		// Never: one writer at a time, and it has its lock from the start. That another
+		// program held the studio for longer than the timeout is said in words at once,
+		// not tried 40 times.
+		again: func(error) bool { return false },
+		words: func(err error) (string, fault.Kind) { return sqliteWords(err, path) },
+		backUp: func(ctx context.Context, db *sql.DB, version int) error {
+			return backUpFile(ctx, db, path, version)
+		},
+	}}, nil
 }
 
 // dsn names path with every setting, so that each pooled connection has them.
@@ -88,31 +97,15 @@ func dsn(path string) string {
 	return u.String()
 }
 
-func (e sqliteEngine) where() string           { return e.path }
-func (e sqliteEngine) reading() *sql.TxOptions { return &sql.TxOptions{ReadOnly: true} } // begins without the lock
-func (e sqliteEngine) writing() *sql.TxOptions { return &sql.TxOptions{} }
-func (e sqliteEngine) oneWriter() bool         { return true }
-
-// sqliteCode is the primary result code of err, 0 when it is none of SQLite's.
-func sqliteCode(err error) int {
+func sqliteWords(err error, path string) (string, fault.Kind) {
 	var e *sqlite.Error
-	if errors.As(err, &e) {
-		return e.Code() & 0xff
+	if !errors.As(err, &e) {
+		return "", fault.Internal
 	}
-	return 0
-}
-
-// again is never: one writer at a time, and it has its lock from the start.
-// That another program held the studio for longer than the timeout is said in
-// words at once, not tried 40 times.
-func (e sqliteEngine) again(error) bool { return false }
-
-func (e sqliteEngine) words(err error) *fault.Error {
-	sentence := ""
-	switch sqliteCode(err) {
+	sentence, kind := "", fault.Internal
+	switch e.Code() & 0xff { // the primary result code
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
-		return &fault.Error{Kind: fault.Conflict, Message: fmt.Sprintf("Another program has been writing to the studio's file %s for ten seconds. "+
-			"Nothing was kept; try again.", e.path), Err: err}
+		sentence, kind = "Another program has been writing to the studio's file %s for ten seconds. Nothing was kept; try again.", fault.Conflict
 	case sqlite3.SQLITE_FULL:
 		sentence = "The disk that holds %s is full. Nothing was kept; make room and try again."
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH:
@@ -126,27 +119,18 @@ func (e sqliteEngine) words(err error) *fault.Error {
 	case sqlite3.SQLITE_NOTADB:
 		sentence = "The file %s is not a studio. Move it away, or name another directory with --data."
 	default:
-		return nil
+		return "", fault.Internal
 	}
-	return &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf(sentence, e.path), Err: err}
+	return fmt.Sprintf(sentence, path), kind
 }
 
-const sqliteHasVersions = `SELECT COUNT(*) FROM sqlite_schema WHERE type = 'table' AND name = 'schema_version'`
-
-func (e sqliteEngine) hasVersions(ctx context.Context, t *sql.Tx) (bool, error) {
-	var n int
-	err := t.QueryRowContext(ctx, sqliteHasVersions).Scan(&n)
-	return n > 0, err
-}
-
-// lockMigrations has nothing to do: the transaction holds the file.
-func (e sqliteEngine) lockMigrations(context.Context, *sql.Tx) error { return nil }
+const sqliteHasVersions = `SELECT COUNT(*) > 0 FROM sqlite_schema WHERE type = 'table' AND name = 'schema_version'`
 
 const vacuumInto = `VACUUM INTO $1`
 
-// backUp copies the studio beside itself, under backups/.
-func (e sqliteEngine) backUp(ctx context.Context, db *sql.DB, version int) error {
-	dir := filepath.Join(filepath.Dir(e.path), "backups")
+// backUpFile copies the studio beside itself, under backups/.
+func backUpFile(ctx context.Context, db *sql.DB, studio string, version int) error {
+	dir := filepath.Join(filepath.Dir(studio), "backups")
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}

@@ -34,24 +34,22 @@ type Store struct {
 var _ studio.Store = (*Store)(nil)
 
 // An engine is what differs between SQLite and PostgreSQL.
-type engine interface {
-	// where names the studio to a person, without a password.
-	where() string
-	// reading and writing are the options of a transaction.
-	reading() *sql.TxOptions
-	writing() *sql.TxOptions
-	// oneWriter says that a second writer would only wait.
-	oneWriter() bool
+type engine struct {
+	where            string // names the studio to a person, without a password
+	reading, writing sql.TxOptions
+	oneWriter        bool   // a second writer would only wait
+	hasVersions      string // the statement that says whether the table of migrations exists
+	// lockMigrations is the statement that keeps other programs from migrating until
+	// the transaction ends; "" where the transaction does so by itself.
+	lockMigrations string
 	// again says that a transaction failed only because another came between.
-	again(err error) bool
-	// words puts a fault of the engine in words for the maker; nil when it has none.
-	words(err error) *fault.Error
-	// hasVersions says whether the table of migrations exists.
-	hasVersions(ctx context.Context, tx *sql.Tx) (bool, error)
-	// lockMigrations keeps other programs from migrating until tx ends.
-	lockMigrations(ctx context.Context, tx *sql.Tx) error
-	// backUp copies the studio as it stands, before a migration of an existing one.
-	backUp(ctx context.Context, db *sql.DB, version int) error
+	again func(error) bool
+	// words is a sentence for the maker on a fault of the engine, and its kind; ""
+	// when it has none.
+	words func(error) (string, fault.Kind)
+	// backUp copies the studio as it stands, before a migration of an existing one;
+	// nil where that is not the program's to do.
+	backUp func(ctx context.Context, db *sql.DB, version int) error
 }
 
 // Open opens the studio at where: a directory, in which studio.db is made when
@@ -75,7 +73,7 @@ func open(ctx context.Context, where string, steps []migration) (*Store, error) 
 	if err != nil {
 		return nil, err
 	}
-	if s.engine.oneWriter() {
+	if s.engine.oneWriter {
 		s.writing = make(chan struct{}, 1)
 	}
 	if err := s.migrate(ctx, steps); err != nil {
@@ -89,7 +87,7 @@ func (s *Store) Close() error { return s.db.Close() }
 
 // Where names the studio to a person: the path of its file, or the server and
 // the database, without a password.
-func (s *Store) Where() string { return s.engine.where() }
+func (s *Store) Where() string { return s.engine.where }
 
 // DefaultDir is the directory where this platform keeps a user's data:
 // $XDG_DATA_HOME/barwright or ~/.local/share/barwright (XDG Base Directory
@@ -144,16 +142,16 @@ func (s *Store) Write(ctx context.Context, f func(studio.Writer) error) error {
 			return s.inWords(ctx.Err())
 		}
 	}
-	return s.tx(ctx, s.engine.writing(), true, func(t *tx) error { return f(t) })
+	return s.tx(ctx, s.engine.writing, true, func(t *tx) error { return f(t) })
 }
 
 // Read runs f on one steady view of the records.
 func (s *Store) Read(ctx context.Context, f func(studio.Reader) error) error {
-	return s.tx(ctx, s.engine.reading(), false, func(t *tx) error { return f(t) })
+	return s.tx(ctx, s.engine.reading, false, func(t *tx) error { return f(t) })
 }
 
 // tx is the one place where a transaction begins and ends.
-func (s *Store) tx(ctx context.Context, opts *sql.TxOptions, keep bool, f func(*tx) error) error {
+func (s *Store) tx(ctx context.Context, opts sql.TxOptions, keep bool, f func(*tx) error) error {
 	for try := 1; ; try++ {
 		err := s.once(ctx, opts, keep, f)
 		if err == nil {
@@ -172,8 +170,8 @@ func (s *Store) tx(ctx context.Context, opts *sql.TxOptions, keep bool, f func(*
 	}
 }
 
-func (s *Store) once(ctx context.Context, opts *sql.TxOptions, keep bool, f func(*tx) error) error {
-	t, err := s.db.BeginTx(ctx, opts)
+func (s *Store) once(ctx context.Context, opts sql.TxOptions, keep bool, f func(*tx) error) error {
+	t, err := s.db.BeginTx(ctx, &opts)
 	if err != nil {
 		return err
 	}
@@ -196,13 +194,13 @@ func (s *Store) inWords(err error) error {
 	if err == nil || errors.As(err, &f) || errors.As(err, &l) || errors.Is(err, studio.ErrNone) {
 		return err
 	}
-	if w := s.engine.words(err); w != nil {
-		return w
+	if sentence, kind := s.engine.words(err); sentence != "" {
+		return &fault.Error{Kind: kind, Message: sentence, Err: err}
 	}
 	if s.engine.again(err) {
 		return &fault.Error{Kind: fault.Conflict, Message: "The studio is being written to by others all the time. Nothing was kept; try once more.", Err: err}
 	}
-	return fmt.Errorf("store %s: %w", s.engine.where(), err)
+	return fmt.Errorf("store %s: %w", s.Where(), err)
 }
 
 // tx is a transaction, and every statement of the program as a method of it.
@@ -219,19 +217,26 @@ func whenSet(t time.Time) sql.NullString {
 	return sql.NullString{String: when(t), Valid: !t.IsZero()}
 }
 
-func parseWhen(s string) (time.Time, error) {
-	t, err := time.Parse(instant, s)
-	if err != nil {
-		return time.Time{}, fmt.Errorf("instant in the store: %w", err)
+// textTo reads a column of text; null leaves what is there.
+type textTo func(string) error
+
+// Scan makes textTo a place that a column is read to.
+func (f textTo) Scan(column any) error {
+	var s sql.NullString
+	if err := s.Scan(column); err != nil || !s.Valid {
+		return err
 	}
-	return t, nil
+	return f(s.String)
 }
 
-func parseWhenSet(s sql.NullString) (time.Time, error) {
-	if !s.Valid {
-		return time.Time{}, nil
+// whenTo reads an instant.
+func whenTo(t *time.Time) textTo {
+	return func(s string) (err error) {
+		if *t, err = time.Parse(instant, s); err != nil {
+			return fmt.Errorf("instant in the store: %w", err)
+		}
+		return nil
 	}
-	return parseWhen(s.String)
 }
 
 // none turns the driver's word for no row into the studio's.
@@ -247,19 +252,30 @@ func none(err error) error {
 // such a text.
 func storable(s string) bool { return utf8.ValidString(s) && !strings.Contains(s, "\x00") }
 
-// scanner is a row, or the rows at one.
-type scanner interface{ Scan(...any) error }
+// exec runs a statement that gives no rows.
+func (t *tx) exec(ctx context.Context, statement string, args ...any) error {
+	_, err := t.ExecContext(ctx, statement, args...)
+	return err
+}
 
-// all reads every row.
-func all[T any](rows *sql.Rows, err error, one func(scanner) (T, error)) ([]T, error) {
+// one reads the only row of a statement; to gives where its columns go. Without a
+// row the error is studio.ErrNone.
+func one[T any](ctx context.Context, t *tx, to func(*T) []any, statement string, args ...any) (v T, err error) {
+	err = none(t.QueryRowContext(ctx, statement, args...).Scan(to(&v)...))
+	return v, err
+}
+
+// all reads every row of a statement.
+func all[T any](ctx context.Context, t *tx, to func(*T) []any, statement string, args ...any) ([]T, error) {
+	rows, err := t.QueryContext(ctx, statement, args...)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	var out []T
 	for rows.Next() {
-		v, err := one(rows)
-		if err != nil {
+		var v T
+		if err := rows.Scan(to(&v)...); err != nil {
 			return nil, err
 		}
 		out = append(out, v)
@@ -267,13 +283,16 @@ func all[T any](rows *sql.Rows, err error, one func(scanner) (T, error)) ([]T, e
 	return out, rows.Err()
 }
 
+// column is where the only column of a row goes.
+func column[T any](v *T) []any { return []any{v} }
+
 // mostListed is how many ids one statement lists, well within what either engine
 // takes.
 const mostListed = 500
 
 // listed reads the rows of a statement that ends in IN, then the list of ids,
 // then order; for a long list it is asked several times.
-func listed[T any](ctx context.Context, t *tx, statement, order string, ids []string, one func(scanner) (T, error)) ([]T, error) {
+func listed[T any](ctx context.Context, t *tx, to func(*T) []any, statement, order string, ids []string) ([]T, error) {
 	var out []T
 	ids = slices.DeleteFunc(slices.Clone(ids), func(id string) bool { return !storable(id) })
 	for part := range slices.Chunk(ids, mostListed) {
@@ -281,8 +300,7 @@ func listed[T any](ctx context.Context, t *tx, statement, order string, ids []st
 		for i, id := range part {
 			args[i] = id
 		}
-		rows, err := t.QueryContext(ctx, numbered(statement+"(?"+strings.Repeat(", ?", len(part)-1)+")"+order), args...)
-		some, err := all(rows, err, one)
+		some, err := all(ctx, t, to, numbered(statement+"(?"+strings.Repeat(", ?", len(part)-1)+")"+order), args...)
 		if err != nil {
 			return nil, err
 		}

@@ -2,6 +2,7 @@ package sheetpdf
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"barwright/internal/draw"
@@ -168,9 +169,8 @@ func outline(b draw.Band, at func(draw.Point) fpdf.PointType) []fpdf.PointType {
 	for _, q := range flat(b.Lower) {
 		out = append(out, at(q))
 	}
-	up := flat(b.Upper)
-	for i := len(up) - 1; i >= 0; i-- {
-		out = append(out, at(up[i]))
+	for _, q := range slices.Backward(flat(b.Upper)) {
+		out = append(out, at(q))
 	}
 	return out
 }
@@ -221,6 +221,9 @@ func (p *page) pattern(l draw.Look, in [4]float64) {
 // circle.
 const kappa = 0.5522847498
 
+// pathNumbers is how many numbers each command of a path takes.
+var pathNumbers = map[byte]int{'M': 2, 'L': 2, 'H': 1, 'V': 1, 'C': 6, 'a': 7}
+
 // path draws the path data of a pattern. It knows M, L, H, V, C, Z, and a for the
 // two halves of a circle; patterns use nothing else.
 func (p *page) path(d string, ox, oy float64, style string) {
@@ -232,58 +235,6 @@ func (p *page) path(d string, ox, oy float64, style string) {
 	var cx, cy, sx, sy float64
 	X := func(x float64) float64 { return ox + x*pxMM }
 	Y := func(y float64) float64 { return oy + y*pxMM }
-	do := func() {
-		switch op {
-		case 'M':
-			cx, cy = v[0], v[1]
-			sx, sy = cx, cy
-			p.f.MoveTo(X(cx), Y(cy))
-			v = v[2:]
-			op = 'L'
-		case 'L':
-			cx, cy = v[0], v[1]
-			p.f.LineTo(X(cx), Y(cy))
-			v = v[2:]
-		case 'H':
-			cx = v[0]
-			p.f.LineTo(X(cx), Y(cy))
-			v = v[1:]
-		case 'V':
-			cy = v[0]
-			p.f.LineTo(X(cx), Y(cy))
-			v = v[1:]
-		case 'C':
-			cx, cy = v[4], v[5]
-			p.f.CurveBezierCubicTo(X(v[0]), Y(v[1]), X(v[2]), Y(v[3]), X(cx), Y(cy))
-			v = v[6:]
-		case 'a':
-			// Half a circle from (cx, cy) to (cx + dx, cy). On which side it is
-			// drawn does not matter, because both halves are always there.
-			r, dx := v[0], v[5]
-			mx, side := cx+dx/2, r
-			if dx < 0 {
-				side = -r
-			}
-			k := side * kappa
-			p.f.CurveBezierCubicTo(X(cx), Y(cy+k), X(mx-k), Y(cy+side), X(mx), Y(cy+side))
-			p.f.CurveBezierCubicTo(X(mx+k), Y(cy+side), X(cx+dx), Y(cy+k), X(cx+dx), Y(cy))
-			cx += dx
-			v = v[7:]
-		}
-	}
-	need := func() int {
-		switch op {
-		case 'M', 'L':
-			return 2
-		case 'H', 'V':
-			return 1
-		case 'C':
-			return 6
-		case 'a':
-			return 7
-		}
-		return 1 << 30
-	}
 	for i := 0; i < len(d); {
 		c := d[i]
 		switch {
@@ -310,9 +261,40 @@ func (p *page) path(d string, ox, oy float64, style string) {
 			}
 			v = append(v, n)
 			i = j
-			if len(v) >= need() {
-				do()
+			if len(v) < pathNumbers[op] {
+				continue
 			}
+			switch op {
+			case 'M':
+				cx, cy = v[0], v[1]
+				sx, sy = cx, cy
+				p.f.MoveTo(X(cx), Y(cy))
+				op = 'L'
+			case 'L', 'H', 'V':
+				if op != 'V' {
+					cx = v[0]
+				}
+				if op != 'H' {
+					cy = v[len(v)-1]
+				}
+				p.f.LineTo(X(cx), Y(cy))
+			case 'C':
+				cx, cy = v[4], v[5]
+				p.f.CurveBezierCubicTo(X(v[0]), Y(v[1]), X(v[2]), Y(v[3]), X(cx), Y(cy))
+			case 'a':
+				// Half a circle from (cx, cy) to (cx + dx, cy). On which side it is
+				// drawn does not matter, because both halves are always there.
+				r, dx := v[0], v[5]
+				mx, side := cx+dx/2, r
+				if dx < 0 {
+					side = -r
+				}
+				k := side * kappa
+				p.f.CurveBezierCubicTo(X(cx), Y(cy+k), X(mx-k), Y(cy+side), X(mx), Y(cy+side))
+				p.f.CurveBezierCubicTo(X(mx+k), Y(cy+side), X(cx+dx), Y(cy+k), X(cx+dx), Y(cy))
+				cx += dx
+			}
+			v = nil
 		}
 	}
 	p.f.DrawPath(style)

@@ -1,6 +1,8 @@
 package sheetpdf
 
 import (
+	"strings"
+
 	"barwright/bench"
 	"barwright/finding"
 	"barwright/formula"
@@ -45,22 +47,14 @@ func (p *page) cautionBlock(title []string, first string, cautions []lye.Caution
 func (p *page) drawBlock(b block) {
 	p.field(b.h, 11.5, 1.4, b.title...)
 	y := p.y + 2.6
-	for n, para := range b.words {
-		if n > 0 {
-			y += paraGap
+	for _, para := range b.words {
+		// The order in which the jug is filled stands out from the rest.
+		if rest, ok := strings.CutPrefix(para[0], firstWords+" "); ok {
+			p.text(blockX, y+blockH-0.8, sansB, 8.6, firstWords)
+			p.text(blockX+p.widthAt(sansB, 8.6, firstWords+" "), y+blockH-0.8, sans, 8.6, rest)
+			y, para = y+blockH, para[1:]
 		}
-		for i, l := range para {
-			y += blockH
-			if i == 0 {
-				// The order in which the jug is filled stands out from the rest.
-				if k := len(firstWords); len(l) > k && l[:k] == firstWords {
-					p.text(blockX, y-0.8, sansB, 8.6, l[:k])
-					p.text(blockX+p.widthAt(sansB, 8.6, l[:k]+" "), y-0.8, sans, 8.6, l[k+1:])
-					continue
-				}
-			}
-			p.text(blockX, y-0.8, sans, 8.6, l)
-		}
+		y = p.lines(blockX, y, blockH, 0.8, sans, 8.6, para) + paraGap
 	}
 	p.y += b.h + 2
 }
@@ -85,15 +79,8 @@ func (p *page) stops(stops []finding.Finding) {
 		h := 4.3*float64(len(words)) + 4.4
 		p.keep(h + 2)
 		p.field(h, 13, 1.8, "Do not pour")
-		p.strong(blockX, words)
+		p.lines(blockX, p.y+1.1, 4.3, 0, sansB, 9.5, words)
 		p.y += h + 2.5
-	}
-}
-
-// strong sets the bold lines of a box from x.
-func (p *page) strong(x float64, words []string) {
-	for i, l := range words {
-		p.text(x, p.y+5.4+4.3*float64(i), sansB, 9.5, l)
 	}
 }
 
@@ -103,7 +90,7 @@ func (p *page) testNote() {
 	h := 4.3*float64(len(words)) + 4.4
 	p.keep(h + 3)
 	p.box(0, p.y, textW, h, 0.9)
-	p.strong(4, words)
+	p.lines(4, p.y+1.1, 4.3, 0, sansB, 9.5, words)
 	p.y += h + 3
 }
 
@@ -144,14 +131,8 @@ func (p *page) para(title string, texts []string) {
 			p.head(title + ", continued")
 			p.y += 1.4
 		}
-		for i, l := range lines {
-			if i == 0 {
-				p.text(0, p.y+2.9, sansB, 8.4, "–")
-			}
-			p.text(4, p.y+2.9, sans, 8.4, l)
-			p.y += 3.6
-		}
-		p.y += 0.5
+		p.text(0, p.y+2.9, sansB, 8.4, "–")
+		p.y = p.lines(4, p.y, 3.6, 0.7, sans, 8.4, lines) + 0.5
 	}
 	if len(texts) > 0 {
 		p.y += 2

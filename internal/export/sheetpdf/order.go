@@ -55,11 +55,7 @@ func (p *page) order() error {
 		}
 		mid := p.y + h/2
 		p.box(0, mid-tick/2, tick, tick, 0.45)
-		y := mid - stepH*float64(len(lines))/2 - 1.1
-		for _, l := range lines {
-			y += stepH
-			p.text(nameX, y, sans, 9.2, l)
-		}
+		p.lines(nameX, mid-stepH*float64(len(lines))/2-1.1, stepH, 0, sans, 9.2, lines)
 		if t.Read != "" {
 			p.right(readX+10, mid+1.4, sans, 9, t.Read)
 			end := orderW
@@ -130,10 +126,6 @@ func (p *page) column(y float64) {
 	p.text(barX, y+5.4, serifB, 14, "More on lye")
 	y += 7.6
 	for _, t := range p.columnWords() {
-		for _, l := range t {
-			y += columnH
-			p.text(barX, y-0.4, sans, 8, l)
-		}
-		y += 0.7
+		y = p.lines(barX, y, columnH, 0.4, sans, 8, t) + 0.7
 	}
 }

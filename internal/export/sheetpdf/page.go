@@ -2,6 +2,7 @@ package sheetpdf
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"barwright/bench"
@@ -81,11 +82,10 @@ type masthead struct {
 // and the name in the rest.
 func (p *page) masthead(h *bench.Head, m masthead) {
 	p.addPage()
-	code := fit(p, sansB, m.codeSize, m.codeRoom, h.Code)
+	code := p.fit(sansB, m.codeSize, 7, m.codeRoom, h.Code)
 	p.right(textW, p.y+4, sans, 9.5, m.label)
 	p.right(textW, p.y+m.codeY, sansB, code, h.Code)
-	p.use(sansB, code)
-	left := textW - p.width(sansB, h.Code) - m.gap
+	left := textW - p.widthAt(sansB, code, h.Code) - m.gap
 	date := p.wrap(sans, 9.5, m.dateRoom, h.Date)
 	dateW := 0.0
 	for i, l := range date {
@@ -93,27 +93,15 @@ func (p *page) masthead(h *bench.Head, m masthead) {
 		dateW = max(dateW, p.widthAt(sans, 9.5, l))
 	}
 	room := left - dateW - 6
-	f, size := p.faceFor(serifB, h.Name), m.nameSize
-	for size > 15 && p.widthAt(f, size, h.Name) > room {
-		size--
-	}
+	f := p.faceFor(serifB, h.Name)
+	size := p.fit(f, m.nameSize, 15, room, h.Name)
 	name := p.wrap(f, size, room, h.Name)
 	if n := m.nameLines; n > 0 && len(name) > n {
 		name = append(name[:n-1:n-1], p.cut(f, size, room, strings.Join(name[n-1:], " ")))
 	}
-	y := p.y + m.nameY
-	for i, l := range name {
-		if i > 0 {
-			y += size * 0.42
-		}
-		p.text(0, y, f, size, l)
-	}
-	y += 6.4
-	for _, l := range p.wrap(sans, 9.5, room, m.sub) {
-		p.text(0, y, sans, 9.5, l)
-		y += 4.3
-	}
-	p.y = max(y-4.3+m.under, p.y+m.least)
+	y := p.lines(0, p.y+m.nameY-size*0.42, size*0.42, 0, f, size, name) + 6.4 - 4.3
+	y = p.lines(0, y, 4.3, 0, sans, 9.5, p.wrap(sans, 9.5, room, m.sub))
+	p.y = max(y+m.under, p.y+m.least)
 	p.rule(0, textW, p.y, heavy)
 }
 
@@ -121,18 +109,10 @@ func (p *page) masthead(h *bench.Head, m masthead) {
 func (p *page) newPage() {
 	p.addPage()
 	nf := p.faceFor(serifB, p.title)
-	size := fit(p, sansB, 18, 52, p.code)
-	p.use(sansB, size)
-	room := textW - p.width(sansB, p.code) - 8
+	size := p.fit(sansB, 18, 7, 52, p.code)
+	room := textW - p.widthAt(sansB, size, p.code) - 8
 	p.right(textW, p.y+6, sansB, size, p.code)
-	name := p.wrap(nf, 14, room, p.title)
-	for i, l := range name {
-		if i > 0 {
-			p.y += 5.6
-		}
-		p.text(0, p.y+6, nf, 14, l)
-	}
-	p.y += 8.4
+	p.y = p.lines(0, p.y+6-5.6, 5.6, 0, nf, 14, p.wrap(nf, 14, room, p.title)) + 2.4
 	p.rule(0, textW, p.y, heavy)
 	p.y += 3
 }
@@ -151,8 +131,7 @@ const squaresSaid = "□ is a letter that the fonts of this paper lack: the scre
 
 // feet writes the foot of every page, once the number of pages is known.
 func (p *page) feet() {
-	n := p.f.PageCount()
-	squares := p.squares
+	n, squares := p.f.PageCount(), p.squares
 	for i := 1; i <= n; i++ {
 		p.f.SetPage(i)
 		p.faceStyle, p.ptSize = 0, 0
@@ -166,8 +145,10 @@ func (p *page) feet() {
 			p.text(0, y, sans, 8, squaresSaid)
 			room -= p.widthAt(sans, 8, squaresSaid) + 4
 		}
-		p.right(textW, y, sans, fit(p, sans, 8, room, page), p.cut(sans, fit(p, sans, 8, room, page), room, page))
-		p.text(0, y-3.6, sans, fit(p, sans, 8, textW, m.foot), p.cut(sans, fit(p, sans, 8, textW, m.foot), textW, m.foot))
+		size := p.fit(sans, 8, 7, room, page)
+		p.right(textW, y, sans, size, p.cut(sans, size, room, page))
+		size = p.fit(sans, 8, 7, textW, m.foot)
+		p.text(0, y-3.6, sans, size, p.cut(sans, size, textW, m.foot))
 	}
 }
 
@@ -216,11 +197,5 @@ func (p *page) under(h float64) {
 
 // join joins those of the words that are not empty, with sep between them.
 func join(sep string, words ...string) string {
-	var out []string
-	for _, w := range words {
-		if w != "" {
-			out = append(out, w)
-		}
-	}
-	return strings.Join(out, sep)
+	return strings.Join(slices.DeleteFunc(words, func(w string) bool { return w == "" }), sep)
 }

@@ -99,19 +99,13 @@ func (p *page) thing(t bench.Thing, size float64, tickIt bool) {
 	f, name, aside, h := p.thingLines(t, size)
 	p.keep(h)
 	line := max(thingL, size*0.42)
+	x := 0.0
 	if tickIt {
+		x = nameX
 		p.box(0, p.y+1.1, tick-0.8, tick-0.8, 0.4)
 	}
-	for i, l := range name {
-		x := nameX
-		if !tickIt {
-			x = 0
-		}
-		p.text(x, p.y+line*float64(i+1)-0.2, f, size, l)
-	}
-	for i, l := range aside {
-		p.text(asideX, p.y+line+thingL*float64(i)-0.2, sans, 8.8, l)
-	}
+	p.lines(x, p.y, line, 0.2, f, size, name)
+	p.lines(asideX, p.y+line-thingL, thingL, 0.2, sans, 8.8, aside)
 	p.y += h
 	p.rule(0, textW, p.y, 0.1)
 }
@@ -160,15 +154,8 @@ func (p *page) pairs(g bench.Group) {
 			}
 			x := pairX * float64(k)
 			p.box(x, p.y+1.1, tick-0.8, tick-0.8, 0.4)
-			y := p.y
-			for _, l := range cells[i].name {
-				y += 4.6
-				p.text(x+nameX, y-0.4, cells[i].f, size, l)
-			}
-			for _, l := range cells[i].aside {
-				y += 3.5
-				p.text(x+nameX, y-0.3, sans, 8.2, l)
-			}
+			y := p.lines(x+nameX, p.y, 4.6, 0.4, cells[i].f, size, cells[i].name)
+			p.lines(x+nameX, y, 3.5, 0.3, sans, 8.2, cells[i].aside)
 		}
 		p.y += heights[row]
 		p.rule(0, textW, p.y, 0.1)
@@ -190,9 +177,9 @@ const (
 	readAt = 152.0
 )
 
-// lines are the lines of a step from top to bottom. box is the line beside which
+// said are the lines of a step from top to bottom. box is the line beside which
 // its box to tick and its reading are.
-func (p *page) lines(s *bench.RunStep) (out []said, box int) {
+func (p *page) said(s *bench.RunStep) (out []said, box int) {
 	stepR := stepR
 	if s.Amount == nil || s.Amount.Each == "" {
 		stepR = eachR
@@ -228,8 +215,7 @@ func (p *page) lines(s *bench.RunStep) (out []said, box int) {
 
 // day is a part of the order of work.
 func (p *page) day(d *bench.Day) {
-	title := d.Title
-	aside := d.Aside
+	title, aside := d.Title, d.Aside
 	if n := len(d.Batches); n > 0 {
 		word := "Batch "
 		if n > 1 {
@@ -245,27 +231,22 @@ func (p *page) day(d *bench.Day) {
 		return h
 	}
 	for i := range d.Steps {
-		lines, box := p.lines(&d.Steps[i])
+		lines, box := p.said(&d.Steps[i])
 		need := height(lines)
 		if i == len(d.Steps)-2 {
-			after, _ := p.lines(&d.Steps[i+1])
+			after, _ := p.said(&d.Steps[i+1])
 			need += height(after) // the last step never stands alone
 		}
 		if i == 0 {
 			need += 12
 		}
-		if whole := p.bottom - top - 30; need > whole {
-			need = whole // longer than a page, so it begins on a new one and continues
-		}
-		turned := p.keep(need)
+		// A step that is longer than a page begins on a new one and continues.
+		turned := p.keep(min(need, p.bottom-top-30))
 		switch {
 		case i == 0:
 			p.head(title)
 			if aside != "" {
-				for _, l := range p.wrap(sans, 9, textW, aside) {
-					p.y += 4.4
-					p.text(0, p.y, sans, 9, l)
-				}
+				p.y = p.lines(0, p.y, 4.4, 0, sans, 9, p.wrap(sans, 9, textW, aside))
 			}
 			p.y += 1.2
 		case turned:
@@ -296,7 +277,7 @@ func (p *page) runStep(s *bench.RunStep, lines []said, box int, title string) {
 			p.box(0, mid-tick/2, tick, tick, 0.45)
 			p.right(stepX-1.8, p.y+l.h-1.2, sansB, 9, fmt.Sprintf("%d", s.N))
 			if a := s.Amount; a != nil && a.Each != "" {
-				p.right(eachR, p.y+l.h-0.8, serifB, fit(p, serifB, 15, eachR-stepR-2, a.Each), a.Each)
+				p.right(eachR, p.y+l.h-0.8, serifB, p.fit(serifB, 15, 7, eachR-stepR-2, a.Each), a.Each)
 				p.right(eachR, p.y+l.h+3.4, sans, 8, fmt.Sprintf("× %d", a.Of))
 			}
 			if s.Read != "" {

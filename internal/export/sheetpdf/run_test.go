@@ -65,9 +65,10 @@ func lighthouseRun(t testing.TB, pieces int) *bench.Run {
 				{Kind: design.Pour, Formula: "rock", FillToPct: some(100), Reminders: []string{"put the kettle on"}}}},
 		},
 	}
-	in := bench.RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"}, Code: "0042",
-		Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen",
-		Demo: true, Versions: map[string]int{"white": 3, "foam": 1, "rock": 2}}
+	in := bench.RunInput{Set: set, Results: map[string]*soap.Result{}, Catalogue: c, Items: map[string]string{"belly-band": "Belly band"},
+		Head: bench.Head{Code: "0042", Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC),
+			Studio: "Quillfen", Demo: true},
+		Versions: map[string]int{"white": 3, "foam": 1, "rock": 2}}
 	for id, f := range map[string]*formula.Formula{"white": white, "foam": foam, "rock": rock} {
 		r, err := soap.Work(f, c)
 		if err != nil {

@@ -59,7 +59,8 @@ func input(t testing.TB, f *formula.Formula) bench.Input {
 		t.Fatal(err)
 	}
 	return bench.Input{Result: r, Superfat: r.Superfat, Findings: soap.Findings(r, r.Superfat, soap.DefaultLimits()),
-		Code: "0417", Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen", Demo: true, Version: 7,
+		Head: bench.Head{Code: "0417", Date: "Thursday 17 September 2026", At: time.Date(2026, 9, 17, 8, 30, 0, 0, time.UTC), Studio: "Quillfen",
+			Demo: true}, Version: 7,
 		Mould: &mould.Mould{ID: "l", Name: "lantern tray", Shape: mould.Cuboid, Cavities: 12, Sets: 3, ReleaseHours: some(36),
 			Dimensions: mould.Dimensions{LengthMM: some(60), WidthMM: some(40), DepthMM: some(28)}},
 		Pieces: 36, Fill: mould.Fill{Pct: 92}}
@@ -450,7 +451,7 @@ func TestFacesAreLeftAlone(t *testing.T) {
 	sum := func() (s [numFaces]uint64) {
 		for i := sans; i < numFaces; i++ {
 			h := fnv.New64a()
-			h.Write(files[i])
+			h.Write(faces[i].file)
 			s[i] = h.Sum64()
 		}
 		return s

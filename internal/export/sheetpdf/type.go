@@ -38,36 +38,20 @@ var (
 	serifBTTF []byte
 )
 
-var files = [numFaces][]byte{sans: sansTTF, sansB: sansBTTF, serif: serifTTF, serifB: serifBTTF}
-
-// family gives fpdf's name and style of a face.
-func (f face) family() (string, string) {
-	switch f {
-	case sansB:
-		return "sans", "B"
-	case serif:
-		return "serif", ""
-	case serifB:
-		return "serif", "B"
-	}
-	return "sans", ""
-}
-
-// sansOf is the sans of the same weight, which has more letters.
-func (f face) sansOf() face {
-	if f == serifB {
-		return sansB
-	}
-	if f == serif {
-		return sans
-	}
-	return f
+var faces = [numFaces]struct {
+	family, style string // as fpdf calls it
+	file          []byte
+	sans          face // the sans of the same weight, which has more letters
+}{
+	sans:   {"sans", "", sansTTF, sans},
+	sansB:  {"sans", "B", sansBTTF, sansB},
+	serif:  {"serif", "", serifTTF, sans},
+	serifB: {"serif", "B", serifBTTF, sansB},
 }
 
 func addFaces(f *fpdf.Fpdf) error {
-	for i := sans; i < numFaces; i++ {
-		fam, style := i.family()
-		f.AddUTF8FontFromBytes(fam, style, files[i])
+	for _, x := range faces[sans:] {
+		f.AddUTF8FontFromBytes(x.family, x.style, x.file)
 	}
 	if err := f.Error(); err != nil {
 		return fmt.Errorf("reading the faces: %w", err)
@@ -78,7 +62,7 @@ func addFaces(f *fpdf.Fpdf) error {
 // parsed are the faces, parsed to find out which letters they have.
 var parsed = sync.OnceValues(func() (fonts [numFaces]*sfnt.Font, err error) {
 	for i := sans; i < numFaces; i++ {
-		if fonts[i], err = sfnt.Parse(files[i]); err != nil {
+		if fonts[i], err = sfnt.Parse(faces[i].file); err != nil {
 			return fonts, fmt.Errorf("reading a face: %w", err)
 		}
 	}
@@ -185,10 +169,9 @@ func lacks(s string) bool {
 
 // faceFor is f, or the sans of its weight if f lacks a letter that the sans has.
 func (p *page) faceFor(f face, s string) face {
-	g := f.sansOf()
 	for _, r := range norm.NFC.String(s) {
 		if !f.has(r) && !unicode.Is(unicode.Zs, r) {
-			return g
+			return faces[f].sans
 		}
 	}
 	return f
@@ -198,8 +181,7 @@ func (p *page) use(f face, size float64) {
 	if p.faceStyle == f && p.ptSize == size {
 		return
 	}
-	fam, style := f.family()
-	p.f.SetFont(fam, style, size)
+	p.f.SetFont(faces[f].family, faces[f].style, size)
 	p.faceStyle, p.ptSize = f, size
 }
 
@@ -211,10 +193,10 @@ func (p *page) widthAt(f face, size float64, s string) float64 {
 	return p.width(f, s)
 }
 
-// fit is the largest size in pt, from size down to 7, at which s is no wider than
-// room.
-func fit(p *page, f face, size, room float64, s string) float64 {
-	for size > 7 && p.widthAt(f, size, s) > room {
+// fit is the largest size in pt, from size down to least, at which s is no wider
+// than room.
+func (p *page) fit(f face, size, least, room float64, s string) float64 {
+	for size > least && p.widthAt(f, size, s) > room {
 		size--
 	}
 	return size
@@ -240,6 +222,16 @@ func (p *page) text(x, y float64, f face, size float64, s string) {
 	p.squares = p.squares || strings.ContainsRune(s, missing) || lacks(s)
 	p.use(f, size)
 	p.f.Text(p.x0+x, y, clean(f, s))
+}
+
+// lines writes lines below one another from y down, each lead mm high, with its
+// baseline drop mm above its lower end. It gives the lower end of the last one.
+func (p *page) lines(x, y, lead, drop float64, f face, size float64, lines []string) float64 {
+	for _, l := range lines {
+		y += lead
+		p.text(x, y-drop, f, size, l)
+	}
+	return y
 }
 
 // right writes s with its right end at x.

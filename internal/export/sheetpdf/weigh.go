@@ -1,7 +1,9 @@
 package sheetpdf
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"barwright/bench"
@@ -21,20 +23,11 @@ func (p *page) row(l bench.Line) (mid float64) {
 	r := p.lay(l)
 	mid = p.y + r.h/2
 	p.box(0, mid-tick/2, tick, tick, 0.45)
-	y := mid - r.block/2
-	for i, n := range r.names {
-		y += r.nameH
-		p.text(nameX, y-r.nameH*0.22, r.face, r.size, n)
-		if i == len(r.names)-1 && r.inline != "" {
-			p.use(r.face, r.size)
-			x := nameX + p.width(r.face, n) + 2
-			p.text(x, y-r.nameH*0.22, sans, 8.5, r.inline)
-		}
+	y := p.lines(nameX, mid-r.block/2, r.nameH, r.nameH*0.22, r.face, r.size, r.names)
+	if r.inline != "" {
+		p.text(nameX+p.widthAt(r.face, r.size, r.names[0])+2, y-r.nameH*0.22, sans, 8.5, r.inline)
 	}
-	for _, n := range r.notes {
-		y += noteH
-		p.text(nameX, y-noteH*0.25, sans, 8, n)
-	}
+	p.lines(nameX, y, noteH, noteH*0.25, sans, 8, r.notes)
 	p.right(weighR, mid+2, serifB, r.weighSize, r.weigh)
 	p.box(boxX, mid-boxH/2, boxW, boxH, boxPen)
 	return mid
@@ -46,7 +39,7 @@ const noteH = 3.5
 type laid struct {
 	h, block     float64
 	names, notes []string
-	inline       string
+	inline       string // a note beside the name, which then has one line
 	nameH, size  float64
 	face         face
 	weigh        string
@@ -54,18 +47,10 @@ type laid struct {
 }
 
 func (p *page) lay(l bench.Line) laid {
-	r := laid{weigh: l.Weigh, weighSize: 16, face: p.faceFor(serif, l.Name)}
-	if l.Spoons != "" {
-		r.weigh = l.Spoons
-	}
-	for r.weighSize > 9 && p.widthAt(serifB, r.weighSize, r.weigh) > 32 {
-		r.weighSize--
-	}
+	r := laid{weigh: cmp.Or(l.Spoons, l.Weigh), face: p.faceFor(serif, l.Name)}
+	r.weighSize = p.fit(serifB, 16, 9, 32, r.weigh)
 	room := weighR - nameX - p.widthAt(serifB, r.weighSize, r.weigh) - 3
-	r.size = 13
-	for r.size > 10 && p.widthAt(r.face, r.size, l.Name) > room {
-		r.size--
-	}
+	r.size = p.fit(r.face, 13, 10, room, l.Name)
 	r.nameH = r.size * 0.42
 	r.names = p.wrap(r.face, r.size, room, l.Name)
 	if l.Note != "" {
@@ -100,7 +85,7 @@ func (p *page) fats() {
 	heads := append(p.weighHeads(), heading{pmX + pmW, "±, " + u, false}, heading{timesR, "lye for it", false}, heading{textW, u, false})
 	p.table("Fats", p.s.Fats, heads, func(l bench.Line, mid float64) {
 		p.box(pmX, mid-boxH/2, pmW, boxH, boxPen)
-		p.factor(l, mid)
+		p.factor(l, 11, mid)
 	})
 	mid := p.allOf("All fats")
 	p.right(timesR, mid+1.4, serif, 11, "the sum, added up")
@@ -122,11 +107,7 @@ func (p *page) allOf(name string) (mid float64) {
 // bases are what is melted, below the cautions about heat.
 func (p *page) bases() {
 	b := p.cautionBlock([]string{"Before you", "melt"}, "", p.s.Heat)
-	need := b.h + 2 + 7.3
-	for _, l := range p.s.Bases[:min(len(p.s.Bases), 8)] {
-		need += p.lay(l).h
-	}
-	p.keep(need)
+	p.keep(b.h + 2 + 7.3 + p.heightOf(p.s.Bases[:min(len(p.s.Bases), 8)]))
 	p.drawBlock(b)
 	p.table("Base", p.s.Bases, p.weighHeads(), func(bench.Line, float64) {})
 	if len(p.s.Bases) > 1 {
@@ -136,33 +117,34 @@ func (p *page) bases() {
 	p.y += 3
 }
 
+// heightOf is the height of the rows of lines together.
+func (p *page) heightOf(lines []bench.Line) (h float64) {
+	for _, l := range lines {
+		h += p.lay(l).h
+	}
+	return h
+}
+
 // factor sets '× 0.133 =' and its box.
-func (p *page) factor(l bench.Line, mid float64) {
+func (p *page) factor(l bench.Line, size, mid float64) {
 	if l.LyeForIt <= 0 {
 		return
 	}
-	p.right(timesR, mid+1.4, serif, 11, "× "+quantity.Number(l.LyeForIt, 3)+" =")
+	p.right(timesR, mid+1.4, serif, size, "× "+quantity.Number(l.LyeForIt, 3)+" =")
 	p.box(lastX, mid-boxH/2, lastW, boxH, boxPen)
 }
 
 func (p *page) lye() {
 	b := p.cautionBlock([]string{"Before you", "open the lye"}, firstWords, p.s.Cautions)
-	need := b.h + 2 + 7.3
-	for _, l := range p.s.Lye {
-		need += p.lay(l).h
-	}
 	// The end of a page never separates the block from the lye.
-	p.keep(need)
+	p.keep(b.h + 2 + 7.3 + p.heightOf(p.s.Lye))
 	p.drawBlock(b)
 	p.table("Lye", p.s.Lye, append(p.weighHeads(), heading{textW, "after the sum above", false}), func(l bench.Line, mid float64) {
 		if l.After == "" {
 			return
 		}
-		size := 11.0
-		for size > 8 && p.widthAt(serif, size, l.After+" =") > timesR-boxX-boxW-2 {
-			size--
-		}
-		p.right(timesR, mid+1.4, serif, size, l.After+" =")
+		after := l.After + " ="
+		p.right(timesR, mid+1.4, serif, p.fit(serif, 11, 8, timesR-boxX-boxW-2, after), after)
 		pen := boxPen
 		if l.About == "naoh" || l.About == "koh" {
 			pen = heavy
@@ -173,10 +155,6 @@ func (p *page) lye() {
 }
 
 func (p *page) extras() {
-	var all []bench.Line
-	all = append(all, p.s.KeptBack...)
-	all = append(all, p.s.Extras...)
-	all = append(all, p.s.Scents...)
 	title := "Extras and scent"
 	switch {
 	case len(p.s.Extras)+len(p.s.KeptBack) == 0:
@@ -184,7 +162,7 @@ func (p *page) extras() {
 	case len(p.s.Scents) == 0:
 		title = "Extras"
 	}
-	p.goesIn(title, all)
+	p.goesIn(title, slices.Concat(p.s.KeptBack, p.s.Extras, p.s.Scents))
 }
 
 func (p *page) cooked() { p.goesIn("After the cook", p.s.Cooked) }
@@ -199,49 +177,32 @@ func (p *page) vessels() {
 			l.Note = join("; ", l.Note, "what is left: near this")
 		}
 		l.GoesIn = strings.Join(v.Into, "; ")
-		all = append(all, l)
-		all = append(all, v.Colourants...)
+		all = append(append(all, l), v.Colourants...)
 	}
 	if len(all) == 1 && p.s.Vessels[0].Tip.Name == "undivided" {
 		return
 	}
 	// The end of a page does not separate a vessel from its colours if they fit on
 	// one page.
-	h := 7.3
-	for _, l := range all {
-		h += p.lay(l).h
-	}
-	p.keep(min(h, 120))
+	p.keep(min(7.3+p.heightOf(all), 120))
 	p.goesIn("Vessels", all)
 }
 
 // goesIn sets lines with where each of them goes in.
 func (p *page) goesIn(title string, lines []bench.Line) {
 	const x = boxX + boxW + 3
-	factors := false
-	for _, l := range lines {
-		factors = factors || l.LyeForIt > 0
-	}
-	heads := p.weighHeads()
-	if factors {
-		heads = append(heads, heading{x, "goes in", true}, heading{textW, "±, lye for it", false})
-	} else {
-		heads = append(heads, heading{x, "goes in", true})
+	heads := append(p.weighHeads(), heading{x, "goes in", true})
+	if slices.ContainsFunc(lines, func(l bench.Line) bool { return l.LyeForIt > 0 }) {
+		heads = append(heads, heading{textW, "±, lye for it", false})
 	}
 	p.table(title, lines, heads, func(l bench.Line, mid float64) {
 		room := textW - x
 		if l.LyeForIt > 0 {
 			room = 144.5 - x
-			f := "× " + quantity.Number(l.LyeForIt, 3) + " ="
-			p.right(timesR, mid+1.4, serif, 10, f)
-			p.box(lastX, mid-boxH/2, lastW, boxH, boxPen)
+			p.factor(l, 10, mid)
 		}
 		words := p.wrap(sans, 8.5, room, l.GoesIn)
-		y := mid - 1.75*float64(len(words)) - 0.9
-		for _, t := range words {
-			y += 3.5
-			p.text(x, y, sans, 8.5, t)
-		}
+		p.lines(x, mid-1.75*float64(len(words))-0.9, 3.5, 0, sans, 8.5, words)
 	})
 	if len(lines) > 0 {
 		p.y += 2

@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
-	"time"
 
 	making "barwright/bench"
 	"barwright/fault"
@@ -314,12 +313,10 @@ func (o *rooms) make(ctx context.Context, t form.Faces, f *form.Form, once strin
 	if err != nil {
 		return studio.Run{}, err
 	}
-	sf, at := b.result.Drawn(), o.Now()
+	sf, head := b.result.Drawn(), t.Set.Head(o.Now())
+	head.Studio, head.Demo = card.Name, card.Demo
 	sheet, err := making.New(making.Input{Result: b.result, Superfat: sf, Findings: soap.Findings(b.result, sf, t.Limits(b.result.Formula)),
-		Mould: b.mould, Pieces: b.size.Pieces, Fill: b.fill(),
-		Units:     making.Units{Mass: t.Set.Mass, Temp: t.Set.Temperature, Volume: t.Set.Volume, Length: t.Set.Length},
-		Catalogue: t.Cat, Date: at.In(t.Set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second),
-		Studio: card.Name, Version: b.formula.Newest.N, Demo: card.Demo})
+		Mould: b.mould, Pieces: b.size.Pieces, Fill: b.fill(), Catalogue: t.Cat, Head: head, Version: b.formula.Newest.N})
 	if err != nil {
 		return studio.Run{}, refused(f, err)
 	}

@@ -3,7 +3,6 @@ package designs
 import (
 	"context"
 	"encoding/json"
-	"time"
 
 	"barwright/bench"
 	"barwright/design"
@@ -49,18 +48,13 @@ func (o *rooms) newRun(ctx context.Context, g *gathered, n *design.Need) (*bench
 	if err != nil {
 		return nil, err
 	}
-	set, at := g.Settings, o.Now()
-	versions := map[string]int{}
-	for id, f := range g.Formulas {
-		versions[id] = f.N
-	}
 	need := *n
 	need.Findings = finding.Once(n.Findings)
-	return bench.NewRun(bench.RunInput{Need: &need, Set: g.Set, Results: g.Results, Catalogue: g.Catalogue, Versions: versions,
-		Judge: func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
-			sf := r.Drawn()
-			return sf, soap.Findings(r, sf, g.faces.Limits(r.Formula))
-		},
-		Units: bench.Units{Mass: set.Mass, Temp: set.Temperature, Volume: set.Volume, Length: set.Length},
-		Date:  at.In(set.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second), Studio: card.Name, Demo: card.Demo})
+	in := g.RunInput(&need, o.Now())
+	in.Studio, in.Demo = card.Name, card.Demo
+	in.Judge = func(_ string, r *soap.Result) (soap.Superfat, []finding.Finding) {
+		sf := r.Drawn()
+		return sf, soap.Findings(r, sf, g.faces.Limits(r.Formula))
+	}
+	return bench.NewRun(in)
 }
