@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
 
@@ -39,13 +40,13 @@ func Changes(before, after *Form) []formula.Change {
 // label, a number with its unit; "" for an empty field and for one that is not there.
 func (f *Form) shown(name string) string {
 	d, text := f.decls[name], f.v.Get(name)
-	if d == nil || d.kind == asNothing || text == "" {
+	if d == nil || d.Kind == unseen || text == "" {
 		return ""
 	}
-	if d.kind == asCheck {
+	if d.Kind == shell.Check {
 		return "yes"
 	}
-	for _, o := range d.opts {
+	for _, o := range d.Options {
 		if o.Value == text {
 			return o.Label
 		}

@@ -13,33 +13,19 @@ import (
 //	{{template "control" (.Form.Draw "superfat")}}
 //
 // The error is a programmer's: no field of that name was declared.
-func (f *Form) Draw(path string) (shell.Control, error) {
+func (f *Form) Draw(path string) (shell.Field, error) {
 	d := f.decls[f.name(path)]
-	if d == nil || d.kind == asNothing {
-		return shell.Control{}, fmt.Errorf("form: there is no field %q", f.name(path))
+	if d == nil || d.Kind == unseen {
+		return shell.Field{}, fmt.Errorf("form: there is no field %q", f.name(path))
 	}
 	x := d.Field
-	x.Name, x.Fault = d.name, f.FaultAt(path)
-	if x.Kind != shell.WorkedOut {
-		x.Value = cmp.Or(f.v.Get(d.name), x.Value)
-	}
-	switch d.kind {
-	case asProse:
-		return shell.Control{Prose: &shell.Prose{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Rows: d.height}}, nil
-	case asSelect:
-		return shell.Control{Select: &shell.Select{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Options: d.opts,
-			Ledger: x.Ledger, Beside: x.Beside, Wide: x.Wide}}, nil
-	case asChoices:
-		return shell.Control{Choices: &shell.Choices{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Options: d.opts}}, nil
-	case asCheck:
-		return shell.Control{Check: &shell.Check{Name: x.Name, Label: x.Label, Hint: x.Hint, Ticked: f.v.Get(d.name) != ""}}, nil
-	}
-	return shell.Control{Field: &x}, nil
+	x.Name, x.Fault, x.Value = d.name, f.FaultAt(path), cmp.Or(f.v.Get(d.name), x.Value)
+	return x, nil
 }
 
 // DrawAll are several fields, for a page that ranges over them.
-func (f *Form) DrawAll(paths ...string) ([]shell.Control, error) {
-	var out []shell.Control
+func (f *Form) DrawAll(paths ...string) ([]shell.Field, error) {
+	var out []shell.Field
 	for _, p := range paths {
 		c, err := f.Draw(p)
 		if err != nil {

@@ -74,7 +74,7 @@ func (s *state) at(path string) string {
 	}
 	// A fault of a row as a whole stands at its first field.
 	for _, n := range s.order {
-		if d := s.decls[n]; d != nil && d.kind != asNothing && strings.HasPrefix(n, name+".") && d.row != nil && d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
+		if d := s.decls[n]; d != nil && d.Kind != unseen && strings.HasPrefix(n, name+".") && d.row != nil && d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
 			return n
 		}
 	}
@@ -249,7 +249,7 @@ func (s *state) href(name string) string {
 		return ""
 	case l != nil && l.anchor != "":
 		return "#" + l.anchor
-	case d != nil && d.kind != asNothing, s.pageIDs[name]:
+	case d != nil && d.Kind != unseen, s.pageIDs[name]:
 		return "#" + name
 	}
 	return ""

@@ -17,8 +17,6 @@ import (
 // settings are what options say of a field.
 type settings struct {
 	shell.Field                // label, hint, unit and looks
-	height      int            // of prose
-	radio       bool           // of a choice: all of it is seen
 	needed      string         // sentence for an empty field; "" where it may be empty
 	empty       *float64       // what a number is when nothing is typed
 	usual       quantity.Maybe // what a number is until something was sent for it
@@ -52,25 +50,17 @@ func Ledger(x *settings) { x.Field.Ledger = true }
 // Beside sets the label at the left.
 func Beside(x *settings) { x.Field.Beside = true }
 
-// Live marks what a live form may renew in place.
-func Live(x *settings) { x.Field.Live = true }
-
 // Narrow sets a text field at the right, as a number is.
 func Narrow(x *settings) { x.Field.Words = false }
 
 // Suggest gives a text field the suggestions of a datalist by its id.
 func Suggest(id string) Option { return func(x *settings) { x.Field.Choose = id } }
 
-// Shown makes a field of an answer that cannot be typed in.
-func Shown(text string) Option {
-	return func(x *settings) { x.Field.Kind, x.Field.Value = shell.WorkedOut, text }
-}
-
 // Height is the number of lines of prose; 4 without it.
-func Height(lines int) Option { return func(x *settings) { x.height = lines } }
+func Height(lines int) Option { return func(x *settings) { x.Rows = lines } }
 
 // Radio draws a choice as radio buttons, all of it seen.
-func Radio(x *settings) { x.radio = true }
+func Radio(x *settings) { x.Kind = shell.Choices }
 
 // Needed refuses an empty field with a sentence.
 func Needed(sentence string) Option { return func(x *settings) { x.needed = sentence } }
@@ -109,12 +99,9 @@ func Shades(paths ...string) Option {
 	return func(x *settings) { x.shades = append(x.shades, paths...) }
 }
 
-// Uncounted leaves a row empty though something stands in the field.
-func Uncounted(x *settings) { x.counts = false }
-
 // field declares a field of the form.
-func (f *Form) field(path string, kind drawn, base settings, opts []Option) *decl {
-	d := &decl{settings: base, name: f.name(path), kind: kind, row: f.row}
+func (f *Form) field(path string, base settings, opts []Option) *decl {
+	d := &decl{settings: base, name: f.name(path), row: f.row}
 	for _, o := range opts {
 		o(&d.settings)
 	}
@@ -142,17 +129,25 @@ func (f *Form) judge(d *decl, text string) {
 	}
 }
 
-var words = settings{Field: shell.Field{Words: true}, counts: true}
+// What fields are before their options: words, one line or several; a word that is
+// chosen, which makes a row more than an empty one; and a choice that does not.
+var (
+	words  = settings{Field: shell.Field{Words: true}, counts: true}
+	prose  = settings{Field: shell.Field{Words: true, Kind: shell.Prose}, counts: true}
+	word   = settings{Field: shell.Field{Words: true, Kind: shell.Select}, counts: true}
+	choice = settings{Field: shell.Field{Words: true, Kind: shell.Select}}
+	number = settings{counts: true}
+)
 
 // Text binds one line of words, without space around it.
 func (f *Form) Text(path string, to *string, opts ...Option) {
-	d := f.field(path, asField, words, opts)
+	d := f.field(path, words, opts)
 	f.words(d, to)
 }
 
 // Prose binds several lines of words. Line ends come as "\n".
 func (f *Form) Prose(path string, to *string, opts ...Option) {
-	d := f.field(path, asProse, words, opts)
+	d := f.field(path, prose, opts)
 	f.words(d, to)
 }
 
@@ -186,7 +181,7 @@ func (f *Form) Lines(path string, to *[]string, opts ...Option) {
 }
 
 // AsProse gives a parsed field several lines.
-func AsProse(x *settings) { x.height = max(x.height, 2) }
+func AsProse(x *settings) { x.Rows = max(x.Rows, 2) }
 
 // longest is how many characters a text of several lines may have.
 const longest = 20_000
@@ -196,7 +191,7 @@ const longest = 20_000
 // line as the maker counts them; a fault of the rules on PATH.2 is about the line
 // that the second entry came from.
 func Entries[T any](f *Form, path string, to *[]T, parse func(line string) (T, error), show func(T) string, opts ...Option) {
-	d := f.field(path, asProse, words, opts)
+	d := f.field(path, prose, opts)
 	d.at = []int{}
 	if f.write {
 		lines := make([]string, len(*to))
@@ -238,9 +233,9 @@ func Entries[T any](f *Form, path string, to *[]T, parse func(line string) (T, e
 // "mica 6 g/kg". An empty text is read by parse too; the sentence of its error
 // stands at the field.
 func Parsed[T any](f *Form, path string, to *T, parse func(string) (T, error), show func(T) string, opts ...Option) {
-	d := f.field(path, asField, words, opts)
-	if d.height > 0 {
-		d.kind = asProse
+	d := f.field(path, words, opts)
+	if d.Rows > 0 {
+		d.Kind = shell.Prose
 	}
 	if f.write {
 		f.put(d, show(*to))
@@ -258,12 +253,10 @@ func Parsed[T any](f *Form, path string, to *T, parse func(string) (T, error), s
 	f.judge(d, text)
 }
 
-var number = settings{counts: true}
-
 // Number binds a number that is always known. Nothing typed is refused, unless
 // the option Empty says what it means.
 func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
-	d := f.field(path, asField, number, opts)
+	d := f.field(path, number, opts)
 	m := quantity.Some(*to)
 	if f.write && d.empty != nil && *to == *d.empty && *to == 0 {
 		m = quantity.Maybe{} // nothing, and an empty box says so
@@ -287,7 +280,7 @@ func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
 
 // Maybe binds a number that may be unknown: an empty box.
 func (f *Form) Maybe(path string, to *quantity.Maybe, in Measure, opts ...Option) {
-	d := f.field(path, asField, number, opts)
+	d := f.field(path, number, opts)
 	f.amount(d, d.name, to, in)
 	if !d.unread {
 		f.judge(d, f.text(d))
@@ -337,7 +330,7 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 // Count binds a whole number. Nothing typed is 0, unless the option Empty says
 // otherwise.
 func (f *Form) Count(path string, to *int, opts ...Option) {
-	d := f.field(path, asField, number, opts)
+	d := f.field(path, number, opts)
 	if f.write {
 		text := strconv.Itoa(*to)
 		if d.empty != nil && float64(*to) == *d.empty {
@@ -390,7 +383,7 @@ func parseDate(text string) (time.Time, error) {
 
 // Tick binds a box to tick.
 func (f *Form) Tick(path string, to *bool, opts ...Option) {
-	d := f.field(path, asCheck, settings{}, opts)
+	d := f.field(path, settings{Field: shell.Field{Kind: shell.Check}}, opts)
 	if f.write {
 		if *to && !f.draft {
 			f.v.Set(d.name, "on")
@@ -430,12 +423,9 @@ type Case[T comparable] struct {
 
 // Choose binds one of a few values. Nothing sent leaves the value as it is.
 func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...Option) {
-	d := f.field(path, asSelect, settings{Field: shell.Field{Words: true}}, opts)
-	if d.radio {
-		d.kind = asChoices
-	}
+	d := f.field(path, choice, opts)
 	for _, c := range cases {
-		d.opts = append(d.opts, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
+		d.Options = append(d.Options, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
 		if c.Is == *to {
 			d.Field.Value = c.Word // until something is sent
 		}
@@ -474,11 +464,11 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 // chosen, so that a form never loses what it was sent with; gone is what the page
 // calls it.
 func (f *Form) Word(path string, to *string, options []shell.Option, gone string, opts ...Option) {
-	d := f.field(path, asSelect, words, opts)
-	d.opts = options
+	d := f.field(path, word, opts)
+	d.Options = options
 	f.words(d, to)
 	if *to != "" && !slices.ContainsFunc(options, func(o shell.Option) bool { return o.Value == *to }) {
-		d.opts = append(slices.Clip(options), shell.Option{Value: *to, Label: gone})
+		d.Options = append(slices.Clip(options), shell.Option{Value: *to, Label: gone})
 	}
 }
 
@@ -502,15 +492,15 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 			break
 		}
 	}
-	choice := f.field(by, asSelect, settings{Field: shell.Field{Words: true, Label: byLabel}}, nil)
-	choice.Field.Value = ways[chosen].Word // what is seen is chosen, though nothing was
+	way := f.field(by, choice, []Option{Label(byLabel)})
+	way.Value = ways[chosen].Word // what is seen is chosen, though nothing was
 	if f.Has(by) && f.Typed(by) != ways[chosen].Word {
 		f.Set(by, ways[chosen].Word) // a way that was chosen for another kind of thing
 	}
 	for _, w := range ways {
-		choice.opts = append(choice.opts, shell.Option{Value: w.Word, Label: w.Label})
+		way.Options = append(way.Options, shell.Option{Value: w.Word, Label: w.Label})
 	}
-	d := f.field(path, asField, number, append(slices.Clone(opts), Unit("\u200b")))
+	d := f.field(path, number, append(slices.Clone(opts), Unit("\u200b")))
 	for i, w := range ways {
 		if w.Path != path {
 			f.alias[f.name(w.Path)] = d.name
@@ -520,7 +510,7 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 		}
 	}
 	if f.write {
-		f.put(choice, ways[chosen].Word)
+		f.put(way, ways[chosen].Word)
 	}
 	f.amount(d, f.name(ways[chosen].Path), ways[chosen].To, ways[chosen].In)
 	f.judge(d, f.text(d))

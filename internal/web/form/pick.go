@@ -170,10 +170,10 @@ func fold(s string) string {
 // a name is read: one that is exactly one record's is taken, and one that could be
 // several is asked about at the field.
 func (f *Form) Pick(path string, to *string, l *List, opts ...Option) {
-	d := f.field(path, asSelect, words, opts)
+	d := f.field(path, word, opts)
 	d.list = l
 	if l.Long() {
-		d.kind, d.Field.Choose = asField, l.ID
+		d.Kind, d.Choose = shell.Entry, l.ID
 		if d.Field.Hint == "" && !d.Field.Ledger {
 			d.Field.Hint = "type a part of its name"
 		}
@@ -181,7 +181,7 @@ func (f *Form) Pick(path string, to *string, l *List, opts ...Option) {
 			f.picks = append(f.picks, l)
 		}
 	} else {
-		d.opts = append([]shell.Option{{Label: l.None}}, l.options...)
+		d.Options = append([]shell.Option{{Label: l.None}}, l.options...)
 	}
 	if f.write {
 		f.picked(d, *to)
@@ -213,9 +213,9 @@ func (f *Form) picked(d *decl, id string) {
 	switch {
 	case id == "" || f.draft:
 		f.put(d, id)
-	case d.kind == asField && known:
+	case d.Kind == shell.Entry && known:
 		f.put(d, name)
-	case d.kind == asField:
+	case d.Kind == shell.Entry:
 		f.put(d, id)
 	default:
 		f.put(d, id)
@@ -223,7 +223,7 @@ func (f *Form) picked(d *decl, id string) {
 			if !known {
 				name = "one that is not there any more"
 			}
-			d.opts = append(d.opts, shell.Option{Value: id, Label: name})
+			d.Options = append(d.Options, shell.Option{Value: id, Label: name})
 		}
 	}
 }

@@ -22,7 +22,7 @@ type changeView struct {
 }
 
 // Draws are the fields of a group.
-func (v changeView) Draws(group []string) ([]shell.Control, error) { return v.Form.DrawAll(group...) }
+func (v changeView) Draws(group []string) ([]shell.Field, error) { return v.Form.DrawAll(group...) }
 
 // asked are the fields that the form of an ingredient has, by the groups in which
 // they stand.

@@ -130,7 +130,7 @@ type mouldView struct {
 func (v mouldView) Water() bool { return v.Shape == mould.Measured }
 
 // Dims are the fields of the dimensions.
-func (v mouldView) Dims() ([]shell.Control, error) { return v.Form.DrawAll(mouldDims(v.Shape)...) }
+func (v mouldView) Dims() ([]shell.Field, error) { return v.Form.DrawAll(mouldDims(v.Shape)...) }
 
 // Cut reports that a block of the shape is cut by a plan.
 func (v mouldView) Cut() bool { return cuttable(v.Shape) }

@@ -176,7 +176,7 @@ type versionsView struct {
 	Words     Words
 	Here      string // address of the record
 	List      shell.List
-	From, To  shell.Select
+	From, To  shell.Field
 	Compares  bool
 	Between   string
 	Changes   []formula.Change
@@ -242,8 +242,8 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 		return or
 	}
 	from, to := asked("from", max(rec.Newest.N-1, 1)), asked("to", rec.Newest.N)
-	v.From = shell.Select{Name: "from", Label: "from", Value: strconv.Itoa(from), Options: opts}
-	v.To = shell.Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
+	v.From = shell.Field{Name: "from", Kind: shell.Select, Label: "from", Value: strconv.Itoa(from), Options: opts}
+	v.To = shell.Field{Name: "to", Kind: shell.Select, Label: "to", Value: strconv.Itoa(to), Options: opts}
 	if from != to && v.Compares {
 		v.Between = fmt.Sprintf("version %d to version %d", from, to)
 		if v.Changes, err = p.Changes(ctx, faces, byN[from], byN[to]); err != nil {
