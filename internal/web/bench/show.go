@@ -83,8 +83,8 @@ type opened struct {
 }
 
 // open reads a run back as it was made, by its code or that of one of its batches.
-func (o *rooms) open(r *http.Request) (opened, error) {
-	kept, err := o.book.Run(r.Context(), r.PathValue("code"))
+func (o rooms) open(a *form.Ask) (opened, error) {
+	kept, err := o.Book.Run(a.Context(), a.PathValue("code"))
 	if err != nil {
 		return opened{}, err
 	}
@@ -105,28 +105,24 @@ func (o *rooms) open(r *http.Request) (opened, error) {
 }
 
 // show shows what was made under a code: the sheet of one batch, or a whole run.
-func (o *rooms) show(w http.ResponseWriter, r *http.Request) error {
-	faces, err := form.FacesOf(r.Context(), o.book)
+func (o rooms) show(a *form.Ask) error {
+	x, err := o.open(a)
 	if err != nil {
 		return err
 	}
-	x, err := o.open(r)
-	if err != nil {
-		return err
-	}
-	letter, ofRun := strings.CutPrefix(r.PathValue("code"), x.Code+"-")
+	letter, ofRun := strings.CutPrefix(a.PathValue("code"), x.Code+"-")
 	switch {
 	case x.sheet != nil:
-		return o.showSheet(w, r, faces, x, x.sheet, x.Batches[0].FormulaID)
+		return showSheet(a, x, x.sheet, x.Batches[0].FormulaID)
 	case ofRun:
 		for _, b := range x.run.Batches {
 			if b.Letter == letter && b.Sheet != nil {
-				return o.showSheet(w, r, faces, x, b.Sheet, b.Formula, shell.Button{Label: "The whole run", Href: "/bench/" + x.Code})
+				return showSheet(a, x, b.Sheet, b.Formula, shell.Button{Label: "The whole run", Href: "/bench/" + x.Code})
 			}
 		}
 		return fault.NotFoundf("code", "The run %s has no batch “%s”. Look for it in the list of its batches.", x.Code, letter)
 	}
-	return o.showRun(w, r, faces, x)
+	return showRun(a, x)
 }
 
 // lettered letters findings through a page: each call goes on where the last ended.
@@ -170,12 +166,12 @@ func (p paper) button() shell.Button {
 }
 
 // showSheet writes the sheet of one batch, with what else can be gone to from it.
-func (o *rooms) showSheet(w http.ResponseWriter, r *http.Request, t form.Faces, x opened, b *making.Sheet, formulaID string, more ...shell.Button) error {
+func showSheet(a *form.Ask, x opened, b *making.Sheet, formulaID string, more ...shell.Button) error {
 	note := lettered()
-	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass), Before: beforeLye(b.Cautions, t.Set.Emergency),
+	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass), Before: beforeLye(b.Cautions, a.Faces.Set.Emergency),
 		Paper: paper{What: "batch", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}}
 	if v.Melt() {
-		v.Before = beforeMelt(b.Heat, t.Set.Emergency)
+		v.Before = beforeMelt(b.Heat, a.Faces.Set.Emergency)
 	}
 	if err := v.Paper.print(x, b); err != nil {
 		return err
@@ -189,13 +185,13 @@ func (o *rooms) showSheet(w http.ResponseWriter, r *http.Request, t form.Faces, 
 		}
 	}
 	version := strconv.Itoa(b.Version)
-	return sheetPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
+	return form.Show(sheetPage, a, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
 		Lead:    "Bench sheet " + b.Code + ", " + b.Date + ". Version " + version + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
 		Actions: append(more, shell.Button{Label: "The formula", Href: "/formulas/" + formulaID + "?v=" + version}, v.Paper.button())}, v)
 }
 
 // showRun writes the sheet of a whole run.
-func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x opened) error {
+func showRun(a *form.Ask, x opened) error {
 	b := x.run
 	note := lettered()
 	v := runView{Run: b, Paper: paper{What: "run", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}, Notes: note(b.Notes),
@@ -203,7 +199,7 @@ func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x 
 	if err := v.Paper.print(x, b); err != nil {
 		return err
 	}
-	emergency := t.Set.Emergency // said once, above the first work that can hurt
+	emergency := a.Faces.Set.Emergency // said once, above the first work that can hurt
 	if slices.ContainsFunc(b.Batches, func(one making.RunBatch) bool { return one.Lye }) {
 		v.Before = append(v.Before, beforeLye(b.Cautions, emergency))
 		emergency = ""
@@ -216,17 +212,17 @@ func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x 
 			Name: one.Name, Aside: []string{one.Split},
 			Cells: []shell.Cell{{Value: one.Mass, Plain: true}}})
 	}
-	return runPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
+	return form.Show(runPage, a, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
 		Lead: "Run " + b.Code + ", " + b.Date + ": " + words.Count(len(b.Batches), "batch", "batches") + ".", Actions: []shell.Button{v.Paper.button()}}, v)
 }
 
 // pdf gives a sheet, or all sheets of a run, on paper.
-func (o *rooms) pdf(w http.ResponseWriter, r *http.Request) error {
-	size, err := sheetpdf.ParsePaper(r.FormValue("paper"))
+func (o rooms) pdf(a *form.Ask) error {
+	size, err := sheetpdf.ParsePaper(a.FormValue("paper"))
 	if err != nil {
 		return err
 	}
-	x, err := o.open(r)
+	x, err := o.open(a)
 	if err != nil {
 		return err
 	}
@@ -241,9 +237,9 @@ func (o *rooms) pdf(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Cache-Control", "no-store")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="%s-%s.pdf"`, name, x.Code))
-	_, _ = out.WriteTo(w) // the browser has gone when this fails: nobody to tell
+	a.W.Header().Set("Content-Type", "application/pdf")
+	a.W.Header().Set("Cache-Control", "no-store")
+	a.W.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="%s-%s.pdf"`, name, x.Code))
+	_, _ = out.WriteTo(a.W) // the browser has gone when this fails: nobody to tell
 	return nil
 }

@@ -52,7 +52,7 @@ func (p *pot) bind(f *form.Form, g *gathered, formulas, designs *form.List) {
 
 // pot works out what a pot of batter fills.
 func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *form.List) (potView, error) {
-	formulas, err := form.Records(ctx, "formulas", "formula", o.book.Formulas)
+	formulas, err := form.Records(ctx, "formulas", "formula", o.Book.Formulas)
 	if err != nil {
 		return potView{}, err
 	}

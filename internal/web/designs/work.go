@@ -28,7 +28,7 @@ type gathered struct {
 
 // gather is studio.Gather in the studio's faces.
 func (o *rooms) gather(ctx context.Context, extra *design.Design, ids ...string) (*gathered, error) {
-	all, err := o.book.Gather(ctx, extra, ids...)
+	all, err := o.Book.Gather(ctx, extra, ids...)
 	return inFaces(all), err
 }
 

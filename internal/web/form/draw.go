@@ -3,7 +3,6 @@ package form
 import (
 	"cmp"
 	"fmt"
-	"net/http"
 
 	"barwright/internal/web/shell"
 )
@@ -34,13 +33,4 @@ func (f *Form) DrawAll(paths ...string) ([]shell.Field, error) {
 		out = append(out, c)
 	}
 	return out, nil
-}
-
-// Answer writes a page with the form's status. Where a live form asks, it writes
-// the named fragments of the page instead.
-func Answer[T any](p shell.Page[T], s *shell.Shell, w http.ResponseWriter, r *http.Request, f *Form, head shell.Head, data T, fragments ...string) error {
-	if shell.IsLive(r) {
-		return p.Fragments(s, w, http.StatusOK, data, fragments...)
-	}
-	return p.Write(s, w, r, f.Status(), head, data)
 }

@@ -157,6 +157,15 @@ func (f *Form) Refused(err error) bool {
 	return f.refused
 }
 
+// Take is Refused for a handler that then asks whether the form is Sound: it gives
+// back what is no fault of the form.
+func (f *Form) Take(err error) error {
+	if err == nil || f.Refused(err) {
+		return nil
+	}
+	return err
+}
+
 // Status is that of the page: 422 or 409 for a form that was refused, else 200.
 func (f *Form) Status() int {
 	if !f.refused {

@@ -2,7 +2,6 @@ package form
 
 import (
 	"maps"
-	"net/http"
 	"net/url"
 	"regexp"
 	"slices"
@@ -78,18 +77,6 @@ func Read(v url.Values, faces Faces) *Form {
 func newState(v url.Values, faces Faces) *state {
 	return &state{v: v, faces: faces, decls: map[string]*decl{}, alias: map[string]string{}, lists: map[string]*list{}, pageIDs: map[string]bool{},
 		exact: map[string]float64{}, bad: map[string]bool{}, line: map[*fault.Error]int{}}
-}
-
-// Posted is the body of a request as a form's values. A body that is no form is
-// refused in words.
-func Posted(r *http.Request) (url.Values, error) {
-	if err := r.ParseForm(); err != nil {
-		if strings.Contains(err.Error(), "too large") {
-			return nil, err
-		}
-		return nil, fault.Invalidf("", "The form could not be read. Go back and send it again.")
-	}
-	return r.PostForm, nil
 }
 
 // Over says which value the form was filled from. A number that still stands as

@@ -2,7 +2,6 @@ package formulas
 
 import (
 	"html/template"
-	"net/http"
 	"strconv"
 
 	"barwright/formula"
@@ -39,17 +38,13 @@ type comparedRow struct {
 
 var comparePage = shell.Declare[compareView](room, "compare")
 
-func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
+func (o rooms) compare(a *form.Ask) error {
+	ctx, faces := a.Context(), a.Faces
+	list, err := form.Records(ctx, "list-formulas", "formula", o.Records)
 	if err != nil {
 		return err
 	}
-	list, err := form.Records(ctx, "list-formulas", "formula", o.book.Formulas)
-	if err != nil {
-		return err
-	}
-	f := form.Read(r.URL.Query(), faces)
+	f := form.Read(a.Sent, faces)
 	var ids [2]string
 	f.Pick("a", &ids[0], list, form.Label("Left"))
 	f.Pick("b", &ids[1], list, form.Label("Right"))
@@ -57,7 +52,7 @@ func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
 	if !f.Refused(nil) && ids[0] != "" && ids[1] != "" {
 		var forms [2]*formula.Formula
 		for i, to := range []*compared{&v.A, &v.B} {
-			kept, err := o.book.Formulas.Get(ctx, ids[i])
+			kept, err := o.Records.Get(ctx, ids[i])
 			if err != nil {
 				return err
 			}
@@ -68,7 +63,7 @@ func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
 		}
 		v.Strata, v.Changes = strata(v.A, v.B), diff(faces, forms[0], forms[1])
 	}
-	return comparePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: "Two formulas, side by side",
+	return form.Show(comparePage, a, f.Status(), shell.Head{Title: "Two formulas, side by side",
 		Lead:    "Compare with a bar you know: there is no score here, and no good range.",
 		Actions: []shell.Button{{Label: "All formulas", Href: "/formulas"}}}, v)
 }

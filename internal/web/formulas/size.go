@@ -25,16 +25,13 @@ func (z size) fields() []string {
 
 // resize sizes the formula in the form to fats, batter or a mould. What is wrong with
 // the formula or with the size is said on the page.
-func (o *rooms) resize(ctx context.Context, d *desk) error {
+func (o rooms) resize(ctx context.Context, d *desk) error {
 	if d.form.Refused(nil) {
 		return nil
 	}
 	r, err := soap.Work(d.x, d.faces.Cat)
 	if err != nil {
-		if d.form.Refused(err) {
-			return nil
-		}
-		return err
+		return d.form.Take(err)
 	}
 	if d.size.Refused(nil) {
 		d.sizing = true
@@ -49,7 +46,7 @@ func (o *rooms) resize(ctx context.Context, d *desk) error {
 	default:
 		m := d.z.Shape
 		if d.z.By == "mould" {
-			kept, err := o.book.Moulds.Get(ctx, d.z.Mould)
+			kept, err := o.Book.Moulds.Get(ctx, d.z.Mould)
 			if err != nil {
 				return d.refuseSize(err)
 			}

@@ -2,7 +2,6 @@ package ingredients
 
 import (
 	"cmp"
-	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
@@ -57,26 +56,21 @@ const ofTheAcids = "% of the fatty acids"
 
 var onePage = shell.Declare[oneView](room, "ingredient")
 
-func (o *rooms) one(w http.ResponseWriter, r *http.Request) error { return o.showOne(w, r, nil) }
+func (o rooms) one(a *form.Ask) error { return o.showOne(a, nil) }
 
 // showOne writes the page of an ingredient; refused is why it cannot be withdrawn.
-func (o *rooms) showOne(w http.ResponseWriter, r *http.Request, refused error) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
+func (o rooms) showOne(a *form.Ask, refused error) error {
+	in, err := a.Faces.Cat.Get(a.PathValue("id"))
 	if err != nil {
 		return err
 	}
-	in, err := faces.Cat.Get(r.PathValue("id"))
+	uses, err := o.Book.Uses(a.Context(), studio.KindIngredient, in.ID)
 	if err != nil {
 		return err
 	}
-	uses, err := o.book.Uses(ctx, studio.KindIngredient, in.ID)
-	if err != nil {
+	f := form.Of(a.Faces)
+	if err := f.Take(refused); err != nil {
 		return err
-	}
-	f := form.Of(faces)
-	if refused != nil && !f.Refused(refused) {
-		return refused
 	}
 	v := oneView{Summary: f.Summary(), Here: "/ingredients/" + in.ID, Note: in.Note, Says: "Change a value for this studio",
 		Uses: record.Uses(uses, "No formula has it yet.", "/formulas?"+url.Values{"q": {in.Name}}.Encode())}
@@ -98,26 +92,23 @@ func (o *rooms) showOne(w http.ResponseWriter, r *http.Request, refused error) e
 	case in.Changed:
 		v.Says, v.Withdraw = "Change it further", "Take the studio’s change back"
 	}
-	return onePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
+	return form.Show(onePage, a, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
 		Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}, v)
 }
 
-func (o *rooms) withdraw(w http.ResponseWriter, r *http.Request) error {
-	ctx, id := r.Context(), r.PathValue("id")
-	if err := o.book.WithdrawIngredient(ctx, id); err != nil {
-		if fault.KindOf(err) == fault.Conflict {
-			return o.showOne(w, r, err)
-		}
-		return err
+func (o rooms) withdraw(a *form.Ask) error {
+	ctx, id := a.Context(), a.PathValue("id")
+	err := o.Book.WithdrawIngredient(ctx, id)
+	if err != nil && fault.KindOf(err) == fault.Conflict {
+		return o.showOne(a, err)
 	}
 	to := "/ingredients?kind=own"
-	if cat, err := o.book.Catalogue(ctx); err == nil {
+	if cat, err := o.Book.Catalogue(ctx); err == nil {
 		if _, err := cat.Get(id); err == nil {
 			to = "/ingredients/" + id
 		}
 	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
-	return nil
+	return a.GoTo(to, err)
 }
 
 // groupsOf sorts the fatty acids of a fat into what they do, largest acid first.

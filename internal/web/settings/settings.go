@@ -4,7 +4,6 @@ package settings
 
 import (
 	"embed"
-	"net/http"
 	"strings"
 
 	"barwright/internal/web/form"
@@ -19,17 +18,13 @@ var files embed.FS
 var room = shell.NewRoom("settings", files)
 
 // rooms are the pages of the settings.
-type rooms struct {
-	*shell.Shell
-	book *studio.Studio
-}
+type rooms struct{ form.Room }
 
 // Open registers the room.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{s, book}
+	o := rooms{form.Room{Shell: s, Book: book}}
 	s.Place("Studio", "/studio")
-	s.Handle("GET /studio", o.show)
-	s.Handle("POST /studio", o.keep)
+	o.Serve(o.edit, "GET /studio", "POST /studio")
 }
 
 // settingsView is what the studio set for itself.
@@ -82,38 +77,18 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 	limit("limits.lye_max_pct", "Lye stronger than", &set.Limits.LyeMaxPct, common.LyeMaxPct)
 }
 
-func (o *rooms) show(w http.ResponseWriter, r *http.Request) error {
-	set, err := o.book.Settings(r.Context())
-	if err != nil {
-		return err
+// edit shows the settings, and keeps what was posted.
+func (o rooms) edit(a *form.Ask) error {
+	f, set := form.Of(form.Faces{}), a.Faces.Set
+	if a.Posted {
+		f, set = form.Read(a.Sent, form.Faces{}), studio.DefaultSettings()
 	}
-	f := form.Of(form.Faces{})
 	bindSettings(f, &set)
-	return o.page(w, r, f)
-}
-
-func (o *rooms) keep(w http.ResponseWriter, r *http.Request) error {
-	v, err := form.Posted(r)
-	if err != nil {
-		return err
-	}
-	f, set := form.Read(v, form.Faces{}), studio.DefaultSettings()
-	bindSettings(f, &set)
-	if f.Refused(set.Validate()) {
-		return o.page(w, r, f)
-	}
-	if err := o.book.PutSettings(r.Context(), set); err != nil {
-		if f.Refused(err) {
-			return o.page(w, r, f)
+	if a.Posted && !f.Refused(set.Validate()) {
+		if err := f.Take(o.Book.PutSettings(a.Context(), set)); err != nil || f.Sound() {
+			return a.GoTo("/studio?kept=1", err)
 		}
-		return err
 	}
-	http.Redirect(w, r, "/studio?kept=1", http.StatusSeeOther)
-	return nil
-}
-
-// page writes the form.
-func (o *rooms) page(w http.ResponseWriter, r *http.Request, f *form.Form) error {
-	return form.Answer(settingsPage, o.Shell, w, r, f, shell.Head{Title: "Studio", Lead: "Every formula, mould and sheet of this studio uses these.",
-		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && r.FormValue("kept") != "", Form: f})
+	return form.Answer(settingsPage, a, f, shell.Head{Title: "Studio", Lead: "Every formula, mould and sheet of this studio uses these.",
+		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && a.FormValue("kept") != "", Form: f})
 }

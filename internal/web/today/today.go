@@ -25,16 +25,13 @@ var files embed.FS
 var room = shell.NewRoom("today", files)
 
 // rooms are the pages with what they need.
-type rooms struct {
-	*shell.Shell
-	book *studio.Studio
-}
+type rooms struct{ form.Room }
 
 // Open registers the place of today and its address.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{s, book}
+	o := rooms{form.Room{Shell: s, Book: book}}
 	s.Place("Today", "/")
-	s.Handle("GET /{$}", o.today)
+	o.Serve(o.today, "GET /{$}")
 }
 
 // view is the first page.
@@ -69,21 +66,17 @@ const (
 	someSheets   = 5
 )
 
-func (o *rooms) today(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
+func (o rooms) today(a *form.Ask) error {
+	ctx, faces := a.Context(), a.Faces
+	list, err := o.Book.Formulas.List(ctx, "", studio.Slice{Size: someFormulas})
 	if err != nil {
 		return err
 	}
-	list, err := o.book.Formulas.List(ctx, "", studio.Slice{Size: someFormulas})
+	moulds, err := o.Book.Moulds.List(ctx, "", studio.Slice{Size: 1})
 	if err != nil {
 		return err
 	}
-	moulds, err := o.book.Moulds.List(ctx, "", studio.Slice{Size: 1})
-	if err != nil {
-		return err
-	}
-	runs, err := o.book.Runs(ctx, studio.RunsOf{}, studio.Slice{Size: someSheets})
+	runs, err := o.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Size: someSheets})
 	if err != nil {
 		return err
 	}
@@ -106,7 +99,7 @@ func (o *rooms) today(w http.ResponseWriter, r *http.Request) error {
 				Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
 		}
 	}
-	return page.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
+	return form.Show(page, a, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
 		Lead: "What is in the book.", Actions: []shell.Button{{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}}, v)
 }
 
@@ -173,7 +166,7 @@ func judged(f studio.Formula, cat *catalogue.Catalogue, limits soap.Limits) (sf 
 
 // firstSteps are what a studio needs before its first batch, in the order in which
 // they are done. There are none once each is done.
-func (o *rooms) firstSteps(set studio.Settings, formulas, moulds, sheets int) []step {
+func (o rooms) firstSteps(set studio.Settings, formulas, moulds, sheets int) []step {
 	scale := set.ScaleDivisionG.Known && set.NaOHPurityPct.Known
 	// A maker without a mould, or who never prints, is not reminded for ever: the
 	// steps go once a formula can be weighed out.
