@@ -14,7 +14,6 @@ import (
 
 	making "barwright/bench"
 	"barwright/fault"
-	"barwright/finding"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/mould"
@@ -276,13 +275,7 @@ func look(t form.Faces, r *soap.Result) *lookView {
 				". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
 		}
 	}
-	var fs []finding.Finding
-	for _, x := range soap.Findings(r, r.Superfat, t.Limits(r.Formula)) {
-		if x.Severity != finding.Note {
-			fs = append(fs, x)
-		}
-	}
-	v.Findings = shell.Footnotes(fs)
+	v.Findings = shell.Footnotes(shell.NoNotes(soap.Findings(r, r.Superfat, t.Limits(r.Formula))))
 	return v
 }
 

@@ -46,7 +46,6 @@ type sheetView struct {
 
 // strataRow is a line of the bar's legend.
 type strataRow struct {
-	Look    draw.Look
 	Stratum draw.Stratum
 	Pct     string
 }
@@ -125,31 +124,17 @@ func (o rooms) show(a *form.Ask) error {
 	return showRun(a, x)
 }
 
-// lettered letters findings through a page: each call goes on where the last ended.
-func lettered() func([]finding.Finding) []shell.Note {
-	k := 0
-	return func(fs []finding.Finding) []shell.Note {
-		var out []shell.Note
-		for _, f := range fs {
-			out = append(out, shell.Note{Finding: f, Letter: shell.Letters(k)})
-			k++
-		}
-		return out
-	}
-}
-
-// print adds what of a sheet or a run there is to say on paper: where it is, and
-// which letters it lacks.
-func (p *paper) print(x opened, of any) error {
+// paperOf is what of a sheet or a run there is to say on paper: where it is, and which
+// letters it lacks. Its findings are lettered through the page, notes last.
+func paperOf(x opened, of any, p paper, stops, warns, notes []finding.Finding) (paper, []shell.Note, error) {
+	all := shell.Footnotes(slices.Concat(stops, warns, notes)).Notes
+	p.Stops, p.Warns = all[:len(stops)], all[len(stops):len(stops)+len(warns)]
 	lacking, err := sheetpdf.Lacking(of)
-	if err != nil {
-		return err
-	}
 	p.PDF = "/bench/" + x.Code + "/sheet.pdf"
 	if len(lacking) > 0 {
 		p.Lacking = "Letters that the fonts of the paper lack are printed as □, as in " + strings.Join(lacking, ", ") + "."
 	}
-	return nil
+	return p, all[len(stops)+len(warns):], err
 }
 
 // beforeLye and beforeMelt stand directly above the work that they are about.
@@ -167,13 +152,12 @@ func (p paper) button() shell.Button {
 
 // showSheet writes the sheet of one batch, with what else can be gone to from it.
 func showSheet(a *form.Ask, x opened, b *making.Sheet, formulaID string, more ...shell.Button) error {
-	note := lettered()
-	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass), Before: beforeLye(b.Cautions, a.Faces.Set.Emergency),
-		Paper: paper{What: "batch", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}}
+	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass), Before: beforeLye(b.Cautions, a.Faces.Set.Emergency)}
 	if v.Melt() {
 		v.Before = beforeMelt(b.Heat, a.Faces.Set.Emergency)
 	}
-	if err := v.Paper.print(x, b); err != nil {
+	var err error
+	if v.Paper, _, err = paperOf(x, b, paper{What: "batch", Code: b.Code, Demo: b.Demo}, b.Stops, b.Warns, nil); err != nil {
 		return err
 	}
 	if bar, ok := draw.BarOfSheet(b); ok && !v.Melt() {
@@ -181,7 +165,7 @@ func showSheet(a *form.Ask, x opened, b *making.Sheet, formulaID string, more ..
 			v.Cut = shell.SVG(cut)
 		}
 		for _, st := range bar.Present() {
-			v.Strata = append(v.Strata, strataRow{Look: st.Look(), Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
+			v.Strata = append(v.Strata, strataRow{Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
 		}
 	}
 	version := strconv.Itoa(b.Version)
@@ -193,10 +177,9 @@ func showSheet(a *form.Ask, x opened, b *making.Sheet, formulaID string, more ..
 // showRun writes the sheet of a whole run.
 func showRun(a *form.Ask, x opened) error {
 	b := x.run
-	note := lettered()
-	v := runView{Run: b, Paper: paper{What: "run", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}, Notes: note(b.Notes),
-		List: shell.List{Caption: "Batches of this run", Title: "Batch", Columns: []shell.Column{{Label: "batter"}}}}
-	if err := v.Paper.print(x, b); err != nil {
+	v := runView{Run: b, List: shell.List{Caption: "Batches of this run", Title: "Batch", Columns: []shell.Column{{Label: "batter"}}}}
+	var err error
+	if v.Paper, v.Notes, err = paperOf(x, b, paper{What: "run", Code: b.Code, Demo: b.Demo}, b.Stops, b.Warns, b.Notes); err != nil {
 		return err
 	}
 	emergency := a.Faces.Set.Emergency // said once, above the first work that can hurt

@@ -7,7 +7,6 @@ import (
 	"context"
 	"embed"
 	"strconv"
-	"strings"
 
 	"barwright/design"
 	"barwright/formula"
@@ -105,8 +104,5 @@ func usedBySaid(uses []studio.Use) string {
 	if len(names) == 0 {
 		return ""
 	}
-	if more := len(names) - 4; more > 0 {
-		names = append(names[:4], strconv.Itoa(more)+" more")
-	}
-	return "embed of " + strings.Join(names, ", ")
+	return "embed of " + words.Some(names, 4, "more")
 }

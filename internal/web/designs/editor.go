@@ -102,16 +102,14 @@ func (c *choices) bind(f *form.Form, d *design.Design) {
 	}
 }
 
-var kinds, stages = func() (kinds []form.Case[design.Kind], stages []form.Case[formula.Stage]) {
+var kinds = func() (out []form.Case[design.Kind]) {
 	for _, x := range design.Kinds() {
-		kinds = append(kinds, form.Case[design.Kind]{Is: x, Word: x.String(), Label: x.String()})
+		out = append(out, form.Is(x, x.String()))
 	}
-	stages = append(stages, form.Case[formula.Stage]{Is: formula.AnyStage, Label: "as its batter has it"})
-	for _, x := range formula.Stages() {
-		stages = append(stages, form.Case[formula.Stage]{Is: x, Word: x.String(), Label: x.Words()})
-	}
-	return kinds, stages
+	return out
 }()
+
+var stages = form.Stages("as its batter has it")
 
 // bindPart is the form of a part: which fields it has goes by its kind. What was
 // typed for another kind is carried along.

@@ -2,6 +2,8 @@ package designs
 
 import (
 	"cmp"
+	"maps"
+	"slices"
 	"unicode/utf8"
 
 	"barwright/design"
@@ -79,7 +81,7 @@ func (o *rooms) ask(ask *form.Ask) (*asking, error) {
 		if internal != nil {
 			return nil, internal
 		}
-		a.why = append(a.unworked(), why...)
+		a.why = append(a.unworked(slices.Collect(maps.Keys(a.Faults))...), why...)
 	}
 	f.Refused(nil)
 	return a, nil

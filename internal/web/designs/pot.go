@@ -83,7 +83,7 @@ func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *for
 	case !known:
 		v.Why = "Choose the formula and write what is in the pot."
 	case unworked:
-		v.Why = "“" + g.name(p.formula) + "” cannot be worked out as it stands: open the formula and see what it needs."
+		v.Why = g.unworked(p.formula)[0]
 	default:
 		err = v.fill(g, &p, how)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"barwright/fault"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 )
 
 // refuse notes what is wrong with a field that could not be read, once.
@@ -303,15 +304,8 @@ func (f *Form) said(e *fault.Error) string {
 }
 
 // sentence is a fault that stands by itself. What a parser says of a number is a
-// clause, for a command puts the file and the key before it: a page begins it with
-// a capital.
-func (f *Form) sentence(e *fault.Error) string {
-	s := f.said(e)
-	if r, n := utf8.DecodeRuneInString(s); n > 0 && unicode.IsLower(r) {
-		s = string(unicode.ToUpper(r)) + s[n:]
-	}
-	return s
-}
+// clause, for a command puts the file and the key before it.
+func (f *Form) sentence(e *fault.Error) string { return words.Sentence(f.said(e)) }
 
 // lower begins a label in lower case, inside a sentence; abbreviations stay.
 func lower(s string) string {

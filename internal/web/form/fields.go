@@ -2,6 +2,7 @@ package form
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -9,8 +10,9 @@ import (
 	"unicode/utf8"
 
 	"barwright/fault"
+	"barwright/formula"
 	"barwright/internal/web/shell"
-	near "barwright/internal/words"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
@@ -132,22 +134,22 @@ func (f *Form) judge(d *decl, text string) {
 // What fields are before their options: words, one line or several; a word that is
 // chosen, which makes a row more than an empty one; and a choice that does not.
 var (
-	words  = settings{Field: shell.Field{Words: true}, counts: true}
-	prose  = settings{Field: shell.Field{Words: true, Kind: shell.Prose}, counts: true}
-	word   = settings{Field: shell.Field{Words: true, Kind: shell.Select}, counts: true}
-	choice = settings{Field: shell.Field{Words: true, Kind: shell.Select}}
-	number = settings{counts: true}
+	asWords  = settings{Field: shell.Field{Words: true}, counts: true}
+	asProse  = settings{Field: shell.Field{Words: true, Kind: shell.Prose}, counts: true}
+	asWord   = settings{Field: shell.Field{Words: true, Kind: shell.Select}, counts: true}
+	asChoice = settings{Field: shell.Field{Words: true, Kind: shell.Select}}
+	asNumber = settings{counts: true}
 )
 
 // Text binds one line of words, without space around it.
 func (f *Form) Text(path string, to *string, opts ...Option) {
-	d := f.field(path, words, opts)
+	d := f.field(path, asWords, opts)
 	f.words(d, to)
 }
 
 // Prose binds several lines of words. Line ends come as "\n".
 func (f *Form) Prose(path string, to *string, opts ...Option) {
-	d := f.field(path, prose, opts)
+	d := f.field(path, asProse, opts)
 	f.words(d, to)
 }
 
@@ -191,7 +193,7 @@ const longest = 20_000
 // line as the maker counts them; a fault of the rules on PATH.2 is about the line
 // that the second entry came from.
 func Entries[T any](f *Form, path string, to *[]T, parse func(line string) (T, error), show func(T) string, opts ...Option) {
-	d := f.field(path, prose, opts)
+	d := f.field(path, asProse, opts)
 	d.at = []int{}
 	if f.write {
 		lines := make([]string, len(*to))
@@ -233,7 +235,7 @@ func Entries[T any](f *Form, path string, to *[]T, parse func(line string) (T, e
 // "mica 6 g/kg". An empty text is read by parse too; the sentence of its error
 // stands at the field.
 func Parsed[T any](f *Form, path string, to *T, parse func(string) (T, error), show func(T) string, opts ...Option) {
-	d := f.field(path, words, opts)
+	d := f.field(path, asWords, opts)
 	if d.Rows > 0 {
 		d.Kind = shell.Prose
 	}
@@ -256,7 +258,7 @@ func Parsed[T any](f *Form, path string, to *T, parse func(string) (T, error), s
 // Number binds a number that is always known. Nothing typed is refused, unless
 // the option Empty says what it means.
 func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
-	d := f.field(path, number, opts)
+	d := f.field(path, asNumber, opts)
 	m := quantity.Some(*to)
 	if f.write && d.empty != nil && *to == *d.empty && *to == 0 {
 		m = quantity.Maybe{} // nothing, and an empty box says so
@@ -280,7 +282,7 @@ func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
 
 // Maybe binds a number that may be unknown: an empty box.
 func (f *Form) Maybe(path string, to *quantity.Maybe, in Measure, opts ...Option) {
-	d := f.field(path, number, opts)
+	d := f.field(path, asNumber, opts)
 	f.amount(d, d.name, to, in)
 	if !d.unread {
 		f.judge(d, f.text(d))
@@ -330,7 +332,7 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 // Count binds a whole number. Nothing typed is 0, unless the option Empty says
 // otherwise.
 func (f *Form) Count(path string, to *int, opts ...Option) {
-	d := f.field(path, number, opts)
+	d := f.field(path, asNumber, opts)
 	if f.write {
 		text := strconv.Itoa(*to)
 		if d.empty != nil && float64(*to) == *d.empty {
@@ -421,9 +423,26 @@ type Case[T comparable] struct {
 	Hint        string // shown by radio buttons
 }
 
+// Is is the case of a value whose word in the form is its own.
+func Is[T interface {
+	comparable
+	fmt.Stringer
+}](x T, label string) Case[T] {
+	return Case[T]{Is: x, Word: x.String(), Label: label}
+}
+
+// Stages are the cases of a batter's stage; any is what none is called.
+func Stages(any string) []Case[formula.Stage] {
+	out := []Case[formula.Stage]{Is(formula.AnyStage, any)}
+	for _, s := range formula.Stages() {
+		out = append(out, Is(s, s.Words()))
+	}
+	return out
+}
+
 // Choose binds one of a few values. Nothing sent leaves the value as it is.
 func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...Option) {
-	d := f.field(path, choice, opts)
+	d := f.field(path, asChoice, opts)
 	for _, c := range cases {
 		d.Options = append(d.Options, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
 		if c.Is == *to {
@@ -456,7 +475,7 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 			labels, names = append(labels, c.Label), append(names, c.Word)
 		}
 	}
-	end := cmp.Or(near.Meant(text, names), ".")
+	end := cmp.Or(words.Meant(text, names), ".")
 	f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s%s", text, strings.Join(labels, ", "), end))
 }
 
@@ -464,7 +483,7 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 // chosen, so that a form never loses what it was sent with; gone is what the page
 // calls it.
 func (f *Form) Word(path string, to *string, options []shell.Option, gone string, opts ...Option) {
-	d := f.field(path, word, opts)
+	d := f.field(path, asWord, opts)
 	d.Options = options
 	f.words(d, to)
 	if *to != "" && !slices.ContainsFunc(options, func(o shell.Option) bool { return o.Value == *to }) {
@@ -492,7 +511,7 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 			break
 		}
 	}
-	way := f.field(by, choice, []Option{Label(byLabel)})
+	way := f.field(by, asChoice, []Option{Label(byLabel)})
 	way.Value = ways[chosen].Word // what is seen is chosen, though nothing was
 	if f.Has(by) && f.Typed(by) != ways[chosen].Word {
 		f.Set(by, ways[chosen].Word) // a way that was chosen for another kind of thing
@@ -500,7 +519,7 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 	for _, w := range ways {
 		way.Options = append(way.Options, shell.Option{Value: w.Word, Label: w.Label})
 	}
-	d := f.field(path, number, append(slices.Clone(opts), Unit("\u200b")))
+	d := f.field(path, asNumber, append(slices.Clone(opts), Unit("\u200b")))
 	for i, w := range ways {
 		if w.Path != path {
 			f.alias[f.name(w.Path)] = d.name

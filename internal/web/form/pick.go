@@ -3,13 +3,13 @@ package form
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"barwright/fault"
 	"barwright/internal/web/shell"
-	near "barwright/internal/words"
+	"barwright/internal/words"
 	"barwright/studio"
 )
 
@@ -140,20 +140,16 @@ func (l *List) read(text string) (id string, err error) {
 		for i := range names {
 			names[i] = "“" + found[i].Label + "”"
 		}
-		return "", fault.Invalidf("", "“%.60s” could be %s: write which.", text, either(names, len(found)))
+		if more := len(found) - len(names); more > 0 {
+			names = append(names, strconv.Itoa(more)+" others")
+		}
+		return "", fault.Invalidf("", "“%.60s” could be %s: write which.", text, words.Either(names))
 	}
 	names := make([]string, len(l.options))
 	for i, o := range l.options {
 		names[i], _, _ = strings.Cut(o.Label, " (")
 	}
-	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list%s", l.Noun, text, cmp.Or(near.Meant(text, names), "."))
-}
-
-func either(names []string, all int) string {
-	if more := all - len(names); more > 0 {
-		return strings.Join(names, ", ") + fmt.Sprintf(" or %d others", more)
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
+	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list%s", l.Noun, text, cmp.Or(words.Meant(text, names), "."))
 }
 
 // fold is a name for comparing: in any case, with single spaces.
@@ -170,7 +166,7 @@ func fold(s string) string {
 // a name is read: one that is exactly one record's is taken, and one that could be
 // several is asked about at the field.
 func (f *Form) Pick(path string, to *string, l *List, opts ...Option) {
-	d := f.field(path, word, opts)
+	d := f.field(path, asWord, opts)
 	d.list = l
 	if l.Long() {
 		d.Kind, d.Choose = shell.Entry, l.ID

@@ -32,7 +32,6 @@ type compared struct {
 
 type comparedRow struct {
 	Stratum    draw.Stratum
-	Look       draw.Look
 	A, B, Move string
 }
 
@@ -78,7 +77,7 @@ func strata(a, b compared) []comparedRow {
 	for i := int(draw.NumStrata) - 1; i >= 0; i-- {
 		x, y, st := a.bar.Shares[i], b.bar.Shares[i], draw.Stratum(i)
 		if x != 0 || y != 0 {
-			out = append(out, comparedRow{Stratum: st, Look: st.Look(),
+			out = append(out, comparedRow{Stratum: st,
 				A: quantity.Number(100*x, 1), B: quantity.Number(100*y, 1), Move: signed(100 * (y - x))})
 		}
 	}

@@ -234,7 +234,7 @@ func (o rooms) view(d *desk) view {
 		v.Summary = d.size.Summary()
 	}
 	if v.ByWeight {
-		v.FatsG = shell.Field{Name: "fats_g", Label: upper(ofWord(m)) + " in all", Beside: true, Kind: shell.WorkedOut,
+		v.FatsG = shell.Field{Name: "fats_g", Label: shell.Upper(ofWord(m)) + " in all", Beside: true, Kind: shell.WorkedOut,
 			Value: v.Work.FatsG, Unit: v.Unit}
 	}
 	list, open := "fat", []string{"sap_mg_koh_g", "sap_half_width", "cooked"}

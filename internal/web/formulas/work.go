@@ -1,7 +1,6 @@
 package formulas
 
 import (
-	"html/template"
 	"math"
 	"slices"
 	"strconv"
@@ -13,6 +12,7 @@ import (
 	"barwright/internal/draw"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -40,20 +40,17 @@ type work struct {
 	Undivided     string // batter that is in no portion
 
 	// Of a batter with lye.
-	Lye     []lyeLine
-	Means   string // the concentration that the water means
-	Heat    string // how hot the batter may get
-	Figures []shell.Figure
-	Cut     template.HTML
-	Phone   template.HTML
-	Strata  []strataRow
-	SoapPct string
-	SoapG   string
-	Glass   template.HTML
-	// GlassPhone is the same for a narrow page, its words as large.
-	GlassPhone template.HTML
-	When       string
-	FreeSaid   string
+	Lye      []lyeLine
+	Means    string // the concentration that the water means
+	Heat     string // how hot the batter may get
+	Figures  []shell.Figure
+	Cut      shell.Picture
+	Strata   []strataRow
+	SoapPct  string
+	SoapG    string
+	Glass    shell.Picture
+	When     string
+	FreeSaid string
 
 	// Of a melt.
 	Made     []madeRow
@@ -81,7 +78,6 @@ type lyeLine struct {
 }
 
 type strataRow struct {
-	Look       draw.Look
 	Stratum    draw.Stratum
 	Does       string // what it does in a bar
 	Aside      string
@@ -116,7 +112,7 @@ func workOut(d *desk) work {
 	if err != nil {
 		w.Why = "The sums do not come out yet."
 		if l := fault.All(err); len(l) > 0 && l[0].Message != "" {
-			w.Why = upper(l[0].Message)
+			w.Why = words.Sentence(l[0].Message)
 		}
 		return w
 	}
@@ -360,17 +356,16 @@ const (
 func (w *work) picture(t form.Faces, r *soap.Result, sf soap.Superfat, seed string, d float64) {
 	bar := draw.BarOf(r, sf, r.Formula.Name)
 	rows := bar.Present()
-	cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 262, Height: barHeight, Seed: seed, Hidden: false,
-		Leaders: &draw.Leaders{Top: legendHead, Pitch: legendRow, Rows: rows}})
-	if err == nil {
-		w.Cut = shell.SVG(cut)
-	}
-	if p, err := draw.BarCut(bar, draw.CutOptions{ID: "barp", Width: 340, Height: 400, Seed: seed, Hidden: true}); err == nil {
-		w.Phone = shell.SVG(p)
-	}
+	// A page without the picture has its figures.
+	w.Cut, _ = shell.Draw("bar", 262, 340, func(id string, width float64) (string, error) {
+		if id == "bar" {
+			return draw.BarCut(bar, draw.CutOptions{ID: id, Width: width, Height: barHeight, Seed: seed,
+				Leaders: &draw.Leaders{Top: legendHead, Pitch: legendRow, Rows: rows}})
+		}
+		return draw.BarCut(bar, draw.CutOptions{ID: id, Width: width, Height: 400, Seed: seed, Hidden: true})
+	})
 	for _, s := range rows {
-		look := s.Look()
-		row := strataRow{Look: look, Stratum: s, Does: look.Does,
+		row := strataRow{Stratum: s, Does: s.Look().Does,
 			Pct: quantity.Number(100*bar.Shares[s], 1), G: quantity.MassNumber(bar.Shares[s]*r.Bar.MassG, t.Set.Mass, d)}
 		if s == draw.FreeFat && bar.Doubt != nil {
 			row.Does, row.Aside = "", quantity.Interval(100*bar.Doubt.Low, 100*bar.Doubt.High, 1)+" % of the bar"
@@ -404,10 +399,7 @@ func (w *work) glass(sf soap.Superfat, mine *studio.Record[studio.Formula]) {
 		k := mine.Newest.Doc.Kept.Superfat
 		g.Earlier = &draw.Earlier{Label: "version " + strconv.Itoa(mine.Newest.N), NominalPct: k.NominalPct, LowPct: k.LowPct, HighPct: k.HighPct}
 	}
-	if p, err := draw.Glass(g, draw.GlassOptions{ID: "glass", Width: 536}); err == nil {
-		w.Glass = shell.SVG(p)
-	}
-	if p, err := draw.Glass(g, draw.GlassOptions{ID: "glassp", Width: 346, Hidden: true}); err == nil {
-		w.GlassPhone = shell.SVG(p)
-	}
+	w.Glass, _ = shell.Draw("glass", 536, 346, func(id string, width float64) (string, error) {
+		return draw.Glass(g, draw.GlassOptions{ID: id, Width: width, Hidden: id != "glass"})
+	})
 }

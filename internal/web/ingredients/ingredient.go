@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"net/url"
 	"slices"
-	"strconv"
 
 	"barwright/catalogue"
 	"barwright/fault"
@@ -20,17 +19,12 @@ type oneView struct {
 	Summary  shell.Summary
 	Here     string // address of the ingredient
 	Note     string
-	Facts    []factRow
+	Facts    []catalogue.Fact
 	Groups   []groupRow
 	Sources  []string // of the fatty acids
 	Uses     shell.Uses
 	Says     string // what the button to the form says
 	Withdraw string // what the button that takes back says; "" when nothing was changed
-}
-
-type factRow struct {
-	Label, Value, Unit, Source string
-	Words                      bool // the value is words
 }
 
 type groupRow struct {
@@ -81,7 +75,7 @@ func (o rooms) showOne(a *form.Ask, refused error) error {
 			}
 			continue
 		}
-		v.Facts = append(v.Facts, factRow{f.Label, f.Value, f.Unit, f.Source, f.Unit == ""})
+		v.Facts = append(v.Facts, f)
 	}
 	if in.Fat != nil && in.Fat.HasProfile {
 		v.Groups = groupsOf(in.Fat)
@@ -140,12 +134,5 @@ func groupsOf(f *catalogue.Fat) []groupRow {
 
 // timesHundred turns a share into percent without the fuzz of binary fractions.
 func timesHundred(m quantity.Maybe) quantity.Maybe {
-	if !m.Known {
-		return m
-	}
-	x, err := strconv.ParseFloat(strconv.FormatFloat(m.V*100, 'f', 6, 64), 64)
-	if err != nil {
-		return quantity.Maybe{}
-	}
-	return quantity.Some(x)
+	return quantity.Maybe{V: form.Rounded(m.V * 100), Known: m.Known}
 }

@@ -5,7 +5,6 @@ package moulds
 import (
 	"context"
 	"embed"
-	"html/template"
 	"math"
 	"strconv"
 	"strings"
@@ -129,12 +128,11 @@ func (v mouldView) Cut() bool { return cuttable(v.Shape) }
 
 // mouldWork is what follows the typing.
 type mouldWork struct {
+	shell.Picture
 	OK       bool
 	Why      []string
 	Figures  []shell.Figure
 	Basis    string
-	Wide     template.HTML
-	Phone    template.HTML
 	Cut      *cutWork // nil for what is not cut
 	Findings shell.Findings
 }
@@ -149,31 +147,24 @@ func mouldDims(s mould.Shape) []string {
 	return s.Fields()
 }
 
-// dimLabel is a dimension's name at the head of its field.
-func dimLabel(name string) string {
-	words := mould.FieldWords(name)
-	return strings.ToUpper(words[:1]) + words[1:]
-}
-
-// shapeCases are the shapes that can be chosen.
-func shapeCases() []form.Case[mould.Shape] {
-	var out []form.Case[mould.Shape]
+// shapes are the shapes that can be chosen.
+var shapes = func() (out []form.Case[mould.Shape]) {
 	for _, x := range mould.Shapes() {
-		c := form.Case[mould.Shape]{Is: x, Word: x.String(), Label: x.Words()}
+		label := x.Words()
 		if x == mould.Measured {
-			c.Label = "any shape, measured with water"
+			label = "any shape, measured with water"
 		}
-		out = append(out, c)
+		out = append(out, form.Is(x, label))
 	}
 	return out
-}
+}()
 
 // bindMould is the form of a mould, and of what its drawing is asked for. It gives
 // the shape whose fields stand in the form.
 func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 	f.Text("name", &m.Name, form.Label("Name"), form.Hint("what you call it, as loaf, beech"), form.Wide,
 		form.Needed("The mould has no name: write what you call it, as loaf, beech."))
-	form.Choose(f, "shape", &m.Shape, shapeCases(), form.Label("Shape of one cavity, inside"), form.Wide)
+	form.Choose(f, "shape", &m.Shape, shapes, form.Label("Shape of one cavity, inside"), form.Wide)
 	shape := m.Shape
 	if shape == mould.ShapeUnset {
 		shape = mould.Cuboid
@@ -194,7 +185,7 @@ func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 		optional = map[string]string{"depth_mm": "optional, for levels", "rim_diameter_mm": "optional, for the meniscus"}
 	}
 	for _, name := range mouldDims(shape) {
-		f.Maybe(name, m.Field(name), form.Length, form.Label(dimLabel(name)), form.Hint(optional[name]))
+		f.Maybe(name, m.Field(name), form.Length, form.Label(shell.Upper(mould.FieldWords(name))), form.Hint(optional[name]))
 	}
 	if cuttable(shape) {
 		bindCut(f, &m.Cut)
@@ -202,7 +193,7 @@ func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 	bindPoured(f, p)
 	f.Count("cavities", &m.Cavities, form.Label("Cavities in one set"))
 	f.Count("sets", &m.Sets, form.Label("Sets that you have"))
-	f.Maybe("release_hours", &m.ReleaseHours, form.Hours, form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
+	f.Maybe("release_hours", &m.ReleaseHours, form.Plain.As("h"), form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
 	f.Maybe("max_temp_c", &m.MaxTempC, form.Temp, form.Label("Heat limit"), form.Hint("as its maker says; may stay empty"))
 	f.Prose("note", &m.Note, form.Label("Note"), form.Height(3))
 	record.BindNote(f)
@@ -259,17 +250,11 @@ func (t faces) mouldWorkOf(m *mould.Mould, p poured, f *form.Form) mouldWork {
 	if r := []rune(m.Name); len(r) <= 200 {
 		one.Name = m.Name
 	}
-	for _, x := range []struct {
-		to    *template.HTML
-		id    string
-		width float64
-	}{{&w.Wide, "mould", 420}, {&w.Phone, "mouldp", 340}} {
-		svg, err := draw.Section(one, draw.SectionOptions{ID: x.id, Width: x.width, Inches: t.Set.Length == quantity.Inch, FillPct: p.FillPct})
-		if err != nil {
-			w.Why = notDrawn(f, err)
-			return w
-		}
-		*x.to = shell.SVG(svg)
+	if w.Picture, err = shell.Draw("mould", 420, 340, func(id string, width float64) (string, error) {
+		return draw.Section(one, draw.SectionOptions{ID: id, Width: width, Inches: t.Set.Length == quantity.Inch, FillPct: p.FillPct})
+	}); err != nil {
+		w.Why = notDrawn(f, err)
+		return w
 	}
 	w.OK = true
 	holds, doubt := t.Volume(vol)

@@ -118,7 +118,7 @@ func (p Pages[Doc]) list(a *form.Ask) error {
 		return err
 	}
 	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Links: p.Links,
-		List: shell.List{Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}}
+		List: shell.List{Title: shell.Upper(p.Words.One), Caption: shell.Upper(p.Words.Many) + ", newest first"}}
 	if archived {
 		v.List.Title = "Archived"
 	}
@@ -160,10 +160,8 @@ func (p Pages[Doc]) list(a *form.Ask) error {
 	default:
 		v.Empty = &shell.Empty{Text: p.Words.First, Do: &write}
 	}
-	return form.Show(listPage, a, http.StatusOK, shell.Head{Title: upper(p.Words.Many), Lead: p.Words.Lead, Actions: []shell.Button{write}}, v)
+	return form.Show(listPage, a, http.StatusOK, shell.Head{Title: shell.Upper(p.Words.Many), Lead: p.Words.Lead, Actions: []shell.Button{write}}, v)
 }
-
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // versionsView lists a record's versions and what changed between two.
 type versionsView struct {

@@ -40,16 +40,15 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 	f.Text("studio_name", &set.StudioName, form.Label("Name of the studio"), form.Hint("shown at the top of every page and sheet"), form.Wide)
 	f.Text("time_zone", &set.TimeZone, form.Label("Time zone"), form.Wide,
 		form.Hint("for example Europe/Lisbon or America/Halifax, from the IANA database; left empty, it is this machine’s"))
-	form.Choose(f, "mass", &set.Mass, []form.Case[quantity.MassUnit]{{Is: quantity.Gram, Word: "g", Label: "grams"},
-		{Is: quantity.Ounce, Word: "oz", Label: "ounces"}, {Is: quantity.PoundOunce, Word: "lb+oz", Label: "pounds and ounces"}}, form.Label("Masses in"))
-	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{{Is: quantity.Millilitre, Word: "ml", Label: "millilitres"},
-		{Is: quantity.USFluidOunce, Word: "fl oz", Label: "US fluid ounces"}, {Is: quantity.ImperialFluidOunce, Word: "imp fl oz", Label: "imperial fluid ounces"},
-		{Is: quantity.USTeaspoon, Word: "tsp", Label: "US teaspoons"}, {Is: quantity.MetricTeaspoon, Word: "metric tsp",
-			Label: "metric teaspoons"}}, form.Label("Volumes in"))
-	form.Choose(f, "length", &set.Length, []form.Case[quantity.LengthUnit]{{Is: quantity.Millimetre, Word: "mm", Label: "millimetres"},
-		{Is: quantity.Inch, Word: "in", Label: "inches"}}, form.Label("Lengths in"))
-	form.Choose(f, "temperature", &set.Temperature, []form.Case[quantity.TempUnit]{{Is: quantity.Celsius, Word: "°C", Label: "degrees Celsius"},
-		{Is: quantity.Fahrenheit, Word: "°F", Label: "degrees Fahrenheit"}}, form.Label("Temperatures in"))
+	form.Choose(f, "mass", &set.Mass, []form.Case[quantity.MassUnit]{form.Is(quantity.Gram, "grams"), form.Is(quantity.Ounce, "ounces"),
+		form.Is(quantity.PoundOunce, "pounds and ounces")}, form.Label("Masses in"))
+	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{form.Is(quantity.Millilitre, "millilitres"),
+		form.Is(quantity.USFluidOunce, "US fluid ounces"), form.Is(quantity.ImperialFluidOunce, "imperial fluid ounces"),
+		form.Is(quantity.USTeaspoon, "US teaspoons"), form.Is(quantity.MetricTeaspoon, "metric teaspoons")}, form.Label("Volumes in"))
+	form.Choose(f, "length", &set.Length, []form.Case[quantity.LengthUnit]{form.Is(quantity.Millimetre, "millimetres"),
+		form.Is(quantity.Inch, "inches")}, form.Label("Lengths in"))
+	form.Choose(f, "temperature", &set.Temperature, []form.Case[quantity.TempUnit]{form.Is(quantity.Celsius, "degrees Celsius"),
+		form.Is(quantity.Fahrenheit, "degrees Fahrenheit")}, form.Label("Temperatures in"))
 	f.Text("currency", &set.Currency, form.Label("Currency"), form.Hint("three capital letters of ISO 4217, for example EUR"))
 	set.Currency = strings.ToUpper(set.Currency)
 	f.Prose("emergency", &set.Emergency, form.Label("Whom to call"), form.Height(3),

@@ -154,10 +154,7 @@ type Note struct {
 }
 
 // Word is how the finding begins: Stop, Warn or Note.
-func (n Note) Word() string {
-	w := n.Severity.String()
-	return strings.ToUpper(w[:1]) + w[1:]
-}
+func (n Note) Word() string { return Upper(n.Severity.String()) }
 
 // ID is where the finding stands: "finding-a".
 func (n Note) ID() string { return "finding-" + n.Letter }
@@ -185,6 +182,11 @@ func Footnotes(fs []finding.Finding) Findings {
 		out.Notes = append(out.Notes, Note{Finding: f, Letter: Letters(i)})
 	}
 	return out
+}
+
+// NoNotes leaves out the findings that are no more than a note.
+func NoNotes(fs []finding.Finding) []finding.Finding {
+	return slices.DeleteFunc(fs, func(f finding.Finding) bool { return f.Severity == finding.Note })
 }
 
 // About gives the marks of the findings on one number, as in About("fat:2").
@@ -234,6 +236,9 @@ func (f Findings) Marks() []Mark {
 	}
 	return out
 }
+
+// Upper begins a plain word with a capital.
+func Upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // Letters counts a, b, … z, aa, ab.
 func Letters(i int) string { return strings.ToLower(words.Letters(i)) }
@@ -346,6 +351,20 @@ func vesselLines(v bench.Vessel, unit string) Lines {
 // SVG marks a drawing made by package draw as ready for a page. Nothing else
 // may pass through it: what a maker typed must have been escaped by its drawer.
 func SVG(s string) template.HTML { return template.HTML(s) } //nolint:gosec // see above
+
+// Picture is a drawing for a wide page, and the same for a phone, its words as large.
+type Picture struct{ Wide, Phone template.HTML }
+
+// Draw makes a picture by a drawer, at a width in px for either page. What is drawn
+// for the phone has the id with a p at its end.
+func Draw(id string, wide, phone float64, drawer func(id string, width float64) (string, error)) (Picture, error) {
+	w, err := drawer(id, wide)
+	if err != nil {
+		return Picture{}, err
+	}
+	p, err := drawer(id+"p", phone)
+	return Picture{SVG(w), SVG(p)}, err
+}
 
 // funcs are what templates can call.
 func funcs(a *assets) template.FuncMap {

@@ -156,12 +156,7 @@ func judged(f studio.Formula, cat *catalogue.Catalogue, limits soap.Limits) (sf 
 	if sf.Draws == 0 {
 		sf = res.Superfat
 	}
-	for _, one := range soap.Findings(res, sf, limits) {
-		if one.Severity != finding.Note {
-			found = append(found, one)
-		}
-	}
-	return sf, has, found, nil
+	return sf, has, shell.NoNotes(soap.Findings(res, sf, limits)), nil
 }
 
 // firstSteps are what a studio needs before its first batch, in the order in which
