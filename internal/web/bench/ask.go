@@ -100,31 +100,17 @@ func bind(f *form.Form, w *wanted, formulas, moulds *form.List, usual string) {
 	}
 }
 
-// choices are the lists that the form picks from, the last used on top.
-func (o rooms) choices(ctx context.Context) (formulas, moulds *form.List, err error) {
-	names, err := o.Book.Formulas.Names(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	options := make([]shell.Option, len(names))
-	for i, n := range names {
-		// What stands in brackets is no part of the name that is typed to find it.
-		options[i] = shell.Option{Value: n.ID, Label: n.Name + " (version " + strconv.Itoa(n.Newest) + ")"}
-	}
-	formulas = form.NewList("formulas", "formula", options)
-	formulas.Find = func(id string) (string, error) {
-		f, err := o.Book.Formulas.Get(ctx, id)
-		return f.Name, err
-	}
-	moulds, err = form.Records(ctx, "moulds", "mould", o.Book.Moulds)
-	return formulas, moulds, err
-}
-
 // ask shows the form and what its answer comes to. A form that was sent makes the
 // sheet and leads to it.
 func (o rooms) ask(a *form.Ask) error {
 	ctx, faces, typed := a.Context(), a.Faces, a.Sent
-	formulas, moulds, err := o.choices(ctx)
+	formulas, err := form.RecordsAs(ctx, "formulas", "formula", o.Book.Formulas, func(n studio.Name) string {
+		return n.Name + " (version " + strconv.Itoa(n.Newest) + ")"
+	})
+	if err != nil {
+		return err
+	}
+	moulds, err := form.Records(ctx, "moulds", "mould", o.Book.Moulds)
 	if err != nil {
 		return err
 	}

@@ -2,7 +2,6 @@ package designs
 
 import (
 	"context"
-	"net/url"
 	"strconv"
 
 	"barwright/design"
@@ -92,9 +91,9 @@ func (p wantsPage[T]) open(o *rooms, path string) {
 
 // needHref is the address of what so many pieces need.
 func needHref(id string, pieces int, overPct float64) string {
-	u := url.Values{"pieces": {strconv.Itoa(pieces)}}
+	over := ""
 	if overPct > 0 {
-		u.Set("over", form.Digits(overPct))
+		over = form.Digits(overPct)
 	}
-	return "/designs/" + id + "/need?" + u.Encode()
+	return shell.Address("/designs/"+id+"/need", "pieces", strconv.Itoa(pieces), "over", over)
 }

@@ -229,7 +229,7 @@ func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design, sound 
 		if fault.KindOf(err) == fault.Internal {
 			return w, err
 		}
-		w.NotDrawn = "It cannot be drawn as it stands: " + shell.Summarise(err).First()
+		w.NotDrawn = "It cannot be drawn as it stands: " + f.Say(err)[0]
 	}
 	return w, nil
 }

@@ -71,6 +71,12 @@ func (l *List) Any() bool { return len(l.options) > 0 }
 // Records lists the living records of a kind, those used last on top. An archived one
 // that a field still holds keeps its name. Those of but are no choice.
 func Records[Doc any](ctx context.Context, id, noun string, of studio.Records[Doc], but ...string) (*List, error) {
+	return RecordsAs(ctx, id, noun, of, func(n studio.Name) string { return n.Name }, but...)
+}
+
+// RecordsAs is Records with labels of their own. What stands in brackets at the end of
+// a label is no part of the name that is typed to find it.
+func RecordsAs[Doc any](ctx context.Context, id, noun string, of studio.Records[Doc], label func(studio.Name) string, but ...string) (*List, error) {
 	names, err := of.Names(ctx)
 	if err != nil {
 		return nil, err
@@ -78,7 +84,7 @@ func Records[Doc any](ctx context.Context, id, noun string, of studio.Records[Do
 	options := make([]shell.Option, 0, len(names))
 	for _, n := range names {
 		if !slices.Contains(but, n.ID) {
-			options = append(options, shell.Option{Value: n.ID, Label: n.Name})
+			options = append(options, shell.Option{Value: n.ID, Label: label(n)})
 		}
 	}
 	l := NewList(id, noun, options)

@@ -25,7 +25,7 @@ type compareView struct {
 type compared struct {
 	Name, Href, Kind string
 	Cut              template.HTML
-	Made             []madeRow
+	Made             shell.List
 	Figures          []shell.Figure
 	bar              draw.Bar
 }
@@ -70,7 +70,7 @@ func (o rooms) compare(a *form.Ask) error {
 // strata are what the two bars are made of. A melt's base is whatever its supplier
 // made: its soaps are not known.
 func strata(a, b compared) []comparedRow {
-	if a.Made != nil || b.Made != nil {
+	if a.Made.Rows != nil || b.Made.Rows != nil {
 		return nil
 	}
 	var out []comparedRow

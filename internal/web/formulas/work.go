@@ -53,7 +53,7 @@ type work struct {
 	FreeSaid string
 
 	// Of a melt.
-	Made     []madeRow
+	Made     shell.List
 	Declared string // what its bases are declared as
 }
 
@@ -303,47 +303,41 @@ func chosen[T any](list []T, rows []string, ok func(T) bool) (out []T, in []stri
 
 // lye is what stands in the jug, water first.
 func (w *work) lye(t form.Faces, r *soap.Result, d float64) {
-	alkali := func(name string, g float64, solution bool, p quantity.Maybe, marks []shell.Mark) {
-		if g <= 0 {
-			return
-		}
+	add := func(name, aside string, g float64, marks ...shell.Mark) {
+		w.Lye = append(w.Lye, lyeLine{name, aside, quantity.MassNumber(g, t.Set.Mass, d), marks})
+	}
+	alkali := func(name string, g float64, solid, solution quantity.Maybe, marks ...shell.Mark) {
 		aside := ""
-		if p.Known {
-			aside = quantity.Number(p.V, 1) + " %"
-			if solution {
-				aside += " solution, as one line"
-			}
+		switch {
+		case g <= 0:
+			return
+		case solution.Known:
+			aside = quantity.Number(solution.V, 1) + " % solution, as one line"
+		case solid.Known:
+			aside = quantity.Number(solid.V, 1) + " %"
 		}
-		w.Lye = append(w.Lye, lyeLine{Name: name, Aside: aside, Value: quantity.MassNumber(g, t.Set.Mass, d), Marks: marks})
+		add(name, aside, g, marks...)
+	}
+	peak := ""
+	switch {
+	case !r.Lye.PeakC.Known:
+	case r.Lye.IcedPeakC.Known:
+		peak = "with the ice the lye may reach " + t.Temp(r.Lye.IcedPeakC.V)
+	default:
+		peak = "the lye may reach " + t.Temp(r.Lye.PeakC.V)
+		if r.Lye.IceG > 0 {
+			peak += " without the ice"
+		}
+	}
+	add("Water, first into the jug", peak, r.Lye.WaterG, w.Findings.About("water")...)
+	if r.Lye.IceG > 0 {
+		add("Ice, of the same water", "", r.Lye.IceG)
 	}
 	a := r.Formula.Alkali
-	water := lyeLine{Name: "Water, first into the jug", Value: quantity.MassNumber(r.Lye.WaterG, t.Set.Mass, d), Marks: w.Findings.About("water")}
-	if r.Lye.PeakC.Known {
-		water.Aside = "the lye may reach " + t.Temp(r.Lye.PeakC.V)
-		switch {
-		case r.Lye.IcedPeakC.Known:
-			water.Aside = "with the ice the lye may reach " + t.Temp(r.Lye.IcedPeakC.V)
-		case r.Lye.IceG > 0:
-			water.Aside += " without the ice"
-		}
-	}
-	w.Lye = append(w.Lye, water)
-	if r.Lye.IceG > 0 {
-		w.Lye = append(w.Lye, lyeLine{Name: "Ice, of the same water", Value: quantity.MassNumber(r.Lye.IceG, t.Set.Mass, d)})
-	}
-	pick := func(solid, solution quantity.Maybe) (quantity.Maybe, bool) {
-		if solution.Known {
-			return solution, true
-		}
-		return solid, false
-	}
-	p, sol := pick(a.NaOHPurityPct, a.NaOHSolutionPct)
-	alkali("Sodium hydroxide", r.NaOHG, sol, p, append(w.Findings.About("superfat"), w.Findings.About("alkali")...))
-	p, sol = pick(a.KOHPurityPct, a.KOHSolutionPct)
-	alkali("Potassium hydroxide", r.KOHG, sol, p, nil)
+	alkali("Sodium hydroxide", r.NaOHG, a.NaOHPurityPct, a.NaOHSolutionPct, append(w.Findings.About("superfat"), w.Findings.About("alkali")...)...)
+	alkali("Potassium hydroxide", r.KOHG, a.KOHPurityPct, a.KOHSolutionPct)
 	if r.Lye.LaterG > 0 {
-		w.Lye = append(w.Lye, lyeLine{Name: "Water kept back", Aside: "into the batter, never into made lye",
-			Value: quantity.MassNumber(r.Lye.LaterG, t.Set.Mass, d)})
+		add("Water kept back", "into the batter, never into made lye", r.Lye.LaterG)
 	}
 }
 

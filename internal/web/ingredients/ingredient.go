@@ -2,7 +2,6 @@ package ingredients
 
 import (
 	"cmp"
-	"net/url"
 	"slices"
 
 	"barwright/catalogue"
@@ -67,7 +66,7 @@ func (o rooms) showOne(a *form.Ask, refused error) error {
 		return err
 	}
 	v := oneView{Summary: f.Summary(), Here: "/ingredients/" + in.ID, Note: in.Note, Says: "Change a value for this studio",
-		Uses: record.Uses(uses, "No formula has it yet.", "/formulas?"+url.Values{"q": {in.Name}}.Encode())}
+		Uses: record.Uses(uses, "No formula has it yet.", shell.Address("/formulas", "q", in.Name))}
 	for _, f := range in.Facts {
 		if f.Unit == ofTheAcids {
 			if !slices.Contains(v.Sources, f.Source) {

@@ -5,7 +5,6 @@ package ingredients
 import (
 	"embed"
 	"net/http"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -75,20 +74,11 @@ func (o rooms) list(a *form.Ask) error {
 	}
 	v := listView{Query: strings.TrimSpace(a.FormValue("q")), Kind: kind.value}
 	address := func(kind string, page int) string {
-		u := url.Values{}
-		if v.Query != "" {
-			u.Set("q", v.Query)
-		}
-		if kind != "" {
-			u.Set("kind", kind)
-		}
+		number := ""
 		if page > 1 {
-			u.Set("page", strconv.Itoa(page))
+			number = strconv.Itoa(page)
 		}
-		if len(u) == 0 {
-			return "/ingredients"
-		}
-		return "/ingredients?" + u.Encode()
+		return shell.Address("/ingredients", "q", v.Query, "kind", kind, "page", number)
 	}
 	for _, k := range kindsOfIngredient {
 		v.Kinds = append(v.Kinds, kindLink{shell.Link{Href: address(k.value, 1), Text: k.label}, k.value == kind.value})

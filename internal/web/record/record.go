@@ -141,14 +141,7 @@ func (p Pages[Doc]) list(a *form.Ask) error {
 	}
 	v.List.Columns = append(slices.Clip(columns), Column{Label: "kept", Wide: true})
 	v.Pages, _ = shell.Pagination(p.Words.Many, page.Number, perPage, page.Total, func(n int) string {
-		u := url.Values{"page": {strconv.Itoa(n)}}
-		if q != "" {
-			u.Set("q", q)
-		}
-		if archived {
-			u.Set("archived", "1")
-		}
-		return p.Path + "?" + u.Encode()
+		return shell.Address(p.Path, "page", strconv.Itoa(n), "q", q, "archived", a.FormValue("archived"))
 	})
 	write := shell.Button{Label: p.Words.Write, Look: shell.Main, Href: p.Path + "/new"}
 	switch {

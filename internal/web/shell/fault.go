@@ -108,14 +108,11 @@ func (s *Shell) say(w http.ResponseWriter, r *http.Request, status int, v faultV
 		v.Sentences = []string{titles[status] + "."}
 	}
 	if IsLive(r) {
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-store")
-		w.WriteHeader(status)
 		line := strings.Join(v.Sentences, " ")
 		if v.Ref != "" {
 			line += " (reference " + v.Ref + ")"
 		}
-		_, _ = w.Write([]byte(line + "\n"))
+		answer(w, status, "text/plain", []byte(line+"\n"))
 		return
 	}
 	title := titles[status]

@@ -98,11 +98,16 @@ func (p Page[T]) Fragments(s *Shell, w http.ResponseWriter, status int, data T, 
 }
 
 func send(w http.ResponseWriter, status int, b *bytes.Buffer) error {
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	answer(w, status, "text/html", b.Bytes())
+	return nil
+}
+
+// answer writes a page, or a line of text.
+func answer(w http.ResponseWriter, status int, mime string, body []byte) {
+	w.Header().Set("Content-Type", mime+"; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store") // a page shows records: it must not outlive them
 	w.WriteHeader(status)
-	_, _ = b.WriteTo(w) // the browser has gone when this fails: nobody to tell
-	return nil
+	_, _ = w.Write(body) // the browser has gone when this fails: nobody to tell
 }
 
 // IsLive reports that a live form asks: it takes fragments, or a line of text.

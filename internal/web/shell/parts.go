@@ -2,6 +2,7 @@ package shell
 
 import (
 	"html/template"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -81,6 +82,21 @@ type Datalist struct {
 	Names []string
 }
 
+// Address is a path with what is asked of it, in pairs of name and value. Empty values
+// are left out.
+func Address(path string, pairs ...string) string {
+	q := url.Values{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if pairs[i+1] != "" {
+			q.Set(pairs[i], pairs[i+1])
+		}
+	}
+	if len(q) == 0 {
+		return path
+	}
+	return path + "?" + q.Encode()
+}
+
 // Link is an address and its words.
 type Link struct{ Href, Text string }
 
@@ -106,14 +122,6 @@ func Summarise(err error) Summary {
 		s.Faults = append(s.Faults, l)
 	}
 	return s
-}
-
-// First is the first sentence of what is wrong.
-func (s Summary) First() string {
-	if len(s.Faults) == 0 {
-		return "The cavity could not be worked out."
-	}
-	return s.Faults[0].Text
 }
 
 // FaultAt is the sentence of the fault in err on a field; "" when there is none.
@@ -371,7 +379,6 @@ func funcs(a *assets) template.FuncMap {
 	return template.FuncMap{
 		"asset":    a.url,
 		"patterns": patterns,
-		"svg":      SVG,
 		"mark":     func(size int) template.HTML { return SVG(draw.Mark(size)) },
 		"swatch": func(prefix string, s draw.Stratum) template.HTML {
 			return SVG(draw.Swatch(prefix, s, draw.Page))

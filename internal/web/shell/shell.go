@@ -207,9 +207,7 @@ func (s *Shell) elsewhere(w http.ResponseWriter, r *http.Request) {
 
 // healthz answers that the program is up. It touches no record.
 func healthz(w http.ResponseWriter, _ *http.Request) {
-	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	_, _ = w.Write([]byte("ok\n"))
+	answer(w, http.StatusOK, "text/plain", []byte("ok\n"))
 }
 
 // hostOnly is a Host header without its port, brackets, final dot and case.
