@@ -3,7 +3,6 @@ package form
 import (
 	"cmp"
 	"slices"
-	"strconv"
 
 	"barwright/formula"
 	"barwright/internal/web/shell"
@@ -26,12 +25,7 @@ func Changes(before, after *Form) []formula.Change {
 		if was == is {
 			continue
 		}
-		d := cmp.Or(after.decls[n], before.decls[n])
-		label := d.Field.Label
-		if d.row != nil && d.row.list.noun != "" && label != d.row.list.noun+" "+strconv.Itoa(d.row.at) {
-			label = d.row.list.noun + " " + strconv.Itoa(d.row.at) + ", " + lower(label)
-		}
-		out = append(out, formula.Change{Field: n, Label: label, Before: was, After: is})
+		out = append(out, formula.Change{Field: n, Label: cmp.Or(after.decls[n], before.decls[n]).called(), Before: was, After: is})
 	}
 	return out
 }

@@ -3,6 +3,7 @@ package form
 import (
 	"cmp"
 	"fmt"
+	"slices"
 
 	"barwright/internal/web/shell"
 )
@@ -20,6 +21,15 @@ func (f *Form) Draw(path string) (shell.Field, error) {
 	x := d.Field
 	x.Name, x.Fault, x.Value = d.name, f.FaultAt(path), cmp.Or(f.v.Get(d.name), x.Value)
 	return x, nil
+}
+
+// Drawn are the paths of the fields that a page draws, those of rows left out, in the
+// order in which they were bound.
+func (f *Form) Drawn() []string {
+	return slices.DeleteFunc(slices.Clone(f.order), func(n string) bool {
+		d := f.decls[n]
+		return d == nil || d.Kind == unseen || d.row != nil
+	})
 }
 
 // DrawAll are several fields, for a page that ranges over them.

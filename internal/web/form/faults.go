@@ -272,19 +272,26 @@ func (f *Form) labelled(e *fault.Error) string {
 	if d == nil {
 		return f.sentence(e)
 	}
-	label := d.Field.Label
-	if d.row != nil && d.row.list.noun != "" {
-		head := d.row.list.noun + " " + strconv.Itoa(d.row.at)
-		if label != "" && !strings.HasPrefix(label, d.row.list.noun+" ") {
-			head += ", " + lower(label)
-		}
-		return head + ": " + f.said(e)
-	}
-	said := f.said(e)
-	if label == "" || strings.Contains(strings.ToLower(said), strings.ToLower(label)) {
+	said, label := f.said(e), d.called()
+	if label == "" || !d.inRow() && strings.Contains(strings.ToLower(said), strings.ToLower(label)) {
 		return f.sentence(e)
 	}
 	return label + ": " + said
+}
+
+// inRow reports whether a field stands in a row that has a name.
+func (d *decl) inRow() bool { return d.row != nil && d.row.list.noun != "" }
+
+// called is what a field is called outside of its row: "Part 2, how much".
+func (d *decl) called() string {
+	if !d.inRow() {
+		return d.Label
+	}
+	head := d.row.list.noun + " " + strconv.Itoa(d.row.at)
+	if d.Label == "" || strings.HasPrefix(d.Label, d.row.list.noun+" ") {
+		return head
+	}
+	return head + ", " + lower(d.Label)
 }
 
 // said is a fault in the form's voice, with a stop at its end.

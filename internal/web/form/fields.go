@@ -392,12 +392,7 @@ func (f *Form) Tick(path string, to *bool, opts ...Option) {
 		}
 		return
 	}
-	switch f.text(d) {
-	case "", "0", "no", "off", "false":
-		*to = false
-	default:
-		*to = true
-	}
+	*to = !slices.Contains([]string{"", "0", "no", "off", "false"}, f.text(d))
 }
 
 // Ticks binds a set of words, each a box of its own named PATH-WORD. The words are
@@ -446,37 +441,30 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 	for _, c := range cases {
 		d.Options = append(d.Options, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
 		if c.Is == *to {
-			d.Field.Value = c.Word // until something is sent
-		}
-	}
-	if f.write {
-		for _, c := range cases {
-			if c.Is == *to {
+			d.Value = c.Word // until something is sent
+			if f.write {
 				f.put(d, c.Word)
 			}
 		}
+	}
+	if f.write {
 		return
 	}
 	text := f.text(d)
-	for _, c := range cases {
-		if c.Word == text {
-			*to = c.Is
-			f.judge(d, text)
-			return
+	switch i := slices.IndexFunc(cases, func(c Case[T]) bool { return c.Word == text }); {
+	case i >= 0:
+		*to = cases[i].Is
+	case text != "":
+		var labels, names []string
+		for _, c := range cases {
+			if c.Word != "" {
+				labels, names = append(labels, c.Label), append(names, c.Word)
+			}
 		}
+		end := cmp.Or(words.Meant(text, names), ".")
+		f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s%s", text, strings.Join(labels, ", "), end))
 	}
-	if text == "" {
-		f.judge(d, text)
-		return
-	}
-	var labels, names []string
-	for _, c := range cases {
-		if c.Word != "" {
-			labels, names = append(labels, c.Label), append(names, c.Word)
-		}
-	}
-	end := cmp.Or(words.Meant(text, names), ".")
-	f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s%s", text, strings.Join(labels, ", "), end))
+	f.judge(d, text)
 }
 
 // Word binds one of a few words to a text. A word that the options lack stays

@@ -32,7 +32,7 @@ type view struct {
 	Portions    rows
 	Carried     []form.Hidden // what was typed for another method
 	SizeBy      string
-	SizeFields  []string
+	SizeFields  []string // beside the choice itself
 	SizeCarried []form.Hidden
 	SizeSaid    string
 	Note        string // name of the field for what changed
@@ -86,15 +86,10 @@ func (c choices) write(x *formula.Formula) *form.Form {
 	return f
 }
 
-// take reads the formula from its form.
-func (d *desk) take(strict bool) {
-	d.x = &formula.Formula{}
+// take binds the form to a formula and what stands beside it, and checks it.
+func (d *desk) take(x *formula.Formula, strict bool) {
+	d.x = x
 	d.bind(d.form, d.x)
-	d.finish(strict)
-}
-
-// finish binds what stands beside the formula, and checks it.
-func (d *desk) finish(strict bool) {
 	record.BindNote(d.form)
 	d.form.Known("id", "shown")
 	d.form.Check(d.x.Validate(strict))
@@ -105,7 +100,7 @@ func (d *desk) finish(strict bool) {
 func (d *desk) renew(x *formula.Formula, places ...string) {
 	d.form.Renew(d.write(x), places...)
 	d.form = form.Read(d.form.Values(), d.faces).Over(d.form)
-	d.take(false)
+	d.take(&formula.Formula{}, false)
 }
 
 // open makes the desk for a request: of what was posted, or of the version that is
@@ -122,18 +117,14 @@ func (o rooms) open(a *form.Ask) (d *desk, pressed string, err error) {
 		return nil, "", err
 	}
 	d.form, pressed = d.edit.Form(a, func(f *form.Form, x *studio.Formula) { d.bind(f, x.Formula.Clone()) })
+	x := &formula.Formula{}
 	switch {
-	case a.Posted:
-		d.take(pressed == "keep")
 	case d.edit.Shown != nil:
-		d.x = d.edit.Shown.Doc.Formula.Clone()
-		d.bind(d.form, d.x)
-		d.finish(false)
-	default:
-		d.x, d.rows = blank(d.faces.Set), 3
-		d.bind(d.form, d.x)
-		d.finish(false)
+		x = d.edit.Shown.Doc.Formula.Clone()
+	case !a.Posted:
+		x, d.rows = blank(d.faces.Set), 3
 	}
+	d.take(x, pressed == "keep")
 	d.size = form.Read(a.Sent, d.faces)
 	d.bindSize(d.size, &d.z)
 	return d, pressed, nil
@@ -249,7 +240,7 @@ func (o rooms) view(d *desk) view {
 	ofSize := func(h form.Hidden) bool { return strings.HasPrefix(h.Name, "size.") }
 	v.Carried = slices.DeleteFunc(f.Carried(), ofSize)
 	v.SizeCarried = slices.DeleteFunc(d.size.Carried(), func(h form.Hidden) bool { return !ofSize(h) })
-	v.SizeBy, v.SizeFields = d.z.By, d.z.fields()
+	v.SizeBy, v.SizeFields = d.z.By, d.size.Drawn()[1:]
 	if v.Work.OK {
 		v.SizeSaid = "Now " + v.Work.Batter + " of batter, about " + v.Work.Volume + "."
 	}

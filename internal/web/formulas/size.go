@@ -7,22 +7,6 @@ import (
 	"barwright/soap"
 )
 
-// fields are what the way of sizing asks for.
-func (z size) fields() []string {
-	fields := []string{"size.pieces", "size.fill", "size.over"}
-	switch z.By {
-	case "fats", "batter":
-		return []string{"size.amount"}
-	case "mould":
-		return append([]string{"size.mould"}, fields...)
-	}
-	var out []string
-	for _, name := range z.Shape.Shape.Fields() {
-		out = append(out, "size."+name)
-	}
-	return append(out, fields...)
-}
-
 // resize sizes the formula in the form to fats, batter or a mould. What is wrong with
 // the formula or with the size is said on the page.
 func (o rooms) resize(ctx context.Context, d *desk) error {

@@ -1,8 +1,6 @@
 package record
 
 import (
-	"slices"
-
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/studio"
@@ -12,12 +10,11 @@ import (
 // answer.
 type Plain[Doc any] struct {
 	Pages[Doc]
-	// Bind binds the form to the document; see package form.
+	// Bind binds the form to the document; see package form. Fields are drawn in the
+	// order in which it binds them.
 	Bind func(f *form.Form, d *Doc)
-	// Name is the field that holds the record's name, and Fields are all fields in
-	// the order in which they are drawn.
-	Name   string
-	Fields []string
+	// Name is the field that holds the record's name.
+	Name string
 }
 
 // plainView is the editor's page.
@@ -57,7 +54,7 @@ func (p Plain[Doc]) edit(a *form.Ask) error {
 		}
 	}
 	return form.Answer(plainPage, a, f, p.Head(e, a.Faces, f.Typed(p.Name)),
-		plainView{Form: f, Fields: append(slices.Clone(p.Fields), NoteField), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once})
+		plainView{Form: f, Fields: f.Drawn(), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once})
 }
 
 // NoteField is the field for what the maker says of a version. It stands beside

@@ -52,7 +52,7 @@ func shelf(t *testing.T) (*studio.Studio, http.Handler) {
 				return []formula.Change{{Label: "Note", Before: a.Note, After: b.Note}}, nil
 			},
 		},
-		Name: "name", Fields: []string{"name", "note"},
+		Name: "name",
 		Bind: func(f *form.Form, m *mould.Mould) {
 			f.Text("name", &m.Name, form.Label("Name"))
 			f.Prose("note", &m.Note, form.Label("Notes"))
