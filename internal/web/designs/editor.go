@@ -23,7 +23,6 @@ type view struct {
 	record.Editing[*design.Design]
 	Form  *form.Form
 	ID    string // "" while new
-	Note  string // name of the field for what changed
 	Parts []part
 	Blank part
 	Items []string // what other designs are strewn with and packed in
@@ -212,7 +211,7 @@ func (o *rooms) edit(a *form.Ask) error {
 			return a.GoTo("/designs/"+id, err)
 		}
 	}
-	page := view{Editing: e, Form: f, ID: id, Note: record.NoteField, Blank: part{Form: f.Empty("part")}}
+	page := view{Editing: e, Form: f, ID: id, Blank: part{Form: f.Empty("part")}}
 	if page.Work, err = o.work(a.Context(), f, &d, sound); err != nil {
 		return err
 	}

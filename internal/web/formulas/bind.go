@@ -1,6 +1,7 @@
 package formulas
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 	"strings"
@@ -53,12 +54,7 @@ var (
 )
 
 // methodOf is the method whose fields stand on the page: cold while none is chosen.
-func methodOf(x *formula.Formula) formula.Method {
-	if x.Method == formula.MethodUnset {
-		return formula.Cold
-	}
-	return x.Method
-}
+func methodOf(x *formula.Formula) formula.Method { return cmp.Or(x.Method, formula.Cold) }
 
 // ofWord is what a dose 'of fats' is of: the base, in a melt.
 func ofWord(m formula.Method) string {

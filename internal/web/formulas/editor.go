@@ -35,8 +35,7 @@ type view struct {
 	SizeFields  []string // beside the choice itself
 	SizeCarried []form.Hidden
 	SizeSaid    string
-	Note        string // name of the field for what changed
-	PourOpen    bool   // something is typed of how it is poured
+	PourOpen    bool // something is typed of how it is poured
 	Work        work
 }
 
@@ -220,7 +219,7 @@ func (o rooms) show(a *form.Ask, d *desk) error {
 func (o rooms) view(d *desk) view {
 	f, m := d.form, methodOf(d.x)
 	v := view{Form: f, Size: d.size, Edit: d.edit, Summary: f.Summary(), Method: m, Melt: m == formula.Melt, Hot: m == formula.Hot, ByWeight: d.x.ByWeight,
-		Unit: form.MassUnit(d.faces.Set.Mass), Note: record.NoteField, Work: workOut(d)}
+		Unit: form.MassUnit(d.faces.Set.Mass), Work: workOut(d)}
 	if d.sizing {
 		v.Summary = d.size.Summary()
 	}

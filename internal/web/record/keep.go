@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -28,10 +29,7 @@ type Editing[Doc any] struct {
 // Edit finds the record that a request is about, none for a new one, and the
 // version it asks for, by ?v=. Errors: fault.NotFound.
 func (p Pages[Doc]) Edit(a *form.Ask, id string) (Editing[Doc], error) {
-	e := Editing[Doc]{Action: p.Path + "/new", Keep: "Keep as version 1", Once: a.PostFormValue("once")}
-	if e.Once == "" {
-		e.Once = studio.NewID()
-	}
+	e := Editing[Doc]{Action: p.Path + "/new", Keep: "Keep as version 1", Once: cmp.Or(a.PostFormValue("once"), studio.NewID())}
 	if id == "" {
 		return e, nil
 	}
@@ -80,10 +78,7 @@ func (e Editing[Doc]) Form(a *form.Ask, bind func(*form.Form, *Doc)) (f *form.Fo
 // Head is the head of the editor's page: its title, which version stands there,
 // and the button that keeps it. The form has the id of the kind's word.
 func (p Pages[Doc]) Head(e Editing[Doc], f form.Faces, name string, actions ...shell.Button) shell.Head {
-	h := shell.Head{Title: name, Lead: "Nothing is kept until you press Keep."}
-	if name == "" {
-		h.Title = "A new " + p.Words.One
-	}
+	h := shell.Head{Title: cmp.Or(name, "A new "+p.Words.One), Lead: "Nothing is kept until you press Keep."}
 	if rec := e.Record; rec != nil {
 		h.Lead = fmt.Sprintf("Version %d is the newest, kept %s. It never changes.", rec.Newest.N, f.Day(rec.Newest.KeptAt))
 		if e.Shown != nil && e.Shown.N != rec.Newest.N {

@@ -6,6 +6,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"embed"
 	"fmt"
@@ -229,15 +230,10 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 			return err
 		}
 		if len(v.Changes) == 0 {
-			if v.Same = p.Words.Same; v.Same == "" {
-				v.Same = "Nothing differs."
-			}
+			v.Same = cmp.Or(p.Words.Same, "Nothing differs.")
 		}
 	}
-	lead := p.Words.Versions
-	if lead == "" {
-		lead = "A version that was kept never changes."
-	}
+	lead := cmp.Or(p.Words.Versions, "A version that was kept never changes.")
 	return form.Show(versionsPage, a, status, shell.Head{Title: rec.Name + ", versions", Lead: lead,
 		Actions: []shell.Button{{Label: "Back to the " + p.Words.One, Href: v.Here}}}, v)
 }

@@ -40,7 +40,6 @@ type view struct {
 	Formulas shell.List
 	Links    []shell.Link // below the formulas
 	Sheets   shell.List
-	Bench    string // address of the bench; "" where there is none
 	Names    []group
 }
 
@@ -80,7 +79,7 @@ func (o rooms) today(a *form.Ask) error {
 	if err != nil {
 		return err
 	}
-	v := view{Steps: o.firstSteps(faces.Set, list.Total, moulds.Total, runs.Total)}
+	v := view{Steps: firstSteps(faces.Set, list.Total, moulds.Total, runs.Total)}
 	if err := v.show(faces, list.Items); err != nil {
 		return err
 	}
@@ -88,16 +87,13 @@ func (o rooms) today(a *form.Ask) error {
 		v.Links = append(v.Links, shell.Link{Href: "/formulas", Text: fmt.Sprintf("All %d formulas", list.Total)})
 	}
 	v.Links = append(v.Links, shell.Link{Href: "/formulas/compare", Text: "Compare two formulas"})
-	if o.Has("/moulds") && moulds.Total > 0 {
+	if moulds.Total > 0 {
 		v.Links = append(v.Links, shell.Link{Href: "/moulds", Text: words.Count(moulds.Total, "mould", "moulds") + " on the shelf"})
 	}
-	if o.Has("/bench") {
-		v.Bench = "/bench"
-		v.Sheets = shell.List{Caption: "The newest bench sheets", Title: "Batch", Columns: []shell.Column{{Label: "code"}}}
-		for _, x := range runs.Items {
-			v.Sheets.Rows = append(v.Sheets.Rows, shell.ListRow{Href: "/bench/" + x.Code, Name: x.Title(),
-				Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
-		}
+	v.Sheets = shell.List{Caption: "The newest bench sheets", Title: "Batch", Columns: []shell.Column{{Label: "code"}}}
+	for _, x := range runs.Items {
+		v.Sheets.Rows = append(v.Sheets.Rows, shell.ListRow{Href: "/bench/" + x.Code, Name: x.Title(),
+			Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
 	}
 	return form.Show(page, a, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
 		Lead: "What is in the book.", Actions: []shell.Button{{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}}, v)
@@ -161,7 +157,7 @@ func judged(f studio.Formula, cat *catalogue.Catalogue, limits soap.Limits) (sf 
 
 // firstSteps are what a studio needs before its first batch, in the order in which
 // they are done. There are none once each is done.
-func (o rooms) firstSteps(set studio.Settings, formulas, moulds, sheets int) []step {
+func firstSteps(set studio.Settings, formulas, moulds, sheets int) []step {
 	scale := set.ScaleDivisionG.Known && set.NaOHPurityPct.Known
 	// A maker without a mould, or who never prints, is not reminded for ever: the
 	// steps go once a formula can be weighed out.
@@ -170,9 +166,7 @@ func (o rooms) firstSteps(set studio.Settings, formulas, moulds, sheets int) []s
 	}
 	var steps []step
 	add := func(done bool, path, text, why, label string) {
-		if o.Has(path) {
-			steps = append(steps, step{done, text, why, shell.Button{Label: label, Href: path}})
-		}
+		steps = append(steps, step{done, text, why, shell.Button{Label: label, Href: path}})
 	}
 	add(scale, "/studio", "Set the step of your scale and the purity of your alkali.",
 		"You find both on the label of the scale and on the label of the container. "+
