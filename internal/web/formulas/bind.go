@@ -209,7 +209,8 @@ func (c choices) bindExtra(m formula.Method) func(f *form.Form, x *formula.Extra
 	units := doseUnits("g", m, form.Is(formula.TeaspoonsPerPound, "tsp per lb of "+ofWord(m)))
 	per := []form.Case[formula.Per]{form.Is(formula.PerKgFats, "per kg of "+ofWord(m)), form.Is(formula.PerKgBatter, "per kg of batter"),
 		form.Is(formula.PerBatch, "in the batch")}
-	places := []form.Case[formula.Into]{form.Is(formula.IntoBatter, "into the batter"), form.Is(formula.IntoLye, "into the lye"), form.Is(formula.IntoFats, "into the fats")}
+	places := []form.Case[formula.Into]{form.Is(formula.IntoBatter, "into the batter"),
+		form.Is(formula.IntoLye, "into the lye"), form.Is(formula.IntoFats, "into the fats")}
 	cooked := form.Is(formula.IntoCooked, "after the cook")
 	if m != formula.Melt {
 		per = append(per, form.Is(formula.PerLiquid, "% of the liquid"))
@@ -303,7 +304,8 @@ func bindScent(m formula.Method) func(f *form.Form, x *formula.Scent) {
 func (c choices) bindPortion(f *form.Form, x *formula.Portion) {
 	set := c.faces.Set
 	f.Text("name", &x.Name, form.Label("Portion "+f.Num()), form.Wide)
-	form.Choose(f, "by", &x.By, []form.Case[formula.PortionBy]{form.Is(formula.ByShare, "% of the batter"), form.Is(formula.ByVolume, "volume, "+set.Volume.String()),
+	form.Choose(f, "by", &x.By, []form.Case[formula.PortionBy]{form.Is(formula.ByShare, "% of the batter"),
+		form.Is(formula.ByVolume, "volume, "+set.Volume.String()),
 		form.Is(formula.ByMass, "mass, "+form.MassUnit(set.Mass)), form.Is(formula.ByRest, "what is left")}, form.Label("sized by"), form.Shades("amount"))
 	amount := []form.Option{form.Label("amount"), form.Ledger}
 	in := map[formula.PortionBy]form.Measure{formula.ByShare: form.Percent, formula.ByVolume: form.Volume, formula.ByMass: form.Mass}[x.By]
