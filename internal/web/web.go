@@ -27,42 +27,20 @@ type Config struct {
 	Book *studio.Studio
 }
 
-// server is the studio's pages with what they need.
-type server struct {
-	*shell.Shell
-	cfg Config
-}
+// rooms open all rooms, in the order in which their places stand in the head.
+var rooms = []func(*shell.Shell, *studio.Studio){today.Open, formulas.Open, designs.Open, ingredients.Open, moulds.Open, bench.Open, settings.Open}
 
 // New makes the handler of the whole studio. It reads every template and every
 // static file, and fails when one is missing, undeclared or unreadable.
 func New(cfg Config) (http.Handler, error) {
-	s, err := newServer(cfg)
+	s, err := shell.New(cfg.Config)
 	if err != nil {
 		return nil, err
+	}
+	if cfg.Book != nil {
+		for _, open := range rooms {
+			open(s, cfg.Book)
+		}
 	}
 	return s.Handler(), nil
-}
-
-func newServer(cfg Config) (*server, error) {
-	sh, err := shell.New(cfg.Config)
-	if err != nil {
-		return nil, err
-	}
-	s := &server{sh, cfg}
-	if cfg.Book != nil {
-		s.routes()
-	}
-	return s, nil
-}
-
-// routes registers every page, one call per noun, in the order in which their
-// places stand in the head.
-func (s *server) routes() {
-	today.Open(s.Shell, s.cfg.Book)
-	formulas.Open(s.Shell, s.cfg.Book)
-	designs.Open(s.Shell, s.cfg.Book)
-	ingredients.Open(s.Shell, s.cfg.Book)
-	moulds.Open(s.Shell, s.cfg.Book)
-	bench.Open(s.Shell, s.cfg.Book)
-	settings.Open(s.Shell, s.cfg.Book)
 }

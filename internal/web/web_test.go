@@ -32,12 +32,12 @@ func bookServer(t testing.TB) (*studio.Studio, http.Handler) {
 	book := todayBook(t, now)
 	cfg := shellConfig()
 	cfg.Book, cfg.Now = book, func() time.Time { return now }
-	return book, newTestServer(t, cfg).Handler()
+	return book, newTestServer(t, cfg)
 }
 
-func newTestServer(t testing.TB, cfg Config) *server {
+func newTestServer(t testing.TB, cfg Config) http.Handler {
 	t.Helper()
-	s, err := newServer(cfg)
+	s, err := New(cfg)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,7 +61,7 @@ var (
 func TestTheFirstStepsLeadToPages(t *testing.T) {
 	cfg := shellConfig()
 	cfg.Book = todayBook(t, time.Date(2026, 11, 24, 12, 0, 0, 0, time.UTC))
-	h := newTestServer(t, cfg).Handler()
+	h := newTestServer(t, cfg)
 	steps := page(t, ask(t, h, "GET", "/", nil), http.StatusOK).Find(".steps a")
 	if steps.Length() != 4 {
 		t.Errorf("%d steps lead on, want 4", steps.Length())

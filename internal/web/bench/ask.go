@@ -3,6 +3,7 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"embed"
 	"encoding/json"
@@ -12,7 +13,6 @@ import (
 
 	making "barwright/bench"
 	"barwright/fault"
-	"barwright/finding"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/mould"
@@ -27,19 +27,15 @@ var files embed.FS
 var room = shell.NewRoom("bench", files)
 
 // rooms are the pages of the bench.
-type rooms struct {
-	*shell.Shell
-	book *studio.Studio
-}
+type rooms struct{ form.Room }
 
 // Open registers the room.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{s, book}
+	o := rooms{form.Room{Shell: s, Book: book}}
 	s.Place("Bench", "/bench")
-	s.Handle("GET /bench", o.ask)
-	s.Handle("POST /bench", o.ask)
-	s.Handle("GET /bench/{code}", o.show)
-	s.Handle("GET /bench/{code}/sheet.pdf", o.pdf)
+	o.Serve(o.ask, "GET /bench", "POST /bench")
+	o.Serve(o.show, "GET /bench/{code}")
+	o.Serve(o.pdf, "GET /bench/{code}/sheet.pdf")
 }
 
 // askView asks what goes on the bench, and lists what was made.
@@ -103,48 +99,21 @@ func bind(f *form.Form, w *wanted, formulas, moulds *form.List, usual string) {
 	}
 }
 
-// choices are the lists that the form picks from, the last used on top.
-func (o *rooms) choices(ctx context.Context) (formulas, moulds *form.List, err error) {
-	names, err := o.book.Formulas.Names(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	options := make([]shell.Option, len(names))
-	for i, n := range names {
-		// What stands in brackets is no part of the name that is typed to find it.
-		options[i] = shell.Option{Value: n.ID, Label: n.Name + " (version " + strconv.Itoa(n.Newest) + ")"}
-	}
-	formulas = form.NewList("formulas", "formula", options)
-	formulas.Find = func(id string) (string, error) {
-		f, err := o.book.Formulas.Get(ctx, id)
-		return f.Name, err
-	}
-	moulds, err = form.Records(ctx, "moulds", "mould", o.book.Moulds)
-	return formulas, moulds, err
-}
-
 // ask shows the form and what its answer comes to. A form that was sent makes the
 // sheet and leads to it.
-func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
+func (o rooms) ask(a *form.Ask) error {
+	ctx, faces, typed := a.Context(), a.Faces, a.Sent
+	formulas, err := form.RecordsAs(ctx, "formulas", "formula", o.Book.Formulas, func(n studio.Name) string {
+		return n.Name + " (version " + strconv.Itoa(n.Newest) + ")"
+	})
 	if err != nil {
 		return err
 	}
-	typed := r.URL.Query()
-	if r.Method == http.MethodPost {
-		if typed, err = form.Posted(r); err != nil {
-			return err
-		}
-	}
-	formulas, moulds, err := o.choices(ctx)
+	moulds, err := form.Records(ctx, "moulds", "mould", o.Book.Moulds)
 	if err != nil {
 		return err
 	}
-	v := askView{Once: typed.Get("once")}
-	if v.Once == "" {
-		v.Once = studio.NewID()
-	}
+	v := askView{Once: cmp.Or(typed.Get("once"), studio.NewID())}
 	usual := byKept
 	if moulds.Any() {
 		usual = byMould
@@ -158,19 +127,14 @@ func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
 			Do: &shell.Button{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}
 	}
 	// A page that was asked for nothing yet says nothing of what is missing.
-	if r.Method == http.MethodPost || typed.Get("formula") != "" && typed.Get("by") != "" {
+	if a.Posted || typed.Get("formula") != "" && typed.Get("by") != "" {
 		b, err := o.sized(ctx, faces, v.Form, want)
 		if err != nil {
 			return err
 		}
-		if r.Method == http.MethodPost && b != nil {
-			kept, err := o.make(ctx, faces, v.Form, v.Once, *b)
-			if err != nil {
-				return err
-			}
-			if kept.Code != "" {
-				http.Redirect(w, r, "/bench/"+url.PathEscape(kept.Code), http.StatusSeeOther)
-				return nil
+		if a.Posted && b != nil {
+			if code, err := o.make(ctx, faces, v.Form, v.Once, *b); err != nil || code != "" {
+				return a.GoTo("/bench/"+url.PathEscape(code), err)
 			}
 		}
 		if !v.Form.Refused(nil) && b != nil {
@@ -178,7 +142,7 @@ func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	n, _ := strconv.Atoi(typed.Get("page")) // what is no number is the first page
-	runs, err := o.book.Runs(ctx, studio.RunsOf{}, studio.Slice{Number: n, Size: perPage})
+	runs, err := o.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Number: n, Size: perPage})
 	if err != nil {
 		return err
 	}
@@ -190,10 +154,10 @@ func (o *rooms) ask(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.Pages, _ = shell.Pagination("sheets", runs.Number, perPage, runs.Total, func(n int) string { return "/bench?page=" + strconv.Itoa(n) })
 	status := http.StatusOK
-	if r.Method == http.MethodPost {
+	if a.Posted {
 		status = v.Form.Status()
 	}
-	return askPage.Write(o.Shell, w, r, status, shell.Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
+	return form.Show(askPage, a, status, shell.Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
 }
 
 // perPage is how many runs a page of the list shows.
@@ -209,11 +173,11 @@ type batch struct {
 
 // sized works a formula out at the size that the form asks for; nil where the form
 // has faults, which it notes.
-func (o *rooms) sized(ctx context.Context, faces form.Faces, f *form.Form, want wanted) (*batch, error) {
+func (o rooms) sized(ctx context.Context, faces form.Faces, f *form.Form, want wanted) (*batch, error) {
 	if !f.Sound() {
 		return nil, nil
 	}
-	rec, err := o.book.Formulas.Get(ctx, want.formula)
+	rec, err := o.Book.Formulas.Get(ctx, want.formula)
 	if err != nil {
 		return nil, gone(f, err, "formula", "Choose the formula that goes on the bench.")
 	}
@@ -236,7 +200,7 @@ func (o *rooms) sized(ctx context.Context, faces form.Faces, f *form.Form, want 
 	case byKept:
 		b.size = studio.Size{By: studio.ByFats, FatsG: r.FatsG}
 	default:
-		m, err := o.book.Moulds.Get(ctx, b.size.MouldID)
+		m, err := o.Book.Moulds.Get(ctx, b.size.MouldID)
 		if err != nil {
 			return nil, gone(f, err, "mould_id", "Choose the mould that the batch is for.")
 		}
@@ -296,43 +260,29 @@ func look(t form.Faces, r *soap.Result) *lookView {
 				". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
 		}
 	}
-	var fs []finding.Finding
-	for _, x := range soap.Findings(r, r.Superfat, t.Limits(r.Formula)) {
-		if x.Severity != finding.Note {
-			fs = append(fs, x)
-		}
-	}
-	v.Findings = shell.Footnotes(fs)
+	v.Findings = shell.Footnotes(shell.NoNotes(soap.Findings(r, r.Superfat, t.Limits(r.Formula))))
 	return v
 }
 
-// make makes the sheet of a batch and keeps it; an empty run where the form has
+// make makes the sheet of a batch and keeps it under a code; "" where the form has
 // faults, which it notes.
-func (o *rooms) make(ctx context.Context, t form.Faces, f *form.Form, once string, b batch) (studio.Run, error) {
+func (o rooms) make(ctx context.Context, t form.Faces, f *form.Form, once string, b batch) (code string, err error) {
 	card, err := o.Studio(ctx)
 	if err != nil {
-		return studio.Run{}, err
+		return "", err
 	}
 	sf, head := b.result.Drawn(), t.Set.Head(o.Now())
 	head.Studio, head.Demo = card.Name, card.Demo
 	sheet, err := making.New(making.Input{Result: b.result, Superfat: sf, Findings: soap.Findings(b.result, sf, t.Limits(b.result.Formula)),
 		Mould: b.mould, Pieces: b.size.Pieces, Fill: b.fill(), Catalogue: t.Cat, Head: head, Version: b.formula.Newest.N})
 	if err != nil {
-		return studio.Run{}, refused(f, err)
+		return "", f.Take(err)
 	}
 	working, err := json.Marshal(sheet)
 	if err != nil {
-		return studio.Run{}, err
+		return "", err
 	}
-	kept, err := o.book.MakeRunOnce(ctx, once, studio.Making{Size: &b.size, Working: working,
+	kept, err := o.Book.MakeRunOnce(ctx, once, studio.Making{Size: &b.size, Working: working,
 		Batches: []studio.Batching{{FormulaID: b.formula.ID, FormulaN: b.formula.Newest.N, MassG: sheet.Batter.MassG}}})
-	return kept, refused(f, err)
-}
-
-// refused leaves a fault of what was typed to the form, and gives any other.
-func refused(f *form.Form, err error) error {
-	if err == nil || f.Refused(err) {
-		return nil
-	}
-	return err
+	return kept.Code, f.Take(err)
 }

@@ -89,7 +89,7 @@ func TestABenchSheetIsMadeOnce(t *testing.T) {
 	}
 	first := ask(t, h, "GET", at[0], nil)
 	text := flat(htmlcheck.Page(t, first.Body).Find("main").Text())
-	for _, want := range []string{"Never water onto alkali", "All fats1000", "safety data sheet"} {
+	for _, want := range []string{"Never pour water onto alkali", "All fats1000", "safety data sheet"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q is not on the sheet", want)
 		}

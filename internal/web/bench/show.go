@@ -46,7 +46,6 @@ type sheetView struct {
 
 // strataRow is a line of the bar's legend.
 type strataRow struct {
-	Look    draw.Look
 	Stratum draw.Stratum
 	Pct     string
 }
@@ -83,8 +82,8 @@ type opened struct {
 }
 
 // open reads a run back as it was made, by its code or that of one of its batches.
-func (o *rooms) open(r *http.Request) (opened, error) {
-	kept, err := o.book.Run(r.Context(), r.PathValue("code"))
+func (o rooms) open(a *form.Ask) (opened, error) {
+	kept, err := o.Book.Run(a.Context(), a.PathValue("code"))
 	if err != nil {
 		return opened{}, err
 	}
@@ -105,55 +104,37 @@ func (o *rooms) open(r *http.Request) (opened, error) {
 }
 
 // show shows what was made under a code: the sheet of one batch, or a whole run.
-func (o *rooms) show(w http.ResponseWriter, r *http.Request) error {
-	faces, err := form.FacesOf(r.Context(), o.book)
+func (o rooms) show(a *form.Ask) error {
+	x, err := o.open(a)
 	if err != nil {
 		return err
 	}
-	x, err := o.open(r)
-	if err != nil {
-		return err
-	}
-	letter, ofRun := strings.CutPrefix(r.PathValue("code"), x.Code+"-")
+	letter, ofRun := strings.CutPrefix(a.PathValue("code"), x.Code+"-")
 	switch {
 	case x.sheet != nil:
-		return o.showSheet(w, r, faces, x, x.sheet, x.Batches[0].FormulaID)
+		return showSheet(a, x, x.sheet, x.Batches[0].FormulaID)
 	case ofRun:
 		for _, b := range x.run.Batches {
 			if b.Letter == letter && b.Sheet != nil {
-				return o.showSheet(w, r, faces, x, b.Sheet, b.Formula, shell.Button{Label: "The whole run", Href: "/bench/" + x.Code})
+				return showSheet(a, x, b.Sheet, b.Formula, shell.Button{Label: "The whole run", Href: "/bench/" + x.Code})
 			}
 		}
 		return fault.NotFoundf("code", "The run %s has no batch “%s”. Look for it in the list of its batches.", x.Code, letter)
 	}
-	return o.showRun(w, r, faces, x)
+	return showRun(a, x)
 }
 
-// lettered letters findings through a page: each call goes on where the last ended.
-func lettered() func([]finding.Finding) []shell.Note {
-	k := 0
-	return func(fs []finding.Finding) []shell.Note {
-		var out []shell.Note
-		for _, f := range fs {
-			out = append(out, shell.Note{Finding: f, Letter: shell.Letters(k)})
-			k++
-		}
-		return out
-	}
-}
-
-// print adds what of a sheet or a run there is to say on paper: where it is, and
-// which letters it lacks.
-func (p *paper) print(x opened, of any) error {
+// paperOf is what of a sheet or a run there is to say on paper: where it is, and which
+// letters it lacks. Its findings are lettered through the page, notes last.
+func paperOf(x opened, of any, p paper, stops, warns, notes []finding.Finding) (paper, []shell.Note, error) {
+	all := shell.Footnotes(slices.Concat(stops, warns, notes)).Notes
+	p.Stops, p.Warns = all[:len(stops)], all[len(stops):len(stops)+len(warns)]
 	lacking, err := sheetpdf.Lacking(of)
-	if err != nil {
-		return err
-	}
 	p.PDF = "/bench/" + x.Code + "/sheet.pdf"
 	if len(lacking) > 0 {
 		p.Lacking = "Letters that the fonts of the paper lack are printed as □, as in " + strings.Join(lacking, ", ") + "."
 	}
-	return nil
+	return p, all[len(stops)+len(warns):], err
 }
 
 // beforeLye and beforeMelt stand directly above the work that they are about.
@@ -170,14 +151,13 @@ func (p paper) button() shell.Button {
 }
 
 // showSheet writes the sheet of one batch, with what else can be gone to from it.
-func (o *rooms) showSheet(w http.ResponseWriter, r *http.Request, t form.Faces, x opened, b *making.Sheet, formulaID string, more ...shell.Button) error {
-	note := lettered()
-	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass), Before: beforeLye(b.Cautions, t.Set.Emergency),
-		Paper: paper{What: "batch", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}}
+func showSheet(a *form.Ask, x opened, b *making.Sheet, formulaID string, more ...shell.Button) error {
+	v := sheetView{Sheet: b, Unit: form.MassColumn(b.Units.Mass), Before: beforeLye(b.Cautions, a.Faces.Set.Emergency)}
 	if v.Melt() {
-		v.Before = beforeMelt(b.Heat, t.Set.Emergency)
+		v.Before = beforeMelt(b.Heat, a.Faces.Set.Emergency)
 	}
-	if err := v.Paper.print(x, b); err != nil {
+	var err error
+	if v.Paper, _, err = paperOf(x, b, paper{What: "batch", Code: b.Code, Demo: b.Demo}, b.Stops, b.Warns, nil); err != nil {
 		return err
 	}
 	if bar, ok := draw.BarOfSheet(b); ok && !v.Melt() {
@@ -185,25 +165,24 @@ func (o *rooms) showSheet(w http.ResponseWriter, r *http.Request, t form.Faces, 
 			v.Cut = shell.SVG(cut)
 		}
 		for _, st := range bar.Present() {
-			v.Strata = append(v.Strata, strataRow{Look: st.Look(), Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
+			v.Strata = append(v.Strata, strataRow{Stratum: st, Pct: quantity.Number(100*bar.Shares[st], 1)})
 		}
 	}
 	version := strconv.Itoa(b.Version)
-	return sheetPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
+	return form.Show(sheetPage, a, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
 		Lead:    "Bench sheet " + b.Code + ", " + b.Date + ". Version " + version + ", " + b.Batter.Mass + " of batter, about " + b.Batter.Volume + ".",
 		Actions: append(more, shell.Button{Label: "The formula", Href: "/formulas/" + formulaID + "?v=" + version}, v.Paper.button())}, v)
 }
 
 // showRun writes the sheet of a whole run.
-func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x opened) error {
+func showRun(a *form.Ask, x opened) error {
 	b := x.run
-	note := lettered()
-	v := runView{Run: b, Paper: paper{What: "run", Code: b.Code, Demo: b.Demo, Stops: note(b.Stops), Warns: note(b.Warns)}, Notes: note(b.Notes),
-		List: shell.List{Caption: "Batches of this run", Title: "Batch", Columns: []shell.Column{{Label: "batter"}}}}
-	if err := v.Paper.print(x, b); err != nil {
+	v := runView{Run: b, List: shell.List{Caption: "Batches of this run", Title: "Batch", Columns: []shell.Column{{Label: "batter"}}}}
+	var err error
+	if v.Paper, v.Notes, err = paperOf(x, b, paper{What: "run", Code: b.Code, Demo: b.Demo}, b.Stops, b.Warns, b.Notes); err != nil {
 		return err
 	}
-	emergency := t.Set.Emergency // said once, above the first work that can hurt
+	emergency := a.Faces.Set.Emergency // said once, above the first work that can hurt
 	if slices.ContainsFunc(b.Batches, func(one making.RunBatch) bool { return one.Lye }) {
 		v.Before = append(v.Before, beforeLye(b.Cautions, emergency))
 		emergency = ""
@@ -216,17 +195,17 @@ func (o *rooms) showRun(w http.ResponseWriter, r *http.Request, t form.Faces, x 
 			Name: one.Name, Aside: []string{one.Split},
 			Cells: []shell.Cell{{Value: one.Mass, Plain: true}}})
 	}
-	return runPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
+	return form.Show(runPage, a, http.StatusOK, shell.Head{Title: b.Name, Foot: b.Foot,
 		Lead: "Run " + b.Code + ", " + b.Date + ": " + words.Count(len(b.Batches), "batch", "batches") + ".", Actions: []shell.Button{v.Paper.button()}}, v)
 }
 
 // pdf gives a sheet, or all sheets of a run, on paper.
-func (o *rooms) pdf(w http.ResponseWriter, r *http.Request) error {
-	size, err := sheetpdf.ParsePaper(r.FormValue("paper"))
+func (o rooms) pdf(a *form.Ask) error {
+	size, err := sheetpdf.ParsePaper(a.FormValue("paper"))
 	if err != nil {
 		return err
 	}
-	x, err := o.open(r)
+	x, err := o.open(a)
 	if err != nil {
 		return err
 	}
@@ -241,9 +220,9 @@ func (o *rooms) pdf(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Cache-Control", "no-store")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="%s-%s.pdf"`, name, x.Code))
-	_, _ = out.WriteTo(w) // the browser has gone when this fails: nobody to tell
+	a.W.Header().Set("Content-Type", "application/pdf")
+	a.W.Header().Set("Cache-Control", "no-store")
+	a.W.Header().Set("Content-Disposition", fmt.Sprintf(`inline; filename="%s-%s.pdf"`, name, x.Code))
+	_, _ = out.WriteTo(a.W) // the browser has gone when this fails: nobody to tell
 	return nil
 }

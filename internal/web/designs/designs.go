@@ -7,7 +7,6 @@ import (
 	"context"
 	"embed"
 	"strconv"
-	"strings"
 
 	"barwright/design"
 	"barwright/formula"
@@ -25,16 +24,14 @@ var room = shell.NewRoom("designs", files)
 
 // rooms are the pages of the designs.
 type rooms struct {
-	*shell.Shell
-	book  *studio.Studio
-	pages record.Pages[*design.Design]
+	record.Pages[*design.Design]
 }
 
 // Open registers the room.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{Shell: s, book: book}
-	o.pages = record.Pages[*design.Design]{
-		Shell: s, Book: book, Records: book.Designs, Path: "/designs",
+	o := &rooms{}
+	o.Pages = record.Pages[*design.Design]{
+		Room: form.Room{Shell: s, Book: book}, Records: book.Designs, Path: "/designs",
 		Words: record.Words{One: "design", Many: "designs", Lead: "How one finished piece is built, part by part.", Write: "Draw up a design",
 			First: "There is no design yet. The first one needs a mould, and what is poured into it in which order.",
 			Find:  "Find by name, or by what it is made of", Within: "in its name or in one of its parts",
@@ -48,18 +45,13 @@ func Open(s *shell.Shell, book *studio.Studio) {
 		Links:   []shell.Link{{Href: "/designs/pot", Text: "I have this much batter"}, {Href: "/designs/fit", Text: "Fit a wish list to the moulds"}},
 	}
 	s.Place("Designs", "/designs")
-	o.pages.Handle()
-	s.Handle("GET /designs/new", o.edit)
-	s.Handle("POST /designs/new", o.edit)
-	s.Handle("POST /designs/work", o.edit)
-	s.Handle("GET /designs/{id}", o.edit)
-	s.Handle("POST /designs/{id}", o.edit)
-	s.Handle("GET /designs/{id}/need", o.need)
-	s.Handle("POST /designs/{id}/need", o.need)
+	o.Pages.Open()
+	o.Serve(o.edit, "GET /designs/new", "POST /designs/new", "POST /designs/work", "GET /designs/{id}", "POST /designs/{id}")
+	o.Serve(o.need, "GET /designs/{id}/need", "POST /designs/{id}/need")
 	wantsPage[potView]{page: potPage, fragment: "pot-work", work: o.pot, title: "This much batter",
-		lead: "What a pot fills, what is left of it, and which mould would take the rest."}.handle(o, "/designs/pot")
+		lead: "What a pot fills, what is left of it, and which mould would take the rest."}.open(o, "/designs/pot")
 	wantsPage[fitView]{page: fitPage, fragment: "fit-work", work: o.fit, title: "A wish list, fitted",
-		lead: "Batches that fill whole mould sets from one size of pot, with the least left over."}.handle(o, "/designs/fit")
+		lead: "Batches that fill whole mould sets from one size of pot, with the least left over."}.open(o, "/designs/fit")
 }
 
 // rows are the designs of a list.
@@ -74,7 +66,7 @@ func (o *rooms) rows(ctx context.Context, _ form.Faces, list []studio.Record[*de
 	}
 	out := make([]record.Row, len(list))
 	for i, d := range list {
-		uses, err := o.book.Designs.Uses(ctx, d.ID)
+		uses, err := o.Book.Designs.Uses(ctx, d.ID)
 		if err != nil {
 			return nil, err
 		}
@@ -112,8 +104,5 @@ func usedBySaid(uses []studio.Use) string {
 	if len(names) == 0 {
 		return ""
 	}
-	if more := len(names) - 4; more > 0 {
-		names = append(names[:4], strconv.Itoa(more)+" more")
-	}
-	return "embed of " + strings.Join(names, ", ")
+	return "embed of " + words.Some(names, 4, "more")
 }

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"net/http"
 	"net/url"
 	"slices"
 	"strings"
@@ -24,7 +23,6 @@ type view struct {
 	record.Editing[*design.Design]
 	Form  *form.Form
 	ID    string // "" while new
-	Note  string // name of the field for what changed
 	Parts []part
 	Blank part
 	Items []string // what other designs are strewn with and packed in
@@ -67,7 +65,7 @@ func (o *rooms) choices(ctx context.Context, set studio.Settings, self string) (
 	c, known := &choices{set: set}, map[string][]formula.Portion{"": nil}
 	c.portions = func(id string) []formula.Portion {
 		if _, ok := known[id]; !ok {
-			found, err := o.book.Formulas.Some(ctx, id)
+			found, err := o.Book.Formulas.Some(ctx, id)
 			c.err = errors.Join(c.err, err)
 			known[id] = nil
 			for _, f := range found {
@@ -77,13 +75,13 @@ func (o *rooms) choices(ctx context.Context, set studio.Settings, self string) (
 		return known[id]
 	}
 	var err error
-	if c.moulds, err = form.Records(ctx, "moulds", "mould", o.book.Moulds); err != nil {
+	if c.moulds, err = form.Records(ctx, "moulds", "mould", o.Book.Moulds); err != nil {
 		return nil, err
 	}
-	if c.formulas, err = form.Records(ctx, "formulas", "formula", o.book.Formulas); err != nil {
+	if c.formulas, err = form.Records(ctx, "formulas", "formula", o.Book.Formulas); err != nil {
 		return nil, err
 	}
-	c.designs, err = form.Records(ctx, "designs", "design", o.book.Designs, self)
+	c.designs, err = form.Records(ctx, "designs", "design", o.Book.Designs, self)
 	return c, err
 }
 
@@ -103,16 +101,14 @@ func (c *choices) bind(f *form.Form, d *design.Design) {
 	}
 }
 
-var kinds, stages = func() (kinds []form.Case[design.Kind], stages []form.Case[formula.Stage]) {
+var kinds = func() (out []form.Case[design.Kind]) {
 	for _, x := range design.Kinds() {
-		kinds = append(kinds, form.Case[design.Kind]{Is: x, Word: x.String(), Label: x.String()})
+		out = append(out, form.Is(x, x.String()))
 	}
-	stages = append(stages, form.Case[formula.Stage]{Is: formula.AnyStage, Label: "as its batter has it"})
-	for _, x := range formula.Stages() {
-		stages = append(stages, form.Case[formula.Stage]{Is: x, Word: x.String(), Label: x.Words()})
-	}
-	return kinds, stages
+	return out
 }()
+
+var stages = form.Stages("as its batter has it")
 
 // bindPart is the form of a part: which fields it has goes by its kind. What was
 // typed for another kind is carried along.
@@ -186,37 +182,23 @@ func (c *choices) ways(p *design.Part) []form.Way {
 }
 
 // edit shows the form of a design, answers it while the maker types, and keeps it.
-func (o *rooms) edit(w http.ResponseWriter, r *http.Request) error {
-	ctx, posted := r.Context(), r.Method == http.MethodPost
-	faces, err := form.FacesOf(ctx, o.book)
+func (o *rooms) edit(a *form.Ask) error {
+	id := cmp.Or(a.PathValue("id"), a.Sent.Get("id"))
+	e, err := o.Edit(a, id)
 	if err != nil {
 		return err
 	}
-	v := url.Values{"mould": {r.FormValue("mould")}}
-	if posted {
-		if v, err = form.Posted(r); err != nil {
-			return err
-		}
-	}
-	id := cmp.Or(r.PathValue("id"), v.Get("id"))
-	e, err := o.pages.Edit(r, id)
+	c, err := o.choices(a.Context(), a.Faces.Set, id)
 	if err != nil {
 		return err
 	}
-	c, err := o.choices(ctx, faces.Set, id)
-	if err != nil {
-		return err
-	}
-	f, d := form.Read(v, faces), design.Design{ID: id}
-	pressed := f.Do()
+	d := design.Design{ID: id}
+	f, pressed := e.Form(a, func(f *form.Form, d **design.Design) { c.bind(f, *d) })
 	switch {
 	case e.Shown != nil:
-		f, d = form.Of(faces), *e.Shown.Doc
-	case e.Record != nil:
-		// Numbers that stand as they were shown stay exact in any unit.
-		kept, was := form.Of(faces), *e.Record.Newest.Doc
-		c.bind(kept, &was)
-		f.Over(kept)
+		d = *e.Shown.Doc
+	case !a.Posted:
+		f = form.Read(url.Values{"mould": {a.FormValue("mould")}}, a.Faces)
 	}
 	c.bind(f, &d)
 	if c.err != nil {
@@ -224,25 +206,20 @@ func (o *rooms) edit(w http.ResponseWriter, r *http.Request) error {
 	}
 	// What a record refuses later hinders no drawing.
 	sound := len(f.Why("mould", "part")) == 0
-	if posted && pressed == "keep" && r.URL.Path != "/designs/work" && !f.Refused(nil) {
-		ver, ok, err := o.pages.Kept(r, f, &e, &d)
-		if err != nil {
-			return err
-		}
-		if ok {
-			http.Redirect(w, r, "/designs/"+ver.ID, http.StatusSeeOther)
-			return nil
+	if pressed == "keep" && a.URL.Path != "/designs/work" {
+		if id, err := o.Kept(a, f, &e, &d); err != nil || id != "" {
+			return a.GoTo("/designs/"+id, err)
 		}
 	}
-	page := view{Editing: e, Form: f, ID: id, Note: record.NoteField, Blank: part{Form: f.Empty("part")}}
-	if page.Work, err = o.work(ctx, f, &d, sound); err != nil {
+	page := view{Editing: e, Form: f, ID: id, Blank: part{Form: f.Empty("part")}}
+	if page.Work, err = o.work(a.Context(), f, &d, sound); err != nil {
 		return err
 	}
-	return o.show(w, r, page, &d, pressed)
+	return o.show(a, page, &d, pressed)
 }
 
 // show writes the editor, or what of it follows the typing.
-func (o *rooms) show(w http.ResponseWriter, r *http.Request, v view, d *design.Design, pressed string) error {
+func (o *rooms) show(a *form.Ask, v view, d *design.Design, pressed string) error {
 	f := v.Form
 	for _, row := range f.Rows("part") {
 		p := part{Form: row}
@@ -262,15 +239,15 @@ func (o *rooms) show(w http.ResponseWriter, r *http.Request, v view, d *design.D
 	if d.ID != "" {
 		more = []shell.Button{{Label: "What 36 need", Href: "/designs/" + d.ID + "/need?pieces=36"}}
 	}
-	if !shell.IsLive(r) {
+	if !shell.IsLive(a.Request) {
 		var err error
-		if v.Items, err = o.book.UsedIDs(r.Context(), studio.KindItem); err != nil {
+		if v.Items, err = o.Book.UsedIDs(a.Context(), studio.KindItem); err != nil {
 			return err
 		}
 	}
-	head := o.pages.Head(v.Editing, f.Faces(), f.Typed("name"), more...)
+	head := o.Head(v.Editing, f.Faces(), f.Typed("name"), more...)
 	head.Foot = "Levels are shares of the cavity’s volume."
-	return form.Answer(editorPage, o.Shell, w, r, f, head, v, fragments...)
+	return form.Answer(editorPage, a, f, head, v, fragments...)
 }
 
 // moreSaid is what a part holds besides its amount: its stage, its wait, its

@@ -61,9 +61,7 @@ func (o *rooms) fit(_ context.Context, f *form.Form, g *gathered, designs *form.
 		p, unworked := g.Fit(x.wishes, x.more)
 		p.BatchG, p.OveragePct, p.Rounds, p.Pot = x.worth, x.over, x.rounds, fit.PotFor(x.pot.V, x.least)
 		p.Unit, p.DivisionG = g.Settings.Mass, g.faces.Division(nil)
-		for _, id := range unworked {
-			v.Why = append(v.Why, "“"+g.name(id)+"” cannot be worked out as it stands: open it and see what it needs.")
-		}
+		v.Why = g.unworked(unworked...)
 		if len(v.Why) == 0 {
 			var err error
 			plan, err = fit.Solve(p)

@@ -32,14 +32,11 @@ func (o *rooms) makeSheet(ctx context.Context, a *asking, once string) (code str
 		making := a.Making(a.need, a.how, made.Batches)
 		if making.Working, err = json.Marshal(made); err == nil {
 			var kept studio.Run
-			kept, err = o.book.MakeRunOnce(ctx, once, making)
+			kept, err = o.Book.MakeRunOnce(ctx, once, making)
 			code = kept.Code
 		}
 	}
-	if err != nil && f.Refused(err) {
-		return "", nil
-	}
-	return code, err
+	return code, f.Take(err)
 }
 
 // newRun works the sheets of a run out, each batch at its own size.

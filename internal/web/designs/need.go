@@ -2,9 +2,8 @@ package designs
 
 import (
 	"cmp"
-	"context"
-	"net/http"
-	"net/url"
+	"maps"
+	"slices"
 	"unicode/utf8"
 
 	"barwright/design"
@@ -42,20 +41,17 @@ type asking struct {
 }
 
 // ask reads the form and takes the pieces apart.
-func (o *rooms) ask(ctx context.Context, id string, v url.Values) (*asking, error) {
-	d, err := o.book.Designs.Get(ctx, id)
+func (o *rooms) ask(ask *form.Ask) (*asking, error) {
+	ctx, id := ask.Context(), ask.PathValue("id")
+	d, err := o.Book.Designs.Get(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	faces, err := form.FacesOf(ctx, o.book)
+	designs, err := form.Records(ctx, "designs", "design", o.Book.Designs, id)
 	if err != nil {
 		return nil, err
 	}
-	designs, err := form.Records(ctx, "designs", "design", o.book.Designs, id)
-	if err != nil {
-		return nil, err
-	}
-	f := form.Read(v, faces)
+	f := form.Read(ask.Sent, ask.Faces)
 	f.Do()
 	a := &asking{form: f, name: d.Name, how: design.Options{Stock: map[string]int{}}}
 	asked := []design.Want{{Design: id}}
@@ -75,7 +71,7 @@ func (o *rooms) ask(ctx context.Context, id string, v url.Values) (*asking, erro
 		return nil, err
 	}
 	f.Speak(voice{a.gathered.name})
-	a.how.Faces = faces.Formula()
+	a.how.Faces = ask.Faces.Formula()
 	a.bindHave(wants)
 	if !f.Sound() {
 		a.why = f.Why()
@@ -85,7 +81,7 @@ func (o *rooms) ask(ctx context.Context, id string, v url.Values) (*asking, erro
 		if internal != nil {
 			return nil, internal
 		}
-		a.why = append(a.unworked(), why...)
+		a.why = append(a.unworked(slices.Collect(maps.Keys(a.Faults))...), why...)
 	}
 	f.Refused(nil)
 	return a, nil
@@ -114,30 +110,19 @@ func (a *asking) bindHave(wants []design.Want) {
 
 // need shows what so many pieces need, answers while the maker types, and makes the
 // sheet of the run.
-func (o *rooms) need(w http.ResponseWriter, r *http.Request) error {
-	id, v := r.PathValue("id"), r.URL.Query()
-	if r.Method == http.MethodPost {
-		var err error
-		if v, err = form.Posted(r); err != nil {
-			return err
-		}
-	} else if len(v) == 0 {
-		v.Set("pieces", defaultPieces)
+func (o *rooms) need(ask *form.Ask) error {
+	if len(ask.Sent) == 0 && !ask.Posted {
+		ask.Sent.Set("pieces", defaultPieces)
 	}
-	a, err := o.ask(r.Context(), id, v)
+	a, err := o.ask(ask)
 	if err != nil {
 		return err
 	}
-	view := needView{Action: "/designs/" + id + "/need", Once: cmp.Or(v.Get("once"), studio.NewID()), Form: a.form,
+	view := needView{Action: ask.URL.Path, Once: cmp.Or(ask.Sent.Get("once"), studio.NewID()), Form: a.form,
 		Also: wantsOf(a.form, "also", "Make another design beside it"), Have: a.have, Why: a.why}
-	if r.Method == http.MethodPost && v.Get("do") == "make" && !shell.IsLive(r) {
-		code, err := o.makeSheet(r.Context(), a, view.Once)
-		if err != nil {
-			return err
-		}
-		if code != "" {
-			http.Redirect(w, r, "/bench/"+code, http.StatusSeeOther)
-			return nil
+	if ask.Posted && ask.Sent.Get("do") == "make" && !shell.IsLive(ask.Request) {
+		if code, err := o.makeSheet(ask.Context(), a, view.Once); err != nil || code != "" {
+			return ask.GoTo("/bench/"+code, err)
 		}
 	}
 	if a.need != nil {
@@ -148,6 +133,6 @@ func (o *rooms) need(w http.ResponseWriter, r *http.Request) error {
 		pieces = "so many"
 	}
 	head := shell.Head{Title: "What " + pieces + " need", Lead: a.name + ", taken apart, in the order of the work.",
-		Actions: []shell.Button{{Label: "The design", Href: "/designs/" + id}}}
-	return form.Answer(needPage, o.Shell, w, r, a.form, head, view, "need-have", "need-work")
+		Actions: []shell.Button{{Label: "The design", Href: "/designs/" + ask.PathValue("id")}}}
+	return form.Answer(needPage, ask, a.form, head, view, "need-have", "need-work")
 }

@@ -52,7 +52,7 @@ func (p *pot) bind(f *form.Form, g *gathered, formulas, designs *form.List) {
 
 // pot works out what a pot of batter fills.
 func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *form.List) (potView, error) {
-	formulas, err := form.Records(ctx, "formulas", "formula", o.book.Formulas)
+	formulas, err := form.Records(ctx, "formulas", "formula", o.Book.Formulas)
 	if err != nil {
 		return potView{}, err
 	}
@@ -83,7 +83,7 @@ func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *for
 	case !known:
 		v.Why = "Choose the formula and write what is in the pot."
 	case unworked:
-		v.Why = "“" + g.name(p.formula) + "” cannot be worked out as it stands: open the formula and see what it needs."
+		v.Why = g.unworked(p.formula)[0]
 	default:
 		err = v.fill(g, &p, how)
 	}

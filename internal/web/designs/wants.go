@@ -2,8 +2,6 @@ package designs
 
 import (
 	"context"
-	"net/http"
-	"net/url"
 	"strconv"
 
 	"barwright/design"
@@ -67,44 +65,35 @@ type wantsPage[T any] struct {
 	title, lead string
 }
 
-// handle registers the page: by its address, by its form, and live.
-func (p wantsPage[T]) handle(o *rooms, path string) {
-	show := func(w http.ResponseWriter, r *http.Request) error {
-		v := r.URL.Query()
-		if r.Method == http.MethodPost {
-			var err error
-			if v, err = form.Posted(r); err != nil {
-				return err
-			}
-		}
-		all, err := o.book.GatherAll(r.Context())
+// open registers the page: by its address, by its form, and live.
+func (p wantsPage[T]) open(o *rooms, path string) {
+	o.Serve(func(a *form.Ask) error {
+		all, err := o.Book.GatherAll(a.Context())
 		if err != nil {
 			return err
 		}
 		g := inFaces(all)
-		designs, err := form.Records(r.Context(), "designs", "design", o.book.Designs)
+		designs, err := form.Records(a.Context(), "designs", "design", o.Book.Designs)
 		if err != nil {
 			return err
 		}
-		f := form.Read(v, g.faces)
+		f := form.Read(a.Sent, g.faces)
 		f.Do()
 		f.Speak(voice{g.name})
-		data, err := p.work(r.Context(), f, g, designs)
+		data, err := p.work(a.Context(), f, g, designs)
 		if err != nil {
 			return err
 		}
 		head := shell.Head{Title: p.title, Lead: p.lead, Actions: []shell.Button{{Label: "All designs", Href: "/designs"}}}
-		return form.Answer(p.page, o.Shell, w, r, f, head, data, p.fragment)
-	}
-	o.Handle("GET "+path, show)
-	o.Handle("POST "+path, show)
+		return form.Answer(p.page, a, f, head, data, p.fragment)
+	}, "GET "+path, "POST "+path)
 }
 
 // needHref is the address of what so many pieces need.
 func needHref(id string, pieces int, overPct float64) string {
-	u := url.Values{"pieces": {strconv.Itoa(pieces)}}
+	over := ""
 	if overPct > 0 {
-		u.Set("over", form.Digits(overPct))
+		over = form.Digits(overPct)
 	}
-	return "/designs/" + id + "/need?" + u.Encode()
+	return shell.Address("/designs/"+id+"/need", "pieces", strconv.Itoa(pieces), "over", over)
 }

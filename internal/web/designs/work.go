@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"html/template"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,7 +29,7 @@ type gathered struct {
 
 // gather is studio.Gather in the studio's faces.
 func (o *rooms) gather(ctx context.Context, extra *design.Design, ids ...string) (*gathered, error) {
-	all, err := o.book.Gather(ctx, extra, ids...)
+	all, err := o.Book.Gather(ctx, extra, ids...)
 	return inFaces(all), err
 }
 
@@ -125,10 +126,10 @@ func partOf(field string) string {
 	return "part " + n
 }
 
-// unworked says which formulas cannot be worked out.
-func (g *gathered) unworked() []string {
+// unworked says that formulas cannot be worked out.
+func (g *gathered) unworked(ids ...string) []string {
 	var out []string
-	for id := range g.Faults {
+	for _, id := range ids {
 		out = append(out, "“"+g.name(id)+"” cannot be worked out as it stands: open the formula and see what it needs.")
 	}
 	slices.Sort(out)
@@ -153,10 +154,9 @@ func (g *gathered) one(id string) (*design.Need, *design.PieceNeed, error) {
 
 // work is what follows the typing.
 type work struct {
+	shell.Picture
 	OK         bool
 	Why        []string
-	Wide       template.HTML
-	Phone      template.HTML
 	NotDrawn   string // why there is no drawing, where the rest is known
 	Rows       []stackRow
 	VolumeUnit string
@@ -190,7 +190,7 @@ func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design, sound 
 	if !sound {
 		w.Why = f.Why("mould", "part")
 	}
-	if w.Why = append(w.Why, g.unworked()...); len(w.Why) > 0 {
+	if w.Why = append(w.Why, g.unworked(slices.Collect(maps.Keys(g.Faults))...)...); len(w.Why) > 0 {
 		return w, nil
 	}
 	draft := *d
@@ -201,10 +201,11 @@ func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design, sound 
 		return w, err
 	}
 	w.OK = true
+	stack := draw.StackOf(g.Set, &draft, piece)
 	for i := range piece.Parts {
 		w.Rows = append(w.Rows, g.stackRow(&draft, &piece.Parts[i], i))
 	}
-	for i, swatch := range draw.StackSwatches("parts", draw.StackOf(g.Set, &draft, piece), draw.Page) {
+	for i, swatch := range draw.StackSwatches("parts", stack, draw.Page) {
 		w.Rows[i].Swatch = shell.SVG(swatch)
 	}
 	m := g.mould(draft.Mould)
@@ -222,11 +223,13 @@ func (o *rooms) work(ctx context.Context, f *form.Form, d *design.Design, sound 
 		w.Basis = "Amounts are typed of one cavity, the block before it is cut; this table is of one piece. " + w.Basis
 	}
 	w.Findings = shell.Footnotes(finding.Once(n.Findings))
-	if w.Wide, w.Phone, err = g.stack(&draft, piece); err != nil {
+	if w.Picture, err = shell.Draw("stack", 460, 350, func(id string, width float64) (string, error) {
+		return draw.Stack(*m, stack, draw.StackOptions{ID: id, Width: width, Length: g.Settings.Length})
+	}); err != nil {
 		if fault.KindOf(err) == fault.Internal {
 			return w, err
 		}
-		w.NotDrawn = "It cannot be drawn as it stands: " + shell.Summarise(err).First()
+		w.NotDrawn = "It cannot be drawn as it stands: " + f.Say(err)[0]
 	}
 	return w, nil
 }
@@ -317,23 +320,6 @@ func (g *gathered) small(d *design.Design) (picture template.HTML, mass, why str
 // listed joins what is not empty: "sky, thin trace".
 func listed(words ...string) string {
 	return strings.Join(slices.DeleteFunc(words, func(s string) bool { return s == "" }), ", ")
-}
-
-// stack draws a piece in its cavity, for a wide page and for a phone.
-func (g *gathered) stack(d *design.Design, piece *design.PieceNeed) (wide, phone template.HTML, err error) {
-	m, in := g.mould(d.Mould), draw.StackOf(g.Set, d, piece)
-	for _, x := range []struct {
-		to    *template.HTML
-		id    string
-		width float64
-	}{{&wide, "stack", 460}, {&phone, "stackp", 350}} {
-		svg, err := draw.Stack(*m, in, draw.StackOptions{ID: x.id, Width: x.width, Length: g.Settings.Length})
-		if err != nil {
-			return "", "", err
-		}
-		*x.to = shell.SVG(svg)
-	}
-	return wide, phone, nil
 }
 
 // smallStack is the list's drawing: the levels of a piece, without its words.

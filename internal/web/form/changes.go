@@ -3,9 +3,9 @@ package form
 import (
 	"cmp"
 	"slices"
-	"strconv"
 
 	"barwright/formula"
+	"barwright/internal/web/shell"
 	"barwright/quantity"
 )
 
@@ -25,12 +25,7 @@ func Changes(before, after *Form) []formula.Change {
 		if was == is {
 			continue
 		}
-		d := cmp.Or(after.decls[n], before.decls[n])
-		label := d.Field.Label
-		if d.row != nil && d.row.list.noun != "" && label != d.row.list.noun+" "+strconv.Itoa(d.row.at) {
-			label = d.row.list.noun + " " + strconv.Itoa(d.row.at) + ", " + lower(label)
-		}
-		out = append(out, formula.Change{Field: n, Label: label, Before: was, After: is})
+		out = append(out, formula.Change{Field: n, Label: cmp.Or(after.decls[n], before.decls[n]).called(), Before: was, After: is})
 	}
 	return out
 }
@@ -39,13 +34,13 @@ func Changes(before, after *Form) []formula.Change {
 // label, a number with its unit; "" for an empty field and for one that is not there.
 func (f *Form) shown(name string) string {
 	d, text := f.decls[name], f.v.Get(name)
-	if d == nil || d.kind == asNothing || text == "" {
+	if d == nil || d.Kind == unseen || text == "" {
 		return ""
 	}
-	if d.kind == asCheck {
+	if d.Kind == shell.Check {
 		return "yes"
 	}
-	for _, o := range d.opts {
+	for _, o := range d.Options {
 		if o.Value == text {
 			return o.Label
 		}

@@ -36,29 +36,24 @@
 //
 //	var page = shell.Declare[view](room, "formula")
 //
-//	func (o *rooms) post(w http.ResponseWriter, r *http.Request) error {
-//		faces, err := form.FacesOf(r.Context(), o.book)
-//		…
-//		v, err := form.Posted(r)
-//		…
-//		f := form.Read(v, faces)
+//	func (o rooms) edit(a *form.Ask) error {
+//		f := form.Read(a.Sent, a.Faces)
 //		pressed := f.Do() // adds, removes and moves rows
 //		var x formula.Formula
 //		bind(f, &x, fats)
 //		f.Check(x.Validate(pressed == "keep"))
-//		data := view{f, o.work(&x, f)}
-//		if shell.IsLive(r) || pressed != "keep" || f.Refused(nil) {
-//			return form.Answer(page, o.Shell, w, r, f, head, data, "fats", "work")
-//		}
-//		if err := o.book.Keep(r.Context(), x); err != nil {
-//			if f.Refused(err) { // 422 or 409: the page again, with what was typed
-//				return form.Answer(page, o.Shell, w, r, f, head, data)
+//		if pressed == "keep" && !f.Refused(nil) {
+//			// A fault of the form is taken in: the page again, with what was typed.
+//			err := f.Take(o.Book.Keep(a.Context(), x))
+//			if err != nil || f.Sound() {
+//				return a.GoTo("/formulas", err)
 //			}
-//			return err // the shell says what it is
 //		}
-//		http.Redirect(w, r, "/formulas", http.StatusSeeOther)
-//		return nil
+//		return form.Answer(page, a, f, head, view{f, o.work(&x, f)}, "fats", "work")
 //	}
+//
+// It is registered by Room.Serve. A versioned record is kept by package record, in
+// the same way.
 //
 // The page that opens a record is form.Of(faces), bind, and Answer. Where a record
 // is changed, give the posted form the record as it was shown, so that numbers that

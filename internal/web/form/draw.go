@@ -3,7 +3,7 @@ package form
 import (
 	"cmp"
 	"fmt"
-	"net/http"
+	"slices"
 
 	"barwright/internal/web/shell"
 )
@@ -13,33 +13,28 @@ import (
 //	{{template "control" (.Form.Draw "superfat")}}
 //
 // The error is a programmer's: no field of that name was declared.
-func (f *Form) Draw(path string) (shell.Control, error) {
+func (f *Form) Draw(path string) (shell.Field, error) {
 	d := f.decls[f.name(path)]
-	if d == nil || d.kind == asNothing {
-		return shell.Control{}, fmt.Errorf("form: there is no field %q", f.name(path))
+	if d == nil || d.Kind == unseen {
+		return shell.Field{}, fmt.Errorf("form: there is no field %q", f.name(path))
 	}
 	x := d.Field
-	x.Name, x.Fault = d.name, f.FaultAt(path)
-	if x.Kind != shell.WorkedOut {
-		x.Value = cmp.Or(f.v.Get(d.name), x.Value)
-	}
-	switch d.kind {
-	case asProse:
-		return shell.Control{Prose: &shell.Prose{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Rows: d.height}}, nil
-	case asSelect:
-		return shell.Control{Select: &shell.Select{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Options: d.opts,
-			Ledger: x.Ledger, Beside: x.Beside, Wide: x.Wide}}, nil
-	case asChoices:
-		return shell.Control{Choices: &shell.Choices{Name: x.Name, Label: x.Label, Hint: x.Hint, Fault: x.Fault, Value: x.Value, Options: d.opts}}, nil
-	case asCheck:
-		return shell.Control{Check: &shell.Check{Name: x.Name, Label: x.Label, Hint: x.Hint, Ticked: f.v.Get(d.name) != ""}}, nil
-	}
-	return shell.Control{Field: &x}, nil
+	x.Name, x.Fault, x.Value = d.name, f.FaultAt(path), cmp.Or(f.v.Get(d.name), x.Value)
+	return x, nil
+}
+
+// Drawn are the paths of the fields that a page draws, those of rows left out, in the
+// order in which they were bound.
+func (f *Form) Drawn() []string {
+	return slices.DeleteFunc(slices.Clone(f.order), func(n string) bool {
+		d := f.decls[n]
+		return d == nil || d.Kind == unseen || d.row != nil
+	})
 }
 
 // DrawAll are several fields, for a page that ranges over them.
-func (f *Form) DrawAll(paths ...string) ([]shell.Control, error) {
-	var out []shell.Control
+func (f *Form) DrawAll(paths ...string) ([]shell.Field, error) {
+	var out []shell.Field
 	for _, p := range paths {
 		c, err := f.Draw(p)
 		if err != nil {
@@ -48,13 +43,4 @@ func (f *Form) DrawAll(paths ...string) ([]shell.Control, error) {
 		out = append(out, c)
 	}
 	return out, nil
-}
-
-// Answer writes a page with the form's status. Where a live form asks, it writes
-// the named fragments of the page instead.
-func Answer[T any](p shell.Page[T], s *shell.Shell, w http.ResponseWriter, r *http.Request, f *Form, head shell.Head, data T, fragments ...string) error {
-	if shell.IsLive(r) {
-		return p.Fragments(s, w, http.StatusOK, data, fragments...)
-	}
-	return p.Write(s, w, r, f.Status(), head, data)
 }

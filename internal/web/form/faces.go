@@ -19,8 +19,8 @@ type Faces struct {
 	Cat *catalogue.Catalogue
 }
 
-// FacesOf reads them from the studio's records.
-func FacesOf(ctx context.Context, book *studio.Studio) (Faces, error) {
+// facesOf reads them from the studio's records.
+func facesOf(ctx context.Context, book *studio.Studio) (Faces, error) {
 	set, err := book.Settings(ctx)
 	if err != nil {
 		return Faces{}, err

@@ -10,6 +10,7 @@ import (
 
 	"barwright/fault"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 )
 
 // refuse notes what is wrong with a field that could not be read, once.
@@ -74,7 +75,7 @@ func (s *state) at(path string) string {
 	}
 	// A fault of a row as a whole stands at its first field.
 	for _, n := range s.order {
-		if d := s.decls[n]; d != nil && d.kind != asNothing && strings.HasPrefix(n, name+".") && d.row != nil &&
+		if d := s.decls[n]; d != nil && d.Kind != unseen && strings.HasPrefix(n, name+".") && d.row != nil &&
 			d.row.list.name+"."+strconv.Itoa(d.row.n) == name {
 			return n
 		}
@@ -156,6 +157,15 @@ func (f *Form) Refused(err error) bool {
 	f.Check(err)
 	f.refused = len(f.faults) > 0
 	return f.refused
+}
+
+// Take is Refused for a handler that then asks whether the form is Sound: it gives
+// back what is no fault of the form.
+func (f *Form) Take(err error) error {
+	if err == nil || f.Refused(err) {
+		return nil
+	}
+	return err
 }
 
 // Status is that of the page: 422 or 409 for a form that was refused, else 200.
@@ -250,7 +260,7 @@ func (s *state) href(name string) string {
 		return ""
 	case l != nil && l.anchor != "":
 		return "#" + l.anchor
-	case d != nil && d.kind != asNothing, s.pageIDs[name]:
+	case d != nil && d.Kind != unseen, s.pageIDs[name]:
 		return "#" + name
 	}
 	return ""
@@ -263,19 +273,26 @@ func (f *Form) labelled(e *fault.Error) string {
 	if d == nil {
 		return f.sentence(e)
 	}
-	label := d.Field.Label
-	if d.row != nil && d.row.list.noun != "" {
-		head := d.row.list.noun + " " + strconv.Itoa(d.row.at)
-		if label != "" && !strings.HasPrefix(label, d.row.list.noun+" ") {
-			head += ", " + lower(label)
-		}
-		return head + ": " + f.said(e)
-	}
-	said := f.said(e)
-	if label == "" || strings.Contains(strings.ToLower(said), strings.ToLower(label)) {
+	said, label := f.said(e), d.called()
+	if label == "" || !d.inRow() && strings.Contains(strings.ToLower(said), strings.ToLower(label)) {
 		return f.sentence(e)
 	}
 	return label + ": " + said
+}
+
+// inRow reports whether a field stands in a row that has a name.
+func (d *decl) inRow() bool { return d.row != nil && d.row.list.noun != "" }
+
+// called is what a field is called outside of its row: "Part 2, how much".
+func (d *decl) called() string {
+	if !d.inRow() {
+		return d.Label
+	}
+	head := d.row.list.noun + " " + strconv.Itoa(d.row.at)
+	if d.Label == "" || strings.HasPrefix(d.Label, d.row.list.noun+" ") {
+		return head
+	}
+	return head + ", " + lower(d.Label)
 }
 
 // said is a fault in the form's voice, with a stop at its end.
@@ -295,15 +312,8 @@ func (f *Form) said(e *fault.Error) string {
 }
 
 // sentence is a fault that stands by itself. What a parser says of a number is a
-// clause, for a command puts the file and the key before it: a page begins it with
-// a capital.
-func (f *Form) sentence(e *fault.Error) string {
-	s := f.said(e)
-	if r, n := utf8.DecodeRuneInString(s); n > 0 && unicode.IsLower(r) {
-		s = string(unicode.ToUpper(r)) + s[n:]
-	}
-	return s
-}
+// clause, for a command puts the file and the key before it.
+func (f *Form) sentence(e *fault.Error) string { return words.Sentence(f.said(e)) }
 
 // lower begins a label in lower case, inside a sentence; abbreviations stay.
 func lower(s string) string {

@@ -2,6 +2,7 @@ package form
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -9,16 +10,15 @@ import (
 	"unicode/utf8"
 
 	"barwright/fault"
+	"barwright/formula"
 	"barwright/internal/web/shell"
-	near "barwright/internal/words"
+	"barwright/internal/words"
 	"barwright/quantity"
 )
 
 // settings are what options say of a field.
 type settings struct {
 	shell.Field                // label, hint, unit and looks
-	height      int            // of prose
-	radio       bool           // of a choice: all of it is seen
 	needed      string         // sentence for an empty field; "" where it may be empty
 	empty       *float64       // what a number is when nothing is typed
 	usual       quantity.Maybe // what a number is until something was sent for it
@@ -52,25 +52,17 @@ func Ledger(x *settings) { x.Field.Ledger = true }
 // Beside sets the label at the left.
 func Beside(x *settings) { x.Field.Beside = true }
 
-// Live marks what a live form may renew in place.
-func Live(x *settings) { x.Field.Live = true }
-
 // Narrow sets a text field at the right, as a number is.
 func Narrow(x *settings) { x.Field.Words = false }
 
 // Suggest gives a text field the suggestions of a datalist by its id.
 func Suggest(id string) Option { return func(x *settings) { x.Field.Choose = id } }
 
-// Shown makes a field of an answer that cannot be typed in.
-func Shown(text string) Option {
-	return func(x *settings) { x.Field.Kind, x.Field.Value = shell.WorkedOut, text }
-}
-
 // Height is the number of lines of prose; 4 without it.
-func Height(lines int) Option { return func(x *settings) { x.height = lines } }
+func Height(lines int) Option { return func(x *settings) { x.Rows = lines } }
 
 // Radio draws a choice as radio buttons, all of it seen.
-func Radio(x *settings) { x.radio = true }
+func Radio(x *settings) { x.Kind = shell.Choices }
 
 // Needed refuses an empty field with a sentence.
 func Needed(sentence string) Option { return func(x *settings) { x.needed = sentence } }
@@ -109,12 +101,9 @@ func Shades(paths ...string) Option {
 	return func(x *settings) { x.shades = append(x.shades, paths...) }
 }
 
-// Uncounted leaves a row empty though something stands in the field.
-func Uncounted(x *settings) { x.counts = false }
-
 // field declares a field of the form.
-func (f *Form) field(path string, kind drawn, base settings, opts []Option) *decl {
-	d := &decl{settings: base, name: f.name(path), kind: kind, row: f.row}
+func (f *Form) field(path string, base settings, opts []Option) *decl {
+	d := &decl{settings: base, name: f.name(path), row: f.row}
 	for _, o := range opts {
 		o(&d.settings)
 	}
@@ -142,17 +131,25 @@ func (f *Form) judge(d *decl, text string) {
 	}
 }
 
-var words = settings{Field: shell.Field{Words: true}, counts: true}
+// What fields are before their options: words, one line or several; a word that is
+// chosen, which makes a row more than an empty one; and a choice that does not.
+var (
+	asWords  = settings{Field: shell.Field{Words: true}, counts: true}
+	asProse  = settings{Field: shell.Field{Words: true, Kind: shell.Prose}, counts: true}
+	asWord   = settings{Field: shell.Field{Words: true, Kind: shell.Select}, counts: true}
+	asChoice = settings{Field: shell.Field{Words: true, Kind: shell.Select}}
+	asNumber = settings{counts: true}
+)
 
 // Text binds one line of words, without space around it.
 func (f *Form) Text(path string, to *string, opts ...Option) {
-	d := f.field(path, asField, words, opts)
+	d := f.field(path, asWords, opts)
 	f.words(d, to)
 }
 
 // Prose binds several lines of words. Line ends come as "\n".
 func (f *Form) Prose(path string, to *string, opts ...Option) {
-	d := f.field(path, asProse, words, opts)
+	d := f.field(path, asProse, opts)
 	f.words(d, to)
 }
 
@@ -186,7 +183,7 @@ func (f *Form) Lines(path string, to *[]string, opts ...Option) {
 }
 
 // AsProse gives a parsed field several lines.
-func AsProse(x *settings) { x.height = max(x.height, 2) }
+func AsProse(x *settings) { x.Rows = max(x.Rows, 2) }
 
 // longest is how many characters a text of several lines may have.
 const longest = 20_000
@@ -196,7 +193,7 @@ const longest = 20_000
 // line as the maker counts them; a fault of the rules on PATH.2 is about the line
 // that the second entry came from.
 func Entries[T any](f *Form, path string, to *[]T, parse func(line string) (T, error), show func(T) string, opts ...Option) {
-	d := f.field(path, asProse, words, opts)
+	d := f.field(path, asProse, opts)
 	d.at = []int{}
 	if f.write {
 		lines := make([]string, len(*to))
@@ -238,9 +235,9 @@ func Entries[T any](f *Form, path string, to *[]T, parse func(line string) (T, e
 // "mica 6 g/kg". An empty text is read by parse too; the sentence of its error
 // stands at the field.
 func Parsed[T any](f *Form, path string, to *T, parse func(string) (T, error), show func(T) string, opts ...Option) {
-	d := f.field(path, asField, words, opts)
-	if d.height > 0 {
-		d.kind = asProse
+	d := f.field(path, asWords, opts)
+	if d.Rows > 0 {
+		d.Kind = shell.Prose
 	}
 	if f.write {
 		f.put(d, show(*to))
@@ -258,12 +255,10 @@ func Parsed[T any](f *Form, path string, to *T, parse func(string) (T, error), s
 	f.judge(d, text)
 }
 
-var number = settings{counts: true}
-
 // Number binds a number that is always known. Nothing typed is refused, unless
 // the option Empty says what it means.
 func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
-	d := f.field(path, asField, number, opts)
+	d := f.field(path, asNumber, opts)
 	m := quantity.Some(*to)
 	if f.write && d.empty != nil && *to == *d.empty && *to == 0 {
 		m = quantity.Maybe{} // nothing, and an empty box says so
@@ -287,7 +282,7 @@ func (f *Form) Number(path string, to *float64, in Measure, opts ...Option) {
 
 // Maybe binds a number that may be unknown: an empty box.
 func (f *Form) Maybe(path string, to *quantity.Maybe, in Measure, opts ...Option) {
-	d := f.field(path, asField, number, opts)
+	d := f.field(path, asNumber, opts)
 	f.amount(d, d.name, to, in)
 	if !d.unread {
 		f.judge(d, f.text(d))
@@ -337,7 +332,7 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 // Count binds a whole number. Nothing typed is 0, unless the option Empty says
 // otherwise.
 func (f *Form) Count(path string, to *int, opts ...Option) {
-	d := f.field(path, asField, number, opts)
+	d := f.field(path, asNumber, opts)
 	if f.write {
 		text := strconv.Itoa(*to)
 		if d.empty != nil && float64(*to) == *d.empty {
@@ -390,19 +385,14 @@ func parseDate(text string) (time.Time, error) {
 
 // Tick binds a box to tick.
 func (f *Form) Tick(path string, to *bool, opts ...Option) {
-	d := f.field(path, asCheck, settings{}, opts)
+	d := f.field(path, settings{Field: shell.Field{Kind: shell.Check}}, opts)
 	if f.write {
 		if *to && !f.draft {
 			f.v.Set(d.name, "on")
 		}
 		return
 	}
-	switch f.text(d) {
-	case "", "0", "no", "off", "false":
-		*to = false
-	default:
-		*to = true
-	}
+	*to = !slices.Contains([]string{"", "0", "no", "off", "false"}, f.text(d))
 }
 
 // Ticks binds a set of words, each a box of its own named PATH-WORD. The words are
@@ -428,57 +418,64 @@ type Case[T comparable] struct {
 	Hint        string // shown by radio buttons
 }
 
+// Is is the case of a value whose word in the form is its own.
+func Is[T interface {
+	comparable
+	fmt.Stringer
+}](x T, label string) Case[T] {
+	return Case[T]{Is: x, Word: x.String(), Label: label}
+}
+
+// Stages are the cases of a batter's stage; any is what none is called.
+func Stages(any string) []Case[formula.Stage] {
+	out := []Case[formula.Stage]{Is(formula.AnyStage, any)}
+	for _, s := range formula.Stages() {
+		out = append(out, Is(s, s.Words()))
+	}
+	return out
+}
+
 // Choose binds one of a few values. Nothing sent leaves the value as it is.
 func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...Option) {
-	d := f.field(path, asSelect, settings{Field: shell.Field{Words: true}}, opts)
-	if d.radio {
-		d.kind = asChoices
-	}
+	d := f.field(path, asChoice, opts)
 	for _, c := range cases {
-		d.opts = append(d.opts, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
+		d.Options = append(d.Options, shell.Option{Value: c.Word, Label: c.Label, Hint: c.Hint})
 		if c.Is == *to {
-			d.Field.Value = c.Word // until something is sent
-		}
-	}
-	if f.write {
-		for _, c := range cases {
-			if c.Is == *to {
+			d.Value = c.Word // until something is sent
+			if f.write {
 				f.put(d, c.Word)
 			}
 		}
+	}
+	if f.write {
 		return
 	}
 	text := f.text(d)
-	for _, c := range cases {
-		if c.Word == text {
-			*to = c.Is
-			f.judge(d, text)
-			return
+	switch i := slices.IndexFunc(cases, func(c Case[T]) bool { return c.Word == text }); {
+	case i >= 0:
+		*to = cases[i].Is
+	case text != "":
+		var labels, names []string
+		for _, c := range cases {
+			if c.Word != "" {
+				labels, names = append(labels, c.Label), append(names, c.Word)
+			}
 		}
+		end := cmp.Or(words.Meant(text, names), ".")
+		f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s%s", text, strings.Join(labels, ", "), end))
 	}
-	if text == "" {
-		f.judge(d, text)
-		return
-	}
-	var labels, names []string
-	for _, c := range cases {
-		if c.Word != "" {
-			labels, names = append(labels, c.Label), append(names, c.Word)
-		}
-	}
-	end := cmp.Or(near.Meant(text, names), ".")
-	f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s%s", text, strings.Join(labels, ", "), end))
+	f.judge(d, text)
 }
 
 // Word binds one of a few words to a text. A word that the options lack stays
 // chosen, so that a form never loses what it was sent with; gone is what the page
 // calls it.
 func (f *Form) Word(path string, to *string, options []shell.Option, gone string, opts ...Option) {
-	d := f.field(path, asSelect, words, opts)
-	d.opts = options
+	d := f.field(path, asWord, opts)
+	d.Options = options
 	f.words(d, to)
 	if *to != "" && !slices.ContainsFunc(options, func(o shell.Option) bool { return o.Value == *to }) {
-		d.opts = append(slices.Clip(options), shell.Option{Value: *to, Label: gone})
+		d.Options = append(slices.Clip(options), shell.Option{Value: *to, Label: gone})
 	}
 }
 
@@ -502,15 +499,15 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 			break
 		}
 	}
-	choice := f.field(by, asSelect, settings{Field: shell.Field{Words: true, Label: byLabel}}, nil)
-	choice.Field.Value = ways[chosen].Word // what is seen is chosen, though nothing was
+	way := f.field(by, asChoice, []Option{Label(byLabel)})
+	way.Value = ways[chosen].Word // what is seen is chosen, though nothing was
 	if f.Has(by) && f.Typed(by) != ways[chosen].Word {
 		f.Set(by, ways[chosen].Word) // a way that was chosen for another kind of thing
 	}
 	for _, w := range ways {
-		choice.opts = append(choice.opts, shell.Option{Value: w.Word, Label: w.Label})
+		way.Options = append(way.Options, shell.Option{Value: w.Word, Label: w.Label})
 	}
-	d := f.field(path, asField, number, append(slices.Clone(opts), Unit("\u200b")))
+	d := f.field(path, asNumber, append(slices.Clone(opts), Unit("\u200b")))
 	for i, w := range ways {
 		if w.Path != path {
 			f.alias[f.name(w.Path)] = d.name
@@ -520,7 +517,7 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 		}
 	}
 	if f.write {
-		f.put(choice, ways[chosen].Word)
+		f.put(way, ways[chosen].Word)
 	}
 	f.amount(d, f.name(ways[chosen].Path), ways[chosen].To, ways[chosen].In)
 	f.judge(d, f.text(d))

@@ -2,7 +2,6 @@ package form
 
 import (
 	"maps"
-	"net/http"
 	"net/url"
 	"regexp"
 	"slices"
@@ -53,24 +52,13 @@ type state struct {
 type decl struct {
 	settings
 	name string // in full
-	kind drawn
 	row  *row
 	at   []int // of Entries: the line of the text that each entry came from
-	opts []shell.Option
 	list *List
 }
 
-// drawn is the part that a field is drawn as.
-type drawn uint8
-
-const (
-	asField drawn = iota
-	asProse
-	asSelect
-	asChoices
-	asCheck
-	asNothing // known to the form; the page draws it itself
-)
+// unseen is a field that the form knows and the page draws itself.
+const unseen shell.Kind = "unseen"
 
 // Of makes an empty form for a value to be written in.
 func Of(faces Faces) *Form {
@@ -89,18 +77,6 @@ func Read(v url.Values, faces Faces) *Form {
 func newState(v url.Values, faces Faces) *state {
 	return &state{v: v, faces: faces, decls: map[string]*decl{}, alias: map[string]string{}, lists: map[string]*list{}, pageIDs: map[string]bool{},
 		exact: map[string]float64{}, bad: map[string]bool{}, line: map[*fault.Error]int{}}
-}
-
-// Posted is the body of a request as a form's values. A body that is no form is
-// refused in words.
-func Posted(r *http.Request) (url.Values, error) {
-	if err := r.ParseForm(); err != nil {
-		if strings.Contains(err.Error(), "too large") {
-			return nil, err
-		}
-		return nil, fault.Invalidf("", "The form could not be read. Go back and send it again.")
-	}
-	return r.PostForm, nil
 }
 
 // Over says which value the form was filled from. A number that still stands as
@@ -138,7 +114,7 @@ func (f *Form) Has(path string) bool { return f.v.Has(f.name(path)) }
 func (f *Form) Asks(path string) bool {
 	name := f.name(path)
 	d := f.decls[name]
-	return d != nil && d.kind != asNothing || f.alias[name] != ""
+	return d != nil && d.Kind != unseen || f.alias[name] != ""
 }
 
 // Stands reports whether something is typed in one of the fields, or is wrong with
@@ -152,7 +128,7 @@ func (f *Form) Stands(paths ...string) bool {
 // All other texts stay as they were typed. To draw the form, read it anew.
 func (f *Form) Renew(now *Form, places ...string) {
 	for _, name := range now.order {
-		if d := now.decls[name]; d != nil && d.kind != asNothing && slices.Contains(places, place(name)) {
+		if d := now.decls[name]; d != nil && d.Kind != unseen && slices.Contains(places, place(name)) {
 			f.v.Set(f.inRows(name), now.v.Get(name))
 		}
 	}
@@ -166,7 +142,7 @@ func (f *Form) Values() url.Values { return f.v }
 // carried along unseen.
 func (f *Form) Known(paths ...string) {
 	for _, p := range paths {
-		f.declare(&decl{name: f.name(p), kind: asNothing, row: f.row})
+		f.declare(&decl{settings: settings{Field: shell.Field{Kind: unseen}}, name: f.name(p), row: f.row})
 	}
 }
 

@@ -373,8 +373,8 @@ func TestAChoiceShowsWhatStands(t *testing.T) {
 	var g, n quantity.Maybe
 	f.Ways("amount", "by", "in", []Way{{"count", "pieces", "count", &n, Plain}, {"mass", "g", "mass_g", &g, Grams}})
 	for name, want := range map[string]string{"kind": "two", "by": "count"} {
-		if c, err := f.Draw(name); err != nil || c.Select.Value != want {
-			t.Errorf("%s shows %q, %v; want %q", name, c.Select.Value, err, want)
+		if c, err := f.Draw(name); err != nil || c.Value != want {
+			t.Errorf("%s shows %q, %v; want %q", name, c.Value, err, want)
 		}
 	}
 	if n != quantity.Some(3.0) || g.Known {
@@ -432,8 +432,8 @@ func TestRowsAreAddedRemovedAndMoved(t *testing.T) {
 		t.Errorf("%d fills", n)
 	}
 	blank := f.Empty("part")
-	if c, err := blank.Draw("pct"); err != nil || c.Field.Name != "part.__i__.pct" || c.Field.Value != "" {
-		t.Errorf("the empty row has %+v, %v", c.Field, err)
+	if c, err := blank.Draw("pct"); err != nil || c.Name != "part.__i__.pct" || c.Value != "" {
+		t.Errorf("the empty row has %+v, %v", c, err)
 	}
 	many := url.Values{}
 	for i := range 2000 {
@@ -494,14 +494,14 @@ func TestALongListIsTypedInto(t *testing.T) {
 			}
 		} else if !f.Refused(nil) || !strings.Contains(f.FaultAt("formula"), want) {
 			t.Errorf("%q: %v, want %q", text, f.Faults(), want)
-		} else if c, _ := f.Draw("formula"); c.Field.Value != text {
-			t.Errorf("%q came back as %q", text, c.Field.Value)
+		} else if c, _ := f.Draw("formula"); c.Value != text {
+			t.Errorf("%q came back as %q", text, c.Value)
 		}
 	}
 	f, id := Of(Faces{}), "a1"
 	bind(f, &id)
-	if c, err := f.Draw("formula"); err != nil || c.Field == nil || c.Field.Choose != "formulas" || c.Field.Value != "Olive moon" {
-		t.Errorf("drawn as %+v, %v", c.Field, err)
+	if c, err := f.Draw("formula"); err != nil || c.Kind != shell.Entry || c.Choose != "formulas" || c.Value != "Olive moon" {
+		t.Errorf("drawn as %+v, %v", c, err)
 	}
 	if d := f.Datalists(); len(d) != 1 || len(d[0].Names) != 5003 || d[0].Names[0] != "Olive moon" || d[0].Names[1] != "Storm (b2)" {
 		t.Errorf("%d lists are sent", len(d))
@@ -511,9 +511,9 @@ func TestALongListIsTypedInto(t *testing.T) {
 	id = "gone"
 	f.Pick("oil", &id, oils(), Label("Oil"))
 	c, err := f.Draw("oil")
-	if err != nil || c.Select == nil || len(c.Select.Options) != 4 || c.Select.Options[0].Label != "choose an oil" ||
-		c.Select.Options[1].Value != "shea" || c.Select.Options[3].Value != "gone" || len(f.Datalists()) != 0 {
-		t.Errorf("drawn as %+v, %v", c.Select, err)
+	if err != nil || c.Kind != shell.Select || len(c.Options) != 4 || c.Options[0].Label != "choose an oil" || c.Options[1].Value != "shea" ||
+		c.Options[3].Value != "gone" || len(f.Datalists()) != 0 {
+		t.Errorf("drawn as %+v, %v", c, err)
 	}
 }
 

@@ -33,9 +33,6 @@ var (
 	// Percent may carry its sign.
 	Percent = NewMeasure("%", ParsePercent, Digits)
 
-	// Hours are shown and read as a plain number.
-	Hours = NewMeasure("h", quantity.ParseNumber, Digits)
-
 	// Wait is a time in minutes, typed as 90, 2 h, 1 h 30 min or 3 d.
 	Wait = NewMeasure("", ParseWait, ShowWait)
 
@@ -136,9 +133,16 @@ func massTyped(g float64, unit quantity.MassUnit) string {
 		}
 		return sign + Digits(lb) + " lb " + rest + " oz"
 	}
-	// A mass that was worked out carries what is left of binary fractions.
-	g, _ = strconv.ParseFloat(strconv.FormatFloat(g, 'g', 15, 64), 64)
-	return Digits(g)
+	return Digits(Rounded(g))
+}
+
+// Rounded is a number to 15 figures. What follows from others by a sum carries what
+// is left of binary fractions, which nobody typed.
+func Rounded(v float64) float64 {
+	if r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 15, 64), 64); err == nil {
+		return r
+	}
+	return v
 }
 
 func small(u quantity.MassUnit) quantity.MassUnit {

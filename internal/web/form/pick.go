@@ -3,13 +3,13 @@ package form
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"barwright/fault"
 	"barwright/internal/web/shell"
-	near "barwright/internal/words"
+	"barwright/internal/words"
 	"barwright/studio"
 )
 
@@ -71,6 +71,12 @@ func (l *List) Any() bool { return len(l.options) > 0 }
 // Records lists the living records of a kind, those used last on top. An archived one
 // that a field still holds keeps its name. Those of but are no choice.
 func Records[Doc any](ctx context.Context, id, noun string, of studio.Records[Doc], but ...string) (*List, error) {
+	return RecordsAs(ctx, id, noun, of, func(n studio.Name) string { return n.Name }, but...)
+}
+
+// RecordsAs is Records with labels of their own. What stands in brackets at the end of
+// a label is no part of the name that is typed to find it.
+func RecordsAs[Doc any](ctx context.Context, id, noun string, of studio.Records[Doc], label func(studio.Name) string, but ...string) (*List, error) {
 	names, err := of.Names(ctx)
 	if err != nil {
 		return nil, err
@@ -78,7 +84,7 @@ func Records[Doc any](ctx context.Context, id, noun string, of studio.Records[Do
 	options := make([]shell.Option, 0, len(names))
 	for _, n := range names {
 		if !slices.Contains(but, n.ID) {
-			options = append(options, shell.Option{Value: n.ID, Label: n.Name})
+			options = append(options, shell.Option{Value: n.ID, Label: label(n)})
 		}
 	}
 	l := NewList(id, noun, options)
@@ -140,20 +146,16 @@ func (l *List) read(text string) (id string, err error) {
 		for i := range names {
 			names[i] = "“" + found[i].Label + "”"
 		}
-		return "", fault.Invalidf("", "“%.60s” could be %s: write which.", text, either(names, len(found)))
+		if more := len(found) - len(names); more > 0 {
+			names = append(names, strconv.Itoa(more)+" others")
+		}
+		return "", fault.Invalidf("", "“%.60s” could be %s: write which.", text, words.Either(names))
 	}
 	names := make([]string, len(l.options))
 	for i, o := range l.options {
 		names[i], _, _ = strings.Cut(o.Label, " (")
 	}
-	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list%s", l.Noun, text, cmp.Or(near.Meant(text, names), "."))
-}
-
-func either(names []string, all int) string {
-	if more := all - len(names); more > 0 {
-		return strings.Join(names, ", ") + fmt.Sprintf(" or %d others", more)
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
+	return "", fault.Invalidf("", "There is no %s called “%.60s”: choose one of the list%s", l.Noun, text, cmp.Or(words.Meant(text, names), "."))
 }
 
 // fold is a name for comparing: in any case, with single spaces.
@@ -170,10 +172,10 @@ func fold(s string) string {
 // a name is read: one that is exactly one record's is taken, and one that could be
 // several is asked about at the field.
 func (f *Form) Pick(path string, to *string, l *List, opts ...Option) {
-	d := f.field(path, asSelect, words, opts)
+	d := f.field(path, asWord, opts)
 	d.list = l
 	if l.Long() {
-		d.kind, d.Field.Choose = asField, l.ID
+		d.Kind, d.Choose = shell.Entry, l.ID
 		if d.Field.Hint == "" && !d.Field.Ledger {
 			d.Field.Hint = "type a part of its name"
 		}
@@ -181,7 +183,7 @@ func (f *Form) Pick(path string, to *string, l *List, opts ...Option) {
 			f.picks = append(f.picks, l)
 		}
 	} else {
-		d.opts = append([]shell.Option{{Label: l.None}}, l.options...)
+		d.Options = append([]shell.Option{{Label: l.None}}, l.options...)
 	}
 	if f.write {
 		f.picked(d, *to)
@@ -213,9 +215,9 @@ func (f *Form) picked(d *decl, id string) {
 	switch {
 	case id == "" || f.draft:
 		f.put(d, id)
-	case d.kind == asField && known:
+	case d.Kind == shell.Entry && known:
 		f.put(d, name)
-	case d.kind == asField:
+	case d.Kind == shell.Entry:
 		f.put(d, id)
 	default:
 		f.put(d, id)
@@ -223,7 +225,7 @@ func (f *Form) picked(d *decl, id string) {
 			if !known {
 				name = "one that is not there any more"
 			}
-			d.opts = append(d.opts, shell.Option{Value: id, Label: name})
+			d.Options = append(d.Options, shell.Option{Value: id, Label: name})
 		}
 	}
 }

@@ -201,14 +201,6 @@ func (f *Form) Num() string {
 	return strconv.Itoa(f.row.n)
 }
 
-// At is a row's place on the page, from 1; 0 for the empty row.
-func (f *Form) At() int {
-	if f.row == nil {
-		return 0
-	}
-	return f.row.at
-}
-
 // Line is which line of the domain value a row became, from 0; -1 for a row in
 // which nothing is typed.
 func (f *Form) Line() int {

@@ -1,10 +1,9 @@
 package formulas
 
 import (
+	"cmp"
 	"errors"
-	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"barwright/catalogue"
@@ -44,14 +43,6 @@ func listOf(cat *catalogue.Catalogue, id, noun string, list []*catalogue.Ingredi
 	return l
 }
 
-// is makes a choice of a value whose word in the form is its own.
-func is[T interface {
-	comparable
-	fmt.Stringer
-}](x T, label string) form.Case[T] {
-	return form.Case[T]{Is: x, Word: x.String(), Label: label}
-}
-
 var (
 	methods = []form.Case[formula.Method]{
 		{Is: formula.Cold, Word: formula.Cold.String(), Label: "Cold process", Hint: "saponifies in the mould"},
@@ -59,22 +50,11 @@ var (
 		{Is: formula.Melt, Word: formula.Melt.String(), Label: "Melt-and-pour", Hint: "ready-made base, melted"},
 	}
 	typedBy = []form.Case[bool]{{Is: false, Word: "share", Label: "share"}, {Is: true, Word: "weight", Label: "weight"}}
-	stages  = func() []form.Case[formula.Stage] {
-		out := []form.Case[formula.Stage]{is(formula.AnyStage, "as it comes")}
-		for _, s := range formula.Stages() {
-			out = append(out, is(s, s.Words()))
-		}
-		return out
-	}()
+	stages  = form.Stages("as it comes")
 )
 
 // methodOf is the method whose fields stand on the page: cold while none is chosen.
-func methodOf(x *formula.Formula) formula.Method {
-	if x.Method == formula.MethodUnset {
-		return formula.Cold
-	}
-	return x.Method
-}
+func methodOf(x *formula.Formula) formula.Method { return cmp.Or(x.Method, formula.Cold) }
 
 // ofWord is what a dose 'of fats' is of: the base, in a melt.
 func ofWord(m formula.Method) string {
@@ -100,7 +80,7 @@ func (c choices) bind(f *form.Form, x *formula.Formula) {
 	if x.ByWeight {
 		f.Known("fats_g")
 	} else {
-		f.Number("fats_g", &x.FatsG, form.Mass, form.Label(upper(ofWord(m))+" in all"), form.Beside)
+		f.Number("fats_g", &x.FatsG, form.Mass, form.Label(shell.Upper(ofWord(m))+" in all"), form.Beside)
 	}
 	f.Maybe("scale.division_g", &x.ScaleDivisionG, form.SmallMass, form.Label("Smallest step of the scale"))
 	if m == formula.Melt {
@@ -140,7 +120,7 @@ func weighed[T any](f *form.Form, x *formula.Formula, rows *[]T, pct func(*T) *f
 			own := slices.Clone(*rows)
 			for i := range own {
 				p := pct(&own[i])
-				*p = rounded(*p*x.FatsG/100, 15)
+				*p = form.Rounded(*p * x.FatsG / 100)
 			}
 			rows = &own
 		}
@@ -173,16 +153,6 @@ func weighed[T any](f *form.Form, x *formula.Formula, rows *[]T, pct func(*T) *f
 		p := pct(&(*rows)[i])
 		*p = min(100**p/x.FatsG, 100) // 100·g/g may be slightly over 100
 	}
-}
-
-// rounded is a number to so many figures. What follows from others by a sum carries
-// what is left of binary fractions, which nobody typed.
-func rounded(v float64, figures int) float64 {
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', figures, 64), 64)
-	if err != nil {
-		return v
-	}
-	return r
 }
 
 func (c choices) bindFat(m formula.Method) func(f *form.Form, x *formula.Fat) {
@@ -232,17 +202,18 @@ func bindLye(f *form.Form, x *formula.Formula) {
 
 // doseUnits are the units in which a dose can be typed.
 func doseUnits(plain string, m formula.Method, more ...form.Case[formula.DoseUnit]) []form.Case[formula.DoseUnit] {
-	return append([]form.Case[formula.DoseUnit]{is(formula.Grams, plain), is(formula.OuncesPerPound, "oz per lb of "+ofWord(m))}, more...)
+	return append([]form.Case[formula.DoseUnit]{form.Is(formula.Grams, plain), form.Is(formula.OuncesPerPound, "oz per lb of "+ofWord(m))}, more...)
 }
 
 func (c choices) bindExtra(m formula.Method) func(f *form.Form, x *formula.Extra) {
-	units := doseUnits("g", m, is(formula.TeaspoonsPerPound, "tsp per lb of "+ofWord(m)))
-	per := []form.Case[formula.Per]{is(formula.PerKgFats, "per kg of "+ofWord(m)), is(formula.PerKgBatter, "per kg of batter"),
-		is(formula.PerBatch, "in the batch")}
-	places := []form.Case[formula.Into]{is(formula.IntoBatter, "into the batter"), is(formula.IntoLye, "into the lye"), is(formula.IntoFats, "into the fats")}
-	cooked := is(formula.IntoCooked, "after the cook")
+	units := doseUnits("g", m, form.Is(formula.TeaspoonsPerPound, "tsp per lb of "+ofWord(m)))
+	per := []form.Case[formula.Per]{form.Is(formula.PerKgFats, "per kg of "+ofWord(m)), form.Is(formula.PerKgBatter, "per kg of batter"),
+		form.Is(formula.PerBatch, "in the batch")}
+	places := []form.Case[formula.Into]{form.Is(formula.IntoBatter, "into the batter"),
+		form.Is(formula.IntoLye, "into the lye"), form.Is(formula.IntoFats, "into the fats")}
+	cooked := form.Is(formula.IntoCooked, "after the cook")
 	if m != formula.Melt {
-		per = append(per, is(formula.PerLiquid, "% of the liquid"))
+		per = append(per, form.Is(formula.PerLiquid, "% of the liquid"))
 	}
 	return func(f *form.Form, x *formula.Extra) {
 		f.Pick("id", &x.ID, c.extras, form.Label("Extra "+f.Num()), form.Ledger, form.Wide)
@@ -303,7 +274,8 @@ func (c choices) bindExtra(m formula.Method) func(f *form.Form, x *formula.Extra
 
 func bindScent(m formula.Method) func(f *form.Form, x *formula.Scent) {
 	units := doseUnits("%", m) // the dose of a scent is a percentage where an extra's is a mass
-	of := []form.Case[formula.Of]{is(formula.OfFats, "of the "+ofWord(m)), is(formula.OfBatter, "of the batter"), is(formula.OfBar, "of the bar")}
+	of := []form.Case[formula.Of]{form.Is(formula.OfFats, "of the "+ofWord(m)), form.Is(formula.OfBatter, "of the batter"), form.Is(formula.OfBar,
+		"of the bar")}
 	return func(f *form.Form, x *formula.Scent) {
 		f.Text("name", &x.Name, form.Label("Scent "+f.Num()), form.Wide)
 		unit, dose, in := x.Typed.Unit, x.DosePct, form.Percent
@@ -333,8 +305,9 @@ func bindScent(m formula.Method) func(f *form.Form, x *formula.Scent) {
 func (c choices) bindPortion(f *form.Form, x *formula.Portion) {
 	set := c.faces.Set
 	f.Text("name", &x.Name, form.Label("Portion "+f.Num()), form.Wide)
-	form.Choose(f, "by", &x.By, []form.Case[formula.PortionBy]{is(formula.ByShare, "% of the batter"), is(formula.ByVolume, "volume, "+set.Volume.String()),
-		is(formula.ByMass, "mass, "+form.MassUnit(set.Mass)), is(formula.ByRest, "what is left")}, form.Label("sized by"), form.Shades("amount"))
+	form.Choose(f, "by", &x.By, []form.Case[formula.PortionBy]{form.Is(formula.ByShare, "% of the batter"),
+		form.Is(formula.ByVolume, "volume, "+set.Volume.String()),
+		form.Is(formula.ByMass, "mass, "+form.MassUnit(set.Mass)), form.Is(formula.ByRest, "what is left")}, form.Label("sized by"), form.Shades("amount"))
 	amount := []form.Option{form.Label("amount"), form.Ledger}
 	in := map[formula.PortionBy]form.Measure{formula.ByShare: form.Percent, formula.ByVolume: form.Volume, formula.ByMass: form.Mass}[x.By]
 	if x.By == formula.ByRest || f.Bad("by") { // it is not known what the amount is of
@@ -394,5 +367,3 @@ func (c choices) bindSize(f *form.Form, z *size) {
 		form.Hint("100 when left empty"), form.Answers("fill_pct"))
 	f.Number("size.over", &z.Fill.OveragePct, form.Percent, form.Empty(0), form.Label("beyond the moulds"), form.Answers("overage_pct"))
 }
-
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -2,7 +2,6 @@ package formulas
 
 import (
 	"html/template"
-	"net/http"
 	"strconv"
 
 	"barwright/formula"
@@ -26,30 +25,25 @@ type compareView struct {
 type compared struct {
 	Name, Href, Kind string
 	Cut              template.HTML
-	Made             []madeRow
+	Made             shell.List
 	Figures          []shell.Figure
 	bar              draw.Bar
 }
 
 type comparedRow struct {
 	Stratum    draw.Stratum
-	Look       draw.Look
 	A, B, Move string
 }
 
 var comparePage = shell.Declare[compareView](room, "compare")
 
-func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
+func (o rooms) compare(a *form.Ask) error {
+	ctx, faces := a.Context(), a.Faces
+	list, err := form.Records(ctx, "list-formulas", "formula", o.Records)
 	if err != nil {
 		return err
 	}
-	list, err := form.Records(ctx, "list-formulas", "formula", o.book.Formulas)
-	if err != nil {
-		return err
-	}
-	f := form.Read(r.URL.Query(), faces)
+	f := form.Read(a.Sent, faces)
 	var ids [2]string
 	f.Pick("a", &ids[0], list, form.Label("Left"))
 	f.Pick("b", &ids[1], list, form.Label("Right"))
@@ -57,7 +51,7 @@ func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
 	if !f.Refused(nil) && ids[0] != "" && ids[1] != "" {
 		var forms [2]*formula.Formula
 		for i, to := range []*compared{&v.A, &v.B} {
-			kept, err := o.book.Formulas.Get(ctx, ids[i])
+			kept, err := o.Records.Get(ctx, ids[i])
 			if err != nil {
 				return err
 			}
@@ -68,7 +62,7 @@ func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
 		}
 		v.Strata, v.Changes = strata(v.A, v.B), diff(faces, forms[0], forms[1])
 	}
-	return comparePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: "Two formulas, side by side",
+	return form.Show(comparePage, a, f.Status(), shell.Head{Title: "Two formulas, side by side",
 		Lead:    "Compare with a bar you know: there is no score here, and no good range.",
 		Actions: []shell.Button{{Label: "All formulas", Href: "/formulas"}}}, v)
 }
@@ -76,14 +70,14 @@ func (o *rooms) compare(w http.ResponseWriter, r *http.Request) error {
 // strata are what the two bars are made of. A melt's base is whatever its supplier
 // made: its soaps are not known.
 func strata(a, b compared) []comparedRow {
-	if a.Made != nil || b.Made != nil {
+	if a.Made.Rows != nil || b.Made.Rows != nil {
 		return nil
 	}
 	var out []comparedRow
 	for i := int(draw.NumStrata) - 1; i >= 0; i-- {
 		x, y, st := a.bar.Shares[i], b.bar.Shares[i], draw.Stratum(i)
 		if x != 0 || y != 0 {
-			out = append(out, comparedRow{Stratum: st, Look: st.Look(),
+			out = append(out, comparedRow{Stratum: st,
 				A: quantity.Number(100*x, 1), B: quantity.Number(100*y, 1), Move: signed(100 * (y - x))})
 		}
 	}

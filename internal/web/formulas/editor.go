@@ -1,6 +1,7 @@
 package formulas
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"slices"
@@ -31,11 +32,10 @@ type view struct {
 	Portions    rows
 	Carried     []form.Hidden // what was typed for another method
 	SizeBy      string
-	SizeFields  []string
+	SizeFields  []string // beside the choice itself
 	SizeCarried []form.Hidden
 	SizeSaid    string
-	Note        string // name of the field for what changed
-	PourOpen    bool   // something is typed of how it is poured
+	PourOpen    bool // something is typed of how it is poured
 	Work        work
 }
 
@@ -85,30 +85,10 @@ func (c choices) write(x *formula.Formula) *form.Form {
 	return f
 }
 
-// read reads what was typed. The name of the button that was pressed comes back; one
-// that adds or takes away a row is carried out.
-func (d *desk) read(v url.Values) (pressed string) {
-	d.form, d.size = form.Read(v, d.faces), form.Read(v, d.faces)
-	pressed = d.form.Do()
-	if d.edit.Record != nil {
-		// Numbers that stand as they were shown stay exact in any unit.
-		d.form.Over(d.write(d.edit.Record.Newest.Doc.Formula.Clone()))
-	}
-	d.take(pressed == "keep")
-	d.z = size{}
-	d.bindSize(d.size, &d.z)
-	return pressed
-}
-
-// take reads the formula from its form.
-func (d *desk) take(strict bool) {
-	d.x = &formula.Formula{}
+// take binds the form to a formula and what stands beside it, and checks it.
+func (d *desk) take(x *formula.Formula, strict bool) {
+	d.x = x
 	d.bind(d.form, d.x)
-	d.finish(strict)
-}
-
-// finish binds what stands beside the formula, and checks it.
-func (d *desk) finish(strict bool) {
 	record.BindNote(d.form)
 	d.form.Known("id", "shown")
 	d.form.Check(d.x.Validate(strict))
@@ -119,123 +99,89 @@ func (d *desk) finish(strict bool) {
 func (d *desk) renew(x *formula.Formula, places ...string) {
 	d.form.Renew(d.write(x), places...)
 	d.form = form.Read(d.form.Values(), d.faces).Over(d.form)
-	d.take(false)
+	d.take(&formula.Formula{}, false)
 }
 
-// open makes the desk for a request.
-func (o *rooms) open(r *http.Request, id string) (*desk, error) {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
-	if err != nil {
-		return nil, err
+// open makes the desk for a request: of what was posted, or of the version that is
+// shown, or of a new formula. The name of the button that was pressed comes back; one
+// that adds or takes away a row is carried out.
+func (o rooms) open(a *form.Ask) (d *desk, pressed string, err error) {
+	d = &desk{choices: choices{faces: a.Faces, rows: 1}}
+	d.fats = listOf(a.Faces.Cat, "list-fats", "fat", a.Faces.Cat.Fats())
+	d.extras = listOf(a.Faces.Cat, "list-extras", "extra", a.Faces.Cat.Extras())
+	if d.mould, err = form.Records(a.Context(), "list-moulds", "mould", o.Book.Moulds); err != nil {
+		return nil, "", err
 	}
-	d := &desk{choices: choices{faces: faces, rows: 1}}
-	d.fats = listOf(faces.Cat, "list-fats", "fat", faces.Cat.Fats())
-	d.extras = listOf(faces.Cat, "list-extras", "extra", faces.Cat.Extras())
-	if d.mould, err = form.Records(ctx, "list-moulds", "mould", o.book.Moulds); err != nil {
-		return nil, err
+	if d.edit, err = o.Edit(a, cmp.Or(a.PathValue("id"), a.Sent.Get("id"))); err != nil {
+		return nil, "", err
 	}
-	d.edit, err = o.Edit(r, id)
-	return d, err
-}
-
-// edit shows a formula, or an empty form for a new one.
-func (o *rooms) edit(w http.ResponseWriter, r *http.Request) error {
-	d, err := o.open(r, r.PathValue("id"))
-	if err != nil {
-		return err
+	d.form, pressed = d.edit.Form(a, func(f *form.Form, x *studio.Formula) { d.bind(f, x.Formula.Clone()) })
+	x := &formula.Formula{}
+	switch {
+	case d.edit.Shown != nil:
+		x = d.edit.Shown.Doc.Formula.Clone()
+	case !a.Posted:
+		x, d.rows = blank(d.faces.Set), 3
 	}
-	if d.edit.Shown != nil {
-		d.x = d.edit.Shown.Doc.Formula.Clone()
-	} else {
-		d.x, d.rows = blank(d.faces.Set), 3
-	}
-	d.form, d.size = d.write(d.x), form.Read(nil, d.faces)
-	d.finish(false)
+	d.take(x, pressed == "keep")
+	d.size = form.Read(a.Sent, d.faces)
 	d.bindSize(d.size, &d.z)
-	return o.show(w, r, d)
+	return d, pressed, nil
 }
 
-// live works out what was typed, for a form that follows the typing.
-func (o *rooms) live(w http.ResponseWriter, r *http.Request) error {
-	v, err := form.Posted(r)
-	if err != nil {
+// edit shows a formula, or an empty form for a new one, works out what was typed, and
+// does what a button asks: it keeps the formula, or changes the form and shows it again.
+func (o rooms) edit(a *form.Ask) error {
+	d, pressed, err := o.open(a)
+	switch {
+	case err != nil:
 		return err
-	}
-	d, err := o.open(r, v.Get("id"))
-	if err != nil {
-		return err
-	}
-	d.read(v)
-	if !shell.IsLive(r) {
-		return o.show(w, r, d)
-	}
-	names := fragments
-	// What the maker types in is renewed only when a choice asks for other fields.
-	if v.Get("shown") != methodOf(d.x).String() {
-		names = []string{"jumps", "recipe", "batter", "work", "findings-part", "head-count"}
-	}
-	if v.Get("size.shown") != v.Get("size.by") {
-		names = append([]string{"size-fields"}, names...)
-	}
-	return editorPage.Fragments(o.Shell, w, http.StatusOK, o.view(d), names...)
-}
-
-// post does what a button asks: keep the formula, or change the form and show it
-// again.
-func (o *rooms) post(w http.ResponseWriter, r *http.Request) error {
-	v, err := form.Posted(r)
-	if err != nil {
-		return err
-	}
-	d, err := o.open(r, r.PathValue("id"))
-	if err != nil {
-		return err
-	}
-	switch pressed := d.read(v); pressed {
-	case "keep":
-		if id, err := o.keep(r, d); err != nil || id != "" {
-			return leadTo(w, r, id, err)
+	case a.URL.Path == "/formulas/work":
+		if shell.IsLive(a.Request) {
+			return o.live(a, d)
 		}
-	case "by-weight", "by-share":
+	case pressed == "keep":
+		if id, err := o.keep(a, d); err != nil || id != "" {
+			return a.GoTo("/formulas/"+id, err)
+		}
+	case pressed == "by-weight", pressed == "by-share":
 		d.reweigh(pressed == "by-weight")
-	case "resize":
-		if err := o.resize(r.Context(), d); err != nil {
+	case pressed == "resize":
+		if err := o.resize(a.Context(), d); err != nil {
 			return err
 		}
 	}
-	return o.show(w, r, d)
+	return o.show(a, d)
 }
 
-func leadTo(w http.ResponseWriter, r *http.Request, id string, err error) error {
-	if err == nil {
-		http.Redirect(w, r, "/formulas/"+id, http.StatusSeeOther)
+// live renews what follows the typing.
+func (o rooms) live(a *form.Ask, d *desk) error {
+	names := fragments
+	// What the maker types in is renewed only when a choice asks for other fields.
+	if a.Sent.Get("shown") != methodOf(d.x).String() {
+		names = []string{"jumps", "recipe", "batter", "work", "findings-part", "head-count"}
 	}
-	return err
+	if a.Sent.Get("size.shown") != a.Sent.Get("size.by") {
+		names = append([]string{"size-fields"}, names...)
+	}
+	return editorPage.Fragments(o.Shell, a.W, http.StatusOK, o.view(d), names...)
 }
 
 // keep keeps the formula with its Monte Carlo, drawn once. It gives the record's id,
 // or "" for a form that goes back to the maker.
-func (o *rooms) keep(r *http.Request, d *desk) (id string, err error) {
+func (o rooms) keep(a *form.Ask, d *desk) (id string, err error) {
 	if d.form.Refused(nil) {
 		return "", nil
 	}
 	res, err := soap.Work(d.x, d.faces.Cat)
 	if err != nil {
-		if d.form.Refused(err) {
-			return "", nil
-		}
-		return "", err
+		return "", d.form.Take(err)
 	}
 	kept := studio.Kept{Engine: o.Version()}
 	if d.x.Method != formula.Melt {
 		kept.Superfat = res.Drawn()
 	}
-	ver, ok, err := o.Kept(r, d.form, &d.edit, studio.Formula{Formula: d.x, Kept: kept})
-	if err != nil || !ok {
-		return "", err
-	}
-	return ver.ID, nil
+	return o.Kept(a, d.form, &d.edit, studio.Formula{Formula: d.x, Kept: kept})
 }
 
 // reweigh turns shares into weights, or back. An amount that could not be read would
@@ -252,7 +198,7 @@ func (d *desk) reweigh(byWeight bool) {
 }
 
 // show writes the editor.
-func (o *rooms) show(w http.ResponseWriter, r *http.Request, d *desk) error {
+func (o rooms) show(a *form.Ask, d *desk) error {
 	v := o.view(d)
 	var more []shell.Button
 	if rec := d.edit.Record; rec != nil {
@@ -266,19 +212,19 @@ func (o *rooms) show(w http.ResponseWriter, r *http.Request, d *desk) error {
 	}
 	head := o.Head(d.edit, d.faces, d.x.Name, more...)
 	head.Foot = "Sums follow the typing; a version is drawn " + quantity.Number(soap.Draws, 0) + " times when it is kept."
-	return editorPage.Write(o.Shell, w, r, max(d.form.Status(), d.size.Status()), head, v)
+	return form.Show(editorPage, a, max(d.form.Status(), d.size.Status()), head, v)
 }
 
 // view works the formula out and lays the page out.
-func (o *rooms) view(d *desk) view {
+func (o rooms) view(d *desk) view {
 	f, m := d.form, methodOf(d.x)
 	v := view{Form: f, Size: d.size, Edit: d.edit, Summary: f.Summary(), Method: m, Melt: m == formula.Melt, Hot: m == formula.Hot, ByWeight: d.x.ByWeight,
-		Unit: form.MassUnit(d.faces.Set.Mass), Note: record.NoteField, Work: workOut(d)}
+		Unit: form.MassUnit(d.faces.Set.Mass), Work: workOut(d)}
 	if d.sizing {
 		v.Summary = d.size.Summary()
 	}
 	if v.ByWeight {
-		v.FatsG = shell.Field{Name: "fats_g", Label: upper(ofWord(m)) + " in all", Beside: true, Kind: shell.WorkedOut,
+		v.FatsG = shell.Field{Name: "fats_g", Label: shell.Upper(ofWord(m)) + " in all", Beside: true, Kind: shell.WorkedOut,
 			Value: v.Work.FatsG, Unit: v.Unit}
 	}
 	list, open := "fat", []string{"sap_mg_koh_g", "sap_half_width", "cooked"}
@@ -293,7 +239,7 @@ func (o *rooms) view(d *desk) view {
 	ofSize := func(h form.Hidden) bool { return strings.HasPrefix(h.Name, "size.") }
 	v.Carried = slices.DeleteFunc(f.Carried(), ofSize)
 	v.SizeCarried = slices.DeleteFunc(d.size.Carried(), func(h form.Hidden) bool { return !ofSize(h) })
-	v.SizeBy, v.SizeFields = d.z.By, d.z.fields()
+	v.SizeBy, v.SizeFields = d.z.By, d.size.Drawn()[1:]
 	if v.Work.OK {
 		v.SizeSaid = "Now " + v.Work.Batter + " of batter, about " + v.Work.Volume + "."
 	}
@@ -329,9 +275,7 @@ func (v *view) rowsOf(d *desk, list string, open ...string) rows {
 
 // refuseSize says what is wrong with a size that was asked for.
 func (d *desk) refuseSize(err error) error {
-	d.sizing = d.size.Refused(err)
-	if !d.sizing {
-		return err
-	}
-	return nil
+	err = d.size.Take(err)
+	d.sizing = err == nil
+	return err
 }

@@ -10,9 +10,6 @@ import (
 	"barwright/soap"
 )
 
-// madeRow is one thing that a melt is made of.
-type madeRow struct{ Name, Aside, Pct, G string }
-
 // melt is what a melt says in place of a bar cut open.
 func (w *work) melt(t form.Faces, r *soap.Result, d float64) {
 	w.Made, w.Numbers = made(t, r, d), meltFigures(t, r)
@@ -26,7 +23,7 @@ func (w *work) melt(t form.Faces, r *soap.Result, d float64) {
 }
 
 // made lists what goes into a melt, by mass as it is weighed in.
-func made(t form.Faces, r *soap.Result, d float64) []madeRow {
+func made(t form.Faces, r *soap.Result, d float64) shell.List {
 	type part struct {
 		name, aside string
 		g           float64
@@ -56,9 +53,10 @@ func made(t form.Faces, r *soap.Result, d float64) []madeRow {
 	for i := range r.Scents {
 		add(r.Scents[i].Name, "scent", r.Scents[i].MassG)
 	}
-	out := make([]madeRow, len(parts))
-	for i, p := range parts {
-		out[i] = madeRow{p.name, p.aside, quantity.Number(100*p.g/total, 1), t.Mass(p.g, d)}
+	out := shell.List{Class: "made", Caption: "What the melt is made of, as poured", Title: "Made of", Columns: []shell.Column{{Label: "%"}, {Label: "mass"}}}
+	for _, p := range parts {
+		out.Rows = append(out.Rows, shell.ListRow{Name: p.name, Aside: []string{p.aside},
+			Cells: []shell.Cell{{Value: quantity.Number(100*p.g/total, 1), Plain: true}, {Value: t.Mass(p.g, d)}}})
 	}
 	return out
 }

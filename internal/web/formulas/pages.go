@@ -6,7 +6,6 @@ import (
 	"context"
 	"embed"
 	"fmt"
-	"net/http"
 	"strconv"
 	"strings"
 
@@ -26,16 +25,12 @@ var files embed.FS
 var room = shell.NewRoom("formulas", files)
 
 // rooms are the pages of the formulas with what they need.
-type rooms struct {
-	record.Pages[studio.Formula]
-	*shell.Shell
-	book *studio.Studio
-}
+type rooms struct{ record.Pages[studio.Formula] }
 
 // Open registers the place of the formulas and their addresses.
 func Open(s *shell.Shell, book *studio.Studio) {
 	columns := []record.Column{{Label: "superfat"}, {Label: "95 % interval", Wide: true}}
-	o := &rooms{Shell: s, book: book, Pages: record.Pages[studio.Formula]{Shell: s, Book: book, Records: book.Formulas, Path: "/formulas",
+	o := rooms{record.Pages[studio.Formula]{Room: form.Room{Shell: s, Book: book}, Records: book.Formulas, Path: "/formulas",
 		Words: record.Words{One: "formula", Many: "formulas", Lead: "What goes into one batter or one melt. A version that was kept never changes.",
 			Write: "Write a formula", First: "No formula is written yet. The first one needs the fats, how much of them stays free, and how strong the lye is.",
 			Find: "Find by name, or by what goes in", Within: "in its name or among what goes into it", Same: "Nothing that is weighed differs."},
@@ -56,14 +51,10 @@ func Open(s *shell.Shell, book *studio.Studio) {
 		},
 		Links: []shell.Link{{Href: "/formulas/compare", Text: "Compare two formulas"}}}}
 	s.Place("Formulas", "/formulas")
-	o.Pages.Handle()
-	s.Handle("GET /formulas/new", o.edit)
-	s.Handle("POST /formulas/new", o.post)
-	s.Handle("POST /formulas/work", o.live)
-	s.Handle("GET /formulas/compare", o.compare)
-	s.Handle("GET /formulas/{id}", o.edit)
-	s.Handle("POST /formulas/{id}", o.post)
-	s.Handle("GET /formulas/{id}/file/{n}", o.file)
+	o.Pages.Open()
+	o.Serve(o.edit, "GET /formulas/new", "POST /formulas/new", "POST /formulas/work", "GET /formulas/{id}", "POST /formulas/{id}")
+	o.Serve(o.compare, "GET /formulas/compare")
+	o.Serve(o.file, "GET /formulas/{id}/file/{n}")
 }
 
 // superfat is that of a version, as it was drawn when it was kept; a melt has none.
@@ -126,12 +117,12 @@ func asks(f *form.Form, field string) bool {
 }
 
 // file gives a version as a formula file, as the command reads it.
-func (o *rooms) file(w http.ResponseWriter, r *http.Request) error {
-	n, err := strconv.Atoi(r.PathValue("n"))
+func (o rooms) file(a *form.Ask) error {
+	n, err := strconv.Atoi(a.PathValue("n"))
 	if err != nil {
-		return fault.NotFoundf("n", "There is no version “%s”.", r.PathValue("n"))
+		return fault.NotFoundf("n", "There is no version “%s”.", a.PathValue("n"))
 	}
-	ver, err := o.book.Formulas.Version(r.Context(), r.PathValue("id"), n)
+	ver, err := o.Records.Version(a.Context(), a.PathValue("id"), n)
 	if err != nil {
 		return err
 	}
@@ -139,8 +130,8 @@ func (o *rooms) file(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", "application/toml; charset=utf-8")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="formula-%s-%d.toml"`, ver.ID[:min(8, len(ver.ID))], n))
-	_, _ = w.Write(b)
+	a.W.Header().Set("Content-Type", "application/toml; charset=utf-8")
+	a.W.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="formula-%s-%d.toml"`, ver.ID[:min(8, len(ver.ID))], n))
+	_, _ = a.W.Write(b)
 	return nil
 }

@@ -7,34 +7,15 @@ import (
 	"barwright/soap"
 )
 
-// fields are what the way of sizing asks for.
-func (z size) fields() []string {
-	fields := []string{"size.pieces", "size.fill", "size.over"}
-	switch z.By {
-	case "fats", "batter":
-		return []string{"size.amount"}
-	case "mould":
-		return append([]string{"size.mould"}, fields...)
-	}
-	var out []string
-	for _, name := range z.Shape.Shape.Fields() {
-		out = append(out, "size."+name)
-	}
-	return append(out, fields...)
-}
-
 // resize sizes the formula in the form to fats, batter or a mould. What is wrong with
 // the formula or with the size is said on the page.
-func (o *rooms) resize(ctx context.Context, d *desk) error {
+func (o rooms) resize(ctx context.Context, d *desk) error {
 	if d.form.Refused(nil) {
 		return nil
 	}
 	r, err := soap.Work(d.x, d.faces.Cat)
 	if err != nil {
-		if d.form.Refused(err) {
-			return nil
-		}
-		return err
+		return d.form.Take(err)
 	}
 	if d.size.Refused(nil) {
 		d.sizing = true
@@ -49,7 +30,7 @@ func (o *rooms) resize(ctx context.Context, d *desk) error {
 	default:
 		m := d.z.Shape
 		if d.z.By == "mould" {
-			kept, err := o.book.Moulds.Get(ctx, d.z.Mould)
+			kept, err := o.Book.Moulds.Get(ctx, d.z.Mould)
 			if err != nil {
 				return d.refuseSize(err)
 			}

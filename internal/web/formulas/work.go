@@ -1,7 +1,6 @@
 package formulas
 
 import (
-	"html/template"
 	"math"
 	"slices"
 	"strconv"
@@ -13,6 +12,7 @@ import (
 	"barwright/internal/draw"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/soap"
 	"barwright/studio"
@@ -40,23 +40,20 @@ type work struct {
 	Undivided     string // batter that is in no portion
 
 	// Of a batter with lye.
-	Lye     []lyeLine
-	Means   string // the concentration that the water means
-	Heat    string // how hot the batter may get
-	Figures []shell.Figure
-	Cut     template.HTML
-	Phone   template.HTML
-	Strata  []strataRow
-	SoapPct string
-	SoapG   string
-	Glass   template.HTML
-	// GlassPhone is the same for a narrow page, its words as large.
-	GlassPhone template.HTML
-	When       string
-	FreeSaid   string
+	Lye      []lyeLine
+	Means    string // the concentration that the water means
+	Heat     string // how hot the batter may get
+	Figures  []shell.Figure
+	Cut      shell.Picture
+	Strata   []strataRow
+	SoapPct  string
+	SoapG    string
+	Glass    shell.Picture
+	When     string
+	FreeSaid string
 
 	// Of a melt.
-	Made     []madeRow
+	Made     shell.List
 	Declared string // what its bases are declared as
 }
 
@@ -81,7 +78,6 @@ type lyeLine struct {
 }
 
 type strataRow struct {
-	Look       draw.Look
 	Stratum    draw.Stratum
 	Does       string // what it does in a bar
 	Aside      string
@@ -116,7 +112,7 @@ func workOut(d *desk) work {
 	if err != nil {
 		w.Why = "The sums do not come out yet."
 		if l := fault.All(err); len(l) > 0 && l[0].Message != "" {
-			w.Why = upper(l[0].Message)
+			w.Why = words.Sentence(l[0].Message)
 		}
 		return w
 	}
@@ -307,47 +303,41 @@ func chosen[T any](list []T, rows []string, ok func(T) bool) (out []T, in []stri
 
 // lye is what stands in the jug, water first.
 func (w *work) lye(t form.Faces, r *soap.Result, d float64) {
-	alkali := func(name string, g float64, solution bool, p quantity.Maybe, marks []shell.Mark) {
-		if g <= 0 {
-			return
-		}
+	add := func(name, aside string, g float64, marks ...shell.Mark) {
+		w.Lye = append(w.Lye, lyeLine{name, aside, quantity.MassNumber(g, t.Set.Mass, d), marks})
+	}
+	alkali := func(name string, g float64, solid, solution quantity.Maybe, marks ...shell.Mark) {
 		aside := ""
-		if p.Known {
-			aside = quantity.Number(p.V, 1) + " %"
-			if solution {
-				aside += " solution, as one line"
-			}
+		switch {
+		case g <= 0:
+			return
+		case solution.Known:
+			aside = quantity.Number(solution.V, 1) + " % solution, as one line"
+		case solid.Known:
+			aside = quantity.Number(solid.V, 1) + " %"
 		}
-		w.Lye = append(w.Lye, lyeLine{Name: name, Aside: aside, Value: quantity.MassNumber(g, t.Set.Mass, d), Marks: marks})
+		add(name, aside, g, marks...)
+	}
+	peak := ""
+	switch {
+	case !r.Lye.PeakC.Known:
+	case r.Lye.IcedPeakC.Known:
+		peak = "with the ice the lye may reach " + t.Temp(r.Lye.IcedPeakC.V)
+	default:
+		peak = "the lye may reach " + t.Temp(r.Lye.PeakC.V)
+		if r.Lye.IceG > 0 {
+			peak += " without the ice"
+		}
+	}
+	add("Water, first into the jug", peak, r.Lye.WaterG, w.Findings.About("water")...)
+	if r.Lye.IceG > 0 {
+		add("Ice, of the same water", "", r.Lye.IceG)
 	}
 	a := r.Formula.Alkali
-	water := lyeLine{Name: "Water, first into the jug", Value: quantity.MassNumber(r.Lye.WaterG, t.Set.Mass, d), Marks: w.Findings.About("water")}
-	if r.Lye.PeakC.Known {
-		water.Aside = "the lye may reach " + t.Temp(r.Lye.PeakC.V)
-		switch {
-		case r.Lye.IcedPeakC.Known:
-			water.Aside = "with the ice the lye may reach " + t.Temp(r.Lye.IcedPeakC.V)
-		case r.Lye.IceG > 0:
-			water.Aside += " without the ice"
-		}
-	}
-	w.Lye = append(w.Lye, water)
-	if r.Lye.IceG > 0 {
-		w.Lye = append(w.Lye, lyeLine{Name: "Ice, of the same water", Value: quantity.MassNumber(r.Lye.IceG, t.Set.Mass, d)})
-	}
-	pick := func(solid, solution quantity.Maybe) (quantity.Maybe, bool) {
-		if solution.Known {
-			return solution, true
-		}
-		return solid, false
-	}
-	p, sol := pick(a.NaOHPurityPct, a.NaOHSolutionPct)
-	alkali("Sodium hydroxide", r.NaOHG, sol, p, append(w.Findings.About("superfat"), w.Findings.About("alkali")...))
-	p, sol = pick(a.KOHPurityPct, a.KOHSolutionPct)
-	alkali("Potassium hydroxide", r.KOHG, sol, p, nil)
+	alkali("Sodium hydroxide", r.NaOHG, a.NaOHPurityPct, a.NaOHSolutionPct, append(w.Findings.About("superfat"), w.Findings.About("alkali")...)...)
+	alkali("Potassium hydroxide", r.KOHG, a.KOHPurityPct, a.KOHSolutionPct)
 	if r.Lye.LaterG > 0 {
-		w.Lye = append(w.Lye, lyeLine{Name: "Water kept back", Aside: "into the batter, never into made lye",
-			Value: quantity.MassNumber(r.Lye.LaterG, t.Set.Mass, d)})
+		add("Water kept back", "into the batter, never into made lye", r.Lye.LaterG)
 	}
 }
 
@@ -360,17 +350,16 @@ const (
 func (w *work) picture(t form.Faces, r *soap.Result, sf soap.Superfat, seed string, d float64) {
 	bar := draw.BarOf(r, sf, r.Formula.Name)
 	rows := bar.Present()
-	cut, err := draw.BarCut(bar, draw.CutOptions{ID: "bar", Width: 262, Height: barHeight, Seed: seed, Hidden: false,
-		Leaders: &draw.Leaders{Top: legendHead, Pitch: legendRow, Rows: rows}})
-	if err == nil {
-		w.Cut = shell.SVG(cut)
-	}
-	if p, err := draw.BarCut(bar, draw.CutOptions{ID: "barp", Width: 340, Height: 400, Seed: seed, Hidden: true}); err == nil {
-		w.Phone = shell.SVG(p)
-	}
+	// A page without the picture has its figures.
+	w.Cut, _ = shell.Draw("bar", 262, 340, func(id string, width float64) (string, error) {
+		if id == "bar" {
+			return draw.BarCut(bar, draw.CutOptions{ID: id, Width: width, Height: barHeight, Seed: seed,
+				Leaders: &draw.Leaders{Top: legendHead, Pitch: legendRow, Rows: rows}})
+		}
+		return draw.BarCut(bar, draw.CutOptions{ID: id, Width: width, Height: 400, Seed: seed, Hidden: true})
+	})
 	for _, s := range rows {
-		look := s.Look()
-		row := strataRow{Look: look, Stratum: s, Does: look.Does,
+		row := strataRow{Stratum: s, Does: s.Look().Does,
 			Pct: quantity.Number(100*bar.Shares[s], 1), G: quantity.MassNumber(bar.Shares[s]*r.Bar.MassG, t.Set.Mass, d)}
 		if s == draw.FreeFat && bar.Doubt != nil {
 			row.Does, row.Aside = "", quantity.Interval(100*bar.Doubt.Low, 100*bar.Doubt.High, 1)+" % of the bar"
@@ -404,10 +393,7 @@ func (w *work) glass(sf soap.Superfat, mine *studio.Record[studio.Formula]) {
 		k := mine.Newest.Doc.Kept.Superfat
 		g.Earlier = &draw.Earlier{Label: "version " + strconv.Itoa(mine.Newest.N), NominalPct: k.NominalPct, LowPct: k.LowPct, HighPct: k.HighPct}
 	}
-	if p, err := draw.Glass(g, draw.GlassOptions{ID: "glass", Width: 536}); err == nil {
-		w.Glass = shell.SVG(p)
-	}
-	if p, err := draw.Glass(g, draw.GlassOptions{ID: "glassp", Width: 346, Hidden: true}); err == nil {
-		w.GlassPhone = shell.SVG(p)
-	}
+	w.Glass, _ = shell.Draw("glass", 536, 346, func(id string, width float64) (string, error) {
+		return draw.Glass(g, draw.GlassOptions{ID: id, Width: width, Hidden: id != "glass"})
+	})
 }

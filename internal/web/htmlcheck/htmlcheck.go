@@ -19,11 +19,7 @@ import (
 // page for what else a test wants to know of it.
 func Page(t testing.TB, body io.Reader) *goquery.Document {
 	t.Helper()
-	d := parse(t, body)
-	for _, f := range append(pageFaults(d), elementFaults(d)...) {
-		t.Error(f)
-	}
-	return d
+	return check(t, body, pageFaults)
 }
 
 // Fragment fails t for everything that is wrong with the answer to a live form:
@@ -31,20 +27,21 @@ func Page(t testing.TB, body io.Reader) *goquery.Document {
 // element whose place it takes. References to ids outside of it are allowed.
 func Fragment(t testing.TB, body io.Reader) *goquery.Document {
 	t.Helper()
-	d := parse(t, body)
-	for _, f := range append(fragmentFaults(d), elementFaults(d)...) {
-		t.Error(f)
-	}
-	return d
+	return check(t, body, fragmentFaults)
 }
 
-func parse(t testing.TB, body io.Reader) *goquery.Document {
+// check reads the HTML and fails t for its faults, and for those of its elements.
+func check(t testing.TB, body io.Reader, faults func(*goquery.Document) []string) *goquery.Document {
 	t.Helper()
 	root, err := html.Parse(body)
 	if err != nil {
 		t.Fatalf("the page cannot be read: %v", err)
 	}
-	return goquery.NewDocumentFromNode(root)
+	d := goquery.NewDocumentFromNode(root)
+	for _, f := range append(faults(d), elementFaults(d)...) {
+		t.Error(f)
+	}
+	return d
 }
 
 func pageFaults(d *goquery.Document) (out []string) {

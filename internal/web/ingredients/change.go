@@ -1,7 +1,6 @@
 package ingredients
 
 import (
-	"net/http"
 	"slices"
 	"strings"
 
@@ -22,7 +21,7 @@ type changeView struct {
 }
 
 // Draws are the fields of a group.
-func (v changeView) Draws(group []string) ([]shell.Control, error) { return v.Form.DrawAll(group...) }
+func (v changeView) Draws(group []string) ([]shell.Field, error) { return v.Form.DrawAll(group...) }
 
 // asked are the fields that the form of an ingredient has, by the groups in which
 // they stand.
@@ -200,49 +199,33 @@ func (b *binder) acids(e *catalogue.Entry, a *asked) {
 }
 
 // change shows the form of a new ingredient, or of a change, and keeps it.
-func (o *rooms) change(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
-	if err != nil {
-		return err
-	}
+func (o rooms) change(a *form.Ask) error {
 	var in *catalogue.Ingredient
 	e := catalogue.Entry{Own: true}
-	if id := r.PathValue("id"); id != "" {
-		if in, err = faces.Cat.Get(id); err != nil {
+	if id := a.PathValue("id"); id != "" {
+		var err error
+		if in, err = a.Faces.Cat.Get(id); err != nil {
 			return err
 		}
 		if e = (catalogue.Entry{ID: in.ID}); in.Own || in.Changed {
-			if e, err = o.book.Ingredient(ctx, in.ID); err != nil {
+			if e, err = o.Book.Ingredient(a.Context(), in.ID); err != nil {
 				return err
 			}
 		}
+	} else {
+		e.Name = strings.TrimSpace(a.FormValue("name"))
 	}
-	old := e
-	f := form.Of(faces)
-	if in == nil {
-		e.Name = strings.TrimSpace(r.FormValue("name"))
-	}
-	a := bind(f, &e, in, &old)
-	if r.Method == http.MethodGet {
-		return o.showChange(w, r, f, in, a)
-	}
-	v, err := form.Posted(r)
-	if err != nil {
-		return err
-	}
-	f, e, a = read(form.Read(v, faces).Over(f), f, in, &old)
-	if f.Refused(nil) {
-		return o.showChange(w, r, f, in, a)
-	}
-	if err := o.book.PutIngredient(ctx, e); err != nil {
-		if f.Refused(err) {
-			return o.showChange(w, r, f, in, a)
+	old, f := e, form.Of(a.Faces)
+	has := bind(f, &e, in, &old)
+	if a.Posted {
+		f, e, has = read(form.Read(a.Sent, a.Faces).Over(f), f, in, &old)
+		if !f.Refused(nil) {
+			if err := f.Take(o.Book.PutIngredient(a.Context(), e)); err != nil || f.Sound() {
+				return a.GoTo("/ingredients/"+e.ID, err)
+			}
 		}
-		return err
 	}
-	http.Redirect(w, r, "/ingredients/"+e.ID, http.StatusSeeOther)
-	return nil
+	return showChange(a, f, in, has)
 }
 
 // read reads an entry and says what is wrong with it. Kept is the form of old, which
@@ -292,8 +275,8 @@ func read(f, kept *form.Form, in *catalogue.Ingredient, old *catalogue.Entry) (*
 }
 
 // showChange writes the form; in is nil for a new one.
-func (o *rooms) showChange(w http.ResponseWriter, r *http.Request, f *form.Form, in *catalogue.Ingredient, a asked) error {
-	v := changeView{Form: f, Action: "/ingredients/new", Own: in == nil || in.Own, asked: a}
+func showChange(a *form.Ask, f *form.Form, in *catalogue.Ingredient, has asked) error {
+	v := changeView{Form: f, Action: "/ingredients/new", Own: in == nil || in.Own, asked: has}
 	back, head := "/ingredients", shell.Head{Title: "One of your own",
 		Lead: "An ingredient that the catalogue lacks. A fat needs its saponification value; everything else may stay empty."}
 	if in != nil {
@@ -306,9 +289,9 @@ func (o *rooms) showChange(w http.ResponseWriter, r *http.Request, f *form.Form,
 			head.Lead = "The studio’s own. Versions that were kept keep their figures."
 		}
 	}
-	v.FatOpen = in == nil || in.Fat != nil || f.FaultAt("kind") != "" || f.Stands(a.Fat...)
-	v.AcidsOpen = f.Stands(append(a.Acids, "profile_pct")...)
-	v.ExtraOpen = in != nil && in.Extra != nil || f.Stands(append(append(a.Extra, "nature"), a.Nature...)...)
+	v.FatOpen = in == nil || in.Fat != nil || f.FaultAt("kind") != "" || f.Stands(has.Fat...)
+	v.AcidsOpen = f.Stands(append(has.Acids, "profile_pct")...)
+	v.ExtraOpen = in != nil && in.Extra != nil || f.Stands(append(append(has.Extra, "nature"), has.Nature...)...)
 	head.Actions = []shell.Button{{Label: "Leave it", Href: back}, {Label: "Keep it", Look: shell.Main, Form: "ingredient"}}
-	return form.Answer(changePage, o.Shell, w, r, f, head, v)
+	return form.Answer(changePage, a, f, head, v)
 }

@@ -2,10 +2,7 @@ package ingredients
 
 import (
 	"cmp"
-	"net/http"
-	"net/url"
 	"slices"
-	"strconv"
 
 	"barwright/catalogue"
 	"barwright/fault"
@@ -21,17 +18,12 @@ type oneView struct {
 	Summary  shell.Summary
 	Here     string // address of the ingredient
 	Note     string
-	Facts    []factRow
+	Facts    []catalogue.Fact
 	Groups   []groupRow
 	Sources  []string // of the fatty acids
 	Uses     shell.Uses
 	Says     string // what the button to the form says
 	Withdraw string // what the button that takes back says; "" when nothing was changed
-}
-
-type factRow struct {
-	Label, Value, Unit, Source string
-	Words                      bool // the value is words
 }
 
 type groupRow struct {
@@ -57,29 +49,24 @@ const ofTheAcids = "% of the fatty acids"
 
 var onePage = shell.Declare[oneView](room, "ingredient")
 
-func (o *rooms) one(w http.ResponseWriter, r *http.Request) error { return o.showOne(w, r, nil) }
+func (o rooms) one(a *form.Ask) error { return o.showOne(a, nil) }
 
 // showOne writes the page of an ingredient; refused is why it cannot be withdrawn.
-func (o *rooms) showOne(w http.ResponseWriter, r *http.Request, refused error) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
+func (o rooms) showOne(a *form.Ask, refused error) error {
+	in, err := a.Faces.Cat.Get(a.PathValue("id"))
 	if err != nil {
 		return err
 	}
-	in, err := faces.Cat.Get(r.PathValue("id"))
+	uses, err := o.Book.Uses(a.Context(), studio.KindIngredient, in.ID)
 	if err != nil {
 		return err
 	}
-	uses, err := o.book.Uses(ctx, studio.KindIngredient, in.ID)
-	if err != nil {
+	f := form.Of(a.Faces)
+	if err := f.Take(refused); err != nil {
 		return err
-	}
-	f := form.Of(faces)
-	if refused != nil && !f.Refused(refused) {
-		return refused
 	}
 	v := oneView{Summary: f.Summary(), Here: "/ingredients/" + in.ID, Note: in.Note, Says: "Change a value for this studio",
-		Uses: record.Uses(uses, "No formula has it yet.", "/formulas?"+url.Values{"q": {in.Name}}.Encode())}
+		Uses: record.Uses(uses, "No formula has it yet.", shell.Address("/formulas", "q", in.Name))}
 	for _, f := range in.Facts {
 		if f.Unit == ofTheAcids {
 			if !slices.Contains(v.Sources, f.Source) {
@@ -87,7 +74,7 @@ func (o *rooms) showOne(w http.ResponseWriter, r *http.Request, refused error) e
 			}
 			continue
 		}
-		v.Facts = append(v.Facts, factRow{f.Label, f.Value, f.Unit, f.Source, f.Unit == ""})
+		v.Facts = append(v.Facts, f)
 	}
 	if in.Fat != nil && in.Fat.HasProfile {
 		v.Groups = groupsOf(in.Fat)
@@ -98,26 +85,23 @@ func (o *rooms) showOne(w http.ResponseWriter, r *http.Request, refused error) e
 	case in.Changed:
 		v.Says, v.Withdraw = "Change it further", "Take the studio’s change back"
 	}
-	return onePage.Write(o.Shell, w, r, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
+	return form.Show(onePage, a, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
 		Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}, v)
 }
 
-func (o *rooms) withdraw(w http.ResponseWriter, r *http.Request) error {
-	ctx, id := r.Context(), r.PathValue("id")
-	if err := o.book.WithdrawIngredient(ctx, id); err != nil {
-		if fault.KindOf(err) == fault.Conflict {
-			return o.showOne(w, r, err)
-		}
-		return err
+func (o rooms) withdraw(a *form.Ask) error {
+	ctx, id := a.Context(), a.PathValue("id")
+	err := o.Book.WithdrawIngredient(ctx, id)
+	if err != nil && fault.KindOf(err) == fault.Conflict {
+		return o.showOne(a, err)
 	}
 	to := "/ingredients?kind=own"
-	if cat, err := o.book.Catalogue(ctx); err == nil {
+	if cat, err := o.Book.Catalogue(ctx); err == nil {
 		if _, err := cat.Get(id); err == nil {
 			to = "/ingredients/" + id
 		}
 	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
-	return nil
+	return a.GoTo(to, err)
 }
 
 // groupsOf sorts the fatty acids of a fat into what they do, largest acid first.
@@ -149,12 +133,5 @@ func groupsOf(f *catalogue.Fat) []groupRow {
 
 // timesHundred turns a share into percent without the fuzz of binary fractions.
 func timesHundred(m quantity.Maybe) quantity.Maybe {
-	if !m.Known {
-		return m
-	}
-	x, err := strconv.ParseFloat(strconv.FormatFloat(m.V*100, 'f', 6, 64), 64)
-	if err != nil {
-		return quantity.Maybe{}
-	}
-	return quantity.Some(x)
+	return quantity.Maybe{V: form.Rounded(m.V * 100), Known: m.Known}
 }

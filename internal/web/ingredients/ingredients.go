@@ -5,7 +5,6 @@ package ingredients
 import (
 	"embed"
 	"net/http"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -23,22 +22,16 @@ var files embed.FS
 var room = shell.NewRoom("ingredients", files)
 
 // rooms are the pages of the ingredients.
-type rooms struct {
-	*shell.Shell
-	book *studio.Studio
-}
+type rooms struct{ form.Room }
 
 // Open registers the room.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{s, book}
+	o := rooms{form.Room{Shell: s, Book: book}}
 	s.Place("Ingredients", "/ingredients")
-	s.Handle("GET /ingredients", o.list)
-	s.Handle("GET /ingredients/new", o.change)
-	s.Handle("POST /ingredients/new", o.change)
-	s.Handle("GET /ingredients/{id}", o.one)
-	s.Handle("GET /ingredients/{id}/change", o.change)
-	s.Handle("POST /ingredients/{id}/change", o.change)
-	s.Handle("POST /ingredients/{id}/withdraw", o.withdraw)
+	o.Serve(o.list, "GET /ingredients")
+	o.Serve(o.change, "GET /ingredients/new", "POST /ingredients/new", "GET /ingredients/{id}/change", "POST /ingredients/{id}/change")
+	o.Serve(o.one, "GET /ingredients/{id}")
+	o.Serve(o.withdraw, "POST /ingredients/{id}/withdraw")
 }
 
 // listView is the list.
@@ -72,39 +65,26 @@ var listPage = shell.Declare[listView](room, "ingredients")
 // perPage is how many ingredients a page of the list shows.
 const perPage = 40
 
-func (o *rooms) list(w http.ResponseWriter, r *http.Request) error {
-	cat, err := o.book.Catalogue(r.Context())
-	if err != nil {
-		return err
-	}
+func (o rooms) list(a *form.Ask) error {
 	kind := kindsOfIngredient[0]
 	for _, k := range kindsOfIngredient {
-		if k.value == r.FormValue("kind") {
+		if k.value == a.FormValue("kind") {
 			kind = k
 		}
 	}
-	v := listView{Query: strings.TrimSpace(r.FormValue("q")), Kind: kind.value}
+	v := listView{Query: strings.TrimSpace(a.FormValue("q")), Kind: kind.value}
 	address := func(kind string, page int) string {
-		u := url.Values{}
-		if v.Query != "" {
-			u.Set("q", v.Query)
-		}
-		if kind != "" {
-			u.Set("kind", kind)
-		}
+		number := ""
 		if page > 1 {
-			u.Set("page", strconv.Itoa(page))
+			number = strconv.Itoa(page)
 		}
-		if len(u) == 0 {
-			return "/ingredients"
-		}
-		return "/ingredients?" + u.Encode()
+		return shell.Address("/ingredients", "q", v.Query, "kind", kind, "page", number)
 	}
 	for _, k := range kindsOfIngredient {
 		v.Kinds = append(v.Kinds, kindLink{shell.Link{Href: address(k.value, 1), Text: k.label}, k.value == kind.value})
 	}
-	found := slices.DeleteFunc(slices.Clone(cat.Search(v.Query)), func(i *catalogue.Ingredient) bool { return !kind.is(i) })
-	n, _ := strconv.Atoi(r.FormValue("page")) // what is no number is the first page
+	found := slices.DeleteFunc(slices.Clone(a.Faces.Cat.Search(v.Query)), func(i *catalogue.Ingredient) bool { return !kind.is(i) })
+	n, _ := strconv.Atoi(a.FormValue("page")) // what is no number is the first page
 	pages, offset := shell.Pagination("ingredients", n, perPage, len(found), func(n int) string { return address(kind.value, n) })
 	v.Pages, v.List = pages, listed(found[offset:min(offset+perPage, len(found))], kind.value == "fats")
 	write := shell.Button{Label: "Add one of your own", Href: "/ingredients/new"}
@@ -118,7 +98,7 @@ func (o *rooms) list(w http.ResponseWriter, r *http.Request) error {
 			Do: &shell.Button{Label: "Show everything", Href: "/ingredients"}}
 	}
 	write.Look = shell.Main
-	return listPage.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: "Ingredients",
+	return form.Show(listPage, a, http.StatusOK, shell.Head{Title: "Ingredients",
 		Lead:    "What may go into a formula. Each value says where it comes from.",
 		Actions: []shell.Button{write}}, v)
 }

@@ -262,7 +262,7 @@ func FuzzIngredientForms(f *testing.F) {
 	odd := studio.DefaultSettings()
 	odd.Mass, odd.Length, odd.Temperature, odd.Volume = quantity.PoundOunce, quantity.Inch, quantity.Fahrenheit, quantity.USTeaspoon
 	olive := catalogue.Entry{ID: "olive-oil", SAP: quantity.Some(190), Sources: map[string]string{"sap_mg_koh_g": "a certificate"}}
-	o := &rooms{Shell: roomtest.Shell(f, time.Now())}
+	s := roomtest.Shell(f, time.Now())
 	f.Fuzz(func(t *testing.T, body string) {
 		v, err := url.ParseQuery(body)
 		if err != nil {
@@ -284,7 +284,8 @@ func FuzzIngredientForms(f *testing.F) {
 					t.Errorf("taken for an ingredient: %v", err)
 				}
 				f.Refused(nil)
-				if err := o.showChange(httptest.NewRecorder(), httptest.NewRequest("GET", "/ingredients/new", nil), f, in, a); err != nil {
+				ask := &form.Ask{Request: httptest.NewRequest("GET", "/ingredients/new", nil), W: httptest.NewRecorder(), Shell: s, Faces: faces}
+				if err := showChange(ask, f, in, a); err != nil {
 					t.Error(err)
 				}
 			}

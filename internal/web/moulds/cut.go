@@ -1,7 +1,7 @@
 package moulds
 
 import (
-	"html/template"
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -12,6 +12,7 @@ import (
 	"barwright/internal/draw"
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 	"barwright/mould"
 	"barwright/quantity"
 )
@@ -74,13 +75,13 @@ func bindPoured(f *form.Form, p *poured) {
 
 // cutWork is the plan, drawn and added up.
 type cutWork struct {
-	Why         []string
-	Wide, Phone template.HTML
-	Figures     []shell.Figure
-	Rows        []cutRow
-	More        int // sizes that are not listed
-	Bars, Lost  []cutRow
-	Sum         cutRow
+	shell.Picture
+	Why        []string
+	Figures    []shell.Figure
+	Rows       []cutRow
+	More       int // sizes that are not listed
+	Bars, Lost []cutRow
+	Sum        cutRow
 }
 
 // cutRow is bars of one size, or what is lost.
@@ -109,17 +110,11 @@ func (t faces) cutWorkOf(m mould.Mould, ml float64, p poured, f *form.Form) (cut
 		w.Why = notDrawn(f, err)
 		return w, nil
 	}
-	for _, x := range []struct {
-		to    *template.HTML
-		id    string
-		width float64
-	}{{&w.Wide, "cuts", 420}, {&w.Phone, "cutsp", 340}} {
-		svg, err := draw.CutPlan(m, c, draw.CutPlanOptions{ID: x.id, Width: x.width, Length: t.Set.Length})
-		if err != nil {
-			w.Why = notDrawn(f, err)
-			return w, nil
-		}
-		*x.to = shell.SVG(svg)
+	if w.Picture, err = shell.Draw("cuts", 420, 340, func(id string, width float64) (string, error) {
+		return draw.CutPlan(m, c, draw.CutPlanOptions{ID: id, Width: width, Length: t.Set.Length})
+	}); err != nil {
+		w.Why = notDrawn(f, err)
+		return w, nil
 	}
 	amount := t.amounts(c.MeanML, p.DensityGML)
 	least, most := amount(c.LeastML), amount(c.MostML)
@@ -203,15 +198,7 @@ func (t faces) cutSizes(c *mould.Cutting, amount func(float64) string) []cutRow 
 		}
 		sizes[at].nums = append(sizes[at].nums, i+1)
 	}
-	slices.SortStableFunc(sizes, func(a, b size) int {
-		switch {
-		case a.bar.VolumeML < b.bar.VolumeML:
-			return -1
-		case a.bar.VolumeML > b.bar.VolumeML:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(sizes, func(a, b size) int { return cmp.Compare(a.bar.VolumeML, b.bar.VolumeML) })
 	out := make([]cutRow, len(sizes))
 	for i, s := range sizes {
 		dim := func(mm float64) string { return quantity.LengthNumber(mm, t.Set.Length) }
@@ -244,10 +231,8 @@ func barsSaid(nums []int) string {
 	switch {
 	case len(nums) == 1:
 		return "Bar " + runs[0]
-	case len(runs) == 1:
-		return "Bars " + runs[0]
 	case len(runs) > 6:
 		return "Bars " + strings.Join(runs[:5], ", ") + " …"
 	}
-	return "Bars " + strings.Join(runs[:len(runs)-1], ", ") + " and " + runs[len(runs)-1]
+	return "Bars " + words.List(runs)
 }

@@ -5,9 +5,7 @@ package moulds
 import (
 	"context"
 	"embed"
-	"html/template"
 	"math"
-	"net/http"
 	"strconv"
 	"strings"
 
@@ -26,15 +24,12 @@ var files embed.FS
 var room = shell.NewRoom("moulds", files)
 
 // rooms are the pages of the moulds.
-type rooms struct {
-	*shell.Shell
-	pages record.Pages[mould.Mould]
-}
+type rooms struct{ record.Pages[mould.Mould] }
 
 // Open registers the room.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{s, record.Pages[mould.Mould]{
-		Shell: s, Book: book, Records: book.Moulds, Path: "/moulds",
+	o := rooms{record.Pages[mould.Mould]{
+		Room: form.Room{Shell: s, Book: book}, Records: book.Moulds, Path: "/moulds",
 		Words: record.Words{One: "mould", Many: "moulds", Lead: "What batter is poured into, and how much it holds.", Write: "Measure a mould",
 			First: "There is no mould yet. Measure one inside with a rule, or fill it with water and weigh that. Then a batch can be sized to it.",
 			Find:  "Find by name", Within: "in its name",
@@ -43,12 +38,8 @@ func Open(s *shell.Shell, book *studio.Studio) {
 		Rows:    rows, Changes: changes,
 	}}
 	s.Place("Moulds", "/moulds")
-	o.pages.Handle()
-	s.Handle("GET /moulds/new", o.edit)
-	s.Handle("POST /moulds/new", o.edit)
-	s.Handle("POST /moulds/work", o.edit)
-	s.Handle("GET /moulds/{id}", o.edit)
-	s.Handle("POST /moulds/{id}", o.edit)
+	o.Pages.Open()
+	o.Serve(o.edit, "GET /moulds/new", "POST /moulds/new", "POST /moulds/work", "GET /moulds/{id}", "POST /moulds/{id}")
 }
 
 // faces are what the pages of the room are written with.
@@ -130,19 +121,18 @@ type mouldView struct {
 func (v mouldView) Water() bool { return v.Shape == mould.Measured }
 
 // Dims are the fields of the dimensions.
-func (v mouldView) Dims() ([]shell.Control, error) { return v.Form.DrawAll(mouldDims(v.Shape)...) }
+func (v mouldView) Dims() ([]shell.Field, error) { return v.Form.DrawAll(mouldDims(v.Shape)...) }
 
 // Cut reports that a block of the shape is cut by a plan.
 func (v mouldView) Cut() bool { return cuttable(v.Shape) }
 
 // mouldWork is what follows the typing.
 type mouldWork struct {
+	shell.Picture
 	OK       bool
 	Why      []string
 	Figures  []shell.Figure
 	Basis    string
-	Wide     template.HTML
-	Phone    template.HTML
 	Cut      *cutWork // nil for what is not cut
 	Findings shell.Findings
 }
@@ -157,31 +147,24 @@ func mouldDims(s mould.Shape) []string {
 	return s.Fields()
 }
 
-// dimLabel is a dimension's name at the head of its field.
-func dimLabel(name string) string {
-	words := mould.FieldWords(name)
-	return strings.ToUpper(words[:1]) + words[1:]
-}
-
-// shapeCases are the shapes that can be chosen.
-func shapeCases() []form.Case[mould.Shape] {
-	var out []form.Case[mould.Shape]
+// shapes are the shapes that can be chosen.
+var shapes = func() (out []form.Case[mould.Shape]) {
 	for _, x := range mould.Shapes() {
-		c := form.Case[mould.Shape]{Is: x, Word: x.String(), Label: x.Words()}
+		label := x.Words()
 		if x == mould.Measured {
-			c.Label = "any shape, measured with water"
+			label = "any shape, measured with water"
 		}
-		out = append(out, c)
+		out = append(out, form.Is(x, label))
 	}
 	return out
-}
+}()
 
 // bindMould is the form of a mould, and of what its drawing is asked for. It gives
 // the shape whose fields stand in the form.
 func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 	f.Text("name", &m.Name, form.Label("Name"), form.Hint("what you call it, as loaf, beech"), form.Wide,
 		form.Needed("The mould has no name: write what you call it, as loaf, beech."))
-	form.Choose(f, "shape", &m.Shape, shapeCases(), form.Label("Shape of one cavity, inside"), form.Wide)
+	form.Choose(f, "shape", &m.Shape, shapes, form.Label("Shape of one cavity, inside"), form.Wide)
 	shape := m.Shape
 	if shape == mould.ShapeUnset {
 		shape = mould.Cuboid
@@ -202,7 +185,7 @@ func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 		optional = map[string]string{"depth_mm": "optional, for levels", "rim_diameter_mm": "optional, for the meniscus"}
 	}
 	for _, name := range mouldDims(shape) {
-		f.Maybe(name, m.Field(name), form.Length, form.Label(dimLabel(name)), form.Hint(optional[name]))
+		f.Maybe(name, m.Field(name), form.Length, form.Label(shell.Upper(mould.FieldWords(name))), form.Hint(optional[name]))
 	}
 	if cuttable(shape) {
 		bindCut(f, &m.Cut)
@@ -210,80 +193,44 @@ func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 	bindPoured(f, p)
 	f.Count("cavities", &m.Cavities, form.Label("Cavities in one set"))
 	f.Count("sets", &m.Sets, form.Label("Sets that you have"))
-	f.Maybe("release_hours", &m.ReleaseHours, form.Hours, form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
+	f.Maybe("release_hours", &m.ReleaseHours, form.Plain.As("h"), form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
 	f.Maybe("max_temp_c", &m.MaxTempC, form.Temp, form.Label("Heat limit"), form.Hint("as its maker says; may stay empty"))
 	f.Prose("note", &m.Note, form.Label("Note"), form.Height(3))
 	record.BindNote(f)
-	if !f.Writing() {
-		f.Check(m.Validate())
-	}
+	f.Check(m.Validate())
 	return shape
 }
 
-// mouldForm writes a mould as the form shows it, and works it out.
-func (t faces) mouldForm(m mould.Mould) mouldView {
-	f, p := form.Of(t.Faces), poured{}
-	shape := bindMould(f, &m, &p)
-	f.Check(m.Validate())
-	return t.mouldView(f, &m, p, shape)
-}
-
-// readMould reads the form of a mould; old is the one that is changed.
-func (t faces) readMould(f *form.Form, old mould.Mould) (mould.Mould, mouldView) {
-	kept := form.Of(t.Faces)
-	was := old
-	bindMould(kept, &was, &poured{})
-	m, p := mould.Mould{ID: old.ID}, poured{}
-	shape := bindMould(f.Over(kept), &m, &p)
-	return m, t.mouldView(f, &m, p, shape)
-}
-
-func (t faces) mouldView(f *form.Form, m *mould.Mould, p poured, shape mould.Shape) mouldView {
-	return mouldView{Form: f, Shape: shape, Work: t.mouldWorkOf(m, p, f)}
-}
-
 // edit shows the form of a mould, answers it while the maker types, and keeps it.
-func (o *rooms) edit(w http.ResponseWriter, r *http.Request) error {
-	f, err := form.FacesOf(r.Context(), o.pages.Book)
+func (o rooms) edit(a *form.Ask) error {
+	e, err := o.Edit(a, a.PathValue("id"))
 	if err != nil {
 		return err
 	}
-	t := faces{f}
-	e, err := o.pages.Edit(r, r.PathValue("id"))
-	if err != nil {
-		return err
+	m := mould.Mould{ID: a.PathValue("id")}
+	switch {
+	case e.Shown != nil:
+		m = e.Shown.Doc
+	case !a.Posted:
+		m = mould.Mould{Shape: mould.Cuboid, Cavities: 1, Sets: 1}
 	}
-	if r.Method == http.MethodGet {
-		m := mould.Mould{Shape: mould.Cuboid, Cavities: 1, Sets: 1}
-		if e.Shown != nil {
-			m = e.Shown.Doc
+	f, pressed := e.Form(a, func(f *form.Form, m *mould.Mould) { bindMould(f, m, &poured{}) })
+	v := faces{a.Faces}.mouldView(f, &m)
+	working := shell.IsLive(a.Request) || a.URL.Path == "/moulds/work" || pressed == "work" || pressed == form.Reshaped
+	if a.Posted && !working {
+		if id, err := o.Kept(a, f, &e, m); err != nil || id != "" {
+			return a.GoTo("/moulds", err)
 		}
-		return o.page(w, r, t, t.mouldForm(m), &e)
 	}
-	v, err := form.Posted(r)
-	if err != nil {
-		return err
-	}
-	var old mould.Mould
-	if e.Record != nil {
-		old = e.Record.Newest.Doc
-	}
-	read := form.Read(v, f)
-	pressed := read.Do()
-	m, view := t.readMould(read, old)
-	working := shell.IsLive(r) || r.URL.Path == "/moulds/work" || pressed == "work" || pressed == form.Reshaped
-	if working || read.Refused(nil) {
-		return o.page(w, r, t, view, &e)
-	}
-	_, ok, err := o.pages.Kept(r, read, &e, m)
-	if err != nil {
-		return err
-	}
-	if !ok {
-		return o.page(w, r, t, view, &e)
-	}
-	http.Redirect(w, r, "/moulds", http.StatusSeeOther)
-	return nil
+	return o.page(a, v, e)
+}
+
+// mouldView binds the form to a mould and works it out.
+func (t faces) mouldView(f *form.Form, m *mould.Mould) mouldView {
+	var p poured
+	v := mouldView{Form: f, Shape: bindMould(f, m, &p)}
+	v.Work = t.mouldWorkOf(m, p, f)
+	return v
 }
 
 // mouldWorkOf draws the cavity and says what it holds, as far as it is known.
@@ -303,17 +250,11 @@ func (t faces) mouldWorkOf(m *mould.Mould, p poured, f *form.Form) mouldWork {
 	if r := []rune(m.Name); len(r) <= 200 {
 		one.Name = m.Name
 	}
-	for _, x := range []struct {
-		to    *template.HTML
-		id    string
-		width float64
-	}{{&w.Wide, "mould", 420}, {&w.Phone, "mouldp", 340}} {
-		svg, err := draw.Section(one, draw.SectionOptions{ID: x.id, Width: x.width, Inches: t.Set.Length == quantity.Inch, FillPct: p.FillPct})
-		if err != nil {
-			w.Why = notDrawn(f, err)
-			return w
-		}
-		*x.to = shell.SVG(svg)
+	if w.Picture, err = shell.Draw("mould", 420, 340, func(id string, width float64) (string, error) {
+		return draw.Section(one, draw.SectionOptions{ID: id, Width: width, Inches: t.Set.Length == quantity.Inch, FillPct: p.FillPct})
+	}); err != nil {
+		w.Why = notDrawn(f, err)
+		return w
 	}
 	w.OK = true
 	holds, doubt := t.Volume(vol)
@@ -356,13 +297,13 @@ func notDrawn(f *form.Form, err error) []string {
 }
 
 // page writes the form of a mould, or what of it follows the typing.
-func (o *rooms) page(w http.ResponseWriter, r *http.Request, t faces, view mouldView, e *record.Editing[mould.Mould]) error {
-	head := o.pages.Head(*e, t.Faces, "")
+func (o rooms) page(a *form.Ask, view mouldView, e record.Editing[mould.Mould]) error {
+	head := o.Head(e, a.Faces, "")
 	if e.Record == nil {
 		head.Lead = "Measure the inside of one cavity, or fill it with water and weigh that."
 	} else {
 		head.Title, view.Archived = e.Record.Name, e.Record.Archived()
-		uses, err := o.pages.Records.Uses(r.Context(), e.Record.ID)
+		uses, err := o.Records.Uses(a.Context(), e.Record.ID)
 		if err != nil {
 			return err
 		}
@@ -371,6 +312,6 @@ func (o *rooms) page(w http.ResponseWriter, r *http.Request, t faces, view mould
 			head.Lead += " A sheet keeps the mould as it was when the sheet was made."
 		}
 	}
-	view.Editing = *e
-	return form.Answer(mouldPage, o.Shell, w, r, view.Form, head, view, "mould-dims", "mould-cut", "mould-work")
+	view.Editing = e
+	return form.Answer(mouldPage, a, view.Form, head, view, "mould-dims", "mould-cut", "mould-work")
 }

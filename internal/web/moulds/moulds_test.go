@@ -264,7 +264,8 @@ func FuzzMouldForm(f *testing.F) {
 		}
 		for _, set := range []studio.Settings{studio.DefaultSettings(), odd} {
 			in := form.Read(v, form.Faces{Set: set})
-			m, view := faces{in.Faces()}.readMould(in, mould.Mould{})
+			var m mould.Mould
+			view := faces{in.Faces()}.mouldView(in, &m)
 			if in.Sound() {
 				if vol, err := m.Volume(); err != nil || !quantity.Finite(vol.Value) || !quantity.Finite(vol.SD) {
 					t.Errorf("taken for a mould that holds %v, %v", vol, err)

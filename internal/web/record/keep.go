@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -27,31 +28,28 @@ type Editing[Doc any] struct {
 
 // Edit finds the record that a request is about, none for a new one, and the
 // version it asks for, by ?v=. Errors: fault.NotFound.
-func (p Pages[Doc]) Edit(r *http.Request, id string) (Editing[Doc], error) {
-	e := Editing[Doc]{Action: p.Path + "/new", Keep: "Keep as version 1", Once: r.PostFormValue("once")}
-	if e.Once == "" {
-		e.Once = studio.NewID()
-	}
+func (p Pages[Doc]) Edit(a *form.Ask, id string) (Editing[Doc], error) {
+	e := Editing[Doc]{Action: p.Path + "/new", Keep: "Keep as version 1", Once: cmp.Or(a.PostFormValue("once"), studio.NewID())}
 	if id == "" {
 		return e, nil
 	}
-	rec, err := p.Records.Get(r.Context(), id)
+	rec, err := p.Records.Get(a.Context(), id)
 	if err != nil {
 		return e, err
 	}
 	e.Record, e.Base = &rec, rec.Newest.N
 	e.Action = p.Path + "/" + id
 	e.History, e.Keep = e.Action+"/versions", "Keep as version "+strconv.Itoa(rec.Newest.N+1)
-	if r.Method == http.MethodPost {
+	if a.Posted {
 		// What is no version of the record is told by Kept; the form shows the newest.
-		if n, err := strconv.Atoi(r.PostFormValue("base")); err == nil && n >= 1 && n <= rec.Newest.N {
+		if n, err := strconv.Atoi(a.PostFormValue("base")); err == nil && n >= 1 && n <= rec.Newest.N {
 			e.Base = n
 		}
 		return e, nil
 	}
 	e.Shown = &rec.Newest
-	if n, err := strconv.Atoi(r.FormValue("v")); err == nil && n != rec.Newest.N {
-		ver, err := p.Records.Version(r.Context(), id, n)
+	if n, err := strconv.Atoi(a.FormValue("v")); err == nil && n != rec.Newest.N {
+		ver, err := p.Records.Version(a.Context(), id, n)
 		if err != nil {
 			return e, err
 		}
@@ -60,13 +58,27 @@ func (p Pages[Doc]) Edit(r *http.Request, id string) (Editing[Doc], error) {
 	return e, nil
 }
 
+// Form is the form of a request's document: of what was posted, or one that a value is
+// to be written in. Bind binds it to a document, whose newest version says what numbers
+// are exactly that stand as they were shown. Pressed is as form.Do gives it.
+func (e Editing[Doc]) Form(a *form.Ask, bind func(*form.Form, *Doc)) (f *form.Form, pressed string) {
+	if !a.Posted {
+		return form.Of(a.Faces), ""
+	}
+	f = form.Read(a.Sent, a.Faces)
+	pressed = f.Do()
+	if e.Record != nil {
+		kept, was := form.Of(a.Faces), e.Record.Newest.Doc
+		bind(kept, &was)
+		f.Over(kept)
+	}
+	return f, pressed
+}
+
 // Head is the head of the editor's page: its title, which version stands there,
 // and the button that keeps it. The form has the id of the kind's word.
 func (p Pages[Doc]) Head(e Editing[Doc], f form.Faces, name string, actions ...shell.Button) shell.Head {
-	h := shell.Head{Title: name, Lead: "Nothing is kept until you press Keep."}
-	if name == "" {
-		h.Title = "A new " + p.Words.One
-	}
+	h := shell.Head{Title: cmp.Or(name, "A new "+p.Words.One), Lead: "Nothing is kept until you press Keep."}
 	if rec := e.Record; rec != nil {
 		h.Lead = fmt.Sprintf("Version %d is the newest, kept %s. It never changes.", rec.Newest.N, f.Day(rec.Newest.KeptAt))
 		if e.Shown != nil && e.Shown.N != rec.Newest.N {
@@ -83,31 +95,30 @@ func (p Pages[Doc]) Head(e Editing[Doc], f form.Faces, name string, actions ...s
 }
 
 // Kept keeps a document that was read from a form, as a new record or as the next
-// version of the one that is edited. It gives the version and an empty list; or
-// the faults of a form that goes back to the maker, with what was typed. After a
+// version of the one that is edited. It gives the record's id, or "" for a form that
+// goes back to the maker with its faults and with what was typed. After a
 // conflict the form no longer says which version it changes: told of the newer
 // version, the maker may keep theirs on top of it.
-func (p Pages[Doc]) Kept(r *http.Request, f *form.Form, e *Editing[Doc], d Doc) (studio.Version[Doc], bool, error) {
-	ctx := studio.Once(r.Context(), e.Once)
+func (p Pages[Doc]) Kept(a *form.Ask, f *form.Form, e *Editing[Doc], d Doc) (id string, err error) {
+	if f.Refused(nil) {
+		return "", nil
+	}
+	ctx := studio.Once(a.Context(), e.Once)
 	var ver studio.Version[Doc]
-	var err error
 	switch {
 	case e.Record == nil:
 		ver, err = p.Records.New(ctx, d, f.Typed(NoteField))
-	case r.PostFormValue("base") != strconv.Itoa(e.Base):
+	case a.PostFormValue("base") != strconv.Itoa(e.Base):
 		err = fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. "+
 			"What you typed is still here. The newest is version %d: look at it, then keep yours on top of it.", e.Record.Newest.N)
 	default:
 		ver, err = p.Records.Keep(ctx, e.Record.ID, e.Base, d, f.Typed(NoteField))
 	}
 	if err == nil {
-		return ver, true, nil
+		return ver.ID, nil
 	}
-	if f.Refused(err) {
-		if f.Status() == http.StatusConflict && e.Record != nil {
-			e.Base, e.Once = e.Record.Newest.N, studio.NewID()
-		}
-		return ver, false, nil
+	if err = f.Take(err); err == nil && f.Status() == http.StatusConflict && e.Record != nil {
+		e.Base, e.Once = e.Record.Newest.N, studio.NewID()
 	}
-	return ver, false, err
+	return "", err
 }

@@ -1,9 +1,6 @@
 package record
 
 import (
-	"net/http"
-	"slices"
-
 	"barwright/internal/web/form"
 	"barwright/internal/web/shell"
 	"barwright/studio"
@@ -13,12 +10,11 @@ import (
 // answer.
 type Plain[Doc any] struct {
 	Pages[Doc]
-	// Bind binds the form to the document; see package form.
+	// Bind binds the form to the document; see package form. Fields are drawn in the
+	// order in which it binds them.
 	Bind func(f *form.Form, d *Doc)
-	// Name is the field that holds the record's name, and Fields are all fields in
-	// the order in which they are drawn.
-	Name   string
-	Fields []string
+	// Name is the field that holds the record's name.
+	Name string
 }
 
 // plainView is the editor's page.
@@ -33,47 +29,32 @@ type plainView struct {
 
 var plainPage = shell.Declare[plainView](room, "plain")
 
-// Handle registers the editor's addresses and those of Pages.
-func (p Plain[Doc]) Handle() {
-	p.Pages.Handle()
-	p.Shell.Handle("GET "+p.Path+"/new", p.edit)
-	p.Shell.Handle("POST "+p.Path+"/new", p.edit)
-	p.Shell.Handle("GET "+p.Path+"/{id}", p.edit)
-	p.Shell.Handle("POST "+p.Path+"/{id}", p.edit)
+// Open registers the editor's addresses and those of Pages.
+func (p Plain[Doc]) Open() {
+	p.Pages.Open()
+	p.Serve(p.edit, "GET "+p.Path+"/new", "POST "+p.Path+"/new", "GET "+p.Path+"/{id}", "POST "+p.Path+"/{id}")
 }
 
 // edit shows the editor, and keeps what was posted.
-func (p Plain[Doc]) edit(w http.ResponseWriter, r *http.Request) error {
-	faces, err := form.FacesOf(r.Context(), p.Book)
-	if err != nil {
-		return err
-	}
-	e, err := p.Edit(r, r.PathValue("id"))
+func (p Plain[Doc]) edit(a *form.Ask) error {
+	e, err := p.Edit(a, a.PathValue("id"))
 	if err != nil {
 		return err
 	}
 	var d Doc
-	f := form.Of(faces)
 	if e.Shown != nil {
 		d = e.Shown.Doc
 	}
-	if r.Method == http.MethodPost {
-		v, err := form.Posted(r)
-		if err != nil {
-			return err
-		}
-		f, d = form.Read(v, faces), *new(Doc)
-	}
+	f, _ := e.Form(a, p.Bind)
 	p.Bind(f, &d)
 	BindNote(f)
-	if r.Method == http.MethodPost && !f.Refused(nil) {
-		ver, ok, err := p.Kept(r, f, &e, d)
-		if err != nil || ok {
-			return p.goTo(w, r, ver.ID, err)
+	if a.Posted {
+		if id, err := p.Kept(a, f, &e, d); err != nil || id != "" {
+			return a.GoTo(p.Path+"/"+id, err)
 		}
 	}
-	return form.Answer(plainPage, p.Shell, w, r, f, p.Head(e, faces, f.Typed(p.Name)),
-		plainView{Form: f, Fields: append(slices.Clone(p.Fields), NoteField), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once})
+	return form.Answer(plainPage, a, f, p.Head(e, a.Faces, f.Typed(p.Name)),
+		plainView{Form: f, Fields: f.Drawn(), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once})
 }
 
 // NoteField is the field for what the maker says of a version. It stands beside

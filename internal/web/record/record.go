@@ -6,6 +6,7 @@
 package record
 
 import (
+	"cmp"
 	"context"
 	"embed"
 	"fmt"
@@ -46,8 +47,7 @@ type Words struct {
 
 // Pages are the pages of one kind of record. Doc is its document.
 type Pages[Doc any] struct {
-	Shell   *shell.Shell
-	Book    *studio.Studio
+	form.Room
 	Records studio.Records[Doc]
 	Path    string // "/formulas"
 	Words   Words
@@ -73,14 +73,14 @@ type (
 	Row    = shell.ListRow
 )
 
-// Handle registers the addresses of the list and of the versions, and what can be
+// Open registers the addresses of the list and of the versions, and what can be
 // done with a record as a whole. The room registers its editor.
-func (p Pages[Doc]) Handle() {
-	p.Shell.Handle("GET "+p.Path, p.list)
-	p.Shell.Handle("GET "+p.Path+"/{id}/versions", p.versions)
-	p.Shell.Handle("POST "+p.Path+"/{id}/duplicate", p.duplicate)
-	p.Shell.Handle("POST "+p.Path+"/{id}/archive", p.archive)
-	p.Shell.Handle("POST "+p.Path+"/{id}/bring-back", p.bringBack)
+func (p Pages[Doc]) Open() {
+	p.Serve(p.list, "GET "+p.Path)
+	p.Serve(p.versions, "GET "+p.Path+"/{id}/versions")
+	p.Serve(p.duplicate, "POST "+p.Path+"/{id}/duplicate")
+	p.Serve(p.archive, "POST "+p.Path+"/{id}/archive")
+	p.Serve(p.bringBack, "POST "+p.Path+"/{id}/bring-back")
 }
 
 // perPage is how many records a page of a list shows.
@@ -107,36 +107,31 @@ func filled(columns []Column, rows []Row) []Column {
 
 var listPage = shell.Declare[listView](room, "list")
 
-func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
-	ctx, q := r.Context(), strings.TrimSpace(r.FormValue("q"))
-	faces, err := form.FacesOf(ctx, p.Book)
-	if err != nil {
-		return err
-	}
-	archived := r.FormValue("archived") != ""
+func (p Pages[Doc]) list(a *form.Ask) error {
+	q, archived := strings.TrimSpace(a.FormValue("q")), a.FormValue("archived") != ""
 	list := p.Records.List
 	if archived {
 		list = p.Records.ListArchived
 	}
-	n, _ := strconv.Atoi(r.FormValue("page")) // what is no number is the first page
-	page, err := list(ctx, q, studio.Slice{Number: n, Size: perPage})
+	n, _ := strconv.Atoi(a.FormValue("page")) // what is no number is the first page
+	page, err := list(a.Context(), q, studio.Slice{Number: n, Size: perPage})
 	if err != nil {
 		return err
 	}
 	v := listView{Words: p.Words, Path: p.Path, Query: q, Archived: archived, Links: p.Links,
-		List: shell.List{Title: upper(p.Words.One), Caption: upper(p.Words.Many) + ", newest first"}}
+		List: shell.List{Title: shell.Upper(p.Words.One), Caption: shell.Upper(p.Words.Many) + ", newest first"}}
 	if archived {
 		v.List.Title = "Archived"
 	}
 	rows := make([]Row, len(page.Items))
 	if p.Rows != nil && len(page.Items) > 0 {
-		if rows, err = p.Rows(ctx, faces, page.Items); err != nil {
+		if rows, err = p.Rows(a.Context(), a.Faces, page.Items); err != nil {
 			return err
 		}
 	}
 	columns := filled(p.Columns, rows)
 	for i, rec := range page.Items {
-		row, kept := rows[i], faces.Day(rec.Newest.KeptAt)
+		row, kept := rows[i], a.Faces.Day(rec.Newest.KeptAt)
 		row.Href, row.Name = p.Path+"/"+rec.ID, rec.Name
 		row.Narrow, row.Cells = "kept "+kept, append(slices.Clone(row.Cells), make([]Cell, len(columns)+1-len(row.Cells))...)
 		row.Cells[len(columns)].Value = kept
@@ -147,14 +142,7 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.List.Columns = append(slices.Clip(columns), Column{Label: "kept", Wide: true})
 	v.Pages, _ = shell.Pagination(p.Words.Many, page.Number, perPage, page.Total, func(n int) string {
-		u := url.Values{"page": {strconv.Itoa(n)}}
-		if q != "" {
-			u.Set("q", q)
-		}
-		if archived {
-			u.Set("archived", "1")
-		}
-		return p.Path + "?" + u.Encode()
+		return shell.Address(p.Path, "page", strconv.Itoa(n), "q", q, "archived", a.FormValue("archived"))
 	})
 	write := shell.Button{Label: p.Words.Write, Look: shell.Main, Href: p.Path + "/new"}
 	switch {
@@ -166,17 +154,15 @@ func (p Pages[Doc]) list(w http.ResponseWriter, r *http.Request) error {
 	default:
 		v.Empty = &shell.Empty{Text: p.Words.First, Do: &write}
 	}
-	return listPage.Write(p.Shell, w, r, http.StatusOK, shell.Head{Title: upper(p.Words.Many), Lead: p.Words.Lead, Actions: []shell.Button{write}}, v)
+	return form.Show(listPage, a, http.StatusOK, shell.Head{Title: shell.Upper(p.Words.Many), Lead: p.Words.Lead, Actions: []shell.Button{write}}, v)
 }
-
-func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // versionsView lists a record's versions and what changed between two.
 type versionsView struct {
 	Words     Words
 	Here      string // address of the record
 	List      shell.List
-	From, To  shell.Select
+	From, To  shell.Field
 	Compares  bool
 	Between   string
 	Changes   []formula.Change
@@ -188,18 +174,12 @@ type versionsView struct {
 
 var versionsPage = shell.Declare[versionsView](room, "versions")
 
-func (p Pages[Doc]) versions(w http.ResponseWriter, r *http.Request) error {
-	return p.showVersions(w, r, http.StatusOK, nil)
-}
+func (p Pages[Doc]) versions(a *form.Ask) error { return p.showVersions(a, http.StatusOK, nil) }
 
 // showVersions writes the versions page; refused is what is wrong with a copy
 // that was asked for.
-func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status int, refused error) error {
-	ctx, id := r.Context(), r.PathValue("id")
-	faces, err := form.FacesOf(ctx, p.Book)
-	if err != nil {
-		return err
-	}
+func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
+	ctx, id := a.Context(), a.PathValue("id")
 	rec, err := p.Records.Get(ctx, id)
 	if err != nil {
 		return err
@@ -212,7 +192,7 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 		Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
 		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true,
 			Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
-	if name := r.PostFormValue("name"); refused != nil {
+	if name := a.PostFormValue("name"); refused != nil {
 		v.Duplicate.Value = name
 	}
 	byN := map[int]Doc{}
@@ -223,10 +203,10 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 		opts = append(opts, shell.Option{Value: strconv.Itoa(x.N), Label: "version " + strconv.Itoa(x.N)})
 		var row Row
 		if p.VersionRow != nil {
-			row = p.VersionRow(faces, x)
+			row = p.VersionRow(a.Faces, x)
 		}
 		rows = append(rows, row)
-		kept := "kept " + faces.Day(x.KeptAt)
+		kept := "kept " + a.Faces.Day(x.KeptAt)
 		if x.Note != "" {
 			kept += ": " + x.Note
 		}
@@ -236,64 +216,42 @@ func (p Pages[Doc]) showVersions(w http.ResponseWriter, r *http.Request, status 
 	}
 	v.List.Columns = filled(p.VersionColumns, rows)
 	asked := func(name string, or int) int {
-		if n, err := strconv.Atoi(r.FormValue(name)); err == nil && n >= 1 && n <= rec.Newest.N {
+		if n, err := strconv.Atoi(a.FormValue(name)); err == nil && n >= 1 && n <= rec.Newest.N {
 			return n
 		}
 		return or
 	}
 	from, to := asked("from", max(rec.Newest.N-1, 1)), asked("to", rec.Newest.N)
-	v.From = shell.Select{Name: "from", Label: "from", Value: strconv.Itoa(from), Options: opts}
-	v.To = shell.Select{Name: "to", Label: "to", Value: strconv.Itoa(to), Options: opts}
+	v.From = shell.Field{Name: "from", Kind: shell.Select, Label: "from", Value: strconv.Itoa(from), Options: opts}
+	v.To = shell.Field{Name: "to", Kind: shell.Select, Label: "to", Value: strconv.Itoa(to), Options: opts}
 	if from != to && v.Compares {
 		v.Between = fmt.Sprintf("version %d to version %d", from, to)
-		if v.Changes, err = p.Changes(ctx, faces, byN[from], byN[to]); err != nil {
+		if v.Changes, err = p.Changes(ctx, a.Faces, byN[from], byN[to]); err != nil {
 			return err
 		}
 		if len(v.Changes) == 0 {
-			if v.Same = p.Words.Same; v.Same == "" {
-				v.Same = "Nothing differs."
-			}
+			v.Same = cmp.Or(p.Words.Same, "Nothing differs.")
 		}
 	}
-	lead := p.Words.Versions
-	if lead == "" {
-		lead = "A version that was kept never changes."
-	}
-	return versionsPage.Write(p.Shell, w, r, status, shell.Head{Title: rec.Name + ", versions", Lead: lead,
+	lead := cmp.Or(p.Words.Versions, "A version that was kept never changes.")
+	return form.Show(versionsPage, a, status, shell.Head{Title: rec.Name + ", versions", Lead: lead,
 		Actions: []shell.Button{{Label: "Back to the " + p.Words.One, Href: v.Here}}}, v)
 }
 
-func (p Pages[Doc]) duplicate(w http.ResponseWriter, r *http.Request) error {
-	v, err := form.Posted(r)
-	if err != nil {
-		return err
-	}
-	n, _ := strconv.Atoi(v.Get("n")) // without a number it is the newest
-	ver, err := p.Records.Duplicate(studio.Once(r.Context(), v.Get("once")), r.PathValue("id"), n, v.Get("name"))
+func (p Pages[Doc]) duplicate(a *form.Ask) error {
+	n, _ := strconv.Atoi(a.Sent.Get("n")) // without a number it is the newest
+	ver, err := p.Records.Duplicate(studio.Once(a.Context(), a.Sent.Get("once")), a.PathValue("id"), n, a.Sent.Get("name"))
 	if k := fault.KindOf(err); err != nil && (k == fault.Invalid || k == fault.Conflict) && shell.FaultAt(err, "name") != "" {
-		return p.showVersions(w, r, shell.StatusOf(k), err)
+		return p.showVersions(a, shell.StatusOf(k), err)
 	}
-	return p.goTo(w, r, ver.ID, err)
+	return a.GoTo(p.Path+"/"+url.PathEscape(ver.ID), err)
 }
 
-func (p Pages[Doc]) archive(w http.ResponseWriter, r *http.Request) error {
-	return p.goTo(w, r, "", p.Records.Archive(r.Context(), r.PathValue("id")))
+func (p Pages[Doc]) archive(a *form.Ask) error {
+	return a.GoTo(p.Path, p.Records.Archive(a.Context(), a.PathValue("id")))
 }
 
-func (p Pages[Doc]) bringBack(w http.ResponseWriter, r *http.Request) error {
-	id := r.PathValue("id")
-	return p.goTo(w, r, id, p.Records.BringBack(r.Context(), id))
-}
-
-// goTo leads to a record, or to the list, after something was done.
-func (p Pages[Doc]) goTo(w http.ResponseWriter, r *http.Request, id string, err error) error {
-	if err != nil {
-		return err
-	}
-	to := p.Path
-	if id != "" {
-		to += "/" + url.PathEscape(id)
-	}
-	http.Redirect(w, r, to, http.StatusSeeOther)
-	return nil
+func (p Pages[Doc]) bringBack(a *form.Ask) error {
+	id := a.PathValue("id")
+	return a.GoTo(p.Path+"/"+url.PathEscape(id), p.Records.BringBack(a.Context(), id))
 }

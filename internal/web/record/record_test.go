@@ -34,7 +34,7 @@ func shelf(t *testing.T) (*studio.Studio, http.Handler) {
 	s.Place("Moulds", "/moulds")
 	record.Plain[mould.Mould]{
 		Pages: record.Pages[mould.Mould]{
-			Shell: s, Book: book, Records: book.Moulds, Path: "/moulds",
+			Room: form.Room{Shell: s, Book: book}, Records: book.Moulds, Path: "/moulds",
 			Words: record.Words{One: "mould", Many: "moulds", Lead: "Where batter sets.", Write: "Add a mould", First: "There is no mould yet.",
 				Find: "Find by name", Within: "in its name"},
 			Columns: []record.Column{{Label: "cavities"}},
@@ -52,14 +52,14 @@ func shelf(t *testing.T) (*studio.Studio, http.Handler) {
 				return []formula.Change{{Label: "Note", Before: a.Note, After: b.Note}}, nil
 			},
 		},
-		Name: "name", Fields: []string{"name", "note"},
+		Name: "name",
 		Bind: func(f *form.Form, m *mould.Mould) {
 			f.Text("name", &m.Name, form.Label("Name"))
 			f.Prose("note", &m.Note, form.Label("Notes"))
 			m.Shape, m.Cavities, m.Sets = mould.Cuboid, 1, 1
 			m.Dimensions = mould.Dimensions{LengthMM: quantity.Some(80), WidthMM: quantity.Some(50), DepthMM: quantity.Some(30)}
 		},
-	}.Handle()
+	}.Open()
 	return book, s.Handler()
 }
 

@@ -4,7 +4,6 @@ package settings
 
 import (
 	"embed"
-	"net/http"
 	"strings"
 
 	"barwright/internal/web/form"
@@ -19,17 +18,13 @@ var files embed.FS
 var room = shell.NewRoom("settings", files)
 
 // rooms are the pages of the settings.
-type rooms struct {
-	*shell.Shell
-	book *studio.Studio
-}
+type rooms struct{ form.Room }
 
 // Open registers the room.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{s, book}
+	o := rooms{form.Room{Shell: s, Book: book}}
 	s.Place("Studio", "/studio")
-	s.Handle("GET /studio", o.show)
-	s.Handle("POST /studio", o.keep)
+	o.Serve(o.edit, "GET /studio", "POST /studio")
 }
 
 // settingsView is what the studio set for itself.
@@ -45,17 +40,15 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 	f.Text("studio_name", &set.StudioName, form.Label("Name of the studio"), form.Hint("shown at the top of every page and sheet"), form.Wide)
 	f.Text("time_zone", &set.TimeZone, form.Label("Time zone"), form.Wide,
 		form.Hint("for example Europe/Lisbon or America/Halifax, from the IANA database; left empty, it is this machine’s"))
-	form.Choose(f, "mass", &set.Mass, []form.Case[quantity.MassUnit]{{Is: quantity.Gram, Word: "g", Label: "grams"},
-		{Is: quantity.Ounce, Word: "oz", Label: "ounces"}, {Is: quantity.PoundOunce, Word: "lb+oz", Label: "pounds and ounces"}}, form.Label("Masses in"))
-	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{{Is: quantity.Millilitre, Word: "ml", Label: "millilitres"},
-		{Is: quantity.USFluidOunce, Word: "fl oz", Label: "US fluid ounces"},
-		{Is: quantity.ImperialFluidOunce, Word: "imp fl oz", Label: "imperial fluid ounces"},
-		{Is: quantity.USTeaspoon, Word: "tsp", Label: "US teaspoons"}, {Is: quantity.MetricTeaspoon, Word: "metric tsp",
-			Label: "metric teaspoons"}}, form.Label("Volumes in"))
-	form.Choose(f, "length", &set.Length, []form.Case[quantity.LengthUnit]{{Is: quantity.Millimetre, Word: "mm", Label: "millimetres"},
-		{Is: quantity.Inch, Word: "in", Label: "inches"}}, form.Label("Lengths in"))
-	form.Choose(f, "temperature", &set.Temperature, []form.Case[quantity.TempUnit]{{Is: quantity.Celsius, Word: "°C", Label: "degrees Celsius"},
-		{Is: quantity.Fahrenheit, Word: "°F", Label: "degrees Fahrenheit"}}, form.Label("Temperatures in"))
+	form.Choose(f, "mass", &set.Mass, []form.Case[quantity.MassUnit]{form.Is(quantity.Gram, "grams"), form.Is(quantity.Ounce, "ounces"),
+		form.Is(quantity.PoundOunce, "pounds and ounces")}, form.Label("Masses in"))
+	form.Choose(f, "volume", &set.Volume, []form.Case[quantity.VolumeUnit]{form.Is(quantity.Millilitre, "millilitres"),
+		form.Is(quantity.USFluidOunce, "US fluid ounces"), form.Is(quantity.ImperialFluidOunce, "imperial fluid ounces"),
+		form.Is(quantity.USTeaspoon, "US teaspoons"), form.Is(quantity.MetricTeaspoon, "metric teaspoons")}, form.Label("Volumes in"))
+	form.Choose(f, "length", &set.Length, []form.Case[quantity.LengthUnit]{form.Is(quantity.Millimetre, "millimetres"),
+		form.Is(quantity.Inch, "inches")}, form.Label("Lengths in"))
+	form.Choose(f, "temperature", &set.Temperature, []form.Case[quantity.TempUnit]{form.Is(quantity.Celsius, "degrees Celsius"),
+		form.Is(quantity.Fahrenheit, "degrees Fahrenheit")}, form.Label("Temperatures in"))
 	f.Text("currency", &set.Currency, form.Label("Currency"), form.Hint("three capital letters of ISO 4217, for example EUR"))
 	set.Currency = strings.ToUpper(set.Currency)
 	f.Prose("emergency", &set.Emergency, form.Label("Whom to call"), form.Height(3),
@@ -83,38 +76,18 @@ func bindSettings(f *form.Form, set *studio.Settings) {
 	limit("limits.lye_max_pct", "Lye stronger than", &set.Limits.LyeMaxPct, common.LyeMaxPct)
 }
 
-func (o *rooms) show(w http.ResponseWriter, r *http.Request) error {
-	set, err := o.book.Settings(r.Context())
-	if err != nil {
-		return err
+// edit shows the settings, and keeps what was posted.
+func (o rooms) edit(a *form.Ask) error {
+	f, set := form.Of(form.Faces{}), a.Faces.Set
+	if a.Posted {
+		f, set = form.Read(a.Sent, form.Faces{}), studio.DefaultSettings()
 	}
-	f := form.Of(form.Faces{})
 	bindSettings(f, &set)
-	return o.page(w, r, f)
-}
-
-func (o *rooms) keep(w http.ResponseWriter, r *http.Request) error {
-	v, err := form.Posted(r)
-	if err != nil {
-		return err
-	}
-	f, set := form.Read(v, form.Faces{}), studio.DefaultSettings()
-	bindSettings(f, &set)
-	if f.Refused(set.Validate()) {
-		return o.page(w, r, f)
-	}
-	if err := o.book.PutSettings(r.Context(), set); err != nil {
-		if f.Refused(err) {
-			return o.page(w, r, f)
+	if a.Posted && !f.Refused(set.Validate()) {
+		if err := f.Take(o.Book.PutSettings(a.Context(), set)); err != nil || f.Sound() {
+			return a.GoTo("/studio?kept=1", err)
 		}
-		return err
 	}
-	http.Redirect(w, r, "/studio?kept=1", http.StatusSeeOther)
-	return nil
-}
-
-// page writes the form.
-func (o *rooms) page(w http.ResponseWriter, r *http.Request, f *form.Form) error {
-	return form.Answer(settingsPage, o.Shell, w, r, f, shell.Head{Title: "Studio", Lead: "Every formula, mould and sheet of this studio uses these.",
-		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && r.FormValue("kept") != "", Form: f})
+	return form.Answer(settingsPage, a, f, shell.Head{Title: "Studio", Lead: "Every formula, mould and sheet of this studio uses these.",
+		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && a.FormValue("kept") != "", Form: f})
 }

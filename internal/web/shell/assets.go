@@ -142,10 +142,7 @@ func (a *assets) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	hash, name, _ := strings.Cut(rest, "/")
 	f, ok := a.files[name]
 	if !ok {
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-store")
-		w.WriteHeader(http.StatusNotFound)
-		_, _ = w.Write([]byte("There is no such file here.\n"))
+		answer(w, http.StatusNotFound, "text/plain", []byte("There is no such file here.\n"))
 		return
 	}
 	w.Header().Set("Content-Type", f.mime)

@@ -1,6 +1,7 @@
 package shell
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/http"
@@ -108,20 +109,14 @@ func (s *Shell) say(w http.ResponseWriter, r *http.Request, status int, v faultV
 		v.Sentences = []string{titles[status] + "."}
 	}
 	if IsLive(r) {
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-store")
-		w.WriteHeader(status)
 		line := strings.Join(v.Sentences, " ")
 		if v.Ref != "" {
 			line += " (reference " + v.Ref + ")"
 		}
-		_, _ = w.Write([]byte(line + "\n"))
+		answer(w, status, "text/plain", []byte(line+"\n"))
 		return
 	}
-	title := titles[status]
-	if title == "" {
-		title = http.StatusText(status)
-	}
+	title := cmp.Or(titles[status], http.StatusText(status))
 	if err := faultPage.Write(s, w, r, status, Head{Title: title}, v); err != nil {
 		s.log.Error("the page for a fault failed itself", "err", err)
 		http.Error(w, title+". "+strings.Join(v.Sentences, " "), status)

@@ -37,11 +37,9 @@ func (s *Shell) knownHost(next http.Handler) http.Handler {
 		s.log.Warn("refused a request for another host", "host", r.Host, "from", r.RemoteAddr)
 		// Plain and without the studio's name: whoever asks under a strange
 		// name learns nothing but this.
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		w.Header().Set("Cache-Control", "no-store")
-		w.WriteHeader(http.StatusMisdirectedRequest)
-		_, _ = io.WriteString(w, "This studio does not answer to that name. Open it by the address that the program printed when it started, "+
-			"which begins with http://127.0.0.1, or add the name to the hosts that it is started with.\n")
+		answer(w, http.StatusMisdirectedRequest, "text/plain", []byte("This studio does not answer to that name. "+
+			"Open it by the address that the program printed when it started, "+
+			"which begins with http://127.0.0.1, or add the name to the hosts that it is started with.\n"))
 	})
 }
 

@@ -7,6 +7,7 @@ import (
 
 // List is a table of things that lead somewhere: template "list".
 type List struct {
+	Class   string // of the table, for what is special about its looks; may be empty
 	Caption string // read out, not shown
 	Title   string // heads the column of names
 	Columns []Column

@@ -12,10 +12,7 @@ type Head struct {
 	Title   string   // the h1, and the document's title
 	Lead    string   // one sentence under the h1; may be empty
 	Actions []Button // at the right of the h1, the main one last
-	Place   string   // path of the place to underline; "" finds it by the address
 	Foot    string   // an aside at the left of the foot, as "Weighed on the bench scale, 0.1 g divisions"
-	Bare    bool     // the page draws its own h1: define "head" in its template
-	Module  string   // JavaScript module for the page's main part; may be empty
 }
 
 // view is what the layout is executed with; a page's own template sees Page.
@@ -70,16 +67,14 @@ func (p Page[T]) Write(s *Shell, w http.ResponseWriter, r *http.Request, status 
 		}
 		card = Card{} // already saying that something failed: say it without a name
 	}
-	if head.Place == "" {
-		head.Place = s.placeOf(r.URL.Path)
-	}
+	here := s.placeOf(r.URL.Path)
 	v := view{Head: head, Studio: card, Version: s.cfg.Version, Page: data}
 	for _, pl := range s.places {
 		if !s.paths[pl.Path] {
 			continue
 		}
-		v.Places = append(v.Places, placeView{pl, pl.Path == head.Place})
-		if pl.Path == head.Place {
+		v.Places = append(v.Places, placeView{pl, pl.Path == here})
+		if pl.Path == here {
 			v.Here = pl.Name
 		}
 	}
@@ -103,11 +98,16 @@ func (p Page[T]) Fragments(s *Shell, w http.ResponseWriter, status int, data T, 
 }
 
 func send(w http.ResponseWriter, status int, b *bytes.Buffer) error {
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	answer(w, status, "text/html", b.Bytes())
+	return nil
+}
+
+// answer writes a page, or a line of text.
+func answer(w http.ResponseWriter, status int, mime string, body []byte) {
+	w.Header().Set("Content-Type", mime+"; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store") // a page shows records: it must not outlive them
 	w.WriteHeader(status)
-	_, _ = b.WriteTo(w) // the browser has gone when this fails: nobody to tell
-	return nil
+	_, _ = w.Write(body) // the browser has gone when this fails: nobody to tell
 }
 
 // IsLive reports that a live form asks: it takes fragments, or a line of text.

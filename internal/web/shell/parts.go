@@ -2,6 +2,8 @@ package shell
 
 import (
 	"html/template"
+	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -9,23 +11,28 @@ import (
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
+	"barwright/internal/words"
 	"barwright/lye"
 )
 
 // Every part below is drawn by the template of the same name in part/, as in
 // {{template "field" .Superfat}}. The page at /parts shows each in every state.
 
-// A Kind is what a field lets the maker do. The zero Kind is Entry.
+// A Kind is what a field is drawn as. The zero Kind is Entry.
 type Kind string
 
 // The kinds of field.
 const (
 	Entry     Kind = ""           // takes ink
 	WorkedOut Kind = "worked-out" // an answer, no box: cannot be typed in
-	Kept      Kind = "kept"       // belongs to a version that never changes: dashed, read only
+	Prose     Kind = "prose"      // takes several lines of words
+	Select    Kind = "select"     // a list of which one is chosen
+	Choices   Kind = "choices"    // radio buttons under one question
+	Check     Kind = "check"      // one box to tick; it posts "on", or nothing
 )
 
-// Field is one labelled entry of a form: template "field".
+// Field is one labelled entry of a form: template "control", which draws it by the
+// template of its kind: "field", "prose", "select", "choices" or "check".
 //
 // Its id is its Name. The hint, the fault and the unit are tied to it as
 // NAME-hint, NAME-fault and NAME-unit.
@@ -34,24 +41,18 @@ type Field struct {
 	Label string
 	Hint  string // a few words below; may be empty
 	Fault string // a sentence that says what would do; "" when nothing is wrong
-	Value string // as typed, or as shown
+	Value string // as typed, or as shown; of a choice that of the chosen option; of a box that is not ticked ""
 	Unit  string // inside the box, at its right: "g", "%"
 	Kind  Kind
 
-	Words  bool   // takes words: set left and wide, where the zero value is a number, set right
-	Ledger bool   // the label is read out and not shown: the row's own head names the field
-	Beside bool   // the label stands at the left, as in a ledger's column
-	Wide   bool   // as wide as its column
-	Choose string // id of a <datalist> with suggestions
-	Auto   string // autocomplete; "" means off
-
-	// Live marks what a live form may renew in place while the maker types
-	// elsewhere in the same fragment.
-	Live bool
+	Words   bool     // takes words: set left and wide, where the zero value is a number, set right
+	Ledger  bool     // the label is read out and not shown: the row's own head names the field
+	Beside  bool     // the label stands at the left, as in a ledger's column
+	Wide    bool     // as wide as its column
+	Choose  string   // id of a <datalist> with suggestions
+	Options []Option // of a choice
+	Rows    int      // of prose; 0 means 4
 }
-
-// ID is the id of the input.
-func (f Field) ID() string { return f.Name }
 
 // DescribedBy lists the ids of what else there is to know about the entry.
 func (f Field) DescribedBy() string {
@@ -67,62 +68,7 @@ func (f Field) DescribedBy() string {
 // Option is one thing to choose.
 type Option struct {
 	Value, Label string
-	Hint         string // shown by "choices" only
-}
-
-// Select is a labelled list of which one is chosen: template "select".
-type Select struct {
-	Name, Label, Hint, Fault string
-	Value                    string // the chosen option's value
-	Options                  []Option
-	Ledger, Beside, Wide     bool // as in Field
-}
-
-// DescribedBy lists the ids of the hint and the fault.
-func (s Select) DescribedBy() string {
-	return Field{Name: s.Name, Hint: s.Hint, Fault: s.Fault}.DescribedBy()
-}
-
-// Choices are radio buttons under one question: template "choices".
-type Choices struct {
-	Name, Label, Hint, Fault string
-	Value                    string
-	Options                  []Option
-}
-
-// Check is one box to tick: template "check". It posts "on", or nothing.
-type Check struct {
-	Name, Label, Hint string
-	Ticked            bool
-}
-
-// Prose is a field for several lines of words: template "prose".
-type Prose struct {
-	Name, Label, Hint, Fault, Value string
-	Rows                            int // 0 means 4
-}
-
-// DescribedBy lists the ids of the hint and the fault.
-func (p Prose) DescribedBy() string {
-	return Field{Name: p.Name, Hint: p.Hint, Fault: p.Fault}.DescribedBy()
-}
-
-// Height is Rows, or 4.
-func (p Prose) Height() int {
-	if p.Rows <= 0 {
-		return 4
-	}
-	return p.Rows
-}
-
-// Control is one entry of a form, whichever it is: template "control". One of its
-// parts is set.
-type Control struct {
-	Field   *Field
-	Select  *Select
-	Choices *Choices
-	Check   *Check
-	Prose   *Prose
+	Hint         string // shown by radio buttons only
 }
 
 // Hidden is a field that is carried along unseen: template "carried" takes a list
@@ -134,6 +80,21 @@ type Hidden struct{ Name, Value string }
 type Datalist struct {
 	ID    string
 	Names []string
+}
+
+// Address is a path with what is asked of it, in pairs of name and value. Empty values
+// are left out.
+func Address(path string, pairs ...string) string {
+	q := url.Values{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if pairs[i+1] != "" {
+			q.Set(pairs[i], pairs[i+1])
+		}
+	}
+	if len(q) == 0 {
+		return path
+	}
+	return path + "?" + q.Encode()
 }
 
 // Link is an address and its words.
@@ -161,14 +122,6 @@ func Summarise(err error) Summary {
 		s.Faults = append(s.Faults, l)
 	}
 	return s
-}
-
-// First is the first sentence of what is wrong.
-func (s Summary) First() string {
-	if len(s.Faults) == 0 {
-		return "The cavity could not be worked out."
-	}
-	return s.Faults[0].Text
 }
 
 // FaultAt is the sentence of the fault in err on a field; "" when there is none.
@@ -200,29 +153,19 @@ type Button struct {
 	Name  string // posted with Value when this button submits; "do" by custom
 	Value string
 	Form  string // id of a form that it stands outside of
-	Aside string // said after the label: "next: 469.4 g water"
-	Says  string // read out instead of the label, where that alone is not plain: "Remove olive oil"
-
-	// Unchecked lets the browser submit without its own checks, for a button that
-	// changes the form rather than sends it.
-	Unchecked bool
 }
 
 // Note is one finding keyed by a ringed letter: template "finding".
 type Note struct {
 	finding.Finding
 	Letter string // a, b, … z, aa
-	Prefix string // of its ids, where a page shows two lists; may be empty
 }
 
 // Word is how the finding begins: Stop, Warn or Note.
-func (n Note) Word() string {
-	w := n.Severity.String()
-	return strings.ToUpper(w[:1]) + w[1:]
-}
+func (n Note) Word() string { return Upper(n.Severity.String()) }
 
 // ID is where the finding stands: "finding-a".
-func (n Note) ID() string { return n.Prefix + "finding-" + n.Letter }
+func (n Note) ID() string { return "finding-" + n.Letter }
 
 // Mark is the ringed letter beside a number, which leads to the finding:
 // template "mark".
@@ -237,20 +180,21 @@ func (n Note) Mark() Mark { return Mark{n.Letter, n.Word(), "#" + n.ID()} }
 
 // Findings are the footnotes of a page: template "findings", and template
 // "finding-count" for its head. The letters follow the order given.
-type Findings struct {
-	ID    string // of the section; "" means "findings"
-	Title string // "" means "Findings"
-	Notes []Note
-}
+type Findings struct{ Notes []Note }
 
 // Footnotes letters fs: a, b, c. Order them as the numbers that they are about
 // stand on the page.
 func Footnotes(fs []finding.Finding) Findings {
-	out := Findings{ID: "findings", Title: "Findings"}
+	var out Findings
 	for i, f := range fs {
 		out.Notes = append(out.Notes, Note{Finding: f, Letter: Letters(i)})
 	}
 	return out
+}
+
+// NoNotes leaves out the findings that are no more than a note.
+func NoNotes(fs []finding.Finding) []finding.Finding {
+	return slices.DeleteFunc(fs, func(f finding.Finding) bool { return f.Severity == finding.Note })
 }
 
 // About gives the marks of the findings on one number, as in About("fat:2").
@@ -266,33 +210,25 @@ func (f Findings) About(what string) []Mark {
 
 // Stops reports whether any finding is a stop.
 func (f Findings) Stops() bool {
-	for _, n := range f.Notes {
-		if n.Severity == finding.Stop {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(f.Notes, func(n Note) bool { return n.Severity == finding.Stop })
 }
 
 // Count says how many of each there are: "1 stop, 2 warnings, 1 note"; "" for
 // none.
 func (f Findings) Count() string {
-	var n [3]int
-	for _, x := range f.Notes {
-		if int(x.Severity) < len(n) {
-			n[x.Severity]++
-		}
-	}
 	var parts []string
 	for _, x := range []struct {
-		n         int
+		of        finding.Severity
 		one, many string
-	}{{n[finding.Stop], "stop", "stops"}, {n[finding.Warn], "warning", "warnings"}, {n[finding.Note], "note", "notes"}} {
-		switch {
-		case x.n == 1:
-			parts = append(parts, "1\u00a0"+x.one)
-		case x.n > 1:
-			parts = append(parts, strconv.Itoa(x.n)+"\u00a0"+x.many)
+	}{{finding.Stop, "stop", "stops"}, {finding.Warn, "warning", "warnings"}, {finding.Note, "note", "notes"}} {
+		n := 0
+		for _, note := range f.Notes {
+			if note.Severity == x.of {
+				n++
+			}
+		}
+		if n > 0 {
+			parts = append(parts, strings.Replace(words.Count(n, x.one, x.many), " ", "\u00a0", 1))
 		}
 	}
 	return strings.Join(parts, ", ")
@@ -309,14 +245,11 @@ func (f Findings) Marks() []Mark {
 	return out
 }
 
+// Upper begins a plain word with a capital.
+func Upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
 // Letters counts a, b, … z, aa, ab.
-func Letters(i int) string {
-	s := ""
-	for i++; i > 0; i = (i - 1) / 26 {
-		s = string(rune('a'+(i-1)%26)) + s
-	}
-	return s
-}
+func Letters(i int) string { return strings.ToLower(words.Letters(i)) }
 
 // Caution stands directly above the work that it is about: template "caution".
 type Caution struct {
@@ -343,60 +276,9 @@ type Heading struct {
 	First bool   // the first of its page: no rule above
 }
 
-// Row is a line of a ledger: template "row" inside <table class="ledger">. It
-// has the columns name, asked, value, marks; a page whose ledger has others
-// writes its own rows with the same classes.
-type Row struct {
-	ID     string // may be empty
-	Name   string
-	Aside  string   // below the name: lot, range, source
-	Href   string   // makes the name a link
-	Asked  []Field  // entries; a column of its own
-	Choose *Select  // stands where the name would, for a row that is still open
-	Value  string   // what comes of it
-	Was    string   // the old number, shown struck before Value
-	Unit   string   // "" where the column's head has it
-	Marks  []Mark   // ringed letters, in a column of their own
-	Keys   []Button // what can be done with the row
-}
-
-// Sum closes a ledger with a double rule: template "sum", in the same table.
-type Sum struct {
-	Label string
-	Aside string
-	Asked string // sum of the entries, as "100.0 %"; may be empty
-	Value string
-	Unit  string
-	Marks []Mark
-	Live  string // data-live key; may be empty
-}
-
-// Ledger is a whole table of rows with its sum: template "ledger".
-type Ledger struct {
-	ID      string
-	Title   string // stands in the head, where the names are
-	Asked   string // head of the entries; "" when there are none
-	Value   string // head of the answers: "weigh, g"
-	Rows    []Row
-	Sum     *Sum
-	Add     *Button // adds a row
-	Caption string  // read out before the table; "" means Title
-}
-
-// Said is what is read out before the table.
-func (l Ledger) Said() string {
-	if l.Caption != "" {
-		return l.Caption
-	}
-	return l.Title
-}
-
 // Figure is one large number with what it is: template "figures" draws a row of
 // them.
-type Figure struct {
-	Value, Label string
-	Live         string // data-live key; may be empty
-}
+type Figure struct{ Value, Label string }
 
 // Pages leads through a long list: template "pages". It draws nothing when
 // there is one page only.
@@ -478,12 +360,25 @@ func vesselLines(v bench.Vessel, unit string) Lines {
 // may pass through it: what a maker typed must have been escaped by its drawer.
 func SVG(s string) template.HTML { return template.HTML(s) } //nolint:gosec // see above
 
+// Picture is a drawing for a wide page, and the same for a phone, its words as large.
+type Picture struct{ Wide, Phone template.HTML }
+
+// Draw makes a picture by a drawer, at a width in px for either page. What is drawn
+// for the phone has the id with a p at its end.
+func Draw(id string, wide, phone float64, drawer func(id string, width float64) (string, error)) (Picture, error) {
+	w, err := drawer(id, wide)
+	if err != nil {
+		return Picture{}, err
+	}
+	p, err := drawer(id+"p", phone)
+	return Picture{SVG(w), SVG(p)}, err
+}
+
 // funcs are what templates can call.
 func funcs(a *assets) template.FuncMap {
 	return template.FuncMap{
 		"asset":    a.url,
 		"patterns": patterns,
-		"svg":      SVG,
 		"mark":     func(size int) template.HTML { return SVG(draw.Mark(size)) },
 		"swatch": func(prefix string, s draw.Stratum) template.HTML {
 			return SVG(draw.Swatch(prefix, s, draw.Page))

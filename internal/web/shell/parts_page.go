@@ -16,14 +16,10 @@ type partsView struct {
 	Papers                             []paperView
 	Fields                             []Field
 	Words                              Field
-	Method                             Select
-	Unit                               Choices
-	Remember                           Check
-	Remarks                            Prose
+	Controls                           []Field
 	Refused                            Summary
 	RefusedField                       Field
 	Findings                           Findings
-	Ledger                             Ledger
 	Figures                            []Figure
 	List                               List
 	Uses, NoUses                       Uses
@@ -68,15 +64,15 @@ func partsShown() partsView {
 			{Name: "superfat", Label: "Superfat", Value: "3.0", Unit: "%", Hint: "share of the saponifiable fat left free"},
 			{Name: "fats-share", Label: "Olive oil", Value: "138.0", Unit: "%", Fault: "The fats add up to 200 %. Take 100 away."},
 			{Name: "water", Label: "Water", Value: "459.7", Unit: "g", Kind: WorkedOut, Hint: "worked out, cannot be typed in"},
-			{Name: "kept-superfat", Label: "Version 6", Value: "5.0", Unit: "%", Kind: Kept, Hint: "kept: used by 14 batches. Copy it to change it."},
 		},
 		Words: Field{Name: "name", Label: "Name", Value: "Storm lantern", Words: true, Hint: "what the bar is called at the bench"},
-		Method: Select{Name: "method", Label: "Method", Value: "cold", Options: []Option{
-			{Value: "cold", Label: "cold process"}, {Value: "hot", Label: "hot process"}}},
-		Unit: Choices{Name: "unit", Label: "Mass is shown in", Value: "g", Options: []Option{
-			{Value: "g", Label: "grams"}, {Value: "oz", Label: "ounces"}, {Value: "lb oz", Label: "pounds and ounces", Hint: "as in 3 lb 4.2 oz"}}},
-		Remember: Check{Name: "cooked", Label: "Stirred in after the cook", Hint: "stays free fat, as itself", Ticked: true},
-		Remarks:  Prose{Name: "remarks", Label: "Remarks", Value: "Thickened early at 41 °C.", Rows: 3},
+		Controls: []Field{
+			{Name: "method", Label: "Method", Value: "cold", Kind: Select, Options: []Option{
+				{Value: "cold", Label: "cold process"}, {Value: "hot", Label: "hot process"}}},
+			{Name: "unit", Label: "Mass is shown in", Value: "g", Kind: Choices, Options: []Option{
+				{Value: "g", Label: "grams"}, {Value: "oz", Label: "ounces"}, {Value: "lb oz", Label: "pounds and ounces", Hint: "as in 3 lb 4.2 oz"}}},
+			{Name: "cooked", Label: "Stirred in after the cook", Hint: "stays free fat, as itself", Value: "on", Kind: Check},
+			{Name: "remarks", Label: "Remarks", Value: "Thickened early at 41 °C.", Rows: 3, Kind: Prose}},
 		Figures: []Figure{
 			{Value: "3.0\u00a0%", Label: "asked for"},
 			{Value: "0.7 to 5.2\u00a0%", Label: "95 in 100"},
@@ -88,7 +84,7 @@ func partsShown() partsView {
 		MainKey:  Button{Label: "Keep as version 7", Look: Main, Name: "do", Value: "keep"},
 		PlainKey: Button{Label: "Bench sheet", Name: "do", Value: "sheet"},
 		QuietKey: Button{Label: "Something went wrong", Look: Quiet, Name: "do", Value: "wrong"},
-		GoKey:    Button{Label: "Weighed", Look: Main, Name: "do", Value: "weighed", Aside: "next: 231.2 g lye"},
+		GoKey:    Button{Label: "Weighed", Look: Main, Name: "do", Value: "weighed"},
 	}
 	for s := range draw.NumStrata {
 		v.Swatches = append(v.Swatches, Swatch{s.Look()})
@@ -113,19 +109,6 @@ func partsShown() partsView {
 			Message: "When sold, the scent is 3.4 % of the bar: the water has left and the scent, it is assumed, has not. Its limit is 6.2 %.",
 			Remedy:  "nothing; look again when the dose or the cure changes.", Source: "certificate of the scent’s lot"},
 	})
-	entry := func(name, label, value, unit string) []Field {
-		return []Field{{Name: name, Label: label, Value: value, Unit: unit, Ledger: true}}
-	}
-	v.Ledger = Ledger{
-		ID: "fats", Title: "Fats", Asked: "share", Value: "weigh, g", Caption: "Fats, their shares, and what to weigh of each",
-		Rows: []Row{
-			{Name: "Olive oil", Aside: "SAP 184 to 196 mg KOH/g", Asked: entry("fat-0-share", "Olive oil, share", "62.0", "%"), Value: "1\u202f004.4"},
-			{Name: "Shea butter, unrefined", Aside: "SAP 160 to 195", Asked: entry("fat-1-share", "Shea butter, share", "14.0", "%"), Was: "243.0",
-				Value: "226.8", Marks: v.Findings.About("fat:1")},
-			{Name: "Coconut oil", Aside: "SAP 248 to 265", Asked: entry("fat-2-share", "Coconut oil, share", "24.0", "%"), Value: "388.8"},
-		},
-		Sum: &Sum{Label: "All fats", Asked: "100.0\u00a0%", Value: "1\u202f620.0"},
-	}
 	v.List = List{Caption: "Formulas, newest first", Title: "Formula", Columns: []Column{{Label: "superfat"}, {Label: "95 % interval", Wide: true},
 		{Label: "findings", Marks: true}},
 		Rows: []ListRow{

@@ -91,9 +91,9 @@ func TestPartsEscapeWhatWasTyped(t *testing.T) {
 	const typed = `"><script>alert(1)</script><b onclick="x()">`
 	v := partsShown()
 	v.Words.Value, v.Words.Label, v.Words.Hint, v.Words.Fault = typed, typed, typed, typed
-	v.Remarks.Value = "</textarea>" + typed
-	v.Method.Options[0].Label = typed
-	v.Ledger.Rows[0].Name, v.Ledger.Rows[0].Aside = typed, typed
+	v.Controls[3].Value = "</textarea>" + typed
+	v.Controls[0].Options[0].Label = typed
+	v.List.Rows[0].Name, v.List.Rows[0].Aside = typed, []string{typed}
 	v.Findings.Notes[0].Message = typed
 	v.Refused.Faults[0].Text = typed
 	w := httptest.NewRecorder()

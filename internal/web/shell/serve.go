@@ -1,6 +1,7 @@
 package shell
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"log/slog"
@@ -39,9 +40,7 @@ func (r *Running) Wait() error { return <-r.done }
 // a passphrase. When the port is taken, the next free one is used; the
 // URL of the result says which. Errors: fault.Invalid on field "addr".
 func Serve(ctx context.Context, h http.Handler, addr string, log *slog.Logger) (*Running, error) {
-	if log == nil {
-		log = slog.Default()
-	}
+	log = cmp.Or(log, slog.Default())
 	host, port, err := splitAddr(addr)
 	if err != nil {
 		return nil, err
@@ -85,10 +84,7 @@ func newHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
 }
 
 func splitAddr(addr string) (host string, port int, err error) {
-	addr = strings.TrimSpace(addr)
-	if addr == "" {
-		addr = DefaultAddr
-	}
+	addr = cmp.Or(strings.TrimSpace(addr), DefaultAddr)
 	if _, e := strconv.Atoi(addr); e == nil {
 		addr = ":" + addr
 	}

@@ -27,6 +27,7 @@
 package shell
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
@@ -95,10 +96,7 @@ func New(cfg Config) (*Shell, error) {
 	if cfg.Studio == nil {
 		return nil, fmt.Errorf("web: Config.Studio is missing")
 	}
-	s := &Shell{cfg: cfg, log: cfg.Log, mux: http.NewServeMux(), paths: map[string]bool{}}
-	if s.log == nil {
-		s.log = slog.Default()
-	}
+	s := &Shell{cfg: cfg, log: cmp.Or(cfg.Log, slog.Default()), mux: http.NewServeMux(), paths: map[string]bool{}}
 	if s.cfg.Now == nil {
 		s.cfg.Now = time.Now
 	}
@@ -153,9 +151,6 @@ func (s *Shell) Handle(pattern string, h func(http.ResponseWriter, *http.Request
 	}
 }
 
-// Has reports whether there is a page at an address without a wild card.
-func (s *Shell) Has(path string) bool { return s.paths[path] }
-
 // Now is the time by the shell's clock.
 func (s *Shell) Now() time.Time { return s.cfg.Now() }
 
@@ -207,9 +202,7 @@ func (s *Shell) elsewhere(w http.ResponseWriter, r *http.Request) {
 
 // healthz answers that the program is up. It touches no record.
 func healthz(w http.ResponseWriter, _ *http.Request) {
-	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	_, _ = w.Write([]byte("ok\n"))
+	answer(w, http.StatusOK, "text/plain", []byte("ok\n"))
 }
 
 // hostOnly is a Host header without its port, brackets, final dot and case.

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"regexp"
 	"slices"
 	"strings"
-	"text/template/parse"
 )
 
 //go:embed part/*.html
@@ -129,6 +129,9 @@ func (r *Room) load(base *template.Template, out sheets) error {
 	return nil
 }
 
+// calls are the calls in a template, as its parser writes it back.
+var calls = regexp.MustCompile(`\{\{template "([^"]+)"`)
+
 // checkCalls fails when a template calls one that is not there, which the
 // template package would say only on a maker's first visit. It marks in called
 // those that are called.
@@ -137,44 +140,12 @@ func checkCalls(t *template.Template, called map[string]bool) error {
 		if one.Tree == nil || one.Tree.Root == nil {
 			continue
 		}
-		var missing error
-		walk(one.Tree.Root, func(n parse.Node) {
-			call, ok := n.(*parse.TemplateNode)
-			if !ok {
-				return
+		for _, call := range calls.FindAllStringSubmatch(one.Tree.Root.String(), -1) {
+			called[call[1]] = true
+			if t.Lookup(call[1]) == nil {
+				return fmt.Errorf("template %q calls %q, which is not declared", one.Name(), call[1])
 			}
-			called[call.Name] = true
-			if t.Lookup(call.Name) == nil && missing == nil {
-				missing = fmt.Errorf("template %q calls %q, which is not declared", one.Name(), call.Name)
-			}
-		})
-		if missing != nil {
-			return missing
 		}
 	}
 	return nil
-}
-
-func walk(n parse.Node, f func(parse.Node)) {
-	list := func(l *parse.ListNode) {
-		if l != nil {
-			for _, c := range l.Nodes {
-				walk(c, f)
-			}
-		}
-	}
-	f(n)
-	switch n := n.(type) {
-	case *parse.ListNode:
-		list(n)
-	case *parse.IfNode:
-		list(n.List)
-		list(n.ElseList)
-	case *parse.RangeNode:
-		list(n.List)
-		list(n.ElseList)
-	case *parse.WithNode:
-		list(n.List)
-		list(n.ElseList)
-	}
 }

@@ -25,16 +25,13 @@ var files embed.FS
 var room = shell.NewRoom("today", files)
 
 // rooms are the pages with what they need.
-type rooms struct {
-	*shell.Shell
-	book *studio.Studio
-}
+type rooms struct{ form.Room }
 
 // Open registers the place of today and its address.
 func Open(s *shell.Shell, book *studio.Studio) {
-	o := &rooms{s, book}
+	o := rooms{form.Room{Shell: s, Book: book}}
 	s.Place("Today", "/")
-	s.Handle("GET /{$}", o.today)
+	o.Serve(o.today, "GET /{$}")
 }
 
 // view is the first page.
@@ -43,7 +40,6 @@ type view struct {
 	Formulas shell.List
 	Links    []shell.Link // below the formulas
 	Sheets   shell.List
-	Bench    string // address of the bench; "" where there is none
 	Names    []group
 }
 
@@ -69,25 +65,21 @@ const (
 	someSheets   = 5
 )
 
-func (o *rooms) today(w http.ResponseWriter, r *http.Request) error {
-	ctx := r.Context()
-	faces, err := form.FacesOf(ctx, o.book)
+func (o rooms) today(a *form.Ask) error {
+	ctx, faces := a.Context(), a.Faces
+	list, err := o.Book.Formulas.List(ctx, "", studio.Slice{Size: someFormulas})
 	if err != nil {
 		return err
 	}
-	list, err := o.book.Formulas.List(ctx, "", studio.Slice{Size: someFormulas})
+	moulds, err := o.Book.Moulds.List(ctx, "", studio.Slice{Size: 1})
 	if err != nil {
 		return err
 	}
-	moulds, err := o.book.Moulds.List(ctx, "", studio.Slice{Size: 1})
+	runs, err := o.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Size: someSheets})
 	if err != nil {
 		return err
 	}
-	runs, err := o.book.Runs(ctx, studio.RunsOf{}, studio.Slice{Size: someSheets})
-	if err != nil {
-		return err
-	}
-	v := view{Steps: o.firstSteps(faces.Set, list.Total, moulds.Total, runs.Total)}
+	v := view{Steps: firstSteps(faces.Set, list.Total, moulds.Total, runs.Total)}
 	if err := v.show(faces, list.Items); err != nil {
 		return err
 	}
@@ -95,18 +87,15 @@ func (o *rooms) today(w http.ResponseWriter, r *http.Request) error {
 		v.Links = append(v.Links, shell.Link{Href: "/formulas", Text: fmt.Sprintf("All %d formulas", list.Total)})
 	}
 	v.Links = append(v.Links, shell.Link{Href: "/formulas/compare", Text: "Compare two formulas"})
-	if o.Has("/moulds") && moulds.Total > 0 {
+	if moulds.Total > 0 {
 		v.Links = append(v.Links, shell.Link{Href: "/moulds", Text: words.Count(moulds.Total, "mould", "moulds") + " on the shelf"})
 	}
-	if o.Has("/bench") {
-		v.Bench = "/bench"
-		v.Sheets = shell.List{Caption: "The newest bench sheets", Title: "Batch", Columns: []shell.Column{{Label: "code"}}}
-		for _, x := range runs.Items {
-			v.Sheets.Rows = append(v.Sheets.Rows, shell.ListRow{Href: "/bench/" + x.Code, Name: x.Title(),
-				Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
-		}
+	v.Sheets = shell.List{Caption: "The newest bench sheets", Title: "Batch", Columns: []shell.Column{{Label: "code"}}}
+	for _, x := range runs.Items {
+		v.Sheets.Rows = append(v.Sheets.Rows, shell.ListRow{Href: "/bench/" + x.Code, Name: x.Title(),
+			Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
 	}
-	return page.Write(o.Shell, w, r, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
+	return form.Show(page, a, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
 		Lead: "What is in the book.", Actions: []shell.Button{{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}}, v)
 }
 
@@ -163,17 +152,12 @@ func judged(f studio.Formula, cat *catalogue.Catalogue, limits soap.Limits) (sf 
 	if sf.Draws == 0 {
 		sf = res.Superfat
 	}
-	for _, one := range soap.Findings(res, sf, limits) {
-		if one.Severity != finding.Note {
-			found = append(found, one)
-		}
-	}
-	return sf, has, found, nil
+	return sf, has, shell.NoNotes(soap.Findings(res, sf, limits)), nil
 }
 
 // firstSteps are what a studio needs before its first batch, in the order in which
 // they are done. There are none once each is done.
-func (o *rooms) firstSteps(set studio.Settings, formulas, moulds, sheets int) []step {
+func firstSteps(set studio.Settings, formulas, moulds, sheets int) []step {
 	scale := set.ScaleDivisionG.Known && set.NaOHPurityPct.Known
 	// A maker without a mould, or who never prints, is not reminded for ever: the
 	// steps go once a formula can be weighed out.
@@ -182,9 +166,7 @@ func (o *rooms) firstSteps(set studio.Settings, formulas, moulds, sheets int) []
 	}
 	var steps []step
 	add := func(done bool, path, text, why, label string) {
-		if o.Has(path) {
-			steps = append(steps, step{done, text, why, shell.Button{Label: label, Href: path}})
-		}
+		steps = append(steps, step{done, text, why, shell.Button{Label: label, Href: path}})
 	}
 	add(scale, "/studio", "Set the step of your scale and the purity of your alkali.",
 		"You find both on the label of the scale and on the label of the container. "+
