@@ -180,10 +180,31 @@ func commaFault(s string) error {
 			return fault.Invalidf("", "%s has a comma: write %s.%s", quoted(s), head, tail)
 		}
 	}
-	if without := strings.ReplaceAll(s, ",", ""); strings.Count(without, ".") <= 1 && digits(strings.Replace(without, ".", "", 1)) {
-		return fault.Invalidf("", "%s has a comma: write %s", quoted(s), without)
+	// With both marks the last one is the decimal one, if the others part thousands.
+	comma, point := strings.LastIndex(s, ","), strings.LastIndex(s, ".")
+	whole, frac := s, ""
+	switch {
+	case point > comma:
+		whole, frac = s[:point], s[point:]
+	case point >= 0:
+		whole, frac = strings.ReplaceAll(s[:comma], ".", ","), "."+s[comma+1:]
+	}
+	if joined, ok := thousands(whole); ok && (frac == "" || digits(frac[1:])) {
+		return fault.Invalidf("", "%s has a comma: write %s", quoted(s), joined+frac)
 	}
 	return fault.Invalidf("", "%s has a comma: write one number with a point, as 33.5", quoted(s))
+}
+
+// thousands joins the groups of a number that commas part, and reports whether
+// they are groups of thousands.
+func thousands(s string) (joined string, ok bool) {
+	groups := strings.Split(s, ",")
+	for i, g := range groups {
+		if !digits(g) || i == 0 && len(g) > 3 || i > 0 && len(g) != 3 {
+			return "", false
+		}
+	}
+	return strings.Join(groups, ""), true
 }
 
 // part is a number with the unit that followed it, "" when none did.

@@ -207,3 +207,21 @@ func FuzzParseTemp(f *testing.F) {
 	fuzzParser(f, func(s string) (float64, error) { return ParseTemp(s, Fahrenheit) }, " °C", maxTempC,
 		"110 F", "43 °C", "-40", "43°", "300 K")
 }
+
+// A refusal offers a number only where the marks leave no doubt: with a point and
+// a comma the last one is the decimal one, and the others part thousands.
+func TestARefusedCommaOffersTheRightNumber(t *testing.T) {
+	for typed, want := range map[string]string{
+		"1.000,5": "write 1000.5", "1.500,5": "write 1500.5", "12.345,6": "write 12345.6", "1.234.567,8": "write 1234567.8",
+		"1,000.5": "write 1000.5", "1,234,567.8": "write 1234567.8", "1,234,567": "write 1234567", "33,5": "write 33.5",
+		"1,000": "write 1000, or 1.000 if it stood for the point",
+		"1.5,3": "one number with a point", "1,5,2": "one number with a point", "1.5.000,5": "one number with a point",
+		"1,00.5": "one number with a point", "1,000,5": "one number with a point", "1.000.5,": "one number with a point",
+		"1,000.500.1": "one number with a point", ",": "one number with a point", "1.000,5x": "",
+	} {
+		_, err := ParseNumber(typed)
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v; want it to say %q", typed, err, want)
+		}
+	}
+}
