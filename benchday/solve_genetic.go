@@ -53,8 +53,9 @@ type person struct {
 }
 
 // longGrid is the longest horizon, in minutes, for which a profile by the minute
-// is kept.
-const longGrid = 1 << 20
+// is kept: 45 days. Above it one schedule would take longer than the whole of a
+// short search, and the proof alone does.
+const longGrid = 1 << 16
 
 // usage is what is left of every resource in every minute. Several resources
 // share a word. Each has a lane whose top bit is set; the bit becomes 0 when more
