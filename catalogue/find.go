@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+	"sync"
 
 	"barwright/fault"
 	"barwright/internal/words"
@@ -16,6 +17,9 @@ type Catalogue struct {
 	list []*Ingredient // by name
 	byID map[string]*Ingredient
 	hay  []string // the text that Search looks in, in the order of list
+	// keys are the id, the name and the INCI name of each, as key writes them, in
+	// the order of list. They are made when the first misspelt name is looked for.
+	keys func() [][3]string
 }
 
 // aliases are ids that stand for an ingredient listed under another id.
@@ -48,6 +52,13 @@ func index(list []*Ingredient) *Catalogue {
 			c.byID[id] = in
 		}
 	}
+	c.keys = sync.OnceValue(func() [][3]string {
+		out := make([][3]string, len(list))
+		for i, in := range list {
+			out[i] = [3]string{in.ID, key(in.Name), key(in.INCI)}
+		}
+		return out
+	})
 	return c
 }
 
@@ -171,12 +182,16 @@ func (c *Catalogue) Near(id string, n int) []string {
 	}
 	var hits []hit
 	limit := max(1, min(len(want)/3, 4))
-	for _, in := range c.list {
-		d := min(words.Distance(want, in.ID), words.Distance(want, key(in.Name)), words.Distance(want, key(in.INCI)))
-		if d <= limit {
+	keys := c.keys()
+	for i, in := range c.list {
+		d := limit + 1
+		for _, name := range keys[i] {
+			if at, near := words.Within(want, name, limit); near {
+				d = min(d, at)
+			}
+		}
+		if d <= limit || len(want) >= 4 && (strings.Contains(in.ID, want) || strings.Contains(keys[i][1], want)) {
 			hits = append(hits, hit{in.ID, d})
-		} else if len(want) >= 4 && (strings.Contains(in.ID, want) || strings.Contains(key(in.Name), want)) {
-			hits = append(hits, hit{in.ID, limit + 1})
 		}
 	}
 	slices.SortStableFunc(hits, func(a, b hit) int { return cmp.Or(cmp.Compare(a.d, b.d), cmp.Compare(a.id, b.id)) })

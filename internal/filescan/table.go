@@ -117,7 +117,8 @@ func (t *Table) get(key string, write []string) *value {
 // astray reports that a key that is missing is there, misspelt, or that it is one
 // of the file itself that slipped below a heading.
 func (t *Table) astray(key string) bool {
-	misspelt := func(k string) bool { return !slices.Contains(t.known, k) && words.Nearest(k, []string{key}) == key }
+	wanted := []string{key}
+	misspelt := func(k string) bool { return words.Nearest(k, wanted) == key && !slices.Contains(t.known, k) }
 	return slices.ContainsFunc(t.v.keys(), misspelt) || t.path == "" && t.r.rules.home(key, "") == nil && below(t.v, key, false)
 }
 

@@ -131,7 +131,7 @@ func (r *Reader) words(v *value) string {
 func Short(name string) string {
 	r := []rune(strings.ToValidUTF8(name, "�"))
 	for i := range r {
-		if unicode.IsControl(r[i]) {
+		if unicode.IsControl(r[i]) || unicode.Is(unicode.Cf, r[i]) { // Cf: marks that turn the direction of a line
 			r[i] = '·'
 		}
 	}

@@ -5,9 +5,12 @@ package words
 
 import (
 	"fmt"
-	"math"
 	"strings"
+	"unicode/utf8"
 )
+
+// fold takes out what does not count when words are compared.
+var fold = strings.NewReplacer("_", "", "-", "", " ", "", ".", "")
 
 // Nearest gives the word of known that word was most likely meant to be, or ""
 // when none is near. About a third of its letters may differ, and at least one may.
@@ -16,18 +19,25 @@ func Nearest(word string, known []string) string {
 	if len(word) > 64 {
 		return ""
 	}
-	fold := strings.NewReplacer("_", "", "-", "", " ", "", ".", "")
 	w := fold.Replace(strings.ToLower(word))
-	best, far := "", math.MaxInt
+	best, most := "", max(1, (len(w)+1)/3)
 	for _, k := range known {
-		if d := Distance(w, fold.Replace(k)); d < far {
-			best, far = k, d
+		if d, near := Within(w, fold.Replace(strings.ToLower(k)), most); near {
+			best, most = k, d-1 // the next must be nearer
 		}
 	}
-	if far > max(1, (len(w)+1)/3) {
-		return ""
-	}
 	return best
+}
+
+// Within gives the Distance of two words, and whether it is at most that many
+// letters. Words whose lengths alone differ by more are not compared: that makes
+// it quick to find the near ones among thousands.
+func Within(a, b string, most int) (distance int, near bool) {
+	if d := utf8.RuneCountInString(a) - utf8.RuneCountInString(b); max(d, -d) > most {
+		return max(d, -d), false
+	}
+	distance = Distance(a, b)
+	return distance, distance <= most
 }
 
 // Meant is the end of a sentence that offers a near word, as "; did you mean olive?".
