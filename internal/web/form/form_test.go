@@ -375,6 +375,16 @@ func TestBothBoundsOfANumberAreAllowed(t *testing.T) {
 	}
 }
 
+// A year of two digits that was typed as four, or one far ahead, is a slip.
+func TestADayLiesInTheYearsOfAWorkshop(t *testing.T) {
+	for text, ok := range map[string]bool{"1900-01-01": true, "2199-12-31": true, "24 December 2026": true, "24.12.2026": true,
+		"0026-12-24": false, "1899-12-31": false, "2200-01-01": false, "2026-02-29": false} {
+		if f, x := read(typed("on", text), Faces{}); f.Sound() != ok || x.On.IsZero() == ok {
+			t.Errorf("%s is read as %v; %v", text, x.On, f.Faults())
+		}
+	}
+}
+
 // An amount that is now given in another way is no longer known in the way in which
 // it was given before: a part that is poured by mass has no level of its own.
 func TestAnAmountStandsInOneWayOnly(t *testing.T) {
