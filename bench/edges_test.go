@@ -43,6 +43,38 @@ func hasCaution(s RunStep, key string) bool {
 	return false
 }
 
+// TestAnEmbedIsCastADayBeforeAllThatTakeIt: a flame goes into a lamp, which goes into
+// a house, so it is cast two days before. A beacon takes a flame too, and may stand
+// anywhere in the list: as an embed of a raft it is on the shelf, and one is wanted
+// for itself.
+func TestAnEmbedIsCastADayBeforeAllThatTakeIt(t *testing.T) {
+	in := runInput(t, 1)
+	dot := design.Part{Kind: design.Pour, Formula: "dark-rock", MassG: some(0.2)}
+	of := func(id string, embeds ...string) design.Design {
+		d := design.Design{ID: id, Mould: "lamp-cup", Parts: []design.Part{dot}}
+		for _, e := range embeds {
+			d.Parts = append(d.Parts, design.Part{Kind: design.Embed, Design: e, Count: some(1)})
+		}
+		return d
+	}
+	in.Set.Designs = []design.Design{of("house", "lamp"), of("lamp", "flame"), of("harbour", "raft"), of("raft", "beacon"), of("beacon", "flame"), of("flame")}
+	r := newRun(t, exploded(t, in, design.Options{Stock: map[string]int{"beacon": 9}}, design.Want{Design: "house", Pieces: 1},
+		design.Want{Design: "harbour", Pieces: 1}, design.Want{Design: "beacon", Pieces: 1}))
+	poured := map[string]string{}
+	for _, d := range r.Days {
+		for _, s := range d.Steps {
+			if s.Kind == "pour" {
+				poured[s.Design] = d.Key
+			}
+		}
+	}
+	for id, want := range map[string]string{"flame": "earlier-2", "lamp": "earlier", "raft": "earlier", "house": "day", "harbour": "day", "beacon": "day"} {
+		if poured[id] != want {
+			t.Errorf("the %s is cast on the day %q, want %q", id, poured[id], want)
+		}
+	}
+}
+
 // TestCautionsStandWhereTheHandIs: raw batter is poured in goggles and gloves, a hot
 // melt in heatproof gloves, and fresh soap is unmoulded in gloves. A melt holds no
 // lye, so none of the cautions of lye stand at it.
