@@ -38,13 +38,15 @@ func lighthouse() *design.Set {
 	}
 }
 
+// A pieceCase is a lighthouse with one change, and what is said of it then.
+type pieceCase struct {
+	name, rule, words string
+	severity          finding.Severity
+	change            func(s *design.Set)
+}
+
 func TestFindingsOfAWholePiece(t *testing.T) {
-	linalool := []formula.Constituent{{Name: "Linalool", Pct: 2}, {Name: "Water", Pct: 1}}
-	for _, c := range []struct {
-		name, rule, words string
-		severity          finding.Severity
-		change            func(s *design.Set)
-	}{
+	saidOf(t, []pieceCase{
 		{"a melt that must not dry on a bar that must", "wrap-early-or-dry-open", "Sea white must dry open until the piece is sold, and Night rock " +
 			"draws water", finding.Warn, nil},
 		{"the same in a closed wrap", "wrap-early-or-dry-open", "Its wrap, film, is closed", finding.Warn, func(s *design.Set) {
@@ -93,6 +95,15 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			s.Designs = append(s.Designs, design.Design{ID: "glow", Name: "Glow", Mould: s.Designs[1].Mould, Parts: []design.Part{{Kind: design.Pour,
 				Formula: s.Batters[1].ID, VolumeML: some(1)}}})
 		}},
+		// At just the heat at which it begins to give, the embed gives.
+		{"a melt poured just as hot as its embed bears", "embed-softens", "Night rock is poured at 58 °C, and lies round part 2", finding.Warn,
+			func(s *design.Set) { s.Batters[1].PourC = some(58) }},
+	})
+}
+
+func TestFindingsOfScents(t *testing.T) {
+	linalool := []formula.Constituent{{Name: "Linalool", Pct: 2}, {Name: "Water", Pct: 1}}
+	saidOf(t, []pieceCase{
 		// 60 − 4 mL of white, 10 g of lamp and 28 g of rock: sold 50.4 + 38 = 88.4 g,
 		// dried out 44.8 + 38 = 82.8 g. White by itself holds 2 % / 0.9 = 2.22 %.
 		{"a part over its scent's limit", "scent-over-limit", "Fig is 2.22 % of Sea white by itself, in Lighthouse: above its limit of 2.20 %",
@@ -115,9 +126,6 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			s.Designs[0].Parts = []design.Part{pour("white", 60)}
 			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.3)}}
 		}},
-		// At just the heat at which it begins to give, the embed gives.
-		{"a melt poured just as hot as its embed bears", "embed-softens", "Night rock is poured at 58 °C, and lies round part 2", finding.Warn,
-			func(s *design.Set) { s.Batters[1].PourC = some(58) }},
 		// 56 · 0.02 · 0.02 / 88.4 = 0.0253 % from white, and from the 38 g of rock
 		// 38 · 0.01 · 0.03 / 88.4 = 0.0129 %: 0.0382 % in all.
 		{"an allergen that two batters hold", "allergens-declared", "Linalool (0.0382 %)", finding.Note, func(s *design.Set) {
@@ -128,7 +136,12 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 		{"an allergen to be declared", "allergens-declared", "Linalool (0.0253 %)", finding.Note, func(s *design.Set) {
 			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, Stated: linalool}}
 		}},
-	} {
+	})
+}
+
+func saidOf(t *testing.T, cases []pieceCase) {
+	t.Helper()
+	for _, c := range cases {
 		s := lighthouse()
 		if c.change != nil {
 			c.change(s)
