@@ -118,6 +118,44 @@ func TestNettingGoesDownLevelByLevel(t *testing.T) {
 	}
 }
 
+// What is at hand is set in, and not sold: 2 lamps that are wanted for themselves are
+// made, though 10 are there and only 3 of them go into houses.
+func TestWhatIsAtHandIsForEmbeddingOnly(t *testing.T) {
+	n := explode(t, lighthouse(), design.Options{Stock: map[string]int{"lamp": 10}}, design.Want{Design: "house", Pieces: 3},
+		design.Want{Design: "lamp", Pieces: 2})
+	if p := piece(t, n, "lamp"); p.Gross != 5 || p.Net != 2 || p.Cavities != 2 {
+		t.Errorf("%d lamps of %d are made, in %d cavities", p.Net, p.Gross, p.Cavities)
+	}
+	if e := n.Embeds[0]; e.Gross != 3 || e.Stock != 3 || e.Pieces != 0 {
+		t.Errorf("as embeds: %+v", e)
+	}
+}
+
+// A flame is set into a beacon, and into a lamp that is set into a house. It is cast
+// before the lamp, whichever of the two was asked for first.
+func TestAnEmbedIsCastBeforeAllThatTakeIt(t *testing.T) {
+	thick := pour("white", 50)
+	thick.Stage = formula.ThickTrace
+	s := &design.Set{Moulds: []mould.Mould{box("box", 100)}, Batters: []design.Batter{{ID: "white", DensityGML: 1, Method: formula.Melt}},
+		Designs: []design.Design{
+			{ID: "house", Mould: "box", Parts: []design.Part{pour("white", 50), embed("lamp", 1, 0, 0)}},
+			{ID: "beacon", Mould: "box", Parts: []design.Part{pour("white", 50), embed("flame", 1, 0, 0)}},
+			{ID: "lamp", Mould: "box", Parts: []design.Part{pour("white", 50), embed("flame", 1, 0, 0)}},
+			{ID: "flame", Mould: "box", Parts: []design.Part{thick}},
+		}}
+	for _, first := range []string{"house", "beacon"} {
+		second := map[string]string{"house": "beacon", "beacon": "house"}[first]
+		n := explode(t, s, design.Options{}, design.Want{Design: first, Pieces: 1}, design.Want{Design: second, Pieces: 1})
+		var got []string
+		for _, p := range n.Pours {
+			got = append(got, p.Design)
+		}
+		if len(got) != 4 || got[0] != "flame" || got[1] != "lamp" {
+			t.Errorf("with the %s asked for first, they are poured %v", first, got)
+		}
+	}
+}
+
 // By hand: a cavity of 100 mL; an embed of 10 mL, 40 % of it sunk in the pour
 // before it and 50 % covered by the topping after it.
 func TestEmbedsDisplaceWhatTheyLieIn(t *testing.T) {
@@ -338,6 +376,12 @@ func TestAPotIsSharedAmongWishes(t *testing.T) {
 	near(t, "the last cavity", got[0].LastPct, 50)
 	near(t, "left", got[0].LeftG, 15)
 	near(t, "the large one", got[1].LastPct, 75)
+	// Every set on the bench can take it: 3 sets of 2 cavities hold 5 × 30 g.
+	several := &design.Set{Moulds: []mould.Mould{box("small", 30)}, Batters: s.Batters}
+	several.Moulds[0].Cavities, several.Moulds[0].Sets = 2, 3
+	if got := design.Takers(several, "white", 150); len(got) != 1 || got[0].Cavities != 5 || got[0].LeftG != 0 {
+		t.Errorf("150 g in cavities of 30 g: %+v", got)
+	}
 	for _, g := range []float64{0, -1, math.NaN(), math.Inf(1)} {
 		if l := design.Takers(s, "white", g); l != nil {
 			t.Errorf("%g g: %v", g, l)

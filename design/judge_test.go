@@ -38,13 +38,15 @@ func lighthouse() *design.Set {
 	}
 }
 
+// A pieceCase is a lighthouse with one change, and what is said of it then.
+type pieceCase struct {
+	name, rule, words string
+	severity          finding.Severity
+	change            func(s *design.Set)
+}
+
 func TestFindingsOfAWholePiece(t *testing.T) {
-	linalool := []formula.Constituent{{Name: "Linalool", Pct: 2}, {Name: "Water", Pct: 1}}
-	for _, c := range []struct {
-		name, rule, words string
-		severity          finding.Severity
-		change            func(s *design.Set)
-	}{
+	saidOf(t, []pieceCase{
 		{"a melt that must not dry on a bar that must", "wrap-early-or-dry-open", "Sea white must dry open until the piece is sold, and Night rock " +
 			"draws water", finding.Warn, nil},
 		{"the same in a closed wrap", "wrap-early-or-dry-open", "Its wrap, film, is closed", finding.Warn, func(s *design.Set) {
@@ -93,6 +95,15 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			s.Designs = append(s.Designs, design.Design{ID: "glow", Name: "Glow", Mould: s.Designs[1].Mould, Parts: []design.Part{{Kind: design.Pour,
 				Formula: s.Batters[1].ID, VolumeML: some(1)}}})
 		}},
+		// At just the heat at which it begins to give, the embed gives.
+		{"a melt poured just as hot as its embed bears", "embed-softens", "Night rock is poured at 58 °C, and lies round part 2", finding.Warn,
+			func(s *design.Set) { s.Batters[1].PourC = some(58) }},
+	})
+}
+
+func TestFindingsOfScents(t *testing.T) {
+	linalool := []formula.Constituent{{Name: "Linalool", Pct: 2}, {Name: "Water", Pct: 1}}
+	saidOf(t, []pieceCase{
 		// 60 − 4 mL of white, 10 g of lamp and 28 g of rock: sold 50.4 + 38 = 88.4 g,
 		// dried out 44.8 + 38 = 82.8 g. White by itself holds 2 % / 0.9 = 2.22 %.
 		{"a part over its scent's limit", "scent-over-limit", "Fig is 2.22 % of Sea white by itself, in Lighthouse: above its limit of 2.20 %",
@@ -109,11 +120,28 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 		{"a part that dries over its limit", "scent-dries-over", "When it has dried out, Fig is 2.50 % of Sea white", finding.Note, func(s *design.Set) {
 			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.3)}}
 		}},
+		// A single batter: 2 % / 0.8 = 2.5 % of the whole piece when it has dried out.
+		{"a piece that dries over its limit", "scent-dries-over", "When it has dried out, Fig is 2.50 % of the whole piece of Lighthouse: above its " +
+			"limit of 2.30 %; when sold, 2.22 %", finding.Note, func(s *design.Set) {
+			s.Designs[0].Parts = []design.Part{pour("white", 60)}
+			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.3)}}
+		}},
+		// 56 · 0.02 · 0.02 / 88.4 = 0.0253 % from white, and from the 38 g of rock
+		// 38 · 0.01 · 0.03 / 88.4 = 0.0129 %: 0.0382 % in all.
+		{"an allergen that two batters hold", "allergens-declared", "Linalool (0.0382 %)", finding.Note, func(s *design.Set) {
+			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, Stated: linalool}}
+			s.Batters[1].Scents = []design.Scent{{Name: "Smoke", Share: 0.01, Stated: []formula.Constituent{{Name: "Linalool", Pct: 3}}}}
+		}},
 		// 56 · 0.02 · 0.02 / 88.4 = 0.0253 %, above 0.01 %.
 		{"an allergen to be declared", "allergens-declared", "Linalool (0.0253 %)", finding.Note, func(s *design.Set) {
 			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, Stated: linalool}}
 		}},
-	} {
+	})
+}
+
+func saidOf(t *testing.T, cases []pieceCase) {
+	t.Helper()
+	for _, c := range cases {
 		s := lighthouse()
 		if c.change != nil {
 			c.change(s)
@@ -173,6 +201,31 @@ func TestWhatIsUnknownIsNotJudged(t *testing.T) {
 	}
 }
 
+// A finding that would be wrong is not made: an embed that lies wholly inside, sunk
+// and covered, is not open to the air, and a topping that waits until something is
+// seen has its wait.
+func TestWhatIsNotSoIsNotSaid(t *testing.T) {
+	for _, c := range []struct {
+		name, rule string
+		parts      []design.Part
+		want       bool
+	}{
+		{"a lamp that stands proud", "wrap-early-or-dry-open", []design.Part{pour("white", 50), embed("lamp", 1, 40, 50), pour("white", 90)}, true},
+		{"a lamp that is buried", "wrap-early-or-dry-open", []design.Part{pour("white", 50), embed("lamp", 1, 40, 60), pour("white", 90)}, false},
+		{"a topping without a wait", "wait-missing",
+			[]design.Part{pour("white", 50), {Kind: design.Topping, Formula: "rock", FillToPct: some(90)}}, true},
+		{"a topping that waits for a sign", "wait-missing",
+			[]design.Part{pour("white", 50), {Kind: design.Topping, Formula: "rock", FillToPct: some(90), Wait: design.Wait{Until: "skinned over"}}}, false},
+	} {
+		s := lighthouse()
+		s.Designs[0].Parts = c.parts
+		n := explode(t, s, design.Options{}, design.Want{Design: "house", Pieces: 3})
+		if got := slices.Contains(rules(n.Findings, finding.Note), c.rule); got != c.want {
+			t.Errorf("%s: %s is said: %v, want %v", c.name, c.rule, got, c.want)
+		}
+	}
+}
+
 func TestABatterIsWhatItsFormulaPours(t *testing.T) {
 	cat, err := catalogue.Default()
 	if err != nil {
@@ -198,6 +251,10 @@ func TestABatterIsWhatItsFormulaPours(t *testing.T) {
 	if c := b.Portions[0].Colourants[0]; c.GPerKg != 5 || c.Name == "" || c.Name == c.ID || b.Scents[0].Stated[0].Pct != 4 {
 		t.Errorf("%+v", b)
 	}
+	// Of the estimate of its own heat the high end counts.
+	if c, err := r.Ceiling(); err != nil || b.CeilingC != some(c.HighC) || !(c.HighC > c.LowC) {
+		t.Errorf("the ceiling is %v, and the estimate %+v, %v", b.CeilingC, c, err)
+	}
 	if !b.CeilingC.Known || b.CeilingC.V < 60 || b.CeilingC.V > 130 || b.PourC != some(soap.DefaultPourC) || b.SoftensC.Known {
 		t.Errorf("heat %+v", b)
 	}
@@ -211,6 +268,14 @@ func TestABatterIsWhatItsFormulaPours(t *testing.T) {
 	b = design.BatterOf("r", r, 0)
 	if b.Dries || !b.Sweats || b.SoftensC != some(54) || b.MaxPourC != some(65) || b.PourC != some(55) || b.CeilingC.Known || b.CuredShare != some(1) {
 		t.Errorf("%+v", b)
+	}
+	// The base that gives first counts, wherever it stands in the list.
+	slices.Reverse(m.Bases)
+	if r, err = soap.Work(m, cat); err != nil {
+		t.Fatal(err)
+	}
+	if b = design.BatterOf("r", r, 0); b.SoftensC != some(54) || b.MaxPourC != some(65) {
+		t.Errorf("in another order it gives at %v and may be poured at %v", b.SoftensC, b.MaxPourC)
 	}
 	// A base that names no humectant lies open as well as any soap.
 	for i := range m.Bases {
@@ -251,11 +316,19 @@ func TestAPieceWhenSoldIsWhatTheCureLeavesOfItsBatters(t *testing.T) {
 	s.Designs = append(s.Designs, design.Design{ID: "pair", Mould: "block", Parts: []design.Part{
 		pour("white", 60), embed("lamp", 2, 0, 0), {Kind: design.Sprinkle, Item: "salt", MassG: some(4)}, {Kind: design.Wrap, Item: "film", MassG: some(1)},
 	}})
+	// A dot is one of the 4 bars of a slab of 40 ml, and a stone has 3 dots on it.
+	m = box("slab", 40)
+	m.Cut = &mould.Cut{Along: 2, Across: 2, Layers: 1}
+	s.Moulds = append(s.Moulds, m)
+	s.Designs = append(s.Designs, design.Design{ID: "dot", Mould: "slab", Parts: []design.Part{pour("white", 100)}},
+		design.Design{ID: "stone", Mould: "house", Parts: []design.Part{pour("rock", 50), embed("dot", 3, 0, 0)}})
 	for id, want := range map[string][2]float64{
 		"lamp": {10, 10},
 		// 56 g of white and 28 g of rock: the lamp displaces 4 and 2 ml of them.
 		"house": {56 + 10 + 28, 56*0.9 + 10 + 28},
 		"pair":  {60 + 10 + 2, 60*0.9 + 10 + 2},
+		"dot":   {10, 9},
+		"stone": {50 + 3*10, 50 + 3*9},
 	} {
 		n, p, err := design.One(s, id, design.Options{})
 		if err != nil {

@@ -61,3 +61,19 @@ func TestAFaultKeepsItsRuleAndItsCause(t *testing.T) {
 		t.Errorf("the list reads %q, want %q", got, want)
 	}
 }
+
+// A page answers with the status of the first fault.
+func TestTheFirstFaultSaysTheKind(t *testing.T) {
+	conflict, invalid := fault.Conflictf("", "It was changed meanwhile."), fault.Invalidf("name", "Write a name.")
+	for _, c := range []struct {
+		err  error
+		want fault.Kind
+	}{
+		{fault.List{conflict, invalid}, fault.Conflict}, {fault.List{invalid, conflict}, fault.Invalid}, {conflict, fault.Conflict},
+		{errors.New("disk"), fault.Internal}, {nil, fault.Internal},
+	} {
+		if got := fault.KindOf(c.err); got != c.want {
+			t.Errorf("%v is of kind %d, want %d", c.err, got, c.want)
+		}
+	}
+}

@@ -514,3 +514,54 @@ func TestAFewGramsAreNoBatch(t *testing.T) {
 		t.Errorf("for nothing, %d batches of %g g leave %g g", plan.Count, plan.PotG, plan.LeftG)
 	}
 }
+
+// What is said of a missed piece follows from the plan, by hand. A set has 6 cavities of
+// 100 g and a pot is 600 g, so each set is a batch, which counts 150 g.
+func TestWhyAPieceIsMissedIsTrue(t *testing.T) {
+	for _, c := range []struct {
+		name               string
+		wish, sets, rounds int
+		missedG            quantity.Maybe
+		want               string
+	}{
+		{"every set is filled in every round", 13, 1, 2, quantity.Maybe{}, "One fewer Pebble than wished: the one set of Tray is filled twice."},
+		// One set and a piece missed: 150 + 100. Two sets: 300 + 5 beyond. None: 700.
+		{"a set for one piece", 7, 3, 1, quantity.Some(100), "One fewer Pebble than wished: another set would make 5 more than wished."},
+		// 12 missed pieces count 1.2 g: nothing is worth a batch.
+		{"pieces that hardly count", 12, 3, 1, quantity.Some(0.1),
+			"12 fewer Pebble than wished: a piece missed counts as 0.1\u00a0g, and the batches as they are cost less."},
+	} {
+		p := Problem{Moulds: []Mould{{"tray", "Tray", c.sets, 6, 1}}, Formulas: []Formula{{ID: "white", Name: "White"}},
+			Designs: []Design{{"pebble", "Pebble", "tray", c.wish, 0, []Pour{{"white", 100}}}}, Pot: Pot{MinG: 600, MaxG: 600},
+			Rounds: c.rounds, MissedG: c.missedG}
+		plan, err := Solve(p)
+		if err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		check(t, &p, &plan)
+		if !slices.Contains(plan.Traded, c.want) {
+			t.Errorf("%s: %q, want %q", c.name, plan.Traded, c.want)
+		}
+	}
+}
+
+// Less than is said would not be enough, so a part of a per cent is rounded up.
+func TestHowMuchLargerIsRoundedUp(t *testing.T) {
+	for ratio, want := range map[float64]string{1.22: "22\u00a0%", 1.2004: "21\u00a0%", 1.0001: "1\u00a0%", 1.5: "50\u00a0%"} {
+		if got := percent(ratio); got != want {
+			t.Errorf("%v times as large is %s larger, want %s", ratio, got, want)
+		}
+	}
+}
+
+// Of a pot of 100 g with a loss of 50 g only 50 g are poured: 10 050 g take 201 batches,
+// one more than a plan has.
+func TestTheLossCountsAgainstTheNumberOfBatches(t *testing.T) {
+	for g, sound := range map[float64]bool{10_000: true, 10_050: false} {
+		p := Problem{Moulds: []Mould{{ID: "vat", Sets: 1, Cavities: 1, Bars: 1}}, Formulas: []Formula{{ID: "white", LossG: 50}},
+			Designs: []Design{{ID: "block", Mould: "vat", Wish: 1, Pours: []Pour{{"white", g}}}}, Pot: Pot{MinG: 100, MaxG: 100}}
+		if l := p.Validate(); (len(l) == 0) != sound || !sound && l[0].Field != "pot.max_g" {
+			t.Errorf("%g g in pots of 100 g: %v", g, l)
+		}
+	}
+}

@@ -78,6 +78,8 @@ func TestNumbersAreShownForTheBench(t *testing.T) {
 		{Odds(1/27.3, 0), "1 in 27"},
 		{Odds(0.18, 0), "18 in 100"},
 		{Odds(0.1, 0), "10 in 100"},
+		{Odds(0.9949, 0), "99 in 100"}, // and never 100 in 100, which would be certain
+		{Odds(0.996, 0), "more than 99 in 100"},
 		{Odds(1, 200_000), "more than 99 in 100"},
 		{Odds(math.NaN(), 0), "not known"},
 		{Odds(1.5, 0), "not known"},

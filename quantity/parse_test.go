@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/text/unicode/norm"
+
 	"barwright/fault"
 )
 
@@ -54,6 +56,7 @@ func TestWhatIsNoNumberGetsASentence(t *testing.T) {
 		"1/2/3":                  "is not a number",
 		"1.5/2":                  "is not a number",
 		"1 3/2":                  "fraction of 1 or more",
+		"1 2/2":                  "fraction of 1 or more",
 		"1.5 1/2":                "is not a number",
 		"twelve":                 "is not a number",
 		".":                      "is not a number",
@@ -65,6 +68,29 @@ func TestWhatIsNoNumberGetsASentence(t *testing.T) {
 	} {
 		got, err := ParseNumber(text)
 		refused(t, "ParseNumber", text, got, err, want)
+	}
+}
+
+// Unicode says which fraction each of the characters is: its compatibility
+// decomposition (UnicodeData.txt) spells ⅝ as 5, a fraction slash and 8.
+func TestAFractionOfOneCharacterIsWhatUnicodeSays(t *testing.T) {
+	if len(vulgar) == 0 {
+		t.Fatal("there are no fractions of one character: this test has tested nothing")
+	}
+	for r := range vulgar {
+		above, below, ok := strings.Cut(norm.NFKC.String(string(r)), "\u2044")
+		num, err1 := strconv.Atoi(above)
+		den, err2 := strconv.Atoi(below)
+		if !ok || err1 != nil || err2 != nil {
+			t.Errorf("%q is no fraction", r)
+			continue
+		}
+		for whole, text := range map[float64]string{0: string(r), 3: "3" + string(r)} {
+			want := whole + float64(num)/float64(den)
+			if got, err := ParseNumber(text); err != nil || got != want {
+				t.Errorf("ParseNumber(%q) = %v, %v; want %v", text, got, err, want)
+			}
+		}
 	}
 }
 
@@ -123,10 +149,56 @@ func TestUnitsAreReadByTheirExactFactors(t *testing.T) {
 	check("ParseTemp in °F", func(s string) (float64, error) { return ParseTemp(s, Fahrenheit) }, []row{{"110", 130.0 / 3}, {"20 C", 20}})
 }
 
+// A unit means the same however it is spelt. The spellings are written out here a
+// second time, so that a slip in the table of the parser is seen.
+func TestAUnitMeansTheSameHoweverItIsSpelt(t *testing.T) {
+	spelt := 0
+	check := func(parse func(string) (float64, error), words map[string]float64, groups map[string]string) {
+		t.Helper()
+		known := map[string]bool{}
+		for name, others := range groups {
+			want, err := parse("3 " + name)
+			if err != nil || want == 0 {
+				t.Errorf("3 %s: %v, %v", name, want, err)
+			}
+			known[name] = true
+			for _, word := range strings.Split(others, ", ") {
+				known[word] = true
+				spelt++
+				if got, err := parse("3 " + word); err != nil || got != want {
+					t.Errorf("3 %s is %v, %v; and 3 %s is %v", word, got, err, name, want)
+				}
+			}
+		}
+		for word := range words {
+			if !known[word] {
+				t.Errorf("the parser reads %q, which this test does not know", word)
+			}
+		}
+	}
+	check(func(s string) (float64, error) { return ParseMass(s, Gram) }, massWords, map[string]string{
+		"g": "gram, grams, gramme, grammes", "kg": "kilo, kilos, kilogram, kilograms", "mg": "milligram, milligrams",
+		"oz": "ounce, ounces", "lb": "lbs, pound, pounds",
+	})
+	check(func(s string) (float64, error) { return ParseVolume(s, Millilitre) }, volumeWords, map[string]string{
+		"ml": "millilitre, millilitres, milliliter, milliliters, cm3, cm³", "cl": "cl", "l": "litre, litres, liter, liters",
+		"fl oz":     "floz, us fl oz, fluid ounce, fluid ounces, us fluid ounce, us fluid ounces",
+		"imp fl oz": "imperial fl oz, imperial fluid ounce, imperial fluid ounces",
+		"tsp":       "teaspoon, teaspoons, us tsp", "metric tsp": "metric teaspoon, metric teaspoons", "in3": "in³, cu in",
+	})
+	check(func(s string) (float64, error) { return ParseLength(s, Millimetre) }, lengthWords, map[string]string{
+		"mm": "millimetre, millimetres, millimeter, millimeters", "cm": "centimetre, centimetres, centimeter, centimeters",
+		"in": `inch, inches, ", ″, ”, '', ′′`,
+	})
+	if spelt < 40 {
+		t.Errorf("only %d spellings were tried", spelt)
+	}
+}
+
 func TestMassesThatCannotBeMeantAreRefusedInWords(t *testing.T) {
 	for text, want := range map[string]string{
 		"8 fl oz": "is a volume", "20 ml": "is a volume", "1 tsp": "is a volume", "imp fl oz": "no number",
-		"3 lb 20 oz": "write 4 lb 4 oz", "3.5 lb 4 oz": "write 3 lb 12 oz", "3 lb -4 oz": "minus before its ounces",
+		"3 lb 20 oz": "write 4 lb 4 oz", "3 lb 16 oz": "write 4 lb 0 oz", "3.5 lb 4 oz": "write 3 lb 12 oz", "3 lb -4 oz": "minus before its ounces",
 		"3 lb 4": "without a unit at its end", "4 oz 3 lb": "more than one mass", "3 g 4 g": "more than one mass",
 		"5 gr": "grams or grains", "5 stone": "no unit of mass", "g": "no number", "": "nothing is typed", "nan": "not a number that can be weighed",
 		"NaN":    `"NaN" is not a number that can be weighed`,

@@ -157,6 +157,60 @@ func TestJunkTakesNoMemory(t *testing.T) {
 	}
 }
 
+// The object, its list and 998 numbers are the thousand values that a cellar may have.
+func TestSoManyValuesAndNoMoreAreRead(t *testing.T) {
+	for numbers, sound := range map[int]bool{998: true, 999: false} {
+		r, ok := JSON("x.json", []byte(`{"lids": [`+strings.Repeat("1,", numbers-1)+`1]}`), cellar)
+		if ok != sound || !ok && !strings.Contains(r.Err().Error(), "more than 1000 values") {
+			t.Errorf("%d numbers are read: %v, %v", numbers, ok, r.Err())
+		}
+	}
+}
+
+// Where an id could not be read, one that is not found may be that one: nothing is said.
+func TestAnIdThatMayBeTheUnreadOneIsNotMissed(t *testing.T) {
+	for _, lost := range []bool{true, false} {
+		r, ok := JSON("x.json", []byte(soundJSON), cellar)
+		if !ok {
+			t.Fatal(r.Err())
+		}
+		names := Names{What: "jar", Whats: "jars"}
+		names.Add(r.Top(), "label", "plum")
+		if lost {
+			names.Add(r.Top(), "label", "")
+		}
+		if _, found := names.Find(r.Top(), "label", "quince"); found || r.OK() != lost {
+			t.Errorf("an id could not be read: %v; of another that is not found is said %v", lost, r.Err())
+		}
+	}
+}
+
+// Faults are said in the order of the file, and those of no line after all of them.
+func TestFaultsStandInTheOrderOfTheFile(t *testing.T) {
+	r, _ := Plain("x", []byte("a\nb\nc\n"), cellar)
+	for _, line := range []int{0, 3, 1, 0, 2} {
+		r.Wrong(line, "", "this is fault %d", line)
+	}
+	var got []int
+	for _, e := range fault.All(r.Err()) {
+		got = append(got, e.Line)
+	}
+	if !slices.Equal(got, []int{1, 2, 3, 0, 0}) {
+		t.Errorf("the lines of the faults are %v", got)
+	}
+}
+
+// Nothing is nothing, also with a minus before it.
+func TestNoughtHasNoSign(t *testing.T) {
+	r, ok := JSON("x.json", []byte(`{"lamp": {"watts": -0.0}}`), cellar)
+	if !ok {
+		t.Fatal(r.Err())
+	}
+	if n := r.Top().Table("lamp").Between("watts", 0, 100); n != 0 || math.Signbit(n) || !r.OK() {
+		t.Errorf("read as %v, %v", n, r.Err())
+	}
+}
+
 // A table with many keys finds each, and each that is written twice.
 func TestManyKeysAreFound(t *testing.T) {
 	v := value{kind: table}
@@ -168,6 +222,14 @@ func TestManyKeysAreFound(t *testing.T) {
 	}
 	if v.at("k70") != nil || v.len() != 100 {
 		t.Errorf("%d values", v.len())
+	}
+	// The first of two counts, also where both were there before any was looked for.
+	v = value{kind: table}
+	for i := range 40 {
+		v.add(fmt.Sprint("k", i%20), value{line: int32(i + 1)})
+	}
+	if got := v.at("k3"); got == nil || got.line != 4 {
+		t.Errorf("key 3: %+v, want that of line 4", got)
 	}
 }
 

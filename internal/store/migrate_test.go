@@ -54,6 +54,8 @@ func oldRows(t *testing.T, db *sql.DB, n int) {
 	addSheet("sheet-batter", 42, nil, `{"by":"batter","batter_g":1500.25}`, `{"of": "another shape"}`)
 	addSheet("sheet-fats", 43, nil, `{"by":"fats","fats_g":0.30000000000000004}`, `[1, 2]`)
 	addSheet("sheet-tiny", 44, nil, `{"by":"fats","fats_g":1}`, `{"Batter":{"MassG":0.0001}}`)
+	// An ingredient that a formula has as a fat and as an extra keeps both roles.
+	exec(`INSERT INTO formula_ingredient (formula_id, ingredient_id, last_n, as_fat, as_extra) VALUES ($1, 'both-at-once', 2, 1, 1)`, fixtureFormula)
 	if n < 2 {
 		return
 	}

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -14,6 +15,7 @@ import (
 	"barwright/design"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/store"
 	"barwright/mould"
 	"barwright/quantity"
 	"barwright/studio"
@@ -635,6 +637,44 @@ func TestChoicesBeginWithTheLastUsed(t *testing.T) {
 		}
 		same("after one was brought back", order(s.Moulds.Names), "Z", "X", "Y")
 		same("after what was refused", order(s.Formulas.Names)[:1], "B")
+	})
+}
+
+// An instant on the whole second sorts before the half second that follows it, though
+// neither engine knows that the texts are times.
+func TestInstantsSortAsTimeDoes(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		s, err := store.Open(t.Context(), where)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer s.Close()
+		now := time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)
+		book := studio.New(s, base(t), func() time.Time { return now }, studio.NewID)
+		want := []string{}
+		for i, after := range []time.Duration{0, 500 * time.Millisecond, time.Second, time.Second + time.Microsecond} {
+			now = time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC).Add(after)
+			name := fmt.Sprintf("Pebble %d", 9-i) // in another order by name
+			v := mustKeepNew(t, book, lantern(name))
+			if !v.KeptAt.Equal(now) {
+				t.Errorf("%s was kept at %v, want %v", name, v.KeptAt, now)
+			}
+			want = slices.Insert(want, 0, name)
+		}
+		page := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+			return book.Formulas.List(t.Context(), "", studio.Slice{})
+		})
+		if diff := cmp.Diff(want, names(page)); diff != "" {
+			t.Errorf("newest kept first:\n%s", diff)
+		}
+		// A clock that goes back takes no record down the list of choices again.
+		last := page.Items[0].ID
+		if err := s.Write(t.Context(), func(w studio.Writer) error { return w.Touch(t.Context(), now.Add(-time.Hour), last) }); err != nil {
+			t.Fatal(describe(err))
+		}
+		if got := must(t, func() ([]studio.Name, error) { return book.Formulas.Names(t.Context()) }); got[0].ID != last {
+			t.Errorf("used an hour before, it comes after %v", got[0])
+		}
 	})
 }
 

@@ -37,7 +37,7 @@ func TestARunOfOneBatchIsMadeOnceAndKeepsItsCode(t *testing.T) {
 		v := mustKeepNew(t, s, lantern("Storm lantern"))
 		m := mustKeepMould(t, s, loaf("Long loaf"))
 		set := studio.DefaultSettings()
-		set.TimeZone = "Pacific/Kiritimati" // UTC+14: 2026-03-01 10:00 UTC is the second there
+		set.TimeZone = "Pacific/Pago_Pago" // UTC−11: 1 March 2026, 8:00 UTC, is still 28 February there
 		if err := s.PutSettings(ctx, set); err != nil {
 			t.Fatal(describe(err))
 		}
@@ -56,6 +56,9 @@ func TestARunOfOneBatchIsMadeOnceAndKeepsItsCode(t *testing.T) {
 		if diff := cmp.Diff(want, first); diff != "" || first.ID == "" || first.Batches[0].ID == "" || !first.Alone() {
 			t.Errorf("made as %+v:\n%s", first, diff)
 		}
+		if first.Date.String() != "2026-02-28" {
+			t.Errorf("made on %s by the studio's calendar, want 2026-02-28", first.Date)
+		}
 		// The form sent twice is one run, byte for byte.
 		if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return s.MakeRun(once, form) })); diff != "" {
 			t.Error(diff)
@@ -64,6 +67,13 @@ func TestARunOfOneBatchIsMadeOnceAndKeepsItsCode(t *testing.T) {
 			return opened(t, where).Run(ctx,
 				"0001")
 		})); diff != "" || string(first.Working) != string(working) {
+			t.Error(diff)
+		}
+		// So it is when it is sent a minute later, though its sheet was worked out anew
+		// with another time on it; and the sheet stays the first.
+		later := form
+		later.Working = []byte(`{"naoh_g": 142.30000000000001, "note": "a minute later"}`)
+		if diff := cmp.Diff(first, must(t, func() (studio.Run, error) { return s.MakeRun(once, later) })); diff != "" {
 			t.Error(diff)
 		}
 		// Archiving both leaves the run, and more can be made.

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"net/http"
 	"net/url"
 	"strings"
@@ -23,7 +24,9 @@ import (
 	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
 	"barwright/lye"
+	"barwright/mould"
 	"barwright/quantity"
+	"barwright/soap"
 	"barwright/studio"
 )
 
@@ -119,6 +122,75 @@ func TestABenchSheetIsMadeOnce(t *testing.T) {
 			continue
 		}
 		htmlcheck.Page(t, w.Body)
+	}
+}
+
+// sheetOf is the sheet of a run as it was kept.
+func sheetOf(t *testing.T, book *studio.Studio, h http.Handler, v url.Values) (studio.Run, making.Sheet) {
+	t.Helper()
+	w := submit(t, h, "/bench", v)
+	if w.Code != http.StatusSeeOther {
+		t.Fatalf("%v: status %d: %s", v, w.Code, flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
+	}
+	run, err := book.Run(t.Context(), strings.TrimPrefix(w.Header().Get("Location"), "/bench/"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var s making.Sheet
+	if err := json.Unmarshal(run.Working, &s); err != nil {
+		t.Fatal(err)
+	}
+	return run, s
+}
+
+// A batch comes out as large as it was asked for: by its fats, by its batter, or for
+// a mould. 10 cavities of 80 × 55 × 30 mm, 132 ml, filled to 90 % and with 5 % over
+// are 1247.4 ml. Four lines are rounded to 1 g each.
+func TestABatchIsAsLargeAsItWasAskedFor(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	m, err := book.Moulds.New(t.Context(), mould.Mould{Name: "Bar tray", Shape: mould.Cuboid, Cavities: 10, Sets: 1,
+		Dimensions: mould.Dimensions{LengthMM: quantity.Some(80), WidthMM: quantity.Some(55), DepthMM: quantity.Some(30)}}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		v    url.Values
+		of   func(making.Sheet) float64
+		want float64
+	}{
+		{url.Values{"by": {"fats"}, "fats_g": {"750"}}, func(s making.Sheet) float64 { return s.AllFats.WeighG }, 750},
+		{url.Values{"by": {"batter"}, "batter_g": {"1500"}}, func(s making.Sheet) float64 { return s.Batter.MassG }, 1500},
+		{url.Values{"by": {"mould"}, "mould_id": {m.ID}, "pieces": {"10"}, "fill_pct": {"90"}, "overage_pct": {"5"}},
+			func(s making.Sheet) float64 { return s.Batter.VolumeML }, 1247.4},
+	} {
+		c.v.Set("formula", id)
+		run, s := sheetOf(t, book, h, c.v)
+		if got := c.of(s); math.Abs(got-c.want) > 2 {
+			t.Errorf("by %s: %g, want %g", c.v.Get("by"), got, c.want)
+		}
+		// The batch of the run weighs what its sheet does, to the milligram.
+		if mg, err := quantity.MilligramsOf(s.Batter.MassG); err != nil || run.Batches[0].Mass != mg {
+			t.Errorf("by %s: the batch is kept as %v, and its sheet says %v", c.v.Get("by"), run.Batches[0].Mass, mg)
+		}
+	}
+}
+
+// The scale counts for more in a smaller batch, so the interval of its superfat is
+// wider: each sheet draws it anew for its own size.
+func TestEachSheetDrawsItsOwnSuperfat(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	width := map[string]float64{}
+	for _, fats := range []string{"100", "1000"} {
+		_, s := sheetOf(t, book, h, url.Values{"formula": {id}, "by": {"fats"}, "fats_g": {fats}})
+		if s.Superfat.Draws != soap.Draws {
+			t.Errorf("%s g of fats: %d draws, want %d", fats, s.Superfat.Draws, soap.Draws)
+		}
+		width[fats] = s.Superfat.HighPct - s.Superfat.LowPct
+	}
+	if !(width["100"] > width["1000"]) || width["1000"] <= 0 {
+		t.Errorf("the interval is %g points wide for 100 g of fats, and %g for 1000 g", width["100"], width["1000"])
 	}
 }
 

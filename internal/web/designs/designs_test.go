@@ -2,6 +2,7 @@ package designs
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
@@ -15,6 +16,7 @@ import (
 	"github.com/PuerkitoBio/goquery"
 	"github.com/chromedp/chromedp"
 
+	making "barwright/bench"
 	"barwright/design"
 	"barwright/formula"
 	"barwright/internal/web/bench"
@@ -25,6 +27,7 @@ import (
 	"barwright/internal/web/webtest"
 	"barwright/mould"
 	"barwright/quantity"
+	"barwright/soap"
 	"barwright/studio"
 )
 
@@ -663,10 +666,47 @@ func TestASheetIsMadeOnce(t *testing.T) {
 	if pdf.Code != http.StatusOK || !strings.HasPrefix(pdf.Body.String(), "%PDF-") || pdf.Header().Get("Content-Type") != "application/pdf" {
 		t.Errorf("on paper: status %d, %s", pdf.Code, pdf.Header().Get("Content-Type"))
 	}
+	// Each sheet has the superfat of its own size, drawn anew.
+	kept, err := w.book.Run(t.Context(), code)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var made making.Run
+	if err := json.Unmarshal(kept.Working, &made); err != nil || len(made.Batches) == 0 {
+		t.Fatalf("%d batches, %v", len(made.Batches), err)
+	}
+	for _, b := range made.Batches {
+		if b.Lye && b.Sheet.Superfat.Draws != soap.Draws {
+			t.Errorf("the superfat of batch %s was drawn %d times, want %d", b.Letter, b.Sheet.Superfat.Draws, soap.Draws)
+		}
+	}
 	// The list has sheets and runs of one sequence.
 	list := w.get(t, "/bench")
 	if got := flat(list.Find(".recto tbody").Text()); !strings.Contains(got, "12 × Lighthouse") || !strings.Contains(got, "6 × Lighthouse") {
 		t.Errorf("the bench lists %q", got)
+	}
+}
+
+// A piece weighs less when it is sold: what the cure leaves of it stands beside what
+// was poured.
+func TestAPieceIsLighterWhenItIsSold(t *testing.T) {
+	w := newWorkshop(t)
+	g, err := w.book.Gather(t.Context(), nil, w.lamp)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, piece, err := design.One(g.Set, w.lamp, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !(piece.SoldG < 0.97*piece.PieceG) { // a third of a 33 % lye's water at least, and water is a fifth of it
+		t.Fatalf("%g g as poured, %g g when sold", piece.PieceG, piece.SoldG)
+	}
+	text := flat(w.get(t, "/designs/"+w.lamp).Find(".figures").Text())
+	for label, g := range map[string]float64{"a piece as poured": piece.PieceG, "when sold, about": piece.SoldG} {
+		if !strings.Contains(text, label+flat(quantity.Mass(g, quantity.Gram, 0.1))) {
+			t.Errorf("%s: %.2f g; the figures are %q", label, g, text)
+		}
 	}
 }
 

@@ -365,6 +365,37 @@ func TestAUsualNumberStandsUntilSomethingIsSent(t *testing.T) {
 	}
 }
 
+// Both bounds of a number are allowed, and nothing beyond them.
+func TestBothBoundsOfANumberAreAllowed(t *testing.T) {
+	for text, ok := range map[string]bool{"0": false, "1": true, "100": true, "101": false} {
+		f, _ := read(typed("n", text), Faces{})
+		if f.Sound() != ok {
+			t.Errorf("of 1 to 100, %s is allowed: %v, want %v; %v", text, f.Sound(), ok, f.Faults())
+		}
+	}
+}
+
+// A year of two digits that was typed as four, or one far ahead, is a slip.
+func TestADayLiesInTheYearsOfAWorkshop(t *testing.T) {
+	for text, ok := range map[string]bool{"1900-01-01": true, "2199-12-31": true, "24 December 2026": true, "24.12.2026": true,
+		"0026-12-24": false, "1899-12-31": false, "2200-01-01": false, "2026-02-29": false} {
+		if f, x := read(typed("on", text), Faces{}); f.Sound() != ok || x.On.IsZero() == ok {
+			t.Errorf("%s is read as %v; %v", text, x.On, f.Faults())
+		}
+	}
+}
+
+// An amount that is now given in another way is no longer known in the way in which
+// it was given before: a part that is poured by mass has no level of its own.
+func TestAnAmountStandsInOneWayOnly(t *testing.T) {
+	level, g := quantity.Some(80.0), quantity.Maybe{}
+	f := Read(url.Values{"by": {"mass"}, "amount": {"12"}}, Faces{})
+	f.Ways("amount", "by", "in", []Way{{"level", "% full", "fill_to_pct", &level, Percent}, {"mass", "g", "mass_g", &g, Grams}})
+	if level.Known || g != quantity.Some(12.0) || !f.Sound() {
+		t.Errorf("read as %v %% and %v g; %v", level, g, f.Faults())
+	}
+}
+
 // A choice that nothing was sent for shows what stands, and so does the way of an
 // amount that another kind of thing had.
 func TestAChoiceShowsWhatStands(t *testing.T) {
@@ -464,7 +495,7 @@ func TestALongListIsTypedInto(t *testing.T) {
 		options = append(options, shell.Option{Value: fmt.Sprintf("id-%04d", i), Label: fmt.Sprintf("Formula %d", i)})
 	}
 	options = append(options, shell.Option{Value: "a1", Label: "Olive moon"}, shell.Option{Value: "b2", Label: "Storm"},
-		shell.Option{Value: "c3", Label: "storm"})
+		shell.Option{Value: "c3", Label: "storm"}, shell.Option{Value: "d4", Label: "Tide (version 2)"}, shell.Option{Value: "e5", Label: "Low tide, calm"})
 	l := NewList("formulas", "formula", options, "a1", "b2")
 	l.Find = func(id string) (string, error) {
 		if id == "old" {
@@ -476,7 +507,8 @@ func TestALongListIsTypedInto(t *testing.T) {
 		f.Pick("formula", id, l, Label("Formula"))
 		f.Pick("other", new(string), l, Label("Other"))
 	}
-	for text, want := range map[string]string{"a1": "a1", "oli": "a1", "OLIVE  moon": "a1", "Formula 77": "id-0077", "old": "old", "": "", "Storm (c3)": "c3"} {
+	for text, want := range map[string]string{"a1": "a1", "oli": "a1", "OLIVE  moon": "a1", "Formula 77": "id-0077", "old": "old", "": "", "Storm (c3)": "c3",
+		"tide": "d4"} { // its whole name, but for what tells its version
 		f := Read(url.Values{"formula": {text}}, Faces{})
 		var id string
 		if bind(f, &id); id != want || !f.Sound() {
@@ -503,7 +535,7 @@ func TestALongListIsTypedInto(t *testing.T) {
 	if c, err := f.Draw("formula"); err != nil || c.Kind != shell.Entry || c.Choose != "formulas" || c.Value != "Olive moon" {
 		t.Errorf("drawn as %+v, %v", c, err)
 	}
-	if d := f.Datalists(); len(d) != 1 || len(d[0].Names) != 5003 || d[0].Names[0] != "Olive moon" || d[0].Names[1] != "Storm (b2)" {
+	if d := f.Datalists(); len(d) != 1 || len(d[0].Names) != 5005 || d[0].Names[0] != "Olive moon" || d[0].Names[1] != "Storm (b2)" {
 		t.Errorf("%d lists are sent", len(d))
 	}
 	// A short one is a select, and what is gone stays chosen.

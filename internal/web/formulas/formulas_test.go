@@ -273,6 +273,33 @@ func TestResizing(t *testing.T) {
 	}
 }
 
+// What is typed by mass is resized with the formula: 30 g of kaolin on 1000 g of fats
+// are 60 g on 2000. What is typed as a share stays as it was typed.
+func TestWhatIsTypedByMassIsResized(t *testing.T) {
+	_, h := bookServer(t)
+	w := submit(t, h, "/formulas/new", lantern("do", "resize", "size.by", "fats", "size.amount", "2000",
+		"extra.1.id", "kaolin", "extra.1.dose_g", "30", "extra.1.per", "batch"))
+	d := htmlcheck.Page(t, w.Body)
+	for name, want := range map[string]string{"fats_g": "2000", "extra.1.dose_g": "60", "fat.1.pct": "60"} {
+		if got := value(d, name); w.Code != http.StatusOK || got != want {
+			t.Errorf("status %d: %s is %q, want %q", w.Code, name, got, want)
+		}
+	}
+}
+
+// The interval that was drawn when a version was kept is of that version: once the
+// superfat is changed, it is no longer shown as that of what stands in the form.
+func TestAChangedFormulaDoesNotShowTheKeptSuperfat(t *testing.T) {
+	_, h := bookServer(t)
+	at := webtest.Kept(t, h, lantern())
+	for typed, want := range map[string]string{"5": "asked for5.0 %", "1": "asked for1.0 %"} {
+		w := submit(t, h, at, lantern("do", "", "base", "1", "superfat", typed))
+		if got := flat(htmlcheck.Page(t, w.Body).Find(".figures").Text()); !strings.Contains(got, want) {
+			t.Errorf("with a superfat of %s %%, the figures are %q, want %q", typed, got, want)
+		}
+	}
+}
+
 func TestAMarkStandsByItsOwnRow(t *testing.T) {
 	_, h := bookServer(t)
 	// Row 1 has a share but no fat yet; the finding is about row 2.

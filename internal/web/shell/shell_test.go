@@ -2,6 +2,7 @@ package shell
 
 import (
 	"bytes"
+	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -11,7 +12,11 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"runtime"
+	"slices"
+	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -84,7 +89,8 @@ func TestPlacesStandInTheHeadOnlyWhenTheyExist(t *testing.T) {
 	s.Place("Moulds", "/moulds")
 	s.Handle("GET /moulds", s.parts)
 	s.Handle("GET /moulds/{id}", s.parts)
-	for path, current := range map[string]string{"/moulds": "/moulds", "/moulds/7": "/moulds", "/parts": ""} {
+	s.Handle("GET /mouldsmith", s.parts) // begins like the place, and lies in none
+	for path, current := range map[string]string{"/moulds": "/moulds", "/moulds/7": "/moulds", "/parts": "", "/mouldsmith": ""} {
 		d := htmlcheck.Page(t, ask(t, s.Handler(), "GET", path, nil).Body)
 		if n := d.Find("nav.places a[href='/moulds']").Length(); n != 1 {
 			t.Errorf("%s: %d links to the moulds, want 1", path, n)
@@ -159,6 +165,81 @@ func TestOnlyTheStudiosOwnNamesAreAnswered(t *testing.T) {
 		if _, err := New(cfg); err == nil {
 			t.Errorf("host %q was taken", bad)
 		}
+	}
+}
+
+// No method gets past the check of the name.
+func TestNothingIsDoneUnderAnotherName(t *testing.T) {
+	s := newTestShell(t, testConfig())
+	done := 0
+	for _, method := range []string{"GET", "POST", "PUT", "DELETE"} {
+		s.Handle(method+" /try", func(http.ResponseWriter, *http.Request) error { done++; return nil })
+	}
+	for _, method := range []string{"GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS"} {
+		w := ask(t, s.Handler(), method, "/try", nil, func(r *http.Request) { r.Host = "evil.example" })
+		if w.Code != http.StatusMisdirectedRequest || done != 0 {
+			t.Errorf("%s under another name: status %d, done %d times", method, w.Code, done)
+		}
+	}
+}
+
+// A page comes compressed and whole, however many are asked for at once, and a cache on
+// the way is told that it depends on what the browser takes. A length that was set for
+// the plain page is none of the compressed one. Files stay as they are.
+func TestPagesComeCompressedAndWhole(t *testing.T) {
+	text := func(i string) string { return strings.Repeat("<p>"+i+"</p>", 2000) }
+	h := pressed(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		body := text(r.URL.Query().Get("i"))
+		w.Header().Set("Content-Type", r.URL.Query().Get("type"))
+		w.Header().Set("Content-Length", strconv.Itoa(len(body)))
+		w.WriteHeader(http.StatusOK)
+		for part := range slices.Chunk([]byte(body), 1000) {
+			_, _ = w.Write(part)
+			runtime.Gosched()
+		}
+	}))
+	get := func(kind, i, takes string) *httptest.ResponseRecorder {
+		return ask(t, h, "GET", "/?i="+i+"&type="+url.QueryEscape(kind), nil, func(r *http.Request) { r.Header.Set("Accept-Encoding", takes) })
+	}
+	for range 3 { // writers are used again
+		var wg sync.WaitGroup
+		for k := range 16 {
+			wg.Go(func() {
+				i := strconv.Itoa(k)
+				w := get("text/html; charset=utf-8", i, "br, gzip")
+				if h := w.Header(); h.Get("Content-Encoding") != "gzip" || h.Get("Vary") != "Accept-Encoding" || h.Get("Content-Length") != "" {
+					t.Errorf("page %s comes with %v", i, h)
+					return
+				}
+				z, err := gzip.NewReader(w.Body)
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				if got, err := io.ReadAll(z); err != nil || string(got) != text(i) {
+					t.Errorf("page %s came as %d bytes, %v", i, len(got), err)
+				}
+			})
+		}
+		wg.Wait()
+	}
+	for _, c := range [][2]string{{"application/pdf", "gzip"}, {"text/html", ""}, {"text/plain", "gzip"}} {
+		if w := get(c[0], "1", c[1]); w.Header().Get("Content-Encoding") != "" || w.Body.String() != text("1") {
+			t.Errorf("%s for a browser that takes %q comes with %v", c[0], c[1], w.Header())
+		}
+	}
+}
+
+// A browser that has gone is no failure: nothing is logged as one, for nobody waits.
+func TestABrowserThatHasGoneIsNoFailure(t *testing.T) {
+	s := newTestShell(t, testConfig())
+	var log bytes.Buffer
+	s.log = slog.New(slog.NewTextHandler(&log, nil))
+	s.Handle("GET /slow", func(_ http.ResponseWriter, r *http.Request) error { return r.Context().Err() })
+	ctx, gone := context.WithCancel(t.Context())
+	gone()
+	if w := ask(t, s.Handler(), "GET", "/slow", nil, func(r *http.Request) { *r = *r.WithContext(ctx) }); w.Body.Len() > 0 || log.Len() > 0 {
+		t.Errorf("answered with %q, and logged %s", w.Body, log.String())
 	}
 }
 
