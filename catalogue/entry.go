@@ -219,7 +219,7 @@ func ParseAcid(symbol string) (Acid, error) {
 			return Acid(i), nil
 		}
 	}
-	return 0, fault.NotFoundf("", "%q is no fatty acid of the catalogue: write it by carbons and double bonds, as C18:1.", clip(symbol))
+	return 0, fault.NotFoundf("", "%q is no fatty acid of the catalogue: write it by carbons and double bonds, such as C18:1.", clip(symbol))
 }
 
 // clip shortens what was typed, for a sentence about it.
@@ -324,7 +324,7 @@ func (l *laying) check() {
 		}
 		switch {
 		case !quantity.Finite(m.V):
-			l.bad(f.Name, "This is not a number: type digits, as 190.5.")
+			l.bad(f.Name, "This is not a number: type digits, such as 190.5.")
 		case m.V < f.Min || m.V > f.Max:
 			l.bad(f.Name, "%s lies outside %g to %g %s.", num(m.V), f.Min, f.Max, f.Unit)
 		}
@@ -393,7 +393,7 @@ func (l *laying) profile() {
 		case seen[a]:
 			l.bad(field, "%s is there twice.", a)
 		case !quantity.Finite(v):
-			l.bad(field, "This is not a number: type digits, as 38.5.")
+			l.bad(field, "This is not a number: type digits, such as 38.5.")
 		case v < 0 || v > 100:
 			l.bad(field, "%s lies outside 0 to 100 %%.", num(v))
 		default:
@@ -589,7 +589,7 @@ func (l *laying) laySAP(in *Ingredient) {
 			half = e.SAP.V / 100
 			source += "; a tolerance of 1 % assumed"
 		} else if half >= e.SAP.V {
-			l.bad("sap_half_width", "The tolerance is as large as the value: give it in mg KOH/g, as 2.")
+			l.bad("sap_half_width", "The tolerance is as large as the value: give it in mg KOH/g, such as 2.")
 			return
 		}
 		lo, hi = quantity.Some(e.SAP.V-half), quantity.Some(e.SAP.V+half)

@@ -303,8 +303,8 @@ func TestAFaultNamesItsRecordsInTheVoiceOfTheDoor(t *testing.T) {
 			"The formula “Night rock” has no portion “blue”: name one that it has, or pour the batter undivided.",
 			func(s *design.Set) { s.Designs[0].Parts[0].Formula, s.Designs[0].Parts[0].Portion = "rock", "blue" }},
 		{"a density that is none", "rock", "density_g_ml",
-			`formula.2.density_g_ml: The density of "rock" cannot be 0: give g/mL above 0, as 1.035.`,
-			"The density of “Night rock” cannot be 0: give g/mL above 0, as 1.035.",
+			`formula.2.density_g_ml: The density of "rock" cannot be 0: give g/mL above 0, such as 1.035.`,
+			"The density of “Night rock” cannot be 0: give g/mL above 0, such as 1.035.",
 			func(s *design.Set) { s.Batters[1].DensityGML = 0 }},
 	} {
 		s := lighthouse()

@@ -33,7 +33,7 @@ type Served struct {
 type opener = func(ctx context.Context, o Serving) (*Served, error)
 
 func serveFlags(c *cobra.Command, o *Serving) {
-	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, as 127.0.0.1:4870 or 4870; the next free port if it is taken")
+	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, such as 127.0.0.1:4870 or 4870; the next free port if it is taken")
 }
 
 func recordFlags(c *cobra.Command, o *Serving) {

@@ -91,7 +91,7 @@ func (j *jsonFace) syntax(err error) (line int32, why string) {
 	what += "'"
 	switch {
 	case strings.Contains(why, "in number"), what == "'N'" || what == "'I'":
-		return line, fmt.Sprintf("this is not JSON: %s is no part of a number; write one in digits, as 12 or 0.5", what)
+		return line, fmt.Sprintf("this is not JSON: %s is no part of a number; write one in digits, such as 12 or 0.5", what)
 	case what == "','" && where == "at start of value":
 		return line, "this is not JSON: nothing follows this comma, so leave it out, or write what is missing"
 	case where != "":

@@ -5,7 +5,7 @@
 //
 // The first thing that is no TOML or no JSON ends the reading, since what follows
 // it cannot be told apart. Everything else is named at once: keys that are not
-// known, missing or written twice, and values that will not do.
+// known, missing or written twice, and values that cannot be used.
 package filescan
 
 import (
