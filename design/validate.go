@@ -299,7 +299,7 @@ func bothMasses(g float64) string {
 func checkBatter(b *Batter, i int) fault.List {
 	c := checker{}
 	if !(b.DensityGML > 0 && b.DensityGML <= maxDensity) {
-		c.addf("density_g_ml", "The density of %s cannot be %s: give g/mL above 0, such as 1.035.",
+		c.addf("density_g_ml", "The density of %s cannot be %s: give g/ml above 0, such as 1.035.",
 			fault.Ref{Kind: "formula", ID: b.ID}, plainNumber(b.DensityGML))
 	}
 	if !(b.PotLossG >= 0 && b.PotLossG <= maxPotLossG) {

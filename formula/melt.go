@@ -52,7 +52,7 @@ func (c *checker) melt(f *Formula, strict bool) {
 		sum += x.Pct
 		c.text(path("inci"), x.INCI, "what the supplier declares is in the base", maxNotesRunes, false)
 		c.density(path("density_g_ml"), x.DensityGML, "the density of the molten base")
-		c.hot(path("softens_c"), x.SoftensC, "the temperature at which the set base begins to give")
+		c.hot(path("softens_c"), x.SoftensC, "the temperature at which the set base begins to soften")
 		c.hot(path("max_melt_c"), x.MaxMeltC, "the highest temperature for melting the base")
 		c.hot(path("max_pour_c"), x.MaxPourC, "the highest temperature for pouring the base")
 		if x.MaxPourC.Known && x.MaxMeltC.Known && x.MaxPourC.V > x.MaxMeltC.V {
@@ -61,7 +61,7 @@ func (c *checker) melt(f *Formula, strict bool) {
 				Plain(round(x.MaxPourC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 		if x.SoftensC.Known && x.MaxMeltC.Known && x.SoftensC.V > x.MaxMeltC.V {
-			c.addf(path("softens_c"), "It begins to give at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's sheet again.",
+			c.addf(path("softens_c"), "It begins to soften at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's sheet again.",
 				Plain(round(x.SoftensC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 	}
@@ -96,7 +96,7 @@ func (c *checker) noMelt(f *Formula) {
 
 func (c *checker) density(field string, m quantity.Maybe, what string) {
 	c.maybe(field, m, func(v float64) bool { return v >= minDensity && v <= maxDensity },
-		what+" must be from 0.3 to 3 g/mL, such as 1.03")
+		what+" must be from 0.3 to 3 g/ml, such as 1.03")
 }
 
 // hot checks a temperature of molten base. The limits are far outside the
@@ -128,7 +128,7 @@ func (d *differ) bases(a, b []Base) {
 			}
 			say("inci", "What is declared in it", said(x.INCI), said(y.INCI))
 			say("density_g_ml", "Density of the molten base", densitySaid(x.DensityGML), densitySaid(y.DensityGML))
-			say("softens_c", "Begins to give at", d.temp(x.SoftensC), d.temp(y.SoftensC))
+			say("softens_c", "Begins to soften at", d.temp(x.SoftensC), d.temp(y.SoftensC))
 			say("max_melt_c", "Hottest to melt", d.temp(x.MaxMeltC), d.temp(y.MaxMeltC))
 			say("max_pour_c", "Hottest to pour", d.temp(x.MaxPourC), d.temp(y.MaxPourC))
 		})

@@ -23,8 +23,8 @@ const (
 
 	maxPortion        = 1e7  // g or mL, the same as MaxFatsG
 	maxColourGPerKg   = 1000 // as much colour as batter
-	minDensity        = 0.3  // g/mL: whipped to three times its volume
-	maxDensity        = 3.0  // g/mL: a salt bar weighs half of that
+	minDensity        = 0.3  // g/ml: whipped to three times its volume
+	maxDensity        = 3.0  // g/ml: a salt bar weighs half of that
 	colourLineExample = "Titanium dioxide 6 g/kg"
 	statedLineExample = "Linalool 12.5"
 )
@@ -65,7 +65,7 @@ func (c *checker) portions(f *Formula, strict bool) {
 			sound = sound && ok
 		case ByVolume:
 			onlyShares = false
-			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's volume must be above 0 and at most 10 000 000 mL, such as 250"+none)
+			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's volume must be above 0 and at most 10 000 000 ml, such as 250"+none)
 		case ByMass:
 			onlyShares = false
 			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's mass must be above 0 and at most 10 000 000 g, such as 250"+none)
@@ -327,13 +327,13 @@ func (p Portion) Said(faces Faces) string {
 	}
 }
 
-func portionSaid(p Portion, faces Faces) string {
+func portionSaid(p Portion, faces Faces, name func(id string) string) string {
 	s := p.Said(faces)
 	if w := p.Stage.Words(); w != "" {
 		s += ", " + w
 	}
 	for _, x := range p.Colourants {
-		s += "; " + x.ID + " " + x.Said()
+		s += "; " + name(x.ID) + " " + x.Said()
 	}
 	return s
 }
@@ -350,13 +350,13 @@ func densitySaid(m quantity.Maybe) string {
 	if !m.Known {
 		return notGiven
 	}
-	return shown(m.V) + quantity.UnitSpace + "g/mL"
+	return shown(m.V) + quantity.UnitSpace + "g/ml"
 }
 
 // portions adds the differences between two divisions of a batter.
 func (d *differ) portions(a, b []Portion) {
 	lines(d, "portion", "name", "Portion", a, b, func(x *Portion) string { return x.Name },
-		func(x *Portion) string { return portionSaid(*x, d.faces) },
+		func(x *Portion) string { return portionSaid(*x, d.faces, d.name) },
 		func(x, y *Portion) int {
 			return score(strings.EqualFold(x.Name, y.Name), x.By == y.By, x.Stage == y.Stage)
 		},
@@ -365,22 +365,22 @@ func (d *differ) portions(a, b []Portion) {
 				say("amount", "Size of the portion", x.Said(d.faces), y.Said(d.faces))
 			}
 			say("stage", "Thickness of the portion", said(x.Stage.Words()), said(y.Stage.Words()))
-			colours(say, x.Colourants, y.Colourants)
+			d.colours(say, x.Colourants, y.Colourants)
 		})
 }
 
-func colours(say say, a, b []Colour) {
+func (d *differ) colours(say say, a, b []Colour) {
 	from, gone := words.Pair(a, b, 7, func(x, y *Colour) int { return score(x.ID == y.ID, x.Typed.Unit == y.Typed.Unit) })
 	for j, i := range from {
 		switch {
 		case i < 0:
-			say("colours", "Colour "+b[j].ID, "", b[j].Said())
+			say("colours", "Colour: "+d.name(b[j].ID), "", b[j].Said())
 		case !near(a[i].GPerKg, b[j].GPerKg):
-			say("colours", "Colour "+b[j].ID, a[i].Said(), b[j].Said())
+			say("colours", "Colour: "+d.name(b[j].ID), a[i].Said(), b[j].Said())
 		}
 	}
 	for _, i := range gone {
-		say("colours", "Colour "+a[i].ID, a[i].Said(), "")
+		say("colours", "Colour: "+d.name(a[i].ID), a[i].Said(), "")
 	}
 }
 

@@ -247,3 +247,36 @@ func FuzzTOML(f *testing.F) {
 		}
 	})
 }
+
+// A file of another kind has unknown keys only: those that a place has are listed
+// once, and a near word is still offered for each.
+func TestKnownKeysAreListedOnce(t *testing.T) {
+	_, err := told(TOML("x.toml", []byte("colour = 1\nheight = 2\nrowz = 3\n[[jar]]\nhue = 1\n[[jar]]\nshade = 2\n"), cellar))
+	if err == nil {
+		t.Fatal("unknown keys are taken")
+	}
+	said := err.Error()
+	for _, once := range []string{
+		"colour: There is no such key: the keys here are rows, label, lamp, jar", "height: There is no such key", "rowz: There is no such key; did you mean rows?",
+		"the keys here are id, grams, lids", "jar.2.shade: There is no such key",
+	} {
+		if strings.Count(said, once) != 1 {
+			t.Errorf("%q is not said once in %s", once, said)
+		}
+	}
+	if n := strings.Count(said, "the keys here are"); n != 2 {
+		t.Errorf("the keys are listed %d times for 2 places: %s", n, said)
+	}
+}
+
+func TestAFileOfAnotherFormIsNoJSON(t *testing.T) {
+	for data, want := range map[string]string{
+		"name = \"Cellar\"\nrows = 3": "x.json:1: This is not JSON: a cellar is one object in braces, so the file begins with {.",
+		"\n\nproduct,week\na,1":       "x.json:3: This is not JSON: a cellar is one object in braces, so the file begins with {.",
+		"{\"rows\": 3,, \"label\": }": "x.json:1: This is not JSON: nothing follows this comma, so leave it out, or write what is missing.",
+	} {
+		if _, err := told(JSON("x.json", []byte(data), cellar)); err == nil || err.Error() != want {
+			t.Errorf("%q: %v\nwant %s", data, err, want)
+		}
+	}
+}
