@@ -61,7 +61,8 @@ func (c *checker) melt(f *Formula, strict bool) {
 				Plain(round(x.MaxPourC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 		if x.SoftensC.Known && x.MaxMeltC.Known && x.SoftensC.V > x.MaxMeltC.V {
-			c.addf(path("softens_c"), "It begins to soften at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's sheet again.",
+			c.addf(path("softens_c"), "It begins to soften at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's "+
+				"sheet again.",
 				Plain(round(x.SoftensC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 	}

@@ -257,7 +257,8 @@ func TestKnownKeysAreListedOnce(t *testing.T) {
 	}
 	said := err.Error()
 	for _, once := range []string{
-		"colour: There is no such key: the keys here are rows, label, lamp, jar", "height: There is no such key", "rowz: There is no such key; did you mean rows?",
+		"colour: There is no such key: the keys here are rows, label, lamp, jar", "height: There is no such key",
+		"rowz: There is no such key; did you mean rows?",
 		"the keys here are id, grams, lids", "jar.2.shade: There is no such key",
 	} {
 		if strings.Count(said, once) != 1 {
