@@ -131,7 +131,7 @@ func readTasks(top *filescan.Table, in *Instance, resources *filescan.Names) *fi
 	const example = `[{"id": "weigh", "duration": 15, "needs": {"hands": 1}}]`
 	list := top.Tables("tasks", MaxTasks, "the tasks", example)
 	if top.Empty("tasks") {
-		top.Wrong("tasks", "the list is empty, and a day has at least one task: write it, as %s", example)
+		top.Wrong("tasks", "the list is empty, and a day has at least one task: write it, such as %s", example)
 	}
 	for _, t := range list {
 		k := Task{ID: t.Name("id", maxID, "the task's name", `"weigh"`), Needs: make([]int, len(in.Resources))}

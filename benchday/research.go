@@ -22,7 +22,7 @@ func (r *research) numbersAt(line int, words []string, least int, what string) (
 	}
 	for _, x := range v {
 		if x < -MaxMinutes || x > MaxMinutes {
-			r.bad(line, "%d will not do: numbers here are from %d to %d", x, -MaxMinutes, MaxMinutes)
+			r.bad(line, "%d cannot be used: numbers here are from %d to %d", x, -MaxMinutes, MaxMinutes)
 			return nil, false
 		}
 	}
@@ -81,7 +81,7 @@ func (r *research) makeTasks(jobs int) {
 
 func (r *research) makeResources(line, n int) bool {
 	if n < 0 || n > MaxResources {
-		r.bad(line, "%d resources will not do: there are from 0 to %d", n, MaxResources)
+		r.bad(line, "%d resources cannot be used: there are from 0 to %d", n, MaxResources)
 		return false
 	}
 	for k := range n {
@@ -148,7 +148,7 @@ func (r *research) smCount(at int, head, val string) bool {
 	case strings.HasPrefix(head, "JOBS"):
 		v, ok := r.numbersAt(at, words, 1, "the number of jobs")
 		if ok && (v[0] < 1 || v[0] > MaxTasks) {
-			r.bad(at, "%d jobs will not do: a day has from 1 to %d", v[0], MaxTasks)
+			r.bad(at, "%d jobs cannot be used: a day has from 1 to %d", v[0], MaxTasks)
 			ok = false
 		}
 		if ok {
@@ -263,7 +263,7 @@ func (r *research) task(line int, v []int) {
 	}
 	for _, x := range v[2:] {
 		if x < 0 {
-			r.bad(line, "job %d: %d will not do: durations and needs are 0 or more", v[0], x)
+			r.bad(line, "job %d: %d cannot be used: durations and needs are 0 or more", v[0], x)
 			return
 		}
 	}
@@ -279,7 +279,7 @@ func (r *research) capacities(line int, v []int) {
 	}
 	for k, c := range v {
 		if c < 0 {
-			r.bad(line, "a capacity of %d will not do: it is 0 or more", c)
+			r.bad(line, "a capacity of %d cannot be used: it is 0 or more", c)
 		}
 		in.Resources[k].Capacity = c
 	}
@@ -315,7 +315,7 @@ func (r *research) sch() {
 	}
 	jobs := v[0] + 2
 	if v[0] < 0 || jobs > MaxTasks {
-		r.bad(first, "%d jobs will not do: a day has from 0 to %d beside the dummies", v[0], MaxTasks-2)
+		r.bad(first, "%d jobs cannot be used: a day has from 0 to %d beside the dummies", v[0], MaxTasks-2)
 		return
 	}
 	if !r.makeResources(first, v[1]) {
@@ -355,12 +355,12 @@ func (r *research) schFollow(line int, words []string) {
 		if inner, ok := strings.CutPrefix(w, "["); ok {
 			inner, ok = strings.CutSuffix(inner, "]")
 			if !ok {
-				r.bad(line, "%q is not closed: a lag stands in square brackets, as [5]", filescan.Short(w))
+				r.bad(line, "%q is not closed: a lag stands in square brackets, such as [5]", filescan.Short(w))
 				return
 			}
 			lags = append(lags, inner)
 		} else if len(lags) > 0 {
-			r.bad(line, "%q stands among the lags: they come last, in square brackets, as [5]", filescan.Short(w))
+			r.bad(line, "%q stands among the lags: they come last, in square brackets, such as [5]", filescan.Short(w))
 			return
 		} else {
 			plain = append(plain, w)

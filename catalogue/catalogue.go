@@ -182,7 +182,7 @@ type Extra struct {
 	// the mass balance. It is 0 when there is no acid.
 	AcidMolarMass float64
 	SugarPct      float64
-	DensityGML    float64        // of the substance as dosed, stirred in; g/mL
+	DensityGML    float64        // of the substance as dosed, stirred in; g/ml
 	GramsPerTsp   quantity.Maybe // mass of a level US teaspoon, g, where it was measured
 	Nature        Nature
 }

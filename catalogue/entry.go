@@ -61,7 +61,7 @@ type Entry struct {
 	IodineMin         quantity.Maybe     `json:"iodine_min_g_100g,omitzero"`        // g I2/100 g
 	IodineMax         quantity.Maybe     `json:"iodine_max_g_100g,omitzero"`
 	UnsaponifiableMax quantity.Maybe     `json:"unsaponifiable_max_g_kg,omitzero"` // g/kg
-	Density40         quantity.Maybe     `json:"density_40c_g_ml,omitzero"`        // g/mL at 40 °C
+	Density40         quantity.Maybe     `json:"density_40c_g_ml,omitzero"`        // g/ml at 40 °C
 	MeltingMin        quantity.Maybe     `json:"melting_min_c,omitzero"`           // °C
 	MeltingMax        quantity.Maybe     `json:"melting_max_c,omitzero"`
 	INCISodium        string             `json:"inci_sodium,omitempty"`
@@ -77,7 +77,7 @@ type Entry struct {
 	AcidMolarMass quantity.Maybe `json:"acid_molar_mass_g_mol,omitzero"` // g of acid per mol of alkali
 	AlkaliSalt    string         `json:"alkali_salt,omitempty"`          // such as "citrate"
 	SugarPct      quantity.Maybe `json:"sugar_pct,omitzero"`
-	DensityGML    quantity.Maybe `json:"density_g_ml,omitzero"`  // stirred in, g/mL
+	DensityGML    quantity.Maybe `json:"density_g_ml,omitzero"`  // stirred in, g/ml
 	GramsPerTsp   quantity.Maybe `json:"grams_per_tsp,omitzero"` // mass of a level US teaspoon, g, weighed by the studio
 	Nature        []string       `json:"nature,omitempty"`       // the words of Nature.Words; they replace all of the catalogue's
 
@@ -117,7 +117,7 @@ var fields = []Field{
 	{"iodine_min_g_100g", "Iodine value, lower end", "g I2/100 g", 0, 300, RoleFat, func(e *Entry) *quantity.Maybe { return &e.IodineMin }},
 	{"iodine_max_g_100g", "Iodine value, upper end", "g I2/100 g", 0, 300, RoleFat, func(e *Entry) *quantity.Maybe { return &e.IodineMax }},
 	{"unsaponifiable_max_g_kg", "Unsaponifiable matter, at most", "g/kg", 0, 1000, RoleFat, func(e *Entry) *quantity.Maybe { return &e.UnsaponifiableMax }},
-	{"density_40c_g_ml", "Density at 40 °C", "g/mL", 0.7, 1.2, RoleFat, func(e *Entry) *quantity.Maybe { return &e.Density40 }},
+	{"density_40c_g_ml", "Density at 40 °C", "g/ml", 0.7, 1.2, RoleFat, func(e *Entry) *quantity.Maybe { return &e.Density40 }},
 	{"melting_min_c", "Melting or slip point, lower end", "°C", -60, 120, RoleFat, func(e *Entry) *quantity.Maybe { return &e.MeltingMin }},
 	{"melting_max_c", "Melting or slip point, upper end", "°C", -60, 120, RoleFat, func(e *Entry) *quantity.Maybe { return &e.MeltingMax }},
 	{"fat_pct", "Fat in it", "% of its mass", 0, 100, RoleExtra, func(e *Entry) *quantity.Maybe { return &e.FatPct }},
@@ -126,7 +126,7 @@ var fields = []Field{
 	{"acid_mol_per_g", "Alkali that it takes first", "mol/g", 0, 0.05, RoleExtra, func(e *Entry) *quantity.Maybe { return &e.AcidMolPerG }},
 	{"acid_molar_mass_g_mol", "Acid per mol of alkali", "g/mol", 10, 1000, RoleExtra, func(e *Entry) *quantity.Maybe { return &e.AcidMolarMass }},
 	{"sugar_pct", "Sugar in it", "% of its mass", 0, 100, RoleExtra, func(e *Entry) *quantity.Maybe { return &e.SugarPct }},
-	{"density_g_ml", "Density, stirred in", "g/mL", 0.3, 12, RoleExtra, func(e *Entry) *quantity.Maybe { return &e.DensityGML }},
+	{"density_g_ml", "Density, stirred in", "g/ml", 0.3, 12, RoleExtra, func(e *Entry) *quantity.Maybe { return &e.DensityGML }},
 	{"grams_per_tsp", "A level US teaspoon of it", "g", 0.05, 60, RoleExtra, func(e *Entry) *quantity.Maybe { return &e.GramsPerTsp }},
 }
 
@@ -219,7 +219,7 @@ func ParseAcid(symbol string) (Acid, error) {
 			return Acid(i), nil
 		}
 	}
-	return 0, fault.NotFoundf("", "%q is no fatty acid of the catalogue: write it by carbons and double bonds, as C18:1.", clip(symbol))
+	return 0, fault.NotFoundf("", "%q is no fatty acid of the catalogue: write it by carbons and double bonds, such as C18:1.", clip(symbol))
 }
 
 // clip shortens what was typed, for a sentence about it.
@@ -324,7 +324,7 @@ func (l *laying) check() {
 		}
 		switch {
 		case !quantity.Finite(m.V):
-			l.bad(f.Name, "This is not a number: type digits, as 190.5.")
+			l.bad(f.Name, "This is not a number: type digits, such as 190.5.")
 		case m.V < f.Min || m.V > f.Max:
 			l.bad(f.Name, "%s lies outside %g to %g %s.", num(m.V), f.Min, f.Max, f.Unit)
 		}
@@ -393,7 +393,7 @@ func (l *laying) profile() {
 		case seen[a]:
 			l.bad(field, "%s is there twice.", a)
 		case !quantity.Finite(v):
-			l.bad(field, "This is not a number: type digits, as 38.5.")
+			l.bad(field, "This is not a number: type digits, such as 38.5.")
 		case v < 0 || v > 100:
 			l.bad(field, "%s lies outside 0 to 100 %%.", num(v))
 		default:
@@ -554,7 +554,7 @@ func (l *laying) layFat(in *Ingredient) {
 	}
 	if e.Density40.Known {
 		f.Density40 = e.Density40
-		l.number(in, "density-40", "Density at 40 °C", "g/mL", "density_40c_g_ml", e.Density40)
+		l.number(in, "density-40", "Density at 40 °C", "g/ml", "density_40c_g_ml", e.Density40)
 	}
 	if e.INCISodium != "" {
 		f.INCISodium = e.INCISodium
@@ -589,7 +589,7 @@ func (l *laying) laySAP(in *Ingredient) {
 			half = e.SAP.V / 100
 			source += "; a tolerance of 1 % assumed"
 		} else if half >= e.SAP.V {
-			l.bad("sap_half_width", "The tolerance is as large as the value: give it in mg KOH/g, as 2.")
+			l.bad("sap_half_width", "The tolerance is as large as the value: give it in mg KOH/g, such as 2.")
 			return
 		}
 		lo, hi = quantity.Some(e.SAP.V-half), quantity.Some(e.SAP.V+half)
@@ -778,7 +778,7 @@ func (l *laying) layExtra(in *Ingredient) {
 		{"acid_mol_per_g", "acid", "Alkali that it takes first", "mol/g", e.AcidMolPerG, &x.AcidMolPerG},
 		{"acid_molar_mass_g_mol", "acid-molar-mass", "Acid per mol of alkali", "g/mol", e.AcidMolarMass, &x.AcidMolarMass},
 		{"sugar_pct", "sugar", "Sugar in it", "% of its mass", e.SugarPct, &x.SugarPct},
-		{"density_g_ml", "density", "Density, stirred in", "g/mL", e.DensityGML, &x.DensityGML},
+		{"density_g_ml", "density", "Density, stirred in", "g/ml", e.DensityGML, &x.DensityGML},
 	} {
 		switch {
 		case s.m.Known:

@@ -275,7 +275,7 @@ func TestEveryFaultOfAnEntry(t *testing.T) {
 			"above the upper end"},
 		{"more unsaponifiable than fat", change(func(e *Entry) { e.UnsaponifiableMax = some(1001) }), fault.Invalid, "unsaponifiable_max_g_kg",
 			"outside 0 to 1000"},
-		{"a density in kg/m³", change(func(e *Entry) { e.Density40 = some(911) }), fault.Invalid, "density_40c_g_ml", "outside 0.7 to 1.2 g/mL"},
+		{"a density in kg/m³", change(func(e *Entry) { e.Density40 = some(911) }), fault.Invalid, "density_40c_g_ml", "outside 0.7 to 1.2 g/ml"},
 		{"a wax without its acid value", change(func(e *Entry) { e.Kind = "wax" }), fault.Invalid, "sure_acid_value_mg_koh_g", "A wax needs"},
 		{"an acid value above the SAP", Entry{ID: "beeswax", SureAcidValue: some(120)}, fault.Invalid, "sure_acid_value_mg_koh_g",
 			"above the saponification value"},

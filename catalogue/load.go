@@ -472,7 +472,7 @@ func (t *table) fat(in *Ingredient) *Fat {
 	in.fact("relative-density", "Relative density", between(t.text("relative_density_min"), t.text("relative_density_max")),
 		strings.TrimSpace("at "+relRef), densitySource)
 	in.fact("density-20", "Density at 20 °C", t.text("density_20c_kg_m3"), "kg/m³", "computed from the relative density; "+densitySource)
-	in.fact("density-40", "Density at 40 °C", t.text("density_40c_g_ml"), "g/mL", t.source("density_40c_source", f.Density40.Known))
+	in.fact("density-40", "Density at 40 °C", t.text("density_40c_g_ml"), "g/ml", t.source("density_40c_source", f.Density40.Known))
 	in.fact("melting", "Melting or slip point", between(t.text("melting_or_slip_min_c"), t.text("melting_or_slip_max_c")), "°C",
 		t.source("melting_source", f.Melting.Min.Known || f.Melting.Max.Known))
 	t.profile(in, f)
@@ -688,7 +688,7 @@ func (t *table) extra(in *Ingredient) *Extra {
 	in.fact("acid-molar-mass", "Acid per mol of alkali", t.text("acid_molar_mass_g_mol"), "g/mol", acidSource)
 	in.fact("alkali-salt", "What the acid leaves", x.AlkaliSalt, "", acidSource)
 	in.fact("sugar", "Sugar in it", t.text("sugar_pct"), "% of its mass", t.source("sugar_source", true))
-	in.fact("density", "Density, stirred in", t.text("density_g_ml"), "g/mL", t.source("density_source", true))
+	in.fact("density", "Density, stirred in", t.text("density_g_ml"), "g/ml", t.source("density_source", true))
 	in.fact("nature", "Nature", x.Nature.String(), "", t.source("nature_source", x.Nature != 0))
 	return x
 }

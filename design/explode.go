@@ -232,7 +232,7 @@ func (p *plan) noSuch(field, kind, id string, known map[string]int) *fault.Error
 	if near = words.Nearest(id, names); near != "" {
 		no += ". Did you mean %s?"
 	} else {
-		no, near = no+": give one that is there, as %s.", names[0]
+		no, near = no+": give one that is there, such as %s.", names[0]
 	}
 	return fault.NotFoundf(field, no, fault.Ref{Kind: kind, ID: id}, fault.Ref{Kind: kind, ID: near})
 }

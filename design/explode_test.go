@@ -305,8 +305,8 @@ func TestMoreCavitiesOnADayThanTheSetsHaveAreWarnedOf(t *testing.T) {
 		return finding.Finding{}, false
 	}
 	f, ok := say(explode(t, set(formula.Cold), design.Options{}, design.Want{Design: "pebble", Pieces: 36}))
-	if !ok || f.Severity != finding.Warn || f.Message != "36 cavities of Tray are to be filled on one day, and its sets have 12: they would be "+
-		"filled 3 times over, and a batter sets in its pot before a mould is free again, 48 h after the pour." ||
+	if !ok || f.Severity != finding.Warn || f.Message != "36 cavities of Tray are to be filled on one day, and your sets have 12. Some would be "+
+		"filled 3 times, and the batter would set in the pot before a mould is free, 48 h after the pour." ||
 		f.Remedy != "Ask for 12 of \"pebble\" now, and for the rest in a run of its own once the mould is free; or have 4 sets more." {
 		t.Errorf("%+v", f)
 	}

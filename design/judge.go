@@ -143,9 +143,9 @@ func (p *plan) heat(i int) {
 		}
 		words, source := p.heats(batter)
 		p.say(i, embed, finding.Finding{Rule: "embed-softens", Severity: finding.Warn, Source: source,
-			Message: fmt.Sprintf("%s %s, and lies round %s, whose %s begins to give at %s.",
+			Message: fmt.Sprintf("%s %s, and surrounds %s. Its %s begins to soften at %s.",
 				batter.title(), words, partWords(d, embed), of, p.degrees(gives.V)),
-			Remedy: "Pour cooler, keep the mould open in a cool place, or set the embed upon it once it has cooled."})
+			Remedy: "Pour cooler, keep the mould open in a cool place, or set the embed on it once it has cooled."})
 	}
 	for k := range d.Parts {
 		part, bp := &d.Parts[k], &b.parts[k]
@@ -172,7 +172,7 @@ func (p *plan) heat(i int) {
 			if c, _, known := batter.hottest(); known && under.SoftensC.Known && c >= under.SoftensC.V {
 				words, source := p.heats(batter)
 				p.say(i, k, finding.Finding{Rule: "pour-softens-below", Severity: finding.Warn, Source: source,
-					Message: fmt.Sprintf("%s %s, and lies on %s, which begins to give at %s.",
+					Message: fmt.Sprintf("%s %s, and lies on %s, which begins to soften at %s.",
 						batter.title(), words, under.title(), p.degrees(under.SoftensC.V)),
 					Remedy: "Pour it cooler than " + p.degrees(under.SoftensC.V) + ", and thin at first; or pour the two in the other order."})
 			}
@@ -185,8 +185,8 @@ func (p *plan) heat(i int) {
 				words, source := p.heats(batter)
 				p.say(i, k, finding.Finding{Rule: "mould-heat", Severity: finding.Warn,
 					Source:  strings.TrimSuffix("the mould's maker: its highest temperature; "+source, "; "+practice),
-					Message: fmt.Sprintf("The mould %s stands %s, and %s %s.", called(m.Name, m.ID), p.degrees(most.V), batter.title(), words),
-					Remedy:  "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."})
+					Message: fmt.Sprintf("The mould %s takes at most %s, and %s %s.", called(m.Name, m.ID), p.degrees(most.V), batter.title(), words),
+					Remedy:  "Pour cooler, leave it uncovered in a cool place, or take a mould that can take the heat."})
 			}
 		}
 		if part.Kind == Topping && last >= 0 && !part.Wait.Minutes.Known && part.Wait.Until == "" &&
@@ -221,7 +221,7 @@ func (p *plan) stages(i int) {
 		if part.Portion != "" {
 			name = part.Portion + " of " + name
 		}
-		do := "Stir it on, or let it stand, until it is at " + wants.Words() + "."
+		do := "Keep stirring, or let it stand, until it is at " + wants.Words() + "."
 		if wants < has {
 			do = "A batter does not turn thinner: pour this part before, or take another portion for it."
 		}
@@ -390,7 +390,7 @@ func (p *plan) scented(i int) []finding.Finding {
 	}
 	if len(declare) > 0 {
 		out = append(out, finding.Finding{Rule: "allergens-declared", Severity: finding.Note, Source: catalogue.AllergenSource, About: d.ID + "/piece",
-			Message: fmt.Sprintf("Summed over the piece when sold, %s of what the certificates state lie above %s %%: %s.",
+			Message: fmt.Sprintf("When sold, the piece holds %s above %s %%, over all certificates: %s.",
 				words.Count(len(declare), "allergen", "allergens"), strconv.FormatFloat(catalogue.AllergenRinseOffPct, 'f', -1, 64),
 				strings.Join(declare, ", ")),
 			Remedy: "Name them among the ingredients where that list is the law."})
@@ -443,11 +443,11 @@ func overLimit(d *Design, b *Batter, s Scent, soldPct, dryPct float64) []finding
 	f := finding.Finding{Source: source, About: d.ID + "/piece"}
 	if soldPct > limit*(1+fuzz) {
 		f.Rule, f.Severity = "scent-over-limit", finding.Stop
-		f.Message = fmt.Sprintf("When sold, %s is %s of %s: above its limit of %s.", s.Name, percent2(soldPct), what, percent2(limit))
+		f.Message = fmt.Sprintf("When sold, %s is %s of %s: more than its limit of %s.", s.Name, percent2(soldPct), what, percent2(limit))
 		f.Remedy = fmt.Sprintf("Take at most %s of the dose. A limit is no advice on how much is pleasant.", percent(100*limit/soldPct))
 	} else {
 		f.Rule, f.Severity = "scent-dries-over", finding.Note
-		f.Message = fmt.Sprintf("When it has dried out, %s is %s of %s: above its limit of %s; when sold, %s.",
+		f.Message = fmt.Sprintf("When it has dried out, %s is %s of %s: more than its limit of %s; when sold, %s.",
 			s.Name, percent2(dryPct), what, percent2(limit), percent2(soldPct))
 		f.Remedy = "Take a little less: a bar goes on drying at the buyer's."
 	}
@@ -496,13 +496,13 @@ func (p *plan) setsRunOut(making []int, l load) []finding.Finding {
 		}
 		name := called(m.Name, m.ID)
 		say := finding.Finding{Rule: "sets-run-out", Severity: finding.Warn, Source: practice, About: "moulds",
-			Message: fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: "+
-				"they would be filled %s over, and a batter sets in its pot before a mould is free again",
+			Message: fmt.Sprintf("%d cavities of %s are to be filled on one day, and your sets have %s. "+
+				"Some would be filled %s, and the batter would set in the pot before a mould is free",
 				needed[f], name, have, times(rounds))}
 		if !lye[f] {
 			say.Severity = finding.Note
-			say.Message = fmt.Sprintf("%d cavities of %s are to be filled on one day, and its sets have %s: "+
-				"they are filled %s over, and the melt waits, or is melted again, until they are free",
+			say.Message = fmt.Sprintf("%d cavities of %s are to be filled on one day, and your sets have %s. "+
+				"Some are filled %s, and the melt waits, or is melted again, until they are free",
 				needed[f], name, have, times(rounds))
 		}
 		if m.ReleaseHours.Known {

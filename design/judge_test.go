@@ -59,11 +59,11 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 			func(s *design.Set) { s.Batters[0].CeilingC = some(83.2) }},
 		{"a melt poured over its embed", "embed-softens", "Night rock is poured at 59 °C", finding.Warn, func(s *design.Set) { s.Batters[1].PourC = some(59) }},
 		{"a melt hotter than its base bears", "pour-hotter-than-base", "poured at 61 °C", finding.Warn, func(s *design.Set) { s.Batters[1].PourC = some(61) }},
-		{"a melt on a melt that gives", "pour-softens-below", "begins to give at 58 °C", finding.Warn, func(s *design.Set) {
+		{"a melt on a melt that gives", "pour-softens-below", "begins to soften at 58 °C", finding.Warn, func(s *design.Set) {
 			s.Batters[1].PourC = some(58)
 			s.Designs[0].Parts = []design.Part{pour("rock", 60), {Kind: design.Topping, Formula: "rock", FillToPct: some(90)}}
 		}},
-		{"a mould that does not stand the heat", "mould-heat", "The mould \"house\" stands 50 °C, and Sea white may reach 55 °C", finding.Warn,
+		{"a mould that does not stand the heat", "mould-heat", "The mould \"house\" takes at most 50 °C, and Sea white may reach 55 °C", finding.Warn,
 			func(s *design.Set) { s.Moulds[0].MaxTempC = some(50) }},
 		{"a mould that does not stand the pour", "mould-heat", "Night rock is poured at 52 °C", finding.Warn, func(s *design.Set) {
 			s.Moulds[0].MaxTempC = some(51)
@@ -106,12 +106,12 @@ func TestFindingsOfScents(t *testing.T) {
 	saidOf(t, []pieceCase{
 		// 60 − 4 mL of white, 10 g of lamp and 28 g of rock: sold 50.4 + 38 = 88.4 g,
 		// dried out 44.8 + 38 = 82.8 g. White by itself holds 2 % / 0.9 = 2.22 %.
-		{"a part over its scent's limit", "scent-over-limit", "Fig is 2.22 % of Sea white by itself, in Lighthouse: above its limit of 2.20 %",
+		{"a part over its scent's limit", "scent-over-limit", "Fig is 2.22 % of Sea white by itself, in Lighthouse: more than its limit of 2.20 %",
 			finding.Stop, func(s *design.Set) {
 				s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.2)}}
 			}},
 		// 100 · 56 · 0.02 / 88.4 = 1.267 %, 38 · 0.01 more is 0.43 %: 1.70 %.
-		{"a piece over the lower limit of two", "scent-over-limit", "Fig is 1.70 % of the whole piece of Lighthouse: above its limit of 1.50 %",
+		{"a piece over the lower limit of two", "scent-over-limit", "Fig is 1.70 % of the whole piece of Lighthouse: more than its limit of 1.50 %",
 			finding.Stop, func(s *design.Set) {
 				s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(6)}}
 				s.Batters[1].Scents = []design.Scent{{Name: "fig", Share: 0.01, LimitPct: some(1.5)}}
@@ -376,8 +376,8 @@ func TestAFaultNamesItsRecordsInTheVoiceOfTheDoor(t *testing.T) {
 			"The formula “Night rock” has no portion “blue”: name one that it has, or pour the batter undivided.",
 			func(s *design.Set) { s.Designs[0].Parts[0].Formula, s.Designs[0].Parts[0].Portion = "rock", "blue" }},
 		{"a density that is none", "rock", "density_g_ml",
-			`formula.2.density_g_ml: The density of "rock" cannot be 0: give g/mL above 0, as 1.035.`,
-			"The density of “Night rock” cannot be 0: give g/mL above 0, as 1.035.",
+			`formula.2.density_g_ml: The density of "rock" cannot be 0: give g/ml above 0, such as 1.035.`,
+			"The density of “Night rock” cannot be 0: give g/ml above 0, such as 1.035.",
 			func(s *design.Set) { s.Batters[1].DensityGML = 0 }},
 	} {
 		s := lighthouse()

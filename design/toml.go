@@ -93,7 +93,7 @@ func ReadTOML(file string, data []byte, load func(name string) (density float64,
 				continue
 			}
 		}
-		// Nor is there a density where its file will not do.
+		// Nor is there a density where its file cannot be used.
 		if at, key, _ := cutLast(e.Field); key == "density_g_ml" && (r.Bad(at+".file") || r.Bad(e.Field)) {
 			continue
 		}

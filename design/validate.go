@@ -197,7 +197,7 @@ func (c *checker) amount(i int, p *Part, strict bool) {
 		switch key {
 		case "fill_to_pct":
 			if !(m.V > 0 && m.V <= maxLevelPct) {
-				c.addf(partField(i, key), "A part cannot fill the cavity to %s %%: give %% of the cavity's volume, above 0, as 80.", plainNumber(m.V))
+				c.addf(partField(i, key), "A part cannot fill the cavity to %s %%: give %% of the cavity's volume, above 0, such as 80.", plainNumber(m.V))
 			}
 		case "volume_ml":
 			if !(m.V > 0 && m.V <= maxVolumeML) {
@@ -299,7 +299,8 @@ func bothMasses(g float64) string {
 func checkBatter(b *Batter, i int) fault.List {
 	c := checker{}
 	if !(b.DensityGML > 0 && b.DensityGML <= maxDensity) {
-		c.addf("density_g_ml", "The density of %s cannot be %s: give g/mL above 0, as 1.035.", fault.Ref{Kind: "formula", ID: b.ID}, plainNumber(b.DensityGML))
+		c.addf("density_g_ml", "The density of %s cannot be %s: give g/ml above 0, such as 1.035.",
+			fault.Ref{Kind: "formula", ID: b.ID}, plainNumber(b.DensityGML))
 	}
 	if !(b.PotLossG >= 0 && b.PotLossG <= maxPotLossG) {
 		c.addf("pot_loss_g", "What stays in the pot cannot be %s g: give 0 or more.", plainNumber(b.PotLossG))

@@ -142,7 +142,7 @@ func (o *Options) check() error {
 	var l fault.List
 	whole := func(field string, v, low, high int) {
 		if v < low || v > high {
-			l.Add(fault.Invalidf(field, "%d weeks will not do: write a whole number from %d to %d", v, low, high))
+			l.Add(fault.Invalidf(field, "%d weeks cannot be used: write a whole number from %d to %d", v, low, high))
 		}
 	}
 	whole("weeks", o.Weeks, 1, maxAhead)
@@ -152,7 +152,7 @@ func (o *Options) check() error {
 		l.Add(fault.Invalidf("review", "with no lead and no review there is no time to keep stock for: write 1 week or more for one of the two"))
 	}
 	if !(o.ServicePct > 0 && o.ServicePct < 100) {
-		l.Add(fault.Invalidf("service", "%v %% will not do: write a chance above 0 and below 100, as 95", o.ServicePct))
+		l.Add(fault.Invalidf("service", "%v %% cannot be used: write a chance above 0 and below 100, such as 95", o.ServicePct))
 	}
 	return l.Err()
 }

@@ -45,7 +45,7 @@ func weekOf(s string) (quantity.Date, *fault.Error) {
 	d, err := quantity.ParseDate(s)
 	switch {
 	case err != nil:
-		return d, fault.Invalidf("", "%s is no date: write year, month and day, as 2026-11-23", quoted(s))
+		return d, fault.Invalidf("", "%s is no date: write year, month and day, such as 2026-11-23", quoted(s))
 	case d.Compare(firstDay) < 0 || d.Compare(lastDay) > 0:
 		return d, fault.Invalidf("", "%s is out of reach: write a date from %s to %s", quoted(s), firstDay, lastDay)
 	}
@@ -328,9 +328,9 @@ func parseUnits(s string) (int, *fault.Error) {
 	case strings.HasPrefix(s, "-") || strings.HasPrefix(s, "−"):
 		return 0, fault.Invalidf("", "%s is below 0: what came back was wanted all the same, so leave returns out", quoted(s))
 	case strings.ContainsAny(s, ",.'’ \u00a0\u202f"):
-		return 0, fault.Invalidf("", "%s is no whole number in plain digits: write whole pieces, as 1200", quoted(s))
+		return 0, fault.Invalidf("", "%s is no whole number in plain digits: write whole pieces, such as 1200", quoted(s))
 	}
-	return 0, fault.Invalidf("", "%s is no whole number: write how many pieces, as 14", quoted(s))
+	return 0, fault.Invalidf("", "%s is no whole number: write how many pieces, such as 14", quoted(s))
 }
 
 // outWords are what may stand under out_of_stock.
@@ -339,7 +339,7 @@ var outWords = map[string]bool{"": false, "no": false, "n": false, "false": fals
 func parseOut(s string) (bool, *fault.Error) {
 	out, ok := outWords[strings.ToLower(s)]
 	if !ok {
-		return false, fault.Invalidf("", "%s will not do: write yes for a week that ran out, and no or nothing for another", quoted(s))
+		return false, fault.Invalidf("", "%s cannot be used: write yes for a week that ran out, and no or nothing for another", quoted(s))
 	}
 	return out, nil
 }

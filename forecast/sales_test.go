@@ -75,29 +75,29 @@ func TestSalesThatCannotBeRead(t *testing.T) {
 		{head + ",2026-11-23,1\n", "s.csv:2: product: There is no product: write its name."},
 		{head + long + ",2026-11-23,1\n", `s.csv:2: product: "` + long[:57] + `…" is too long for a name: 200 letters are the most.`},
 		{head + "a\x07,2026-11-23,1\n", `s.csv:2: product: "a·" holds a character that cannot be printed: leave it out.`},
-		{head + "a,23.11.2026,1\n", `s.csv:2: week: "23.11.2026" is no date: write year, month and day, as 2026-11-23.`},
-		{head + "a,2026-02-29,1\n", `s.csv:2: week: "2026-02-29" is no date: write year, month and day, as 2026-11-23.`},
+		{head + "a,23.11.2026,1\n", `s.csv:2: week: "23.11.2026" is no date: write year, month and day, such as 2026-11-23.`},
+		{head + "a,2026-02-29,1\n", `s.csv:2: week: "2026-02-29" is no date: write year, month and day, such as 2026-11-23.`},
 		{head + "a,0026-11-23,1\n", `s.csv:2: week: "0026-11-23" is out of reach: write a date from 1970-01-05 to 2199-12-31.`},
 		{head + "a,9026-11-23,1\n", `s.csv:2: week: "9026-11-23" is out of reach: write a date from 1970-01-05 to 2199-12-31.`},
 		{head + "a,2026-11-23,1\nb,1999-11-23,1\n",
 			"s.csv:3: week: With this week the file spans 1410 weeks, and 1044 (20 years) is the most: look for a mistyped year, or leave the oldest out."},
 		{head + "a,2026-11-23,\n", "s.csv:2: units: There is no number: write how many were sold, 0 for none."},
 		{head + "a,2026-11-23,-3\n", `s.csv:2: units: "-3" is below 0: what came back was wanted all the same, so leave returns out.`},
-		{head + "a,2026-11-23,2.5\n", `s.csv:2: units: "2.5" is no whole number in plain digits: write whole pieces, as 1200.`},
-		{head + "a,2026-11-23,\"1,200\"\n", `s.csv:2: units: "1,200" is no whole number in plain digits: write whole pieces, as 1200.`},
-		{head + "a,2026-11-23,NaN\n", `s.csv:2: units: "NaN" is no whole number: write how many pieces, as 14.`},
-		{head + "a,2026-11-23,1e3\n", `s.csv:2: units: "1e3" is no whole number: write how many pieces, as 14.`},
+		{head + "a,2026-11-23,2.5\n", `s.csv:2: units: "2.5" is no whole number in plain digits: write whole pieces, such as 1200.`},
+		{head + "a,2026-11-23,\"1,200\"\n", `s.csv:2: units: "1,200" is no whole number in plain digits: write whole pieces, such as 1200.`},
+		{head + "a,2026-11-23,NaN\n", `s.csv:2: units: "NaN" is no whole number: write how many pieces, such as 14.`},
+		{head + "a,2026-11-23,1e3\n", `s.csv:2: units: "1e3" is no whole number: write how many pieces, such as 14.`},
 		{head + "a,2026-11-23,1000001\n", `s.csv:2: units: "1000001" is more than a studio sells in a week: 1000000 is the most.`},
 		{head + "a,2026-11-23,99999999999999999999\n", `s.csv:2: units: "99999999999999999999" is more than a studio sells in a week: 1000000 is the most.`},
 		{head + "a,2026-11-23,1000000\na,2026-11-24,1\n",
 			`s.csv:3: units: With this line "a" sold over 1000000 in the week of 2026-11-23, and that is the most.`},
 		{"product,week,units,out_of_stock\na,2026-11-23,1,maybe\n",
-			`s.csv:2: out_of_stock: "maybe" will not do: write yes for a week that ran out, and no or nothing for another.`},
+			`s.csv:2: out_of_stock: "maybe" cannot be used: write yes for a week that ran out, and no or nothing for another.`},
 		{head + "a\"b,2026-11-23,1\n", "s.csv:2: A quote stands inside a value: set the whole value in quotes, and write each quote in it twice."},
 		{head + "\"a,2026-11-23,1\n", "s.csv:2: A quoted value does not end where its column does: close the quotes just before the comma."},
 		// Several are told at once, but no more than can be taken in.
-		{head + "a,x,y\n,2026-11-23,1\n", `s.csv:2: week: "x" is no date: write year, month and day, as 2026-11-23; s.csv:2: ` +
-			`units: "y" is no whole number: write how many pieces, as 14; s.csv:3: product: There is no product: write its name.`},
+		{head + "a,x,y\n,2026-11-23,1\n", `s.csv:2: week: "x" is no date: write year, month and day, such as 2026-11-23; s.csv:2: ` +
+			`units: "y" is no whole number: write how many pieces, such as 14; s.csv:3: product: There is no product: write its name.`},
 	} {
 		got, err := ReadCSV("s.csv", []byte(c.file))
 		if err == nil || err.Error() != c.want || got != nil || fault.KindOf(err) != fault.Invalid {
@@ -133,7 +133,7 @@ func TestFiguresAreRead(t *testing.T) {
 			`already, in line 2: leave one of the two out.`,
 		"product,week,units,out_of_stock\na,2026-12-24,1,no\n": `mine.csv:1: "out_of_stock" is no column of a file of your own ` +
 			`figures: it has product, week, units.`,
-		"product,week,units\na,2026-12-24,1.5\n": `mine.csv:2: units: "1.5" is no whole number in plain digits: write whole pieces, as 1200.`,
+		"product,week,units\na,2026-12-24,1.5\n": `mine.csv:2: units: "1.5" is no whole number in plain digits: write whole pieces, such as 1200.`,
 	} {
 		if got, err := ReadFigures("mine.csv", []byte(file)); err == nil || err.Error() != want || got != nil {
 			t.Errorf("%v, want %s", err, want)

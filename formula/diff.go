@@ -30,9 +30,13 @@ type Change struct {
 // Diff returns what changed from a to b, in the order of the form. Lines are
 // matched by ingredient, so a new order is not a change. The same dose typed in
 // another unit is not a change either. Masses, volumes and temperatures are
-// shown in faces.
-func Diff(a, b *Formula, faces Faces) []Change {
-	d := &differ{faces: faces}
+// shown in faces. name gives the name of an ingredient by its id, for colours
+// inside a text; with nil the ids stand there.
+func Diff(a, b *Formula, faces Faces, name func(id string) string) []Change {
+	if name == nil {
+		name = byID
+	}
+	d := &differ{faces: faces, name: name}
 	d.words("name", "", "Name", a.Name, b.Name)
 	d.words("method", "", "Method", methodSaid(a.Method), methodSaid(b.Method))
 	d.words("superfat", "", "Superfat", pct(a.SuperfatPct), pct(b.SuperfatPct))
@@ -105,8 +109,12 @@ func Diff(a, b *Formula, faces Faces) []Change {
 	return d.changes
 }
 
+// byID calls an ingredient by its id.
+func byID(id string) string { return id }
+
 type differ struct {
 	faces   Faces
+	name    func(id string) string
 	changes []Change
 }
 

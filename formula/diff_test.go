@@ -13,7 +13,7 @@ import (
 
 func TestWhatChangedIsSaidInWords(t *testing.T) {
 	a, b := wholeFormula(), wholeFormula()
-	if c := formula.Diff(a, b, formula.Faces{}); len(c) != 0 {
+	if c := formula.Diff(a, b, formula.Faces{}, nil); len(c) != 0 {
 		t.Fatalf("nothing changed, and yet %v", c)
 	}
 	b.SuperfatPct = 6
@@ -38,7 +38,7 @@ func TestWhatChangedIsSaidInWords(t *testing.T) {
 		{Field: "extra.2.dose_g", ID: "citric-acid", Label: "Dose", Before: "8 g per batch", After: "0.5 oz per lb of fats"},
 		{Field: "scent.1.name", ID: "Fig and sea salt", Label: "Scent", Before: "5 % of the fats"},
 	}
-	got := formula.Diff(a, b, formula.Faces{})
+	got := formula.Diff(a, b, formula.Faces{}, nil)
 	for i := range got {
 		got[i].Before = strings.ReplaceAll(got[i].Before, "\u00a0", " ")
 		got[i].After = strings.ReplaceAll(got[i].After, "\u00a0", " ")
@@ -46,7 +46,7 @@ func TestWhatChangedIsSaidInWords(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
-	for _, c := range formula.Diff(a, b, formula.Faces{Mass: quantity.PoundOunce}) {
+	for _, c := range formula.Diff(a, b, formula.Faces{Mass: quantity.PoundOunce}, nil) {
 		if c.Field == "fats_g" && c.Before != "2\u00a0lb 3.274\u00a0oz" {
 			t.Errorf("1000 g in pounds and ounces is %q", c.Before)
 		}
@@ -70,10 +70,10 @@ func TestWhatChangedInAMeltIsSaidInWords(t *testing.T) {
 		{Field: "base.1.max_pour_c", ID: "Clear base", Label: "Hottest to pour", Before: "63 °C", After: "60 °C"},
 		{Field: "portion.2.stage", ID: "drops", Label: "Thickness of the portion", Before: "thick trace", After: "not given"},
 		{Field: "portion.3.amount", ID: "dark", Label: "Size of the portion", Before: "200 g", After: "250 g"},
-		{Field: "portion.3.colours", ID: "dark", Label: "Colour mica", After: "6 g per kg of batter"},
-		{Field: "portion.3.colours", ID: "dark", Label: "Colour charcoal", Before: "6 g per kg of batter"},
+		{Field: "portion.3.colours", ID: "dark", Label: "Colour: mica", After: "6 g per kg of batter"},
+		{Field: "portion.3.colours", ID: "dark", Label: "Colour: charcoal", Before: "6 g per kg of batter"},
 	}
-	got := formula.Diff(a, b, formula.Faces{})
+	got := formula.Diff(a, b, formula.Faces{}, nil)
 	for i := range got {
 		got[i].Before = strings.ReplaceAll(got[i].Before, "\u00a0", " ")
 		got[i].After = strings.ReplaceAll(got[i].After, "\u00a0", " ")
@@ -89,7 +89,7 @@ func TestChangesMatchTheLotThatIsMostAlike(t *testing.T) {
 	a.Fats = []formula.Fat{{ID: "olive-oil", Pct: 40, SAP: quantity.Some(188)}, {ID: "olive-oil", Pct: 60, SAP: quantity.Some(191)}}
 	b := a.Clone()
 	b.Fats = []formula.Fat{{ID: "olive-oil", Pct: 100, SAP: quantity.Some(191)}}
-	got := formula.Diff(a, b, formula.Faces{})
+	got := formula.Diff(a, b, formula.Faces{}, nil)
 	if len(got) != 2 || got[0].Label != "Share of the fats" || got[0].Before != "60\u00a0%" || got[1].Field != "fat.1.id" || got[1].After != "" {
 		t.Errorf("got %q", got)
 	}
@@ -98,10 +98,10 @@ func TestChangesMatchTheLotThatIsMostAlike(t *testing.T) {
 func TestADiffWithItselfIsEmpty(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		f, g := anyFormula(rt, false), anyFormula(rt, false)
-		if c := formula.Diff(f, f.Clone(), formula.Faces{}); len(c) > 0 {
+		if c := formula.Diff(f, f.Clone(), formula.Faces{}, nil); len(c) > 0 {
 			rt.Fatalf("with itself: %q", c)
 		}
-		there, back := formula.Diff(f, g, formula.Faces{}), formula.Diff(g, f, formula.Faces{})
+		there, back := formula.Diff(f, g, formula.Faces{}, nil), formula.Diff(g, f, formula.Faces{}, nil)
 		if len(there) != len(back) {
 			rt.Fatalf("%d changes one way, %d the other:\n%q\n%q", len(there), len(back), there, back)
 		}
@@ -111,4 +111,26 @@ func TestADiffWithItselfIsEmpty(t *testing.T) {
 			}
 		}
 	})
+}
+
+// Colours stand in the text of a portion that is new or gone, and there as in
+// every other line they have the names of the catalogue.
+func TestChangesCallColoursByTheirNames(t *testing.T) {
+	a := wholeFormula()
+	a.Portions = []formula.Portion{{Name: "dark", By: formula.ByRest, Colourants: []formula.Colour{{ID: "mica", GPerKg: 3}}}}
+	b := a.Clone()
+	b.Portions[0].Colourants[0].GPerKg = 4
+	b.Portions = append(b.Portions, formula.Portion{Name: "light", By: formula.ByMass, Amount: 200,
+		Colourants: []formula.Colour{{ID: "titanium-dioxide", GPerKg: 3}}})
+	name := func(id string) string {
+		return map[string]string{"mica": "Mica", "titanium-dioxide": "Titanium dioxide"}[id]
+	}
+	got := formula.Diff(a, b, formula.Faces{}, name)
+	want := []formula.Change{
+		{Field: "portion.1.colours", ID: "dark", Label: "Colour: Mica", Before: "3\u00a0g per kg of batter", After: "4\u00a0g per kg of batter"},
+		{Field: "portion.2.name", ID: "light", Label: "Portion", After: "200\u00a0g; Titanium dioxide 3\u00a0g per kg of batter"},
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
 }

@@ -157,7 +157,7 @@ func WriteTOML(f *Formula) ([]byte, error) {
 		w.note(f.Stage.Words())
 	}
 	for _, p := range f.Portions {
-		w.note("portion " + p.Name + ": " + portionSaid(p, Faces{}))
+		w.note("portion " + p.Name + ": " + portionSaid(p, Faces{}, byID))
 	}
 	w.heading("[alkali]")
 	w.num("koh_mol_pct", f.Alkali.KOHMolPct)

@@ -38,7 +38,7 @@ func (c *checker) melt(f *Formula, strict bool) {
 	sum, sound := 0.0, true
 	for i, x := range f.Bases {
 		path := func(key string) string { return Path("base", i, key) }
-		c.text(path("name"), x.Name, "the name of the base, as white melt-and-pour base", maxNameRunes, true)
+		c.text(path("name"), x.Name, "the name of the base, such as white melt-and-pour base", maxNameRunes, true)
 		for j, y := range f.Bases[:i] {
 			if name := strings.TrimSpace(x.Name); name != "" && strings.EqualFold(name, strings.TrimSpace(y.Name)) {
 				c.addf(path("name"), "The base %s is in line %d already: put both shares on one line.", short(name), j+1)
@@ -46,12 +46,13 @@ func (c *checker) melt(f *Formula, strict bool) {
 			}
 		}
 		ok := x.Pct > 0 && x.Pct <= 100 || !strict && x.Pct == 0
-		c.number(path("pct"), x.Pct, ok, "a base's share must be above 0 and at most 100 % of the base, as 60.0; leave out the line of a base that is not used")
+		c.number(path("pct"), x.Pct, ok,
+			"a base's share must be above 0 and at most 100 % of the base, such as 60.0; leave out the line of a base that is not used")
 		sound = sound && ok
 		sum += x.Pct
 		c.text(path("inci"), x.INCI, "what the supplier declares is in the base", maxNotesRunes, false)
 		c.density(path("density_g_ml"), x.DensityGML, "the density of the molten base")
-		c.hot(path("softens_c"), x.SoftensC, "the temperature at which the set base begins to give")
+		c.hot(path("softens_c"), x.SoftensC, "the temperature at which the set base begins to soften")
 		c.hot(path("max_melt_c"), x.MaxMeltC, "the highest temperature for melting the base")
 		c.hot(path("max_pour_c"), x.MaxPourC, "the highest temperature for pouring the base")
 		if x.MaxPourC.Known && x.MaxMeltC.Known && x.MaxPourC.V > x.MaxMeltC.V {
@@ -60,7 +61,8 @@ func (c *checker) melt(f *Formula, strict bool) {
 				Plain(round(x.MaxPourC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 		if x.SoftensC.Known && x.MaxMeltC.Known && x.SoftensC.V > x.MaxMeltC.V {
-			c.addf(path("softens_c"), "It begins to give at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's sheet again.",
+			c.addf(path("softens_c"), "It begins to soften at %s °C and is spoilt above %s °C, so it could never be melted: look at the supplier's "+
+				"sheet again.",
 				Plain(round(x.SoftensC.V, 1)), Plain(round(x.MaxMeltC.V, 1)))
 		}
 	}
@@ -70,10 +72,10 @@ func (c *checker) melt(f *Formula, strict bool) {
 	m := f.Melting
 	c.hot("melting.melt_c", m.MeltC, "the temperature of melting")
 	if m.Remelts < 0 || m.Remelts > MaxRemelts {
-		c.addf("melting.remelts", "%d will not do: how often it was melted before is a whole number from 0 to 100.", m.Remelts)
+		c.addf("melting.remelts", "%d cannot be used: how often it was melted before is a whole number from 0 to 100.", m.Remelts)
 	}
 	c.maybe("melting.evaporation_pct", m.EvaporationPct, func(v float64) bool { return v >= 0 && v < 100 },
-		"what evaporated must be from 0 to below 100 % of what went in, as 2.5")
+		"what evaporated must be from 0 to below 100 % of what went in, such as 2.5")
 }
 
 // noMelt refuses what only a melt has in a batter with lye.
@@ -95,14 +97,14 @@ func (c *checker) noMelt(f *Formula) {
 
 func (c *checker) density(field string, m quantity.Maybe, what string) {
 	c.maybe(field, m, func(v float64) bool { return v >= minDensity && v <= maxDensity },
-		what+" must be from 0.3 to 3 g/mL, as 1.03")
+		what+" must be from 0.3 to 3 g/ml, such as 1.03")
 }
 
 // hot checks a temperature of molten base. The limits are far outside the
 // trade: a cool room, and well above the boiling point of any base.
 func (c *checker) hot(field string, m quantity.Maybe, what string) {
 	c.maybe(field, m, func(v float64) bool { return v >= 20 && v <= 150 },
-		what+" must be from 20 to 150 °C, as 65")
+		what+" must be from 20 to 150 °C, such as 65")
 }
 
 func times(n int) string {
@@ -127,7 +129,7 @@ func (d *differ) bases(a, b []Base) {
 			}
 			say("inci", "What is declared in it", said(x.INCI), said(y.INCI))
 			say("density_g_ml", "Density of the molten base", densitySaid(x.DensityGML), densitySaid(y.DensityGML))
-			say("softens_c", "Begins to give at", d.temp(x.SoftensC), d.temp(y.SoftensC))
+			say("softens_c", "Begins to soften at", d.temp(x.SoftensC), d.temp(y.SoftensC))
 			say("max_melt_c", "Hottest to melt", d.temp(x.MaxMeltC), d.temp(y.MaxMeltC))
 			say("max_pour_c", "Hottest to pour", d.temp(x.MaxPourC), d.temp(y.MaxPourC))
 		})

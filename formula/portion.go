@@ -23,8 +23,8 @@ const (
 
 	maxPortion        = 1e7  // g or mL, the same as MaxFatsG
 	maxColourGPerKg   = 1000 // as much colour as batter
-	minDensity        = 0.3  // g/mL: whipped to three times its volume
-	maxDensity        = 3.0  // g/mL: a salt bar weighs half of that
+	minDensity        = 0.3  // g/ml: whipped to three times its volume
+	maxDensity        = 3.0  // g/ml: a salt bar weighs half of that
 	colourLineExample = "Titanium dioxide 6 g/kg"
 	statedLineExample = "Linalool 12.5"
 )
@@ -60,15 +60,15 @@ func (c *checker) portions(f *Formula, strict bool) {
 		switch p.By {
 		case ByShare:
 			ok := some && p.Amount <= 100
-			c.number(path("amount"), p.Amount, ok, "a portion's share must be above 0 and at most 100 % of the batter, as 40"+none)
+			c.number(path("amount"), p.Amount, ok, "a portion's share must be above 0 and at most 100 % of the batter, such as 40"+none)
 			share += p.Amount
 			sound = sound && ok
 		case ByVolume:
 			onlyShares = false
-			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's volume must be above 0 and at most 10 000 000 mL, as 250"+none)
+			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's volume must be above 0 and at most 10 000 000 ml, such as 250"+none)
 		case ByMass:
 			onlyShares = false
-			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's mass must be above 0 and at most 10 000 000 g, as 250"+none)
+			c.number(path("amount"), p.Amount, some && p.Amount <= maxPortion, "a portion's mass must be above 0 and at most 10 000 000 g, such as 250"+none)
 		case ByRest:
 			onlyShares = false
 			if !quantity.Finite(p.Amount) {
@@ -107,15 +107,15 @@ func (c *checker) colours(portion int, list []Colour, strict bool) {
 		bad := func(format string, args ...any) { c.addf(entry(field, i), format, args...) }
 		switch t := x.Typed; {
 		case strings.TrimSpace(x.ID) == "":
-			bad("The colour is missing: write it before its dose, as %s.", colourLineExample)
+			bad("The colour is missing: write it before its dose, such as %s.", colourLineExample)
 		case !lineText(x.ID):
-			bad("The colour's name cannot be read: write its id or its name in the catalogue, as %s.", colourLineExample)
+			bad("The colour's name cannot be read: write its id or its name in the catalogue, such as %s.", colourLineExample)
 		case t.Unit == TeaspoonsPerPound && !(t.GramsPerTsp > 0 && t.GramsPerTsp <= maxGramsPerTsp):
 			bad("%s", teaspoonRule)
 		case !quantity.Finite(x.GPerKg):
-			bad("The dose of %s is not a number: write one, as %s.", short(x.ID), colourLineExample)
+			bad("The dose of %s is not a number: write one, such as %s.", short(x.ID), colourLineExample)
 		case !(x.GPerKg > 0 || !strict && x.GPerKg == 0) || x.GPerKg > maxColourGPerKg:
-			bad("%s g per kg of %s will not do: a dose must be above 0 and at most 1000 g per kg of the portion's batter.", Plain(x.GPerKg), short(x.ID))
+			bad("%s g per kg of %s cannot be used: a dose must be above 0 and at most 1000 g per kg of the portion's batter.", Plain(x.GPerKg), short(x.ID))
 		case t == Typed{}:
 		case t.Unit > TeaspoonsPerPound || !quantity.Finite(t.Amount) || t.Amount < 0 || !quantity.Finite(t.GramsPerTsp):
 			bad("The dose of %s as typed cannot be read: type it again.", short(x.ID))
@@ -142,11 +142,11 @@ func (c *checker) stated(scent int, list []Constituent) {
 		bad := func(format string, args ...any) { c.addf(entry(field, i), format, args...) }
 		switch {
 		case strings.TrimSpace(x.Name) == "":
-			bad("The constituent is missing: write it before its share of the scent, as %s.", statedLineExample)
+			bad("The constituent is missing: write it before its share of the scent, such as %s.", statedLineExample)
 		case !lineText(x.Name):
-			bad("The constituent's name cannot be read: write it as the certificate does, as %s.", statedLineExample)
+			bad("The constituent's name cannot be read: write it as the certificate does, such as %s.", statedLineExample)
 		case !quantity.Finite(x.Pct) || !(x.Pct > 0 && x.Pct <= 100):
-			bad("%s %% of %s will not do: a constituent is above 0 and at most 100 %% of the scent.", Plain(x.Pct), short(x.Name))
+			bad("%s %% of %s cannot be used: a constituent is above 0 and at most 100 %% of the scent.", Plain(x.Pct), short(x.Name))
 		}
 		for j, y := range list[:i] {
 			if strings.EqualFold(strings.TrimSpace(x.Name), strings.TrimSpace(y.Name)) && strings.TrimSpace(x.Name) != "" {
@@ -191,9 +191,9 @@ var (
 func ParseColour(line string, cat Ingredients) (Colour, error) {
 	m := colourLine.FindStringSubmatch(line)
 	if m == nil || strings.TrimSpace(m[1]) == "" {
-		hint := "write the colour and then its dose, as " + colourLineExample + ", 2 tsp/lb or 0.1 oz/lb"
+		hint := "write the colour and then its dose, such as " + colourLineExample + ", 2 tsp/lb or 0.1 oz/lb"
 		if bareDose.MatchString(line) {
-			hint = "its dose has no unit: write g/kg, tsp/lb or oz/lb behind it, as " + colourLineExample
+			hint = "its dose has no unit: write g/kg, tsp/lb or oz/lb behind it, such as " + colourLineExample
 		}
 		return Colour{}, fault.Invalidf("", "%q cannot be read: %s.", short(line), hint)
 	}
@@ -219,7 +219,7 @@ func ParseColour(line string, cat Ingredients) (Colour, error) {
 			x.Typed.GramsPerTsp, err = quantity.ParseNumber(m[4])
 		} else if x.Typed.GramsPerTsp = AssumedTeaspoon(in); x.Typed.GramsPerTsp == 0 {
 			err = fault.Invalidf("",
-				"Nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, as %s tsp/lb at 2.1 g.",
+				"Nobody knows what a teaspoon of %s weighs: weigh ten level ones, divide by ten, and write it behind, such as %s tsp/lb at 2.1 g.",
 				short(x.ID), m[2])
 		}
 		if err != nil {
@@ -270,7 +270,7 @@ func (x Colour) Line(cat Ingredients) string {
 func ParseConstituent(line string) (Constituent, error) {
 	m := statedLine.FindStringSubmatch(line)
 	if m == nil || strings.TrimSpace(m[1]) == "" {
-		return Constituent{}, fault.Invalidf("", "%q cannot be read: write the constituent and then its share of the scent in %%, as %s.",
+		return Constituent{}, fault.Invalidf("", "%q cannot be read: write the constituent and then its share of the scent in %%, such as %s.",
 			short(line), statedLineExample)
 	}
 	v, err := quantity.ParseNumber(m[2])
@@ -327,13 +327,13 @@ func (p Portion) Said(faces Faces) string {
 	}
 }
 
-func portionSaid(p Portion, faces Faces) string {
+func portionSaid(p Portion, faces Faces, name func(id string) string) string {
 	s := p.Said(faces)
 	if w := p.Stage.Words(); w != "" {
 		s += ", " + w
 	}
 	for _, x := range p.Colourants {
-		s += "; " + x.ID + " " + x.Said()
+		s += "; " + name(x.ID) + " " + x.Said()
 	}
 	return s
 }
@@ -350,13 +350,13 @@ func densitySaid(m quantity.Maybe) string {
 	if !m.Known {
 		return notGiven
 	}
-	return shown(m.V) + quantity.UnitSpace + "g/mL"
+	return shown(m.V) + quantity.UnitSpace + "g/ml"
 }
 
 // portions adds the differences between two divisions of a batter.
 func (d *differ) portions(a, b []Portion) {
 	lines(d, "portion", "name", "Portion", a, b, func(x *Portion) string { return x.Name },
-		func(x *Portion) string { return portionSaid(*x, d.faces) },
+		func(x *Portion) string { return portionSaid(*x, d.faces, d.name) },
 		func(x, y *Portion) int {
 			return score(strings.EqualFold(x.Name, y.Name), x.By == y.By, x.Stage == y.Stage)
 		},
@@ -365,22 +365,22 @@ func (d *differ) portions(a, b []Portion) {
 				say("amount", "Size of the portion", x.Said(d.faces), y.Said(d.faces))
 			}
 			say("stage", "Thickness of the portion", said(x.Stage.Words()), said(y.Stage.Words()))
-			colours(say, x.Colourants, y.Colourants)
+			d.colours(say, x.Colourants, y.Colourants)
 		})
 }
 
-func colours(say say, a, b []Colour) {
+func (d *differ) colours(say say, a, b []Colour) {
 	from, gone := words.Pair(a, b, 7, func(x, y *Colour) int { return score(x.ID == y.ID, x.Typed.Unit == y.Typed.Unit) })
 	for j, i := range from {
 		switch {
 		case i < 0:
-			say("colours", "Colour "+b[j].ID, "", b[j].Said())
+			say("colours", "Colour: "+d.name(b[j].ID), "", b[j].Said())
 		case !near(a[i].GPerKg, b[j].GPerKg):
-			say("colours", "Colour "+b[j].ID, a[i].Said(), b[j].Said())
+			say("colours", "Colour: "+d.name(b[j].ID), a[i].Said(), b[j].Said())
 		}
 	}
 	for _, i := range gone {
-		say("colours", "Colour "+a[i].ID, a[i].Said(), "")
+		say("colours", "Colour: "+d.name(a[i].ID), a[i].Said(), "")
 	}
 }
 

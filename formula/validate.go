@@ -88,17 +88,17 @@ func (f *Formula) Validate(strict bool) fault.List {
 		c.lye(f, strict)
 	}
 	c.maybe("pour_c", f.PourC, func(v float64) bool { return v >= 0 && v <= 110 },
-		"the pour temperature must be from 0 to 110 °C, as 40")
+		"the pour temperature must be from 0 to 110 °C, such as 40")
 	if f.CookLossPct.Known && f.Method != Hot && f.Method != MethodUnset {
 		c.addf("cook_loss_pct", "Nothing is cooked in this method, so no water boils off: write method hot, or leave this empty.")
 	} else {
 		c.maybe("cook_loss_pct", f.CookLossPct, func(v float64) bool { return v >= 0 && v < 100 },
-			"the share of the water that boils off in the cook must be from 0 to below 100 %, as 15")
+			"the share of the water that boils off in the cook must be from 0 to below 100 %, such as 15")
 	}
 	c.density("measured_density_g_ml", f.DensityGML, "the density measured")
 	c.stage("stage", f.Stage)
 	c.maybe("scale.division_g", f.ScaleDivisionG, func(v float64) bool { return v >= 0 && v <= MaxFatsG },
-		"the scale's division must be 0 or more, in g, as 1.0")
+		"the scale's division must be 0 or more, in g, such as 1.0")
 	c.extras(f, strict)
 	c.scents(f, strict)
 	c.batterShares(f)
@@ -110,11 +110,11 @@ func (f *Formula) Validate(strict bool) fault.List {
 func (c *checker) lye(f *Formula, strict bool) {
 	c.noMelt(f)
 	c.number("superfat", f.SuperfatPct, f.SuperfatPct >= 0 && f.SuperfatPct < 100,
-		"the superfat must be from 0 to below 100 % of the saponifiable fat, as 5.0")
+		"the superfat must be from 0 to below 100 % of the saponifiable fat, such as 5.0")
 	c.water(f.Water)
 	c.fatsG(f.FatsG, "fats")
 	c.maybe("cure_water_loss_pct", f.CureWaterLossPct, func(v float64) bool { return v >= 0 && v <= 100 },
-		"the share of the water lost when sold must be from 0 to 100 %, as 60.0; left out it counts as 60")
+		"the share of the water lost when sold must be from 0 to 100 %, such as 60.0; left out it counts as 60")
 	c.alkali(f.Alkali)
 	c.fats(f, strict)
 	for _, s := range []struct {
@@ -147,9 +147,9 @@ func (c *checker) number(field string, v float64, ok bool, rule string) {
 	case math.IsInf(v, 0):
 		c.addf(field, "This is without end: %s.", rule)
 	case !ok && v > 0 && v < minShare:
-		c.addf(field, "%s is next to nothing, and too little to work with: write at least 0.001.", Plain(v))
+		c.addf(field, "%s is too small to work with: write at least 0.001.", Plain(v))
 	case !ok:
-		c.addf(field, "%s will not do: %s.", Plain(v), rule)
+		c.addf(field, "%s cannot be used: %s.", Plain(v), rule)
 	}
 }
 
@@ -183,18 +183,18 @@ func (c *checker) water(w Water) {
 	switch w.Rule {
 	case ByConcentration:
 		c.number("water", w.Value, w.Value >= minShare && w.Value < 100,
-			"the lye concentration must be above 0 and below 100 %, as 33.0")
+			"the lye concentration must be above 0 and below 100 %, such as 33.0")
 	case ByRatio:
 		c.number("water", w.Value, w.Value >= minShare && w.Value <= 1000,
-			"the parts of water to 1 of alkali must be above 0 and at most 1000, as 2 to 1")
+			"the parts of water to 1 of alkali must be above 0 and at most 1000, such as 2 to 1")
 	case ByFats:
 		c.number("water", w.Value, w.Value >= minShare && w.Value <= 1000,
-			"water as a share of the fats must be above 0 and at most 1000 %, as 38 % of fats")
+			"water as a share of the fats must be above 0 and at most 1000 %, such as 38 % of fats")
 	case ByDiscount:
 		c.number("water", w.Value, w.Value >= 0 && w.Value < 100,
-			"the discount must be from 0 to below 100 %, as 10 % less than 38 % of fats")
+			"the discount must be from 0 to below 100 %, such as 10 % less than 38 % of fats")
 		c.number("water", w.FullPct, w.FullPct >= minShare && w.FullPct <= 1000,
-			"full water must be above 0 and at most 1000 % of the fats, as 10 % less than 38 % of fats")
+			"full water must be above 0 and at most 1000 % of the fats, such as 10 % less than 38 % of fats")
 	default:
 		c.addf("water", "This is no rule for the water: %s.", waterHint)
 	}
@@ -206,9 +206,9 @@ func (c *checker) fatsG(g float64, what string) {
 	case quantity.Finite(g) && g > 0 && g < MinFatsG:
 		c.addf("fats_g", "%s g is less than a milligram of %s: write at least 0.001.", Plain(g), what)
 	case quantity.Finite(g) && g > MaxFatsG:
-		c.addf("fats_g", "%s g of %s is more than 10 tonnes: write at most 10000000.", Plain(g), what)
+		c.addf("fats_g", "%s g of %s is more than 10 tonnes: write at most 10 000 000.", Plain(g), what)
 	default:
-		c.number("fats_g", g, g > 0, "the mass of all "+what+" must be above 0 g, as 1000.0")
+		c.number("fats_g", g, g > 0, "the mass of all "+what+" must be above 0 g, such as 1000.0")
 	}
 }
 
@@ -217,7 +217,7 @@ func (c *checker) alkali(a Alkali) {
 		"the share of the alkali that is KOH must be from 0 to 100 mol %")
 	const width = "alkali.purity_half_width_pct"
 	c.number(width, a.PurityHalfWidthPct, a.PurityHalfWidthPct >= 0 && a.PurityHalfWidthPct < 100,
-		"the tolerance of the purity must be from 0 to below 100 points, as 0.5")
+		"the tolerance of the purity must be from 0 to below 100 points, such as 0.5")
 	for _, p := range []struct {
 		field string
 		v     quantity.Maybe
@@ -230,7 +230,7 @@ func (c *checker) alkali(a Alkali) {
 		{"alkali.koh_solution_pct", a.KOHSolutionPct, "strength of the KOH solution", "45.0"},
 	} {
 		c.maybe(p.field, p.v, func(v float64) bool { return v >= minShare && v <= 100 },
-			"the "+p.what+" must be above 0 and at most 100 %, as "+p.like)
+			"the "+p.what+" must be above 0 and at most 100 %, such as "+p.like)
 		// A tolerance that reaches 0 would ask for infinitely much alkali.
 		if p.v.Known && p.v.V > 0 && a.PurityHalfWidthPct >= p.v.V && a.PurityHalfWidthPct < 100 {
 			c.addf(width, "A tolerance of ± %s points reaches below 0 for a %s of %s %%: the tolerance must be smaller than the value.",
@@ -251,7 +251,7 @@ func (c *checker) id(field, id, what string) {
 
 func (c *checker) sap(field string, m quantity.Maybe) {
 	c.maybe(field, m, func(v float64) bool { return v >= minShare && v <= MaxSAP },
-		"a saponification value must be above 0 and at most 1000 mg KOH/g, as 190.0")
+		"a saponification value must be above 0 and at most 1000 mg KOH/g, such as 190.0")
 }
 
 func (c *checker) fats(f *Formula, strict bool) {
@@ -265,9 +265,10 @@ func (c *checker) fats(f *Formula, strict bool) {
 	sum, cooked, sound := 0.0, 0, true
 	for i, x := range f.Fats {
 		path := func(key string) string { return Path("fat", i, key) }
-		c.id(path("id"), x.ID, "the fat, as olive-oil")
+		c.id(path("id"), x.ID, "the fat, such as olive-oil")
 		ok := x.Pct > 0 && x.Pct <= 100 || !strict && x.Pct == 0
-		c.number(path("pct"), x.Pct, ok, "a fat's share must be above 0 and at most 100 % of the fats, as 60.0; leave out the line of a fat that is not used")
+		c.number(path("pct"), x.Pct, ok,
+			"a fat's share must be above 0 and at most 100 % of the fats, such as 60.0; leave out the line of a fat that is not used")
 		sound = sound && ok
 		sum += x.Pct
 		c.sap(path("sap_mg_koh_g"), x.SAP)
@@ -276,7 +277,7 @@ func (c *checker) fats(f *Formula, strict bool) {
 			c.addf(path("sap_half_width"), "A tolerance needs its value: write the certificate's sap_mg_koh_g too, or leave this out.")
 		case x.SAPHalfWidth.Known:
 			c.maybe(path("sap_half_width"), x.SAPHalfWidth, func(v float64) bool { return v >= 0 && (v < x.SAP.V || !(x.SAP.V > 0)) },
-				"the tolerance must be from 0 to below the value itself, in mg KOH/g, as 1.0")
+				"the tolerance must be from 0 to below the value itself, in mg KOH/g, such as 1.0")
 		}
 		if x.Cooked {
 			cooked++
@@ -323,18 +324,20 @@ func (c *checker) extras(f *Formula, strict bool) {
 	liquid, sound := 0.0, true
 	for i, x := range f.Extras {
 		path := func(key string) string { return Path("extra", i, key) }
-		c.id(path("id"), x.ID, "the extra, as sea-salt")
+		c.id(path("id"), x.ID, "the extra, such as sea-salt")
 		some := x.Dose > 0 || !strict && x.Dose == 0
 		const none = "; leave out the line of an extra that is not used"
 		switch x.Per {
 		case PerKgFats:
-			c.number(path("dose_g"), x.Dose, some && x.Dose <= maxDoseGPerKgFats, "a dose must be above 0 and at most 10000 g per kg of fats, as 20.0"+none)
+			c.number(path("dose_g"), x.Dose, some && x.Dose <= maxDoseGPerKgFats,
+				"a dose must be above 0 and at most 10 000 g per kg of fats, such as 20.0"+none)
 		case PerKgBatter:
-			c.number(path("dose_g"), x.Dose, some && x.Dose < 1000, "a dose must be above 0 and below 1000 g per kg of batter, itself included, as 20.0"+none)
+			c.number(path("dose_g"), x.Dose, some && x.Dose < 1000,
+				"a dose must be above 0 and below 1000 g per kg of batter, itself included, such as 20.0"+none)
 		case PerBatch:
-			c.number(path("dose_g"), x.Dose, some && x.Dose <= MaxFatsG, "a dose must be above 0 and at most 10000000 g in the batch, as 20.0"+none)
+			c.number(path("dose_g"), x.Dose, some && x.Dose <= MaxFatsG, "a dose must be above 0 and at most 10 000 000 g in the batch, such as 20.0"+none)
 		case PerLiquid:
-			c.number(path("dose_g"), x.Dose, some && x.Dose <= 100, "a share of the liquid must be above 0 and at most 100 %, as 50"+none)
+			c.number(path("dose_g"), x.Dose, some && x.Dose <= 100, "a share of the liquid must be above 0 and at most 100 %, such as 50"+none)
 			liquid += x.Dose
 			sound = sound && some && x.Dose <= 100
 		default:
@@ -347,8 +350,8 @@ func (c *checker) extras(f *Formula, strict bool) {
 			c.addf(path("into"), "Nothing is cooked in the cold method, so nothing goes in after the cook: write method hot, or into batter.")
 		}
 		share := func(v float64) bool { return v >= 0 && v <= 100 }
-		c.maybe(path("fat_pct"), x.FatPct, share, "the fat in an extra must be from 0 to 100 % of its mass, as 60.0")
-		c.maybe(path("water_pct"), x.WaterPct, share, "the water in an extra must be from 0 to 100 % of its mass, as 2.0")
+		c.maybe(path("fat_pct"), x.FatPct, share, "the fat in an extra must be from 0 to 100 % of its mass, such as 60.0")
+		c.maybe(path("water_pct"), x.WaterPct, share, "the water in an extra must be from 0 to 100 % of its mass, such as 2.0")
 		if x.FatPct.Known && x.WaterPct.Known && share(x.FatPct.V) && share(x.WaterPct.V) && x.FatPct.V+x.WaterPct.V > 100+1e-9 {
 			c.addf(path("water_pct"), "Fat and water come to %s %% of the extra: together they must be at most 100.", Plain(round(x.FatPct.V+x.WaterPct.V, 4)))
 		}
@@ -404,13 +407,13 @@ func (c *checker) scents(f *Formula, strict bool) {
 	for i, s := range f.Scents {
 		path := func(key string) string { return Path("scent", i, key) }
 		c.text(path("name"), s.Name, "the name of the scent", maxNameRunes, true)
-		const rule = "a scent's dose must be above 0 and at most 100 %, as 3.0; leave out the line of a scent that is not used"
+		const rule = "a scent's dose must be above 0 and at most 100 %, such as 3.0; leave out the line of a scent that is not used"
 		c.number(path("dose_pct"), s.DosePct, (s.DosePct > 0 || !strict && s.DosePct == 0) && s.DosePct <= 100, rule)
 		if s.Of > OfBar {
 			c.addf(path("of"), "This is no basis for a scent: write fats, batter or bar.")
 		}
 		c.maybe(path("limit_pct"), s.LimitPct, func(v float64) bool { return v >= 0 && v <= 100 },
-			"the certificate's limit must be from 0 to 100 % of the finished product, as 6.2")
+			"the certificate's limit must be from 0 to 100 % of the finished product, such as 6.2")
 		c.text(path("category"), s.Category, "the certificate's category", maxNameRunes, false)
 		c.text(path("dated"), s.Dated, "the certificate's date", maxNameRunes, false)
 		c.stated(i, s.Constituents)

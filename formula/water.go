@@ -88,7 +88,7 @@ func ParseWater(text string) (Water, error) {
 		case err != nil:
 			return Water{}, fault.Invalidf("water", "%s", fault.All(err)[0].Message)
 		case !(alkali > 0) || !(water > 0):
-			return Water{}, fault.Invalidf("water", "Both parts must be above 0: the water comes first and the alkali second, as 2 to 1.")
+			return Water{}, fault.Invalidf("water", "Both parts must be above 0: the water comes first and the alkali second, as in 2 to 1.")
 		case water < alkali && alkali != 1:
 			return Water{}, fault.Invalidf("water", "%s to %s would be less water than alkali, which does not dissolve it: the water comes first, so "+
 				"perhaps %s to %s.",

@@ -101,7 +101,7 @@ var cautions = []Caution{
 		icsc + "; P280, " + clp},
 	{"air", BeforeOpening, "Open a window or run the fan, and do not breathe dust, mist or steam.", "P260, " + clp},
 	{"others", BeforeOpening, "Keep children and animals out of the room, and food off the bench.", practice},
-	{"sheet", BeforeOpening, "Read the supplier's safety data sheet first; where it says otherwise, it is right.", practice},
+	{"sheet", BeforeOpening, "Read the supplier's safety data sheet first; where it differs from this sheet, follow it.", practice},
 	{"rinse-ready", BeforeOpening, "Know the nearest running water before you start.", practice},
 
 	{"materials", Weighing, "No aluminium, zinc or tin: lye eats them and gives off hydrogen, which explodes. Use stainless steel, polypropylene, " +
@@ -118,7 +118,7 @@ var cautions = []Caution{
 	{"flames", Pouring, "No flame or hotplate near spirit sprays, and nothing that burns near hot lye.", icsc},
 	{"acids", Pouring, "Keep acids away from strong lye: they react violently.", icsc},
 
-	{"splash-skin", Splash, "On skin: take off what is wetted and rinse with running water at once and for long, 15 minutes or more. Never vinegar. " +
+	{"splash-skin", Splash, "On skin: take off wet clothing and rinse with running water at once, for 15 minutes or more. Never use vinegar. " +
 		"Then get medical help.", icsc + "; P303+P361+P353, " + clp + "; 15 minutes: university laboratory practice"},
 	{"splash-eye", Splash, "In an eye: rinse with running water at once, lenses out, keep rinsing for 15 minutes or more, and get medical help " +
 		"without delay.", icsc + "; P305+P351+P338, " + clp + "; 15 minutes: university laboratory practice"},
@@ -128,12 +128,12 @@ var cautions = []Caution{
 
 	{"spill", Spill, "Still in goggles and gloves: sweep up dry alkali into a dry plastic tub, then rinse the rest away with much water.", icsc},
 
-	{"waste", Waste, "Leftover lye stays lye: keep it labelled and closed, and dispose of it by local rules.", "P501, " + clp},
+	{"waste", Waste, "Leftover lye is still lye: keep it labelled and closed, and dispose of it by local rules.", "P501, " + clp},
 
 	{"store", Storage, "Keep alkali dry, closed, labelled and locked up, apart from acids, metals and food.", icsc + "; P405, " + clp},
 	{"opened-on", Storage, "Write the opening date on the container: alkali that has drawn water and carbon dioxide from the air is weaker than its " +
 		"label.", icsc},
-	{"lye-label", Storage, "Made lye that waits is labelled with its name, strength and date, and never in a drinks bottle.", practice},
+	{"lye-label", Storage, "If made lye has to wait, label it with its name, strength and date. Never put it in a drinks bottle.", practice},
 }
 
 // Cautions returns the cautions of working with lye, in the order of the work.

@@ -596,7 +596,7 @@ func TestCautions(t *testing.T) {
 	words := text.String()
 	// These words must appear somewhere.
 	for _, w := range []string{
-		"goggles", "gloves", "aluminium", "zinc", "tin", "no glass jug", "children", "animals", "never vinegar", "running water",
+		"goggles", "gloves", "aluminium", "zinc", "tin", "no glass jug", "children", "animals", "never use vinegar", "running water",
 		"15 minutes or more", "water into the heatproof jug first", "never pour water onto alkali", "never add water to made lye", "dry cup",
 		"never back into its container",
 		"spirit sprays", "hotplate", "do not bring on vomiting", "safety data sheet", "locked up", "local rules", "do not breathe",

@@ -111,7 +111,7 @@ func (m *Mould) checkCut(l *fault.List, sound bool) {
 	} {
 		switch {
 		case !quantity.Finite(x.mm):
-			l.Add(fault.Invalidf(x.field, "%s is not a number: write 0 or more, as %s.", x.what, lengthBoth(3)))
+			l.Add(fault.Invalidf(x.field, "%s is not a number: write 0 or more, such as %s.", x.what, lengthBoth(3)))
 		case x.mm < 0:
 			l.Add(fault.Invalidf(x.field, "%s is %s, which is below 0: write 0 or more.", x.what, lengthBoth(x.mm)))
 		case x.mm > maxMM:

@@ -98,7 +98,7 @@ func (m *Mould) checkShape(l *fault.List) {
 		needed := slices.Contains(s.dims, d)
 		switch {
 		case !v.Known && needed:
-			l.Add(fault.Invalidf(dimNames[d], "The %s is missing: a %s needs it, as %s.", dimWords[d], m.Shape.Words(), lengthBoth(65)))
+			l.Add(fault.Invalidf(dimNames[d], "The %s is missing: a %s needs it, such as %s.", dimWords[d], m.Shape.Words(), lengthBoth(65)))
 		case !v.Known:
 		case !needed && !slices.Contains(s.may, d):
 			l.Add(fault.Invalidf(dimNames[d], "A %s has no %s: leave it out, or choose another shape.", m.Shape.noun(), dimWords[d]))
@@ -161,7 +161,7 @@ func (m *Mould) checkWater(l *fault.List) {
 	case !c.Known:
 		l.Add(fault.Invalidf("water_c", "The temperature of the water is missing: measure it, and write it in °C."))
 	case !quantity.Finite(c.V):
-		l.Add(fault.Invalidf("water_c", "The temperature of the water is not a number: write it in °C, as 21."))
+		l.Add(fault.Invalidf("water_c", "The temperature of the water is not a number: write it in °C, such as 21."))
 	case c.V < minWaterC || c.V > maxWaterC:
 		l.Add(fault.Invalidf("water_c",
 			"Water at %s is outside %.0f to %.0f °C: fill the cavity with water near the temperature of the room.",

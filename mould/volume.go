@@ -294,5 +294,5 @@ func (m Mould) LevelAt(pct float64) (float64, error) {
 
 func depthMissing() error {
 	return fault.Invalidf("depth_mm",
-		"The depth of this cavity is not known, so its levels are not known either: measure the depth and write it, as %s.", lengthBoth(65))
+		"The depth of this cavity is not known, so its levels are not known either: measure the depth and write it, such as %s.", lengthBoth(65))
 }

@@ -53,7 +53,7 @@ func ParseDate(text string) (Date, error) {
 			return d, nil
 		}
 	}
-	return Date{}, fault.Invalidf("", "%s is no date: write year, month and day, as 2026-11-23", quoted(text))
+	return Date{}, fault.Invalidf("", "%s is no date: write year, month and day, such as 2026-11-23", quoted(text))
 }
 
 // time is midnight at the beginning of the day, in UTC.

@@ -50,7 +50,7 @@ func TestDatesAreRead(t *testing.T) {
 		"23.11.2026", "11/23/2026", "2026-1-2", "2026-W48-1", "20261123", "2026-11-23T00:00:00Z", "\xff", "٢٠٢٦-١١-٢٣",
 	} {
 		d, err := ParseDate(text)
-		if err == nil || d != (Date{}) || !strings.Contains(err.Error(), "is no date: write year, month and day, as 2026-11-23") {
+		if err == nil || d != (Date{}) || !strings.Contains(err.Error(), "is no date: write year, month and day, such as 2026-11-23") {
 			t.Errorf("%q is read as %s, %v", text, d, err)
 		}
 	}

@@ -27,7 +27,7 @@ type Currency struct{ unit currency.Unit }
 func ParseCurrency(code string) (Currency, error) {
 	u, err := currency.ParseISO(code)
 	if err != nil || u == (currency.Unit{}) {
-		return Currency{}, fault.Invalidf("", "%s is no currency that is known here: write the three letters of ISO 4217, as EUR", quoted(code))
+		return Currency{}, fault.Invalidf("", "%s is no currency that is known here: write the three letters of ISO 4217, such as EUR", quoted(code))
 	}
 	return Currency{u}, nil
 }
@@ -123,7 +123,7 @@ func ParseMoney(text string, def Currency) (Money, error) {
 	s := strings.TrimSpace(strings.ToValidUTF8(text, "\uFFFD"))
 	switch {
 	case s == "":
-		return Money{}, fault.Invalidf("", "nothing is typed here: write an amount, as 12.50")
+		return Money{}, fault.Invalidf("", "nothing is typed here: write an amount, such as 12.50")
 	case len(s) > maxTyped:
 		return Money{}, fault.Invalidf("", "%s is too long for an amount: write at most 18 digits", quoted(s))
 	case strings.IndexFunc(s, func(r rune) bool { return unicode.Is(unicode.Sc, r) }) >= 0:
@@ -199,7 +199,7 @@ func moneyDigits(s string, c Currency) (whole, frac string, f *fault.Error) {
 	}
 	switch {
 	case !ok:
-		return "", "", fault.Invalidf("", "%s is not an amount of money: write digits, as %s", quoted(s), Money{1250, c}.Number())
+		return "", "", fault.Invalidf("", "%s is not an amount of money: write digits, such as %s", quoted(s), Money{1250, c}.Number())
 	case len(frac) > c.Digits():
 		return "", "", fault.Invalidf("", "%s has too many decimals for %s: write it as %s", quoted(s), c, Money{1250, c}.Number())
 	}

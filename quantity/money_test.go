@@ -112,7 +112,7 @@ func TestWhatIsNoAmountGetsASentence(t *testing.T) {
 		{"12.50 XQZ", "EUR", `"XQZ" is no currency`},
 		{"E 12 UR", "GBP", `"E" is no currency`},
 		{"EUR 12 USD", "", "is not an amount of money"},
-		{"EUR", "", "is not an amount of money: write digits, as 12.50"},
+		{"EUR", "", "is not an amount of money: write digits, such as 12.50"},
 		{"twelve", "EUR", "is no currency"},
 		{"12.", "EUR", "is not an amount of money"},
 		{".", "EUR", "is not an amount of money"},

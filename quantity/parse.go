@@ -40,7 +40,7 @@ func ParseNumber(text string) (float64, error) {
 	s := strings.TrimSpace(strings.ToValidUTF8(text, "\uFFFD"))
 	switch {
 	case s == "":
-		return 0, fault.Invalidf("", "nothing is typed here: write a number, as 12.5")
+		return 0, fault.Invalidf("", "nothing is typed here: write a number, such as 12.5")
 	case len(s) > maxTyped:
 		return 0, fault.Invalidf("", "%s is too long for a number: write at most 15 digits", quoted(s))
 	case strings.ContainsRune(s, ','):
@@ -49,7 +49,7 @@ func ParseNumber(text string) (float64, error) {
 	low := strings.ToLower(strings.TrimLeft(s, "+-−"))
 	switch {
 	case strings.HasPrefix(low, "nan"), strings.HasPrefix(low, "inf"), strings.HasPrefix(low, "∞"):
-		return 0, fault.Invalidf("", "%s is not a number that can be weighed: write digits, as 12.5", quoted(s))
+		return 0, fault.Invalidf("", "%s is not a number that can be weighed: write digits, such as 12.5", quoted(s))
 	case strings.HasPrefix(low, "0x"), strings.HasPrefix(low, "0b"), strings.HasPrefix(low, "0o"):
 		return 0, fault.Invalidf("", "%s is not in decimal digits: write it as 12.5", quoted(s))
 	}
@@ -82,7 +82,7 @@ func ParseNumber(text string) (float64, error) {
 // sentence.
 func unsigned(whole, s string) (float64, error) {
 	notANumber := func() error {
-		return fault.Invalidf("", "%s is not a number: write digits, as 12.5", quoted(whole))
+		return fault.Invalidf("", "%s is not a number: write digits, such as 12.5", quoted(whole))
 	}
 	if !strings.Contains(s, "/") {
 		return decimal(whole, s, notANumber)
@@ -126,7 +126,7 @@ func decimal(whole, s string, notANumber func() error) (float64, error) {
 			return 0, notANumber()
 		}
 		if e, err := strconv.Atoi(exponent); err != nil || e > maxExponent || e < -maxExponent {
-			return 0, fault.Invalidf("", "%s has a power of ten beyond reason: write the number out, as 12.5", quoted(whole))
+			return 0, fault.Invalidf("", "%s has a power of ten beyond reason: write the number out, such as 12.5", quoted(whole))
 		}
 	}
 	intPart, frac, pointed := strings.Cut(mantissa, ".")
@@ -192,7 +192,7 @@ func commaFault(s string) error {
 	if joined, ok := thousands(whole); ok && (frac == "" || digits(frac[1:])) {
 		return fault.Invalidf("", "%s has a comma: write %s", quoted(s), joined+frac)
 	}
-	return fault.Invalidf("", "%s has a comma: write one number with a point, as 33.5", quoted(s))
+	return fault.Invalidf("", "%s has a comma: write one number with a point, such as 33.5", quoted(s))
 }
 
 // thousands joins the groups of a number that commas part, and reports whether
@@ -217,7 +217,7 @@ type part struct {
 func parts(text string) ([]part, error) {
 	s := strings.TrimSpace(strings.ToValidUTF8(text, "\uFFFD"))
 	if s == "" {
-		return nil, fault.Invalidf("", "nothing is typed here: write a number, as 12.5")
+		return nil, fault.Invalidf("", "nothing is typed here: write a number, such as 12.5")
 	}
 	if len(s) > maxTyped {
 		return nil, fault.Invalidf("", "%s is too long: write a number and a unit", quoted(s))
@@ -343,7 +343,7 @@ func ParseMass(text string, def MassUnit) (float64, error) {
 			g = -g
 		}
 	default:
-		return 0, fault.Invalidf("", "%s holds more than one mass: write one, as 250 g or 3 lb 4 oz", quoted(text))
+		return 0, fault.Invalidf("", "%s holds more than one mass: write one, such as 250 g or 3 lb 4 oz", quoted(text))
 	}
 	if math.Abs(g) > maxMassG {
 		return 0, fault.Invalidf("", "%s is heavier than anything in a workshop: check the number and its unit", quoted(text))
@@ -410,7 +410,7 @@ func ParseTemp(text string, def TempUnit) (float64, error) {
 		return 0, f
 	}
 	if len(ps) != 1 {
-		return 0, fault.Invalidf("", "%s holds more than one number: write one temperature, as 43 °C or 110 °F", quoted(text))
+		return 0, fault.Invalidf("", "%s holds more than one number: write one temperature, such as 43 °C or 110 °F", quoted(text))
 	}
 	u := def
 	if w := ps[0].unit; w != "" && w != "°" {

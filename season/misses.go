@@ -770,7 +770,7 @@ func (b *Binding) words(in *Instance, m *Miss, days []int) string {
 	case RulePins:
 		return "The pins stand in the way" + on + "."
 	case RuleNone:
-		return fmt.Sprintf("Nothing stands in the way: one more batch would spare %s; search longer.", quantity.Number(m.Pays, 2))
+		return fmt.Sprintf("Nothing stands in the way: one more batch would save %s; search longer.", quantity.Number(m.Pays, 2))
 	}
-	return "A batch more would fit, and cost more than what is missing."
+	return "One more batch would fit, but it would cost more than the shortage."
 }

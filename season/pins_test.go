@@ -65,13 +65,13 @@ func TestPinsRefuseInWords(t *testing.T) {
 		"no bench day":     {`{"fixed": [{"day": 3, "item": "bar", "batches": 1}]}`, "fixed.1.day: Day 3 is no bench day; those next to it are days 2 and 7."},
 		"after the last":   {`{"forbidden": [{"day": 20, "item": "bar"}]}`, "forbidden.1.day: Day 20 is no bench day; the last is day 14."},
 		"before the first": {`{"forbidden": [{"day": -1, "item": "bar"}]}`, "forbidden.1.day: Day -1 is no bench day; the first is day 0."},
-		"half a day":       {`{"fixed": [{"day": 2.5, "item": "bar", "batches": 1}]}`, "fixed.1.day: 2.5 will not do: write a whole number, as 3"},
+		"half a day":       {`{"fixed": [{"day": 2.5, "item": "bar", "batches": 1}]}`, "fixed.1.day: 2.5 cannot be used: write a whole number, such as 3"},
 		"unknown item": {"{\"fixed\": [\n{\"day\": 2, \"item\": \"lantem\", \"batches\": 1}]}",
 			`pins.json:2: fixed.1.item: There is no item "lantem"; did you mean lantern?`},
 		"no item": {`{"fixed": [{"day": 2, "batches": 1}]}`, `fixed.1.item: This is missing: write "item": "bar".`},
 		"too many": {`{"fixed": [{"day": 7, "item": "lamp", "batches": 2}]}`,
 			`fixed.1.batches: 2 batches of lamp on one day are too many: its maxBatchesPerDay is 1`},
-		"fewer than none": {`{"fixed": [{"day": 7, "item": "lamp", "batches": -1}]}`, `fixed.1.batches: -1 will not do: write a whole number from 0 to 1`},
+		"fewer than none": {`{"fixed": [{"day": 7, "item": "lamp", "batches": -1}]}`, `fixed.1.batches: -1 cannot be used: write a whole number from 0 to 1`},
 		"not said":        {`{"fixed": [{"day": 7, "item": "lamp"}]}`, `fixed.1.batches: This is missing: write "batches": 1, or 0 for none.`},
 		"a forbidden many": {`{"forbidden": [{"day": 7, "item": "lamp", "batches": 1}]}`,
 			`forbidden.1.batches: This key does not belong here, but in "fixed".`},
@@ -136,13 +136,13 @@ func TestPlanIsRead(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]string{
-		`{"format": "season-plan/1", "plan": []}`: `plan.json:1: format: The text "season-plan/1" will not do: write "format": "season-plan-result/1".`,
+		`{"format": "season-plan/1", "plan": []}`: `plan.json:1: format: The text "season-plan/1" cannot be used: write "format": "season-plan-result/1".`,
 		`{}`:           `plan.json:1: plan: This is missing: write "plan": [{"day": 2, "item": "P01", "batches": 1}].`,
-		`{"plan": {}}`: `plan.json:1: plan: An object will not do: write a list in square brackets, as "plan": [{"day": 2, "item": "P01", "batches": 1}].`,
+		`{"plan": {}}`: `plan.json:1: plan: An object cannot be used: write a list in square brackets, such as "plan": [{"day": 2, "item": "P01", "batches": 1}].`,
 		`{"plan": [{"day": 5, "item": "bar", "batches": 1}]}`:      "plan.1.day: Day 5 is no bench day; those next to it are days 2 and 7.",
-		`{"plan": [{"day": 1e300, "item": "bar", "batches": 1}]}`:  `plan.1.day: 1e300 will not do`,
-		`{"plan": [{"day": 2, "item": "bar", "batches": "many"}]}`: `plan.1.batches: The text "many" is not a number: write one in digits, as "batches": 1.`,
-		`{"plan": [7]}`: "plan.1: The number 7 will not do: write an object in braces, as {…}.",
+		`{"plan": [{"day": 1e300, "item": "bar", "batches": 1}]}`:  `plan.1.day: 1e300 cannot be used`,
+		`{"plan": [{"day": 2, "item": "bar", "batches": "many"}]}`: `plan.1.batches: The text "many" is not a number: write one in digits, such as "batches": 1.`,
+		`{"plan": [7]}`: "plan.1: The number 7 cannot be used: write an object in braces, such as {…}.",
 	} {
 		if _, err := season.ReadPlan("plan.json", []byte(text), in); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s:\n got %v\nwant %s", text, err, want)

@@ -135,7 +135,7 @@ func (f *file) readBenchDays() {
 		f.BenchDays = append(f.BenchDays, b)
 	}
 	if f.top.Empty("benchDays") {
-		f.top.Wrong("benchDays", "there is no bench day, so nothing can be poured: write at least one, as %s", example)
+		f.top.Wrong("benchDays", "there is no bench day, so nothing can be poured: write at least one, such as %s", example)
 	}
 	slices.SortFunc(f.BenchDays, func(a, b BenchDay) int { return a.Day - b.Day })
 }

@@ -322,15 +322,15 @@ func (r *Reason) Words(in *Instance, pins Pins) string {
 	told, lacking := r.told(in), r.lacking(in)
 	switch {
 	case len(told) > 0 && lacking != "":
-		fmt.Fprintf(&b, "else %s, since %s would lack it", words.List(told), lacking)
+		fmt.Fprintf(&b, "without it, %s, since %s would lack it", words.List(told), lacking)
 	case len(told) > 0:
-		b.WriteString("else " + words.List(told))
+		b.WriteString("without it, " + words.List(told))
 	case lacking != "":
 		fmt.Fprintf(&b, "nothing would be missing without it, but %s would lack it", lacking)
 	case slices.Contains(pins.Fixed, r.Pour):
 		b.WriteString("you fixed it; nothing would be missing without it")
 	case r.Saves > 0:
-		fmt.Fprintf(&b, "nothing would be missing without it, but it spares %s", quantity.Number(r.Saves, 2))
+		fmt.Fprintf(&b, "nothing would be missing without it, but it saves %s", quantity.Number(r.Saves, 2))
 	default:
 		b.WriteString("nothing would be missing without it")
 	}

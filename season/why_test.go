@@ -64,11 +64,11 @@ func TestWhyOfEveryPour(t *testing.T) {
 		t.Error(d)
 	}
 	for k, words := range []string{
-		"Pour 1 of Bar on day 0 (week 0): else 6 would be missing in week 1 and the season would end 2 short.",
-		"Pour 1 of Lamp on day 0 (week 0): else 4 of Lantern would be missing in week 2 and the Lantern launch in week 2 would be " +
+		"Pour 1 of Bar on day 0 (week 0): without it, 6 would be missing in week 1 and the season would end 2 short.",
+		"Pour 1 of Lamp on day 0 (week 0): without it, 4 of Lantern would be missing in week 2 and the Lantern launch in week 2 would be " +
 			"5 short, since 1 batch of Lantern on day 2 would lack it.",
-		"Pour 1 of Lantern on day 2 (week 0): else 4 would be missing in week 2 and the launch in week 2 would be 5 short.",
-		"Pour 1 of Bar on day 7 (week 1): else 5 would be missing in week 2 and the season would end 3 short.",
+		"Pour 1 of Lantern on day 2 (week 0): without it, 4 would be missing in week 2 and the launch in week 2 would be 5 short.",
+		"Pour 1 of Bar on day 7 (week 1): without it, 5 would be missing in week 2 and the season would end 3 short.",
 	} {
 		if k < len(got) && got[k].Words(in, season.Pins{}) != words {
 			t.Errorf("got  %s\nwant %s", got[k].Words(in, season.Pins{}), words)
@@ -103,13 +103,13 @@ func TestWhySaysSinceWhen(t *testing.T) {
 	plan := season.Plan{{Day: 0, Item: bar, Batches: 2}}
 	feasible(t, in, plan)
 	r := season.Why(in, plan)[0]
-	if w := r.Words(in, season.Pins{}); w != "Pour 2 of Bar on day 0 (week 0): else 15 would be missing in weeks 1 and 2 and the season would end 3 short." {
+	if w := r.Words(in, season.Pins{}); w != "Pour 2 of Bar on day 0 (week 0): without it, 15 would be missing in weeks 1 and 2 and the season would end 3 short." {
 		t.Error(w)
 	}
 	in.Items[bar].Demand = []int{0, 0, 0}
 	in.Items[bar].EndTarget = 0
 	r = season.Why(in, plan)[0]
-	if w := r.Words(in, season.Pins{}); w != "Pour 2 of Bar on day 0 (week 0): else the reserve would be up to 2 short in weeks 1 and 2." {
+	if w := r.Words(in, season.Pins{}); w != "Pour 2 of Bar on day 0 (week 0): without it, the reserve would be up to 2 short in weeks 1 and 2." {
 		t.Error(w)
 	}
 }
@@ -216,11 +216,11 @@ func TestMissesByHand(t *testing.T) {
 		},
 		"not worth a batch": {
 			change: func(in *season.Instance) { in.Items[bar].BatchCost = 60 }, plan: late[:1:1], week: 1, rule: season.RuleCost,
-			words: "Bar: 6 missing in week 1. A batch more would fit, and cost more than what is missing.",
+			words: "Bar: 6 missing in week 1. One more batch would fit, but it would cost more than the shortage.",
 		},
 		"a plan that can be bettered": {
 			change: func(in *season.Instance) {}, plan: late, week: 1, rule: season.RuleNone,
-			words: "Bar: 6 missing in week 1. Nothing stands in the way: one more batch would spare 25.60; search longer.",
+			words: "Bar: 6 missing in week 1. Nothing stands in the way: one more batch would save 25.60; search longer.",
 		},
 	} {
 		in := season3(t)
@@ -261,7 +261,7 @@ func TestMissWordsGatherWeeks(t *testing.T) {
 	want := []string{
 		"Bar: 18 missing in weeks 0 to 2. Nothing poured in this season is ready so early.",
 		"Lantern: the launch in week 2 is 5 short. Lamp cannot be there in time on days 0 and 2.",
-		"Bar: the season ends 3 short. A batch more would fit, and cost more than what is missing.",
+		"Bar: the season ends 3 short. One more batch would fit, but it would cost more than the shortage.",
 	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)

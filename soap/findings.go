@@ -233,11 +233,11 @@ func (j *judge) superfat() {
 	ranges := "GUM and GUM Supplement 1 (JCGM 100, 101); SAP ranges as the catalogue states"
 	switch {
 	case s.NominalPct < 0:
-		j.say(finding.Stop, "excess-alkali", "superfat", "ISO 3657", "Do not go on: less alkali, or more fat.",
+		j.say(finding.Stop, "excess-alkali", "superfat", "ISO 3657", "Do not go on. Use less alkali or more fat.",
 			"The superfat is %s: alkali is in excess.", percent(s.NominalPct))
 	case s.NominalPct == 0:
 		j.say(finding.Stop, "excess-alkali", "superfat", "ISO 3657",
-			"Such a soap is for the household, never to the Counter. "+j.wanted(),
+			"Do not sell or give away a bar made like this: nothing in it is left over to take up alkali. "+j.wanted(),
 			"A superfat of 0 %% leaves no margin: the chance of alkali in excess is %s, from the ranges of SAP, purity and scale.", j.odds())
 		return
 	}
@@ -246,7 +246,7 @@ func (j *judge) superfat() {
 		if s.Excess > 0.1 {
 			sev = finding.Stop
 		}
-		msg := fmt.Sprintf("%s %s, from the ranges of SAP, purity and scale; the same lots err the same way again.", word, j.odds())
+		msg := fmt.Sprintf("%s %s, from the ranges of SAP, purity and scale; another batch from these lots will be off by about as much.", word, j.odds())
 		do := j.wanted()
 		if ds := r.Doubts(); len(ds) > 0 && ds[0].Share > 0.2 {
 			msg += fmt.Sprintf(" %s of the doubt is %s.", share(ds[0].Share), strings.ToLower(ds[0].Name[:1])+ds[0].Name[1:])
@@ -269,7 +269,7 @@ func (j *judge) superfat() {
 	for i := range r.Fats {
 		if m := &r.Fats[i]; m.Cooked && m.MassG > 0 {
 			j.say(finding.Note, "fat-cooked", about("fat", i), "arithmetic: it gets no lye",
-				"Stir it in once the cook is done and it has cooled below what the fat bears.",
+				"Stir it in once the cook is done and it has cooled to a temperature that the fat can take.",
 				"%s of %s goes in after the cook and stays free, beside the superfat of %s: free fat comes to %s of the bar.",
 				j.lim.mass(m.MassG), m.Name, percent(s.NominalPct), percent(pct(r.Bar.FreeFat, r.Bar.MassG)))
 		}
@@ -354,25 +354,25 @@ func (j *judge) alkali() {
 		sat := (na*satNa + k*satK) / pure
 		if c := pct(pure, l.MassG); errNa == nil && errK == nil && c > sat {
 			j.say(finding.Stop, "lye-solubility", "water", "CRC Handbook: solubility of NaOH and KOH in water at 20 °C",
-				"More water into the lye: some alkali would stay undissolved, and burn where it lands.",
+				"Put more water into the lye: some alkali would stay undissolved and burn where it lands.",
 				"The lye solution holds %s of alkali; at 20 °C water takes no more than %s.", percent(c), percent(sat))
 		}
 	}
 	switch c := r.ConcentrationPct; {
 	case c < j.lim.LyeLowPct:
 		j.say(finding.Warn, "lye-weak", "water", practice,
-			"Less water, unless you have time for a slow trace, a long drying and ash.",
+			"Use less water, unless you have time for a slow trace, a long drying and ash.",
 			"The lye is %s alkali over alkali and all water, below the %s at which the studio wants to be told.", percent(c), percent(j.lim.LyeLowPct))
 	case c > j.lim.LyeHighPct:
 		j.say(finding.Warn, "lye-strong", "water", practice,
-			"More water, unless a quick trace and little time to pour are what you want.",
+			"Use more water, unless a quick trace and little time to pour are what you want.",
 			"The lye is %s alkali over alkali and all water, above the %s at which the studio wants to be told.", percent(c), percent(j.lim.LyeHighPct))
 	}
 	switch {
 	case r.KOHG > 0:
 		j.say(finding.Note, "lye-peak-unknown", "water", "no enthalpy table of KOH solutions was found",
 			"Expect it to heat at least as a lye of sodium hydroxide does; keep the jug half empty and add the alkali in thirds.",
-			"How hot the lye may get is not worked out with %s of potassium hydroxide in it.", j.lim.mass(r.KOHG))
+			"How hot the lye may get cannot be worked out for a lye with %s of potassium hydroxide.", j.lim.mass(r.KOHG))
 	case f.Liquid.PeakC.Known && l.PeakC.Known && l.PeakC.V > f.Liquid.PeakC.V && l.IceG >= r.WaterG-l.LaterG-1e-9:
 		j.say(finding.Warn, "ice-short", "water", "Olsson, Jernqvist & Aly, Int. J. Thermophys. 18 (1997) 779; heat of fusion of ice",
 			"Add the alkali in small portions with the jug in an ice bath.",
@@ -384,7 +384,7 @@ func (j *judge) water() {
 	r := j.r
 	if r.ShortWaterG > 0 {
 		j.say(finding.Warn, "water-over", "water", "arithmetic",
-			"Use less of what brings water, take it as powder, or ask for a weaker lye. There is no water left to dissolve the alkali in.",
+			"Use less of what brings water, take it as powder, or ask for a weaker lye. All the water now comes from the extras.",
 			"What goes in beside the water brings %s more water than was asked for; the lye comes to %s.", j.lim.mass(r.ShortWaterG),
 			percent(r.ConcentrationPct))
 	}
@@ -445,7 +445,7 @@ func (j *judge) extra(i int) {
 	if m.LyeCountsOn() {
 		j.say(finding.Note, "lye-counts-on", about, "arithmetic: fat and acid in it take alkali",
 			"Weigh it before the lye is made, and do not leave it out or swap it after.",
-			"The lye counts on %s of %s. Left out, the superfat would be %s.", j.lim.mass(m.MassG), lower(m.Name), percent(100*r.SuperfatWithout(i)))
+			"The lye counts on %s of %s. If you leave it out, the superfat is %s.", j.lim.mass(m.MassG), lower(m.Name), percent(100*r.SuperfatWithout(i)))
 	}
 	sev := finding.Note
 	if m.Into == formula.IntoLye {
@@ -533,7 +533,7 @@ func (j *judge) scents() {
 		if !s.LimitPct.Known {
 			j.say(finding.Note, "scent-no-limit", about, "no certificate was entered",
 				"Enter the limit that the certificate gives for this kind of product.",
-				"%s is %s of the bar when sold, and there is no limit to hold it against.", s.Name, percent2(s.PctOfBar))
+				"%s is %s of the bar when sold, and there is no limit to compare it with.", s.Name, percent2(s.PctOfBar))
 			continue
 		}
 		source := "certificate of " + s.Name
@@ -555,11 +555,11 @@ func (j *judge) scents() {
 			}
 			j.say(finding.Stop, "scent-over-limit", about, source,
 				fmt.Sprintf("Take %s or less in this batch. A limit is no advice on how much is pleasant.", j.lim.mass(most)),
-				"When sold, %s is %s of the bar: above its limit of %s.", s.Name, percent2(s.PctOfBar), percent2(s.LimitPct.V))
+				"When sold, %s is %s of the bar: more than its limit of %s.", s.Name, percent2(s.PctOfBar), percent2(s.LimitPct.V))
 		case s.PctDry > s.LimitPct.V:
 			j.say(finding.Note, "scent-dries-over", about, source,
 				"Take a little less: a bar goes on drying at the buyer's.",
-				"When sold, %s is %s of the bar; when it has dried out, %s, above its limit of %s.", s.Name, percent2(s.PctOfBar),
+				"When sold, %s is %s of the bar; when it has dried out, %s, more than its limit of %s.", s.Name, percent2(s.PctOfBar),
 				percent2(s.PctDry), percent2(s.LimitPct.V))
 		default:
 			j.say(finding.Note, "scent-limit", about, source,

@@ -91,7 +91,7 @@ func (j *judge) meltHeat() {
 		if t := f.Melting.MeltC; t.Known && b.MaxMeltC.Known && t.V > b.MaxMeltC.V {
 			j.say(finding.Warn, "melt-overheated", about, source,
 				fmt.Sprintf("Melt at %s or less, in small pieces, stirred, over water and not over a flame.", j.lim.temp(b.MaxMeltC.V)),
-				"It is melted at %s, and %s bears %s: overheated base yellows, smells and may boil over, and it burns skin.", j.lim.temp(t.V),
+				"It is melted at %s, and %s can take %s: overheated base yellows, smells and may boil over, and it burns skin.", j.lim.temp(t.V),
 				b.Name, j.lim.temp(b.MaxMeltC.V))
 		}
 		if t := f.PourC; t.Known && b.MaxPourC.Known && t.V > b.MaxPourC.V {
@@ -195,7 +195,7 @@ func (j *judge) density() {
 		}
 		j.say(finding.Warn, "density-odd", "batter", "arithmetic; that "+percent(100*oddDensity)+" is too much: assumed",
 			"Measure again: the mass of a full vessel over the mass of water that fills it. Air beaten in makes a batter lighter.",
-			"The density was measured as %s g/mL, %s %s than the %s g/mL that its ingredients come to.",
+			"The density was measured as %s g/ml, %s %s than the %s g/ml that its ingredients come to.",
 			quantity.Number(b.DensityGML, 3), percent(100*math.Abs(d)), side, quantity.Number(b.EstimateGML, 3))
 	}
 }
@@ -238,7 +238,7 @@ func (j *judge) portions() {
 	if !r.Melts() && thick >= formula.ThickTrace && r.ConcentrationPct < thickConcentrate {
 		j.say(finding.Note, "thick-slow", "water", practice,
 			fmt.Sprintf("A lye of %s or more thickens sooner; else give it time and stir little.", percent(thickConcentrate)),
-			"%s is wanted, and the lye is %s alkali over alkali and all water: so wet a batter is long in getting there.", upper(thick.Words()),
+			"%s is wanted, and the lye is %s alkali over alkali and all water: a batter this wet takes long to thicken.", upper(thick.Words()),
 			percent(r.ConcentrationPct))
 	}
 	if !r.Melts() && thick == formula.Dough {

@@ -55,7 +55,7 @@ func (r *Result) melt(f *formula.Formula, cat *catalogue.Catalogue) error {
 		checkRange(&l, field("base", i, "pct"), in.Pct, in.Pct >= 0, "the share must be 0 % or more")
 		b := BaseMass{Name: in.Name, INCI: in.INCI, MassG: f.FatsG * in.Pct / 100, DensityGML: in.DensityGML.Or(baseDensity), Assumed: !in.DensityGML.Known,
 			SoftensC: in.SoftensC, MaxMeltC: in.MaxMeltC, MaxPourC: in.MaxPourC}
-		checkRange(&l, field("base", i, "density_g_ml"), b.DensityGML, b.DensityGML > 0, "the density must be above 0 g/mL")
+		checkRange(&l, field("base", i, "density_g_ml"), b.DensityGML, b.DensityGML > 0, "the density must be above 0 g/ml")
 		r.Bases[i] = b
 		r.FatsG += b.MassG
 	}

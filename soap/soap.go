@@ -62,6 +62,7 @@ import (
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/formula"
+	"barwright/internal/words"
 	"barwright/lye"
 	"barwright/quantity"
 )
@@ -281,13 +282,13 @@ func pct(part, whole float64) float64 {
 
 func checkDensity(l *fault.List, f *formula.Formula) {
 	if d := f.DensityGML; d.Known {
-		checkRange(l, "measured_density_g_ml", d.V, d.V > 0, "the density must be above 0 g/mL")
+		checkRange(l, "measured_density_g_ml", d.V, d.V > 0, "the density must be above 0 g/ml")
 	}
 }
 
 func checkRange(l *fault.List, field string, v float64, ok bool, sentence string) {
 	if !quantity.Finite(v) || !ok {
-		l.Add(fault.Invalidf(field, "%s", sentence))
+		l.Add(fault.Invalidf(field, "%s", words.Sentence(sentence)))
 	}
 }
 
@@ -296,7 +297,7 @@ func checkRange(l *fault.List, field string, v float64, ok bool, sentence string
 func (r *Result) gather(f *formula.Formula, cat *catalogue.Catalogue) error {
 	var l fault.List
 	checkRange(&l, "superfat", f.SuperfatPct, f.SuperfatPct >= 0 && f.SuperfatPct < 100,
-		"superfat must be from 0 to under 100 %")
+		"the superfat must be from 0 to under 100 %")
 	checkRange(&l, "fats_g", f.FatsG, f.FatsG > 0, "the mass of fats must be above 0 g")
 	checkRange(&l, "alkali.koh_mol_pct", f.Alkali.KOHMolPct, f.Alkali.KOHMolPct >= 0 && f.Alkali.KOHMolPct <= 100,
 		"the share of alkali supplied as KOH must be from 0 to 100 mol %")

@@ -20,7 +20,7 @@ import (
 func serveDemo(ctx context.Context, o cli.Serving) (*cli.Served, error) {
 	dir, err := os.MkdirTemp("", "barwright-demo-")
 	if err != nil {
-		return nil, &fault.Error{Message: "there is no room for the made-up studio among this machine's temporary files", Err: err}
+		return nil, &fault.Error{Message: "There is no room for the invented studio among this machine's temporary files.", Err: err}
 	}
 	served, err := open(ctx, o, dir, func(ctx context.Context, records studio.Store, base *catalogue.Catalogue) error {
 		return demo.Seed(ctx, records, base, time.Now(), thisVersion())
@@ -29,7 +29,7 @@ func serveDemo(ctx context.Context, o cli.Serving) (*cli.Served, error) {
 		return nil, errors.Join(err, os.RemoveAll(dir))
 	}
 	wait := served.Wait
-	served.Where = fmt.Sprintf("%s, made up, and removed when it stops", served.Where)
+	served.Where = fmt.Sprintf("%s, invented, and removed when it stops", served.Where)
 	served.Wait = func() error { return errors.Join(wait(), os.RemoveAll(dir)) }
 	return served, nil
 }

@@ -118,7 +118,7 @@ func runExamples(page string, run runner) (after string, ran int, bad []wrong) {
 func runConsole(out *strings.Builder, body []string, line int, run runner) (ran int, bad []wrong) {
 	if len(body) == 0 || !strings.HasPrefix(body[0], "$ ") {
 		out.WriteString(strings.Join(body, ""))
-		return 0, []wrong{{line: line, what: `a block of the language console begins with a command, as "$ barwright version"`}}
+		return 0, []wrong{{line: line, what: `a block of the language console begins with a command, such as "$ barwright version"`}}
 	}
 	status := 0
 	for i := 0; i < len(body); {

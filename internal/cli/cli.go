@@ -104,7 +104,7 @@ func (a App) root() *cobra.Command {
 		Short: "The workshop book and the calculator of a one-person soap studio",
 		Long:  about,
 		Example: `  barwright                      open your studio in the browser
-  barwright demo --open          look round in a made-up studio
+  barwright demo --open          look round in an invented studio
   barwright weigh lantern.toml   work a formula out from a file
   barwright fill lantern.toml    go from pieces back to every batch
   barwright forecast sales.csv   see what will be wanted, week by week

@@ -105,7 +105,7 @@ func (p *page) dayAgainst(d *dayAnswer) {
 	}
 	p.b.WriteString("\n")
 	if c.Minimal {
-		p.say(2, 0, "Each of them counts: change any one, or let any one task have what it needs to itself, and the others no longer contradict each other.")
+		p.say(2, 0, "Changing any one of them resolves the conflict. So does giving one task what it needs to itself.")
 	} else {
 		p.say(2, 0, "Some of these may not matter: the search for the fewest was cut short. A longer one may name less, as --seconds 60.")
 	}

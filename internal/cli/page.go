@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"barwright/catalogue"
 	"barwright/finding"
 	"barwright/internal/words"
 	"barwright/quantity"
@@ -99,6 +100,6 @@ func (p *page) findings(found []finding.Finding) {
 	for _, f := range found {
 		p.say(2, 6, words[f.Severity]+": "+f.Message)
 		p.say(8, 4, "Do: "+f.Remedy)
-		p.say(8, 2, f.Rule+"; "+f.Source)
+		p.say(8, 2, f.Rule+"; "+catalogue.SourceSaid(f.Source))
 	}
 }

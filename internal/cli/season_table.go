@@ -156,7 +156,7 @@ func (p *page) misses(d *seasonAnswer) {
 		p.say(2, 4, w)
 	}
 	if slices.ContainsFunc(d.missed, func(m season.Miss) bool { return m.More != nil }) {
-		p.say(2, 2, "A worth is what a plan made anew with that one thing more spares over the whole season.")
+		p.say(2, 2, "The worth is what a new plan with one more of that thing would save over the whole season.")
 	}
 }
 
@@ -167,7 +167,7 @@ func (p *page) against(d *seasonAnswer) {
 	if len(broken) > 0 {
 		p.say(2, 2, fmt.Sprintf("That plan cannot be kept: %s.", broken[0].Words))
 		if n := len(broken) - 1; n > 0 {
-			p.say(2, 2, fmt.Sprintf("It breaks rules %s more; its cost is not one that can be had.", words.Count(n, "time", "times")))
+			p.say(2, 2, fmt.Sprintf("It breaks rules %s more, so its cost cannot be reached.", words.Count(n, "time", "times")))
 		}
 	}
 	if diff.None() {

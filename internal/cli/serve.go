@@ -33,7 +33,7 @@ type Served struct {
 type opener = func(ctx context.Context, o Serving) (*Served, error)
 
 func serveFlags(c *cobra.Command, o *Serving) {
-	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, as 127.0.0.1:4870 or 4870; the next free port if it is taken")
+	c.Flags().StringVar(&o.Addr, "addr", "", "serve at this `ADDRESS` of this machine, such as 127.0.0.1:4870 or 4870; the next free port if it is taken")
 }
 
 func recordFlags(c *cobra.Command, o *Serving) {
@@ -53,7 +53,7 @@ there until it is stopped with Ctrl-C. Only this machine can reach it.`
 
 func (a *App) demoCommand() *cobra.Command {
 	c := a.serving(new(Serving), a.Demo)
-	c.Use, c.Short = "demo", "Serve a made-up studio to look round in"
+	c.Use, c.Short = "demo", "Serve an invented studio to look round in"
 	c.Long = `Demo serves the Quillfen studio, which is invented, with its formulas and moulds.
 It is thrown away when it is stopped with Ctrl-C. Your own studio is not touched.`
 	return c

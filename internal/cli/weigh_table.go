@@ -114,7 +114,7 @@ func (p *page) sure(r *soap.Result, sf soap.Superfat) {
 	p.row(quantity.Interval(sf.LowPct, sf.HighPct, 1)+" %", numbers, "its central 95 % interval", "")
 	p.row(quantity.Odds(sf.Excess, sf.Draws), numbers, "chance of alkali in excess", "")
 	p.row(quantity.Percent(sf.For1In1000Pct, 1), numbers, "smallest superfat for a chance of 1 in 1000", "")
-	p.say(2, 2, "From the ranges of SAP, purity and scale; the same lots err the same way again.")
+	p.say(2, 2, "From the ranges of SAP, purity and scale; another batch from these lots will be off by about as much.")
 	if d := r.Doubts(); len(d) > 0 && d[0].Share > 0 {
 		p.say(2, 2, fmt.Sprintf("Most of the doubt is in %s (%s).", lowerFirst(d[0].Name), quantity.Percent(100*d[0].Share, 0)))
 	}

@@ -89,18 +89,18 @@ func TestFaultsOfMeaningAreSaidInOneVoice(t *testing.T) {
 		{"rows = 3>row = 3", `"rows": 3>"row": 3`, [2]int{1, 2}, "row", "There is no such key; did you mean rows?"},
 		{"rows = 3>rows = 3\nrows = 4", `"rows": 3>"rows": 3, "rows": 4`, [2]int{2, 2}, "rows",
 			"This key is written twice, first in line LINE: keep one of the two."},
-		{"rows = 3>rows = 10", `"rows": 3>"rows": 10`, [2]int{1, 2}, "rows", "10 will not do: write a whole number from 1 to 9."},
-		{"rows = 3>rows = 2.5", `"rows": 3>"rows": 2.5`, [2]int{1, 2}, "rows", "2.5 will not do: write a whole number, as 3."},
-		{"rows = 3>rows = true", `"rows": 3>"rows": true`, [2]int{1, 2}, "rows", "The word true is not a number: write one in digits, as KEY(rows)3."},
+		{"rows = 3>rows = 10", `"rows": 3>"rows": 10`, [2]int{1, 2}, "rows", "10 cannot be used: write a whole number from 1 to 9."},
+		{"rows = 3>rows = 2.5", `"rows": 3>"rows": 2.5`, [2]int{1, 2}, "rows", "2.5 cannot be used: write a whole number, such as 3."},
+		{"rows = 3>rows = true", `"rows": 3>"rows": true`, [2]int{1, 2}, "rows", "The word true is not a number: write one in digits, such as KEY(rows)3."},
 		{`label = "west">label = 5`, `"label": "west">"label": 5`, [2]int{2, 2}, "label",
-			"The number 5 is not text: write it in quotes, as KEY(label)\"…\"."},
+			"The number 5 is not text: write it in quotes, such as KEY(label)\"…\"."},
 		{`label = "west">label = "we\u0007st"`, `"label": "west">"label": "we\u0007st"`, [2]int{2, 2}, "label",
 			"\"we·st\" has a control character in it: write it in letters and digits."},
-		{`grams = 20>grams = 200`, `"grams": 20>"grams": 200`, [2]int{14, 9}, "jar.2.grams", `In "pear", 200 will not do: write a number from 0 to 100.`},
+		{`grams = 20>grams = 200`, `"grams": 20>"grams": 200`, [2]int{14, 9}, "jar.2.grams", `In "pear", 200 cannot be used: write a number from 0 to 100.`},
 		{`id = "pear">id = "plum"`, `"id": "pear">"id": "plum"`, [2]int{13, 8}, "jar.2.id", `"plum" is the id of entry 1 already: give each entry its own.`},
 		{`lids = [1, 2]>colour = 1`, `"lids": [1, 2]>"colour": 1`, [2]int{10, 7}, "jar.1.colour", "There is no such key: the keys here are id, grams, lids."},
 		{`lids = [1, 2]>lids = [1, "b"]`, `"lids": [1, 2]>"lids": [1, "b"]`, [2]int{10, 7}, "jar.1.lids",
-			`In "plum", the text "b" is not a number: write one in digits, as 60.0.`},
+			`In "plum", the text "b" is not a number: write one in digits, such as 60.0.`},
 	} {
 		for i, form := range []struct{ change, sound string }{{c.toml, soundTOML}, {c.json, soundJSON}} {
 			old, now, _ := strings.Cut(form.change, ">")
@@ -308,4 +308,38 @@ func FuzzTOML(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A file of another kind has unknown keys only: those that a place has are listed
+// once, and a near word is still offered for each.
+func TestKnownKeysAreListedOnce(t *testing.T) {
+	_, err := told(TOML("x.toml", []byte("colour = 1\nheight = 2\nrowz = 3\n[[jar]]\nhue = 1\n[[jar]]\nshade = 2\n"), cellar))
+	if err == nil {
+		t.Fatal("unknown keys are taken")
+	}
+	said := err.Error()
+	for _, once := range []string{
+		"colour: There is no such key: the keys here are rows, label, lamp, jar", "height: There is no such key",
+		"rowz: There is no such key; did you mean rows?",
+		"the keys here are id, grams, lids", "jar.2.shade: There is no such key",
+	} {
+		if strings.Count(said, once) != 1 {
+			t.Errorf("%q is not said once in %s", once, said)
+		}
+	}
+	if n := strings.Count(said, "the keys here are"); n != 2 {
+		t.Errorf("the keys are listed %d times for 2 places: %s", n, said)
+	}
+}
+
+func TestAFileOfAnotherFormIsNoJSON(t *testing.T) {
+	for data, want := range map[string]string{
+		"name = \"Cellar\"\nrows = 3": "x.json:1: This is not JSON: a cellar is one object in braces, so the file begins with {.",
+		"\n\nproduct,week\na,1":       "x.json:3: This is not JSON: a cellar is one object in braces, so the file begins with {.",
+		"{\"rows\": 3,, \"label\": }": "x.json:1: This is not JSON: nothing follows this comma, so leave it out, or write what is missing.",
+	} {
+		if _, err := told(JSON("x.json", []byte(data), cellar)); err == nil || err.Error() != want {
+			t.Errorf("%q: %v\nwant %s", data, err, want)
+		}
+	}
 }

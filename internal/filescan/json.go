@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
@@ -63,7 +64,7 @@ func (j *jsonFace) check(rules *Rules) (line int32, why string) {
 		}
 		t, err := j.ReadToken()
 		if err != nil {
-			return j.syntax(err)
+			return j.syntax(err, rules)
 		}
 		in, place := j.StackIndex(j.StackDepth())
 		if k := t.Kind(); k != '}' && k != ']' && !(k == '"' && in == '{' && place%2 == 1) {
@@ -79,19 +80,26 @@ func (j *jsonFace) check(rules *Rules) (line int32, why string) {
 	}
 }
 
+// jsonStart is how a value of JSON may begin. A file that begins otherwise is of
+// another form, and what the decoder says of its first letters tells nobody that.
+var jsonStart = regexp.MustCompile(`^([{\["\-0-9]|true\b|false\b|null\b)`)
+
 // syntax puts the decoder's complaint into words.
-func (j *jsonFace) syntax(err error) (line int32, why string) {
+func (j *jsonFace) syntax(err error, rules *Rules) (line int32, why string) {
 	var s *jsontext.SyntacticError
 	if !errors.As(err, &s) || errors.Is(err, io.ErrUnexpectedEOF) {
 		end := int64(len(bytes.TrimRight(j.data, " \t\r\n")))
 		return j.reach(end), "this is not JSON: the file ends before its brackets and braces are closed, so its end may be missing"
+	}
+	if start := bytes.TrimLeft(j.data, " \t\r\n"); !jsonStart.Match(start) {
+		return j.reach(int64(len(j.data) - len(start))), "this is not JSON: " + rules.What + " is one object in braces, so the file begins with {"
 	}
 	line, why = j.reach(s.ByteOffset), s.Err.Error()
 	what, where, _ := strings.Cut(strings.TrimPrefix(why, "invalid character "), "' ")
 	what += "'"
 	switch {
 	case strings.Contains(why, "in number"), what == "'N'" || what == "'I'":
-		return line, fmt.Sprintf("this is not JSON: %s is no part of a number; write one in digits, as 12 or 0.5", what)
+		return line, fmt.Sprintf("this is not JSON: %s is no part of a number; write one in digits, such as 12 or 0.5", what)
 	case what == "','" && where == "at start of value":
 		return line, "this is not JSON: nothing follows this comma, so leave it out, or write what is missing"
 	case where != "":

@@ -5,7 +5,7 @@
 //
 // The first thing that is no TOML or no JSON ends the reading, since what follows
 // it cannot be told apart. Everything else is named at once: keys that are not
-// known, missing or written twice, and values that will not do.
+// known, missing or written twice, and values that cannot be used.
 package filescan
 
 import (
@@ -38,6 +38,7 @@ type Reader struct {
 	more     int             // faults that were not kept
 	bad      map[string]bool // key paths that have their fault already
 	under    map[string]bool // and all that they stand in
+	listed   map[string]bool // places whose keys a fault has listed already
 }
 
 // TOML scans a file of TOML; file is its name, for the faults. It is false when
@@ -66,7 +67,7 @@ func Plain(file string, data []byte, rules Rules) (*Reader, bool) {
 }
 
 func plain(file string, data []byte, rules Rules) (*Reader, []byte, bool) {
-	r := &Reader{file: file, rules: rules, root: value{kind: table}, bad: map[string]bool{}, under: map[string]bool{}}
+	r := &Reader{file: file, rules: rules, root: value{kind: table}, bad: map[string]bool{}, under: map[string]bool{}, listed: map[string]bool{}}
 	// Some editors begin a file with a mark of the byte order.
 	data = bytes.TrimPrefix(data, []byte("\ufeff"))
 	line, why := rules.unreadable(data)
@@ -215,7 +216,13 @@ func (r *Reader) open(v *value, path, place, who string) *Table {
 			if r.rules.Remarks {
 				remark = "; the name of a remark begins with _"
 			}
-			t.wrong(e, key, "there is no such key%s%s", meant(key, "keys", t.known), remark)
+			hint := words.Meant(key, t.known)
+			if hint == "" && !r.listed[place] {
+				// In a file of another kind nearly every key is unknown, so the list is
+				// said once.
+				r.listed[place], hint = true, meant(key, "keys", t.known)
+			}
+			t.wrong(e, key, "there is no such key%s%s", hint, remark)
 		case home.Name == "" && !r.isJSON:
 			t.wrong(e, key, "this key does not belong here: write it above the first heading")
 		case home.Name == "":

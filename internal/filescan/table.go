@@ -20,7 +20,7 @@ import (
 // out unless write says what to write: an example of the value, or what it is and
 // an example.
 //
-// What is not there, or will not do, gives the zero value, and a fault where it
+// What is not there, or cannot be used, gives the zero value, and a fault where it
 // is one. A table that is not there is empty, and nothing is missing in it.
 type Table struct {
 	r           *Reader
@@ -157,7 +157,7 @@ func (t *Table) Text(key string, write ...string) string {
 		return ""
 	}
 	if v.kind != text {
-		t.wrong(v, key, "%s is not text: write it in quotes, as %s", t.r.words(v), t.like(key, `"…"`, write))
+		t.wrong(v, key, "%s is not text: write it in quotes, such as %s", t.r.words(v), t.like(key, `"…"`, write))
 		return ""
 	}
 	return v.text
@@ -212,11 +212,11 @@ func (t *Table) Choice(key string, choices []string, set func(i int), write ...s
 	case v.kind == text && i >= 0:
 		set(i)
 	case len(choices) == 1:
-		t.wrong(v, key, "%s will not do: write %s", t.r.words(v), t.like(key, strconv.Quote(choices[0]), nil))
+		t.wrong(v, key, "%s cannot be used: write %s", t.r.words(v), t.like(key, strconv.Quote(choices[0]), nil))
 	case v.kind != text:
-		t.wrong(v, key, "%s will not do: write %s, in quotes", t.r.words(v), words.Either(choices))
+		t.wrong(v, key, "%s cannot be used: write %s, in quotes", t.r.words(v), words.Either(choices))
 	default:
-		t.wrong(v, key, "%q will not do: write %s%s", Short(v.text), words.Either(choices), words.Meant(v.text, choices))
+		t.wrong(v, key, "%q cannot be used: write %s%s", Short(v.text), words.Either(choices), words.Meant(v.text, choices))
 	}
 }
 
@@ -249,7 +249,7 @@ func (t *Table) Maybe(key string) (m quantity.Maybe) {
 func (t *Table) Between(key string, least, most float64, write ...string) float64 {
 	n, ok := t.number(t.get(key, write), key, t.like(key, "60.0", write))
 	if ok && (n < least || n > most) {
-		t.Wrong(key, "%s will not do: write a number from %s to %s", Short(t.v.at(key).text), plainNumber(least), plainNumber(most))
+		t.Wrong(key, "%s cannot be used: write a number from %s to %s", Short(t.v.at(key).text), plainNumber(least), plainNumber(most))
 		return 0
 	}
 	return n + 0 // −0 becomes 0
@@ -261,10 +261,10 @@ func (t *Table) Whole(key string, least, most int, write ...string) (n int, ok b
 	f, ok := t.number(t.get(key, write), key, t.like(key, "15", write))
 	switch {
 	case ok && (f < float64(least) || f > float64(most)):
-		t.Wrong(key, "%s will not do: write a whole number from %d to %d", Short(t.v.at(key).text), least, most)
+		t.Wrong(key, "%s cannot be used: write a whole number from %d to %d", Short(t.v.at(key).text), least, most)
 		return 0, false
 	case ok && f != math.Trunc(f):
-		t.Wrong(key, "%s will not do: write a whole number, as %s", Short(t.v.at(key).text), plainNumber(math.Round(f)))
+		t.Wrong(key, "%s cannot be used: write a whole number, such as %s", Short(t.v.at(key).text), plainNumber(math.Round(f)))
 		return 0, false
 	}
 	return int(f), ok
@@ -305,7 +305,7 @@ func (t *Table) number(v *value, key, like string) (float64, bool) {
 		case err != nil:
 			t.wrong(v, key, "%s is too large a number: write a smaller one", Short(v.text))
 		case math.IsNaN(n), math.IsInf(n, 0):
-			t.wrong(v, key, "the value %s is not a number to weigh by: write one in digits, as %s", v.text, like)
+			t.wrong(v, key, "the value %s is not a number to weigh by: write one in digits, such as %s", v.text, like)
 		default:
 			return n, true
 		}
@@ -316,7 +316,7 @@ func (t *Table) number(v *value, key, like string) (float64, bool) {
 			return 0, false
 		}
 	}
-	t.wrong(v, key, "%s is not a number: write one in digits, as %s", t.r.words(v), like)
+	t.wrong(v, key, "%s is not a number: write one in digits, such as %s", t.r.words(v), like)
 	return 0, false
 }
 
@@ -328,7 +328,7 @@ func (t *Table) Table(key string, write ...string) *Table {
 	case v.kind == table:
 		return t.r.open(v, t.Path(key), joinPath(t.place, key), t.who)
 	case t.r.isJSON:
-		t.wrong(v, key, "%s will not do: write an object in braces, as %s", t.r.words(v), t.like(key, "{…}", write))
+		t.wrong(v, key, "%s cannot be used: write an object in braces, such as %s", t.r.words(v), t.like(key, "{…}", write))
 	case v.kind == list:
 		t.wrong(v, key, "[%s] is written once, in single brackets", fault.Key(key))
 	default:
@@ -345,7 +345,7 @@ func (t *Table) List(key string, write ...string) *Table {
 	case v.kind == list:
 		return &Table{r: t.r, v: v, path: t.Path(key), place: joinPath(t.place, key), who: t.who}
 	case t.r.isJSON:
-		t.wrong(v, key, "%s will not do: write a list in square brackets, as %s", t.r.words(v), t.like(key, "[…]", write))
+		t.wrong(v, key, "%s cannot be used: write a list in square brackets, such as %s", t.r.words(v), t.like(key, "[…]", write))
 	case !t.Bad(key):
 		t.wrong(v, key, "each %s is written under [[%s]], in double brackets", fault.Key(key), joinPath(t.place, key))
 	}
@@ -368,7 +368,7 @@ func (t *Table) Tables(key string, most int, write ...string) []*Table {
 			out[i] = t.r.open(v, l.Path(n), l.place, t.who)
 			continue
 		case t.r.isJSON:
-			l.wrong(v, n, "%s will not do: write an object in braces, as {…}", t.r.words(v))
+			l.wrong(v, n, "%s cannot be used: write an object in braces, such as {…}", t.r.words(v))
 		default:
 			l.wrong(v, n, "%s is not a table: write the heading [[%s]], and its keys below it", t.r.words(v), l.place)
 		}

@@ -229,7 +229,7 @@ var slips = []struct {
 // explain says what is wrong with a line that is not TOML, and gives its key when
 // the line is of the kind key = value. why is the parser's word for it.
 func (f *tomlFace) explain(line, why string) (key, words string) {
-	lost := "this line cannot be read (" + why + "): a line is a heading, as [[" + f.rules.firstList() + "]], or key = value"
+	lost := "this line cannot be read (" + why + "): a line is a heading, such as [[" + f.rules.firstList() + "]], or key = value"
 	m := lineKey.FindStringSubmatch(line)
 	if m == nil {
 		if strings.HasPrefix(strings.TrimSpace(line), "[") {
@@ -260,7 +260,7 @@ func (f *tomlFace) explain(line, why string) (key, words string) {
 	}
 	switch q := value[0]; {
 	case strings.ContainsAny(value, "“”„‘’«»"):
-		return key, fmt.Sprintf("text is written in straight quotes, as %q", f.rules.Example)
+		return key, fmt.Sprintf("text is written in straight quotes, such as %q", f.rules.Example)
 	case strings.HasPrefix(value, `"""`), strings.HasPrefix(value, `'''`), q == '[', q == '{':
 		return "", fmt.Sprintf("the value of %s cannot be read (%s)", key, why)
 	case (q == '"' || q == '\'') && strings.Count(value, string(q)) == 1:

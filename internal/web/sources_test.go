@@ -6,7 +6,6 @@ import (
 
 	"barwright/catalogue"
 	"barwright/internal/web/htmlcheck"
-	"barwright/internal/web/shell"
 )
 
 func TestNoPageShowsTheMarksOfTheTables(t *testing.T) {
@@ -18,7 +17,7 @@ func TestNoPageShowsTheMarksOfTheTables(t *testing.T) {
 	marked := 0
 	for _, in := range cat.Fats() {
 		for _, f := range in.Facts {
-			if shell.SourceSaid(f.Source) != f.Source {
+			if catalogue.SourceSaid(f.Source) != f.Source {
 				marked++
 			}
 		}

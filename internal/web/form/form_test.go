@@ -302,7 +302,7 @@ func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
 	}
 	want := []string{"#superfat Superfat: Write poured at first.", "#wait Wait: Too long.", "#part.4.amount Part 2, how much: This is less than " +
 		"nothing of “shea”.", "#part.9.id Part 3, oil 9: This row will not do.",
-		"#part.9.pct Part 3, share: \"x\" is not a number: write digits, as 12.5.", " Both at once."}
+		"#part.9.pct Part 3, share: \"x\" is not a number: write digits, such as 12.5.", " Both at once."}
 	if !slices.Equal(got, want) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}

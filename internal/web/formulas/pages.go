@@ -79,7 +79,7 @@ func diff(faces form.Faces, a, b *formula.Formula) []formula.Change {
 	c := choices{faces: faces, fats: listOf(faces.Cat, "", "fat", nil), extras: listOf(faces.Cat, "", "extra", nil)}
 	before, after := c.write(a.Clone()), c.write(b.Clone())
 	var out []formula.Change
-	for _, x := range formula.Diff(a, b, faces.Formula()) {
+	for _, x := range formula.Diff(a, b, faces.Formula(), named) {
 		if !asks(before, x.Field) {
 			x.Before = ""
 		}
@@ -98,9 +98,6 @@ func diff(faces form.Faces, a, b *formula.Formula) []formula.Change {
 			}
 		}
 		x.ID = named(x.ID)
-		if colour, ok := strings.CutPrefix(x.Label, "Colour "); ok {
-			x.Label = "Colour: " + named(colour)
-		}
 		out = append(out, x)
 	}
 	return out

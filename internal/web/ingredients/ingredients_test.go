@@ -14,7 +14,6 @@ import (
 	"barwright/formula"
 	"barwright/internal/web/form"
 	"barwright/internal/web/roomtest"
-	"barwright/internal/web/shell"
 	"barwright/internal/web/webtest"
 	"barwright/quantity"
 	"barwright/studio"
@@ -80,7 +79,7 @@ func TestEveryIngredientShowsEveryValueWithItsSource(t *testing.T) {
 		d := page(t, ask(t, h, "GET", "/ingredients/"+in.ID, nil), 200)
 		text := squeeze(d.Find("main").Text())
 		for _, f := range in.Facts {
-			for _, want := range []string{shell.SourceSaid(f.Source), f.Unit} {
+			for _, want := range []string{catalogue.SourceSaid(f.Source), f.Unit} {
 				if !strings.Contains(text, squeeze(want)) {
 					t.Errorf("%s: %s does not show %q", in.ID, f.Label, want)
 				}

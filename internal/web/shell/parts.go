@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"barwright/bench"
+	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/finding"
 	"barwright/internal/draw"
@@ -390,7 +391,7 @@ func funcs(a *assets) template.FuncMap {
 		"lyeCaution": func() Caution { return LyeCaution },
 
 		"vessel": vesselLines,
-		"source": SourceSaid,
+		"source": catalogue.SourceSaid,
 		// A field may have a colon in its name, which would be taken for the end of a
 		// scheme. What follows # is none.
 		"href": func(to string) any {

@@ -1,14 +1,14 @@
-package shell
+package catalogue
 
 import (
 	"regexp"
 	"strings"
 )
 
-// sourceMarks are the marks of the tables on how a source was had: [read],
+// sourceMarks are the marks of the tables on how a source was had: [read], [seen],
 // [memory], [read, quoted in …].
 var (
-	sourceMarks = regexp.MustCompile(`\s*\[([^\]]*\b(?:read|memory)\b[^\]]*)\]`)
+	sourceMarks = regexp.MustCompile(`\s*\[([^\]]*\b(?:read|seen|memory)\b[^\]]*)\]`)
 	bareMemory  = regexp.MustCompile(`(from )?\bmemory\b`)
 )
 
@@ -17,10 +17,14 @@ var (
 func SourceSaid(source string) string {
 	s := sourceMarks.ReplaceAllStringFunc(source, func(mark string) string {
 		how := strings.Trim(strings.TrimSpace(mark), "[]")
-		if how == "read" {
+		switch how {
+		case "read":
 			how = "read at the source"
+		case "seen":
+			how = "seen at the source"
 		}
 		return ", " + how
 	})
+	s = strings.ReplaceAll(s, ";, ", "; ") // a mark that stands alone after a semicolon
 	return strings.TrimPrefix(bareMemory.ReplaceAllString(s, "from memory"), ", ")
 }

@@ -1,4 +1,4 @@
-package shell
+package catalogue
 
 import "testing"
 
@@ -10,6 +10,8 @@ func TestSourcesAreSaidInWords(t *testing.T) {
 		"JAOCS 76 [read, quoted in Nutrients 2019 11:2008 Table 4]":     "JAOCS 76, read, quoted in Nutrients 2019 11:2008 Table 4",
 		"USP29 [memory; hydrogenated castor oil 176-182 read in USP29]": "USP29, from memory; hydrogenated castor oil 176-182 read in USP29",
 		"Na soap: CosIng copy [read]; acid memory":                      "Na soap: CosIng copy, read at the source; acid from memory",
+		"EU CosIng ingredient inventory (public CSV copy) [seen]":       "EU CosIng ingredient inventory (public CSV copy), seen at the source",
+		"computed from the relative density; [memory]":                  "computed from the relative density; from memory",
 		"certificate of lot 12":                                         "certificate of lot 12",
 		"a note [see page 3]":                                           "a note [see page 3]",
 		"":                                                              "",
