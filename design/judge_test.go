@@ -96,7 +96,7 @@ func TestFindingsOfAWholePiece(t *testing.T) {
 				Formula: s.Batters[1].ID, VolumeML: some(1)}}})
 		}},
 		// At just the heat at which it begins to give, the embed gives.
-		{"a melt poured just as hot as its embed bears", "embed-softens", "Night rock is poured at 58 °C, and lies round part 2", finding.Warn,
+		{"a melt poured just as hot as its embed bears", "embed-softens", "Night rock is poured at 58 °C, and surrounds part 2", finding.Warn,
 			func(s *design.Set) { s.Batters[1].PourC = some(58) }},
 	})
 }

@@ -236,7 +236,7 @@ func TestBarsAreTheSolidsThatClippingGives(t *testing.T) {
 			t.Fatalf("%v, %v, %v ± %v %%", c.LeastML, c.MeanML, c.MostML, c.SpreadPct)
 		}
 	})
-	if tried < 50 || sloping < 10 {
+	if !testing.Short() && (tried < 50 || sloping < 10) { // -short draws a fifth of the blocks
 		t.Errorf("only %d blocks were cut, %d of them sloping; %d were refused", tried, sloping, refused)
 	}
 }

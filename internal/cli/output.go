@@ -23,7 +23,7 @@ func (a *App) answer(asJSON bool, object func() any, text func(*page)) error {
 		e.SetEscapeHTML(false)
 		e.SetIndent("", "  ")
 		if err := e.Encode(object()); err != nil {
-			return &fault.Error{Message: "The sums gave something that is not a number; please report this file.", Err: err}
+			return &fault.Error{Message: "The sums gave something that is not a number; please report this file", Err: err}
 		}
 		out = b.Bytes()
 	} else {
@@ -32,7 +32,7 @@ func (a *App) answer(asJSON bool, object func() any, text func(*page)) error {
 		out = []byte(p.b.String())
 	}
 	if _, err := a.Stdout.Write(out); err != nil {
-		return &fault.Error{Message: "The answer could not be written.", Err: err}
+		return &fault.Error{Message: "The answer could not be written", Err: err}
 	}
 	return nil
 }
