@@ -125,7 +125,7 @@ type RunBatch struct {
 	Day     string // key of its day
 	MassG   float64
 	Mass    string // with its unit
-	Split   string // "2 340 g for the pieces, 70 g over, 15 g stays in the pot"
+	Split   string // "2 340 g for the pieces, 70 g overage, 15 g stays in the pot"
 	Lye     bool   // made with lye
 	Sheet   *Sheet
 }
@@ -368,7 +368,7 @@ func (m *runner) makeBatches() error {
 			in.Superfat = r.Superfat
 			in.Findings = soap.Findings(r, r.Superfat, soap.DefaultLimits())
 		}
-		in.into = func(s *Sheet) map[string][]string { return m.into(k, s) }
+		in.into = func(s *Sheet) map[string]poured { return m.into(k, s) }
 		s, err := New(in)
 		if err != nil {
 			return err
@@ -376,7 +376,7 @@ func (m *runner) makeBatches() error {
 		rb.Sheet, rb.Mass = s, s.near(b.MassG)
 		rb.Split = s.near(b.PartsG) + " for the pieces"
 		if b.OverageG > 0 {
-			rb.Split += ", " + s.near(b.OverageG) + " over"
+			rb.Split += ", " + s.near(b.OverageG) + " overage"
 		}
 		if b.PotLossG > 0 {
 			rb.Split += ", " + s.near(b.PotLossG) + " stays in the pot"
@@ -458,16 +458,38 @@ func scaled(v design.VesselNeed, by float64) design.VesselNeed {
 	return v
 }
 
+// poured is where a portion of a batch goes.
+type poured struct {
+	into        []string
+	pour, piped bool // some of it is poured, some of it is piped
+}
+
+// verb says what is done with a portion.
+func (p poured) verb(s formula.Stage) string {
+	switch {
+	case s == formula.Dough:
+		return "Press"
+	case p.pour && p.piped:
+		return "Pour and pipe"
+	case p.piped:
+		return "Pipe"
+	}
+	return "Pour"
+}
+
 // into lists where each portion of a batch goes.
-func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
-	out := map[string][]string{}
+func (m *runner) into(k batchKey, s *Sheet) map[string]poured {
+	out := map[string]poured{}
 	for _, p := range m.in.Need.Pours {
 		if m.keyOf(p) != k {
 			continue
 		}
 		at := strings.ToLower(p.Portion)
-		out[at] = append(out[at], fmt.Sprintf("%d × %s, %s", p.Cavities, s.near(p.EachG),
+		q := out[at]
+		q.into = append(q.into, fmt.Sprintf("%d × %s, %s", p.Cavities, s.near(p.EachG),
 			partOf(m.part(p.Design, p.Part), m.designName(p.Design))))
+		q.pour, q.piped = q.pour || p.Kind != design.Piping, q.piped || p.Kind == design.Piping
+		out[at] = q
 	}
 	return out
 }
