@@ -576,7 +576,8 @@ func TestMeltSheet(t *testing.T) {
 	}
 	warned := false
 	for _, w := range s.Warns {
-		warned = warned || w.Rule == "mould-heat" && strings.Contains(w.Message, "takes at most 50\u00a0°C") && strings.Contains(w.Message, "poured at 54\u00a0°C")
+		warned = warned || w.Rule == "mould-heat" && strings.Contains(w.Message, "takes at most 50\u00a0°C") &&
+			strings.Contains(w.Message, "poured at 54\u00a0°C")
 	}
 	if !warned {
 		t.Errorf("nothing is said of a mould that stands 50 °C: %v", s.Warns)
