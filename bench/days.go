@@ -307,8 +307,9 @@ func decimalsOf(v float64) int {
 }
 
 // each is the amount that goes into or onto each of a number of cavities or
-// pieces.
+// pieces. Each is weighed to a step of the scale, and the total is that many of it.
 func (h *Head) each(g float64, of int) *Amount {
+	g = h.weighed(g)
 	total := g * float64(of)
 	return &Amount{Each: h.near(g), Total: h.near(total), EachG: g, TotalG: total, Of: of}
 }

@@ -971,3 +971,56 @@ func TestWhatLiesUnderAStep(t *testing.T) {
 		}
 	}
 }
+
+// TestOneBatchHasOneMass: the head, the steps, the vessels and the sheet of a run
+// agree to the last digit of the scale.
+func TestOneBatchHasOneMass(t *testing.T) {
+	for _, division := range []float64{0.1, 1} {
+		in := runInput(t, 36)
+		for id, r := range in.Results {
+			f := *r.Formula
+			f.ScaleDivisionG = some(division)
+			again, err := soap.Work(&f, in.Catalogue)
+			if err != nil {
+				t.Fatal(err)
+			}
+			in.Results[id] = again
+		}
+		r := newRun(t, in)
+		piece := 0.0
+		poured := map[string]float64{}
+		for _, d := range r.Days {
+			for _, s := range d.Steps {
+				if s.Amount == nil || s.Amount.TotalG == 0 || s.Kind == "wrap" {
+					continue
+				}
+				if math.Abs(s.Amount.TotalG-s.Amount.EachG*float64(s.Amount.Of)) > 1e-9 || s.Amount.EachG > division && s.Amount.Each != r.near(s.Amount.EachG) {
+					t.Errorf("step %d: %s in each of %d, %s in all", s.N, s.Amount.Each, s.Amount.Of, s.Amount.Total)
+				}
+				piece += s.Amount.EachG
+				poured[s.Batch] += s.Amount.TotalG
+			}
+		}
+		if got := in.Need.Pieces; len(got) != 2 {
+			t.Fatalf("%d designs are made", len(got))
+		}
+		if want := r.near(piece) + " each as poured"; !strings.HasPrefix(r.What[0].Aside, want) {
+			t.Errorf("on a scale of %g g the head says %q, the steps pour %s", division, r.What[0].Aside, want)
+		}
+		for _, b := range r.Batches {
+			if b.Mass != b.Sheet.near(b.Sheet.Batter.MassG) {
+				t.Errorf("batch %s is %s, its sheet weighs %s", b.Letter, b.Mass, b.Sheet.Batter.Mass)
+			}
+			tips := 0.0
+			for _, v := range b.Sheet.Vessels {
+				tips += v.Tip.WeighG
+			}
+			if b.Sheet.near(tips) != b.Mass {
+				t.Errorf("the vessels of %s take %s, the batch is %s", b.Letter, b.Sheet.near(tips), b.Mass)
+			}
+			if want := b.Sheet.near(poured[b.Letter]) + " for the pieces"; !strings.HasPrefix(b.Split, want) {
+				t.Errorf("batch %s is split as %q, its steps pour %s", b.Letter, b.Split, want)
+			}
+		}
+	}
+}

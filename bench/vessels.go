@@ -10,6 +10,7 @@ import (
 	"barwright/catalogue"
 	"barwright/design"
 	"barwright/formula"
+	"barwright/quantity"
 )
 
 // Vessel is one portion of the batter in its own vessel, with its colours.
@@ -119,9 +120,10 @@ func (m *maker) vessels() {
 
 func (m *maker) vesselsOf(need []design.VesselNeed) {
 	s := m.s
+	tips := m.tips(need)
 	for i, n := range need {
 		v := Vessel{N: i + 1, Name: cmp.Or(n.Portion, "undivided"), Stage: n.Stage, StageWords: at(s.Method, n.Stage)}
-		v.Tip = m.line(fmt.Sprintf("vessel:%d", i), v.Name, n.BatterG)
+		v.Tip = m.down(fmt.Sprintf("vessel:%d", i), v.Name, n.BatterG, tips[i])
 		if v.StageWords != "" {
 			v.Tip.note(v.StageWords)
 		}
@@ -149,6 +151,26 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		}
 		s.Vessels = append(s.Vessels, v)
 	}
+}
+
+// tips are what to weigh into each vessel. In a run they sum to the batter as the
+// sheet weighs it: the largest of them takes what rounding leaves.
+func (m *maker) tips(need []design.VesselNeed) []float64 {
+	out := make([]float64, len(need))
+	most, sum := 0, 0.0
+	for i, n := range need {
+		out[i] = quantity.RoundTo(n.BatterG, m.s.DivisionG)
+		sum += out[i]
+		if out[i] > out[most] {
+			most = i
+		}
+	}
+	if m.in.vessels != nil && len(need) > 0 {
+		if all := quantity.RoundTo(out[most]+m.s.Batter.MassG-sum, m.s.DivisionG); all > 0 {
+			out[most] = all
+		}
+	}
+	return out
 }
 
 // divide adds the steps that fill the vessels.
