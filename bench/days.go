@@ -600,7 +600,7 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 	if next != nil {
 		s.Wait, s.WaitMin = next.Wait, next.WaitMin
 	} else if mo.ReleaseHours.Known {
-		s.Text += ", not before " + lasting(mo.ReleaseHours.V*60) + " have passed"
+		s.Text += ", no sooner than " + lasting(mo.ReleaseHours.V*60) + " after the pour"
 	}
 	if made {
 		s.Cautions = []lye.Caution{freshSoap}

@@ -495,7 +495,7 @@ func TestDaysLater(t *testing.T) {
 				t.Errorf("step %d stands after step %d", s.N, last)
 			}
 			last = s.N
-			if s.Kind == "unmould" && d.Key == "day-after-3" && (s.Wait != "Wait at least 3 days" || strings.Contains(s.Text, "not before")) {
+			if s.Kind == "unmould" && d.Key == "day-after-3" && (s.Wait != "Wait at least 3 days" || strings.Contains(s.Text, "no sooner")) {
 				t.Errorf("the wait is said %q and %q", s.Wait, s.Text)
 			}
 			if s.Kind == "wrap" && !strings.HasPrefix(s.Text, "Wrap when it has cured: ") {
@@ -826,7 +826,7 @@ func TestCutRun(t *testing.T) {
 		texts = append(texts, s.Text)
 	}
 	all := strings.Join(texts, "\n")
-	for _, w := range []string{"Unmould Slice, not before 24\u00a0h",
+	for _, w := range []string{"Unmould Slice, no sooner than 24\u00a0h after the pour.",
 		"Cut each block of Slice into 6 bars: 3 along, 2 across, 1 layer. Trim 4\u00a0mm off each end", "Belly band, 1 for each of 6 Slice"} {
 		if !strings.Contains(all, w) {
 			t.Errorf("nothing says %q:\n%s", w, all)
@@ -994,7 +994,8 @@ func TestOneBatchHasOneMass(t *testing.T) {
 				if s.Amount == nil || s.Amount.TotalG == 0 || s.Kind == "wrap" {
 					continue
 				}
-				if math.Abs(s.Amount.TotalG-s.Amount.EachG*float64(s.Amount.Of)) > 1e-9 || s.Amount.EachG > division && s.Amount.Each != r.near(s.Amount.EachG) {
+				if math.Abs(s.Amount.TotalG-s.Amount.EachG*float64(s.Amount.Of)) > 1e-9 ||
+					s.Amount.EachG > division && s.Amount.Each != r.near(s.Amount.EachG) {
 					t.Errorf("step %d: %s in each of %d, %s in all", s.N, s.Amount.Each, s.Amount.Of, s.Amount.Total)
 				}
 				piece += s.Amount.EachG

@@ -107,7 +107,7 @@ func (m *maker) steps() {
 // unmould adds the step of unmoulding for a mould whose time is known.
 func (m *maker) unmould(words string) {
 	if p := m.s.Pour; p != nil && p.ReleaseHours.Known {
-		m.step("unmould", "at", "", "%s, not before %s%sh have passed", words, quantity.Number(p.ReleaseHours.V, 0), quantity.UnitSpace)
+		m.step("unmould", "at", "", "%s, no sooner than %s%sh after the pour", words, quantity.Number(p.ReleaseHours.V, 0), quantity.UnitSpace)
 	}
 }
 
