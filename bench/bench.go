@@ -60,7 +60,7 @@ type Input struct {
 	// These are set for a sheet in a run: what the batch is divided into, and
 	// where each portion goes.
 	vessels []design.VesselNeed
-	into    func(*Sheet) map[string][]string
+	into    func(*Sheet) map[string]poured
 }
 
 // Line is one thing to weigh.
@@ -74,7 +74,7 @@ type Line struct {
 	WeighG float64
 	Weigh  string
 	// Spoons replaces Weigh if the dose was entered in teaspoons whose mass
-	// nobody measured: "2.2 tsp". WeighG is then the planned mass, which is
+	// nobody measured: "about 2 1/4 tsp". WeighG is then the planned mass, which is
 	// assumed.
 	Spoons string
 	// LyeForIt is how much alkali, as weighed, one gram of this needs at this
@@ -177,6 +177,8 @@ type maker struct {
 	perG float64
 	w    soap.Weights
 	jugG float64 // water in the jug as weighed, with the ice
+	// verbs say, for each vessel of a sheet in a run, what is done with its batter.
+	verbs []string
 }
 
 // New makes the sheet.
@@ -377,7 +379,7 @@ func (m *maker) lye() error {
 		}
 	}
 	if dry > 0 && m.jugWaterG() <= 0 && dry == r.NaOHG+r.KOHG {
-		return fault.Invalidf("water", "Nothing stands in the jug for the alkali to dissolve in: all the liquid goes elsewhere. Put some of it into the lye.")
+		return fault.Invalidf("water", "There is nothing in the jug for the alkali to dissolve in: all the liquid goes elsewhere. Put some of it into the lye.")
 	}
 	if water > 0 {
 		l := m.down("water", "Water", r.Lye.WaterG, water)
@@ -421,21 +423,47 @@ func (m *maker) jugWaterG() float64 {
 }
 
 // spoons replaces the mass of a line by teaspoons if the dose was entered in
-// teaspoons whose mass was not measured. It reports whether it did.
-func (m *maker) spoons(l *Line, t formula.Typed) bool {
+// teaspoons whose mass was not measured. It reports whether it did. exact is for
+// what the lye counts on.
+func (m *maker) spoons(l *Line, t formula.Typed, exact bool) bool {
 	if t.Unit != formula.TeaspoonsPerPound || t.Measured || !(t.GramsPerTsp > 0) {
 		return false
 	}
-	n := l.PlanG / t.GramsPerTsp
-	d := 2
-	if n >= 2 {
-		d = 1
-	}
 	l.WeighG = l.PlanG
 	l.Note = ""
-	l.Spoons = quantity.Number(n, d) + quantity.UnitSpace + "tsp"
-	l.note("level; taken as " + m.s.fine(t.GramsPerTsp, 0.01) + " each, " + m.s.fine(l.PlanG, 0.1) + ": assumed")
+	l.Spoons = teaspoons(l.PlanG/t.GramsPerTsp, exact) + quantity.UnitSpace + "tsp"
+	l.note("level teaspoons; " + m.s.fine(l.PlanG, 0.1) + ", at an assumed " + m.s.fine(t.GramsPerTsp, 0.01) + " each")
 	return true
+}
+
+// teaspoons writes a number of teaspoons by the spoons that there are: in quarters,
+// and below one in eighths. What the lye counts on is written exactly, and so is
+// less than the smallest spoon.
+func teaspoons(n float64, exact bool) string {
+	part := 4.0
+	if n < 1 {
+		part = 8
+	}
+	parts := math.Round(n * part)
+	switch {
+	case exact || parts < 1:
+		d := 2
+		if n >= 2 {
+			d = 1
+		}
+		return quantity.Number(n, d)
+	case math.Mod(parts, part) == 0:
+		return "about " + quantity.Number(parts/part, 0)
+	}
+	whole, over := math.Floor(parts/part), math.Mod(parts, part)
+	for math.Mod(over, 2) == 0 {
+		over, part = over/2, part/2
+	}
+	t := fmt.Sprintf("%.0f/%.0f", over, part)
+	if whole > 0 {
+		t = quantity.Number(whole, 0) + quantity.UnitSpace + t
+	}
+	return "about " + t
 }
 
 // fine writes a mass that is not weighed here, in the maker's unit and to a
@@ -453,7 +481,7 @@ func (m *maker) extras() {
 	for i := range m.r.Extras {
 		t := &m.r.Extras[i]
 		l := m.line(fmt.Sprintf("extra:%d", i), t.Name, t.MassG)
-		m.spoons(&l, t.Typed)
+		m.spoons(&l, t.Typed, t.LyeCountsOn())
 		m.w.Extras[i] = l.WeighG
 		if t.MassG <= 0 {
 			continue
@@ -493,7 +521,7 @@ func (m *maker) scents() {
 			continue
 		}
 		l := m.line(fmt.Sprintf("scent:%d", i), t.Name, t.MassG)
-		m.spoons(&l, m.f.Scents[i].Typed)
+		m.spoons(&l, m.f.Scents[i].Typed, false)
 		l.GoesIn = "batter, at thin trace"
 		switch m.s.Method {
 		case formula.Hot:

@@ -368,7 +368,7 @@ func TestTeaspoons(t *testing.T) {
 		Typed: formula.Typed{Unit: formula.TeaspoonsPerPound, Amount: 1, GramsPerTsp: 2.6}}}
 	s := sheet(t, input(t, f))
 	l := byAbout(t, s, "extra:0")
-	if l.Spoons != "2.2\u00a0tsp" || !strings.Contains(l.Note, "5.7\u00a0g: assumed") {
+	if l.Spoons != "about 2\u00a01/4\u00a0tsp" || !strings.Contains(l.Note, "5.7\u00a0g, at an assumed 2.60\u00a0g each") {
 		t.Errorf("the line is %q, %q", l.Spoons, l.Note)
 	}
 	// 2.6 and 5.73 g divided by 28.3495 g, the avoirdupois ounce (NIST Handbook
@@ -376,7 +376,7 @@ func TestTeaspoons(t *testing.T) {
 	in := input(t, f)
 	for _, u := range []quantity.MassUnit{quantity.Ounce, quantity.PoundOunce} {
 		in.Units.Mass = u
-		if l := byAbout(t, sheet(t, in), "extra:0"); l.Note != "level; taken as 0.09\u00a0oz each, 0.20\u00a0oz: assumed" {
+		if l := byAbout(t, sheet(t, in), "extra:0"); l.Note != "level teaspoons; 0.20\u00a0oz, at an assumed 0.09\u00a0oz each" {
 			t.Errorf("in %s it says %q", u, l.Note)
 		}
 	}
@@ -405,7 +405,7 @@ func TestPour(t *testing.T) {
 	for _, st := range s.Steps {
 		if st.Key == "pour" {
 			found = true
-			if !strings.HasPrefix(st.Text, "12 cavities of bar tray filled to 90\u00a0%, ") || !strings.Contains(st.Text, "27\u00a0mm deep") {
+			if !strings.HasPrefix(st.Text, "Fill 12 cavities of bar tray to 90\u00a0%, ") || !strings.Contains(st.Text, "27\u00a0mm deep") {
 				t.Errorf("the step says %q", st.Text)
 			}
 		}
@@ -441,5 +441,38 @@ func BenchmarkNew(b *testing.B) {
 		if _, err := New(in); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+func TestLyeIsPutAwayBeforeTheMouldIsLeft(t *testing.T) {
+	in := input(t, workedOne())
+	in.Mould = &mould.Mould{ID: "b", Name: "bar tray", Shape: mould.Cuboid, Cavities: 6, Sets: 2, ReleaseHours: some(48),
+		Dimensions: mould.Dimensions{LengthMM: some(80), WidthMM: some(55), DepthMM: some(30)}}
+	in.Fill = mould.Fill{Pct: 90}
+	at := map[string]int{}
+	s := sheet(t, in)
+	for i, st := range s.Steps {
+		at[st.Key] = i
+		if !strings.HasSuffix(st.Text, ".") {
+			t.Errorf("the step %q is no sentence", st.Text)
+		}
+	}
+	if !(at["pour"] < at["waste"] && at["waste"] < at["unmould"]) {
+		t.Errorf("pour is step %d, waste %d, unmould %d", at["pour"], at["waste"], at["unmould"])
+	}
+	if got := s.Steps[at["waste"]].Text; got != "Label and close the waste cup and any leftover lye. Wipe everything down while your gloves are still on." {
+		t.Errorf("the step says %q", got)
+	}
+}
+
+func TestTeaspoonsBySpoon(t *testing.T) {
+	for n, want := range map[float64]string{0.03: "0.03", 0.12: "about 1/8", 0.26: "about 1/4", 0.49: "about 1/2", 0.98: "about 1", 1.58: "about 1 1/2",
+		1.9: "about 2", 2.2: "about 2 1/4", 12: "about 12"} {
+		if got := strings.ReplaceAll(teaspoons(n, false), quantity.UnitSpace, " "); got != want {
+			t.Errorf("%g teaspoons are %q, want %q", n, got, want)
+		}
+	}
+	if got := teaspoons(1.58, true); got != "1.58" {
+		t.Errorf("what the lye counts on is %q, want 1.58", got)
 	}
 }

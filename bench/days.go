@@ -51,7 +51,10 @@ type day struct {
 	// is done.
 	waited map[string]float64
 	closed map[string]bool // designs that were covered
-	at     []int
+	// under is the caution about what lies in or under a design so far: raw batter,
+	// or soap that is still fresh.
+	under map[string]lye.Caution
+	at    []int
 }
 
 func (m *runner) days() {
@@ -59,7 +62,7 @@ func (m *runner) days() {
 	for level := deep; level >= 0; level-- {
 		d := Day{Key: dayKey(level), Title: "On the day"}
 		if level > 0 {
-			d.Title, d.Aside = "On an earlier day", "The embeds, so that they are firm when they are set in."
+			d.Title, d.Aside = "On an earlier day", "Cast the embeds now, so that they are firm when you set them in."
 			if deep > 1 {
 				d.Title += fmt.Sprintf(", %d of %d", deep-level+1, deep)
 			}
@@ -89,11 +92,21 @@ func (d *day) add(s RunStep) { d.addFor(s.Design, s) }
 
 // addFor appends a step that serves a design but is not one of its own steps.
 func (d *day) addFor(id string, s RunStep) {
+	s.Text = words.Sentence(s.Text)
 	if s.WaitMin.V >= dayMin && s.WaitMin.Known {
 		d.waited[id] += s.WaitMin.V
 	}
 	d.Steps = append(d.Steps, s)
 	d.at = append(d.at, daysAfter(d.waited[id]))
+}
+
+// beware adds to a step the caution about what its design consists of so far.
+func (d *day) beware(s *RunStep) {
+	c, ok := d.under[s.Design]
+	if !ok || slices.ContainsFunc(s.Cautions, func(o lye.Caution) bool { return o.Key == rawBatter.Key || o.Key == c.Key }) {
+		return
+	}
+	s.Cautions = append(s.Cautions, c)
 }
 
 // daysAfter is how many days after the beginning something is done that waits so
@@ -114,7 +127,7 @@ func (d *day) parted() []Day {
 					to.Title = quantity.Number(float64(n), 0) + " days later"
 				}
 				if d.level > 0 {
-					to.Aside = "Embeds still, ahead of the day on which they are set in."
+					to.Aside = "Still the embeds. They are set in on a later day."
 				}
 			}
 			after[n] = to
@@ -168,7 +181,8 @@ func (m *runner) sequence(level int) []design.PourStep {
 // are in their own order, and embeds of the same day come before what takes them.
 // What waits for a day or more, and what follows it, is on a day of its own.
 func (m *runner) oneDay(of Day, level int) []Day {
-	d := &day{runner: m, Day: of, level: level, made: map[string]bool{}, next: map[string]int{}, waited: map[string]float64{}, closed: map[string]bool{}}
+	d := &day{runner: m, Day: of, level: level, made: map[string]bool{}, next: map[string]int{}, waited: map[string]float64{},
+		closed: map[string]bool{}, under: map[string]lye.Caution{}}
 	seq := m.sequence(level)
 	for i, p := range seq {
 		d.between(p.Design, p.Part)
@@ -272,7 +286,7 @@ func waitWords(w design.Wait) string {
 func lasting(minutes float64) string {
 	minutes = math.Ceil(minutes) // round first: otherwise 179.5 would be 2 h 60 min
 	switch {
-	case minutes < 120:
+	case minutes < 60:
 		return quantity.Number(minutes, 0) + quantity.UnitSpace + "min"
 	case minutes < 48*60:
 		h := math.Floor(minutes / 60)
@@ -293,8 +307,9 @@ func decimalsOf(v float64) int {
 }
 
 // each is the amount that goes into or onto each of a number of cavities or
-// pieces.
+// pieces. Each is weighed to a step of the scale, and the total is that many of it.
 func (h *Head) each(g float64, of int) *Amount {
+	g = h.weighed(g)
 	total := g * float64(of)
 	return &Amount{Each: h.near(g), Total: h.near(total), EachG: g, TotalG: total, Of: of}
 }
@@ -321,6 +336,13 @@ func (d *day) pour(p design.PourStep) {
 		case !rb.Lye:
 			s.Cautions = append(s.Cautions, heatFor("heat-wear", "heat-spirit")...)
 		}
+		d.beware(&s)
+		switch raw := rb.Sheet.Method == formula.Cold; {
+		case rb.Lye && raw:
+			d.under[p.Design] = rawBatter
+		case rb.Lye && d.under[p.Design].Key == "":
+			d.under[p.Design] = freshSoap
+		}
 	}
 	s.Amount = head.each(p.EachG, p.Cavities)
 	s.Amount.EachML = p.EachML
@@ -333,11 +355,11 @@ func (d *day) pour(p design.PourStep) {
 		from += ", vessel " + p.Portion
 	}
 	if p.Kind == design.Piping {
-		s.Text = fmt.Sprintf("Piped: %s, from %s. %s on %s", partOf(part, s.DesignName), from, s.Amount.Each, eachOf(p.Cavities, "it"))
+		s.Text = fmt.Sprintf("Pipe: %s, from %s. %s onto %s", partOf(part, s.DesignName), from, s.Amount.Each, d.eachOf(p.Design, p.Cavities))
 	} else {
-		verb := "Poured"
+		verb := "Pour"
 		if p.Stage == formula.Dough {
-			verb = "Pressed in"
+			verb = "Press"
 		}
 		in := " in each"
 		if p.Cavities == 1 {
@@ -362,10 +384,22 @@ func (d *day) pour(p design.PourStep) {
 	d.add(s)
 }
 
-// eachOf is "each of 36". For a single one it is the word one.
-func eachOf(n int, one string) string {
+// eachOf is "each of 36 cavities", or of pieces once the design is out of its mould.
+func (d *day) eachOf(id string, n int) string {
+	one, several := "the cavity", "cavities"
+	if d.out[id] {
+		one, several = "the piece", "pieces"
+	}
 	if n == 1 {
 		return one
+	}
+	return "each of " + quantity.Number(float64(n), 0) + " " + several
+}
+
+// ofEach is "each of 36", or "the one".
+func ofEach(n int) string {
+	if n == 1 {
+		return "the one"
 	}
 	return "each of " + quantity.Number(float64(n), 0)
 }
@@ -394,18 +428,18 @@ func (d *day) make(rb *RunBatch, pour *RunStep, dough bool) {
 	}
 	d.made[rb.Letter] = true
 	s := RunStep{Kind: "make", Batch: rb.Letter, Read: "ready at"}
-	what := "made"
+	what := "Make"
 	if rb.Lye {
 		s.Cautions = lyeAt()
 	} else {
-		what = "melted"
+		what = "Melt"
 		s.Cautions = heatFor("heat-wear", "heat-gentle", "heat-burn")
 	}
 	if wait >= longWait && !dough {
 		s.Wait, s.WaitMin = pour.Wait, pour.WaitMin
 		pour.Wait, pour.WaitMin = "", quantity.Maybe{}
 	}
-	s.Text = fmt.Sprintf("Batch %s %s by its sheet: %s, %s", rb.Letter, what, rb.Name, rb.Mass)
+	s.Text = fmt.Sprintf("%s batch %s by its own sheet: %s, %s", what, rb.Letter, rb.Name, rb.Mass)
 	switch n := len(rb.Sheet.Vessels); {
 	case !rb.Sheet.portioned():
 	case n == 1:
@@ -432,21 +466,22 @@ func (d *day) embed(id string, n int, p *design.Part, need *design.PieceNeed) {
 	pc := func(v float64) string { return quantity.Percent(v, decimalsOf(quantity.RoundTo(v, 0.1))) }
 	switch {
 	case p.SunkPct >= 100-1e-9:
-		s.Text += "; sunk whole"
+		s.Text += ". Sink it whole"
 	case p.SunkPct > 0:
-		s.Text += "; " + pc(p.SunkPct) + " of it sunk" + d.sunk(p)
+		s.Text += ". Sink " + pc(p.SunkPct) + " of it" + d.sunk(p)
 	case d.poured(id, n):
-		s.Text += "; set upon it, not sunk"
+		s.Text += ". Set it on top and do not sink it"
 	default:
-		s.Text += "; set on the foot of the empty cavity"
+		s.Text += ". Set it on the bottom of the empty cavity"
 	}
 	if p.CoveredPct > 0 {
-		s.Text += ", " + pc(p.CoveredPct) + " covered by what follows"
+		s.Text += "; what follows covers " + pc(p.CoveredPct)
 	}
 	if proud > 1e-9 && p.SunkPct > 0 {
-		s.Text += ", " + pc(proud) + " standing proud"
+		s.Text += "; " + pc(proud) + " stands proud"
 	}
 	s.Amount = &Amount{Of: need.Cavities}
+	d.beware(&s)
 	s.Read = "at"
 	d.add(s)
 }
@@ -487,18 +522,19 @@ func (d *day) sprinkle(id string, n int, p *design.Part, need *design.PieceNeed)
 		if p.MassG.V < d.r.DivisionG {
 			each = little(p.MassG.V, d.r.Units.Mass)
 		}
-		s.Text = fmt.Sprintf("Strewn: %s on %s, %s on %s", item, s.DesignName, each, eachOf(need.Cavities, "it"))
+		s.Text = fmt.Sprintf("Strew: %s on %s, %s onto %s", item, s.DesignName, each, d.eachOf(id, need.Cavities))
 		if need.Cavities > 1 {
 			s.Text += ", " + s.Amount.Total + " in all"
 		}
 	default:
 		c := p.Count.Or(1)
 		s.Amount = &Amount{Of: need.Cavities}
-		s.Text = fmt.Sprintf("Set on: %s on %s, %s on %s", item, s.DesignName, quantity.Number(c, 0), eachOf(need.Cavities, "it"))
+		s.Text = fmt.Sprintf("Set on: %s on %s, %s onto %s", item, s.DesignName, quantity.Number(c, 0), d.eachOf(id, need.Cavities))
 		if need.Cavities > 1 {
 			s.Text += ", " + quantity.Number(c*float64(need.Cavities), 0) + " in all"
 		}
 	}
+	d.beware(&s)
 	d.add(s)
 }
 
@@ -523,9 +559,9 @@ func (d *day) close(id string) {
 	s := d.step("cover", id, 0, nil)
 	s.Read = "at"
 	if cold, _ := d.raws(id); cold {
-		s.Text = s.DesignName + " covered and left still; look in after an hour: uncover it if it swells or cracks"
+		s.Text = "Cover " + s.DesignName + " and leave it still. Look in after an hour, and uncover it if it swells or cracks"
 	} else {
-		s.Text = s.DesignName + " left still until it has set all through"
+		s.Text = "Leave " + s.DesignName + " still until it has set all through"
 	}
 	d.add(s)
 }
@@ -559,15 +595,16 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 	mo := d.mouldOf(n.Design)
 	_, made := d.raws(n.Design)
 	s := d.step("unmould", n.Design, 0, nil)
-	s.Read, s.Text = "at", s.DesignName+" unmoulded"
+	s.Read, s.Text = "at", "Unmould "+s.DesignName
 	s.Amount = &Amount{Of: n.Cavities}
 	if next != nil {
 		s.Wait, s.WaitMin = next.Wait, next.WaitMin
 	} else if mo.ReleaseHours.Known {
-		s.Text += ", not before " + lasting(mo.ReleaseHours.V*60) + " have passed"
+		s.Text += ", no sooner than " + lasting(mo.ReleaseHours.V*60) + " after the pour"
 	}
 	if made {
 		s.Cautions = []lye.Caution{freshSoap}
+		d.under[n.Design] = freshSoap
 	}
 	d.add(s)
 	c := mo.Cut
@@ -577,7 +614,8 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 	s = d.step("cut", n.Design, 0, nil)
 	s.Read, s.Unit = "bars", ""
 	s.Amount = &Amount{Of: n.Net}
-	s.Text = fmt.Sprintf("%s cut: each block into %d along × %d across × %d deep, %d bars", s.DesignName, c.Along, c.Across, c.Layers, mo.Bars())
+	s.Text = fmt.Sprintf("Cut each block of %s into %s: %d along, %d across, %s", s.DesignName,
+		words.Count(mo.Bars(), "bar", "bars"), c.Along, c.Across, words.Count(c.Layers, "layer", "layers"))
 	var off []string
 	for _, t := range []struct {
 		what string
@@ -588,14 +626,14 @@ func (d *day) unmould(n *design.PieceNeed, next *RunStep) {
 		}
 	}
 	if len(off) > 0 {
-		s.Text += "; trimmed " + words.List(off)
+		s.Text += ". Trim " + words.List(off)
 	}
 	d.add(s)
 }
 
 // later is what comes after the day: unmoulding, curing and wrapping.
 func (m *runner) later() Day {
-	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}, waited: map[string]float64{}}
+	d := &day{runner: m, Day: Day{Key: "later", Title: "Afterwards"}, waited: map[string]float64{}, under: map[string]lye.Caution{}}
 	on := m.toMake(func(level int) bool { return level == 0 })
 	for _, p := range on {
 		if !m.out[p.Design] {
@@ -603,7 +641,7 @@ func (m *runner) later() Day {
 		}
 		if _, made := m.raws(p.Design); made {
 			s := d.step("cure", p.Design, 0, nil)
-			s.Text, s.Read = s.DesignName+" set to cure, open and apart, with the code on the tray", "on"
+			s.Text, s.Read = "Set "+s.DesignName+" to cure, open and apart, with the code on the tray", "on"
 			d.add(s)
 		}
 	}
@@ -628,11 +666,11 @@ func (m *runner) later() Day {
 			} else {
 				s.Amount = &Amount{Of: n.Net}
 			}
-			when := "Wrapped once set all through"
+			when := "Wrap once it has set all through"
 			if _, made := m.raws(n.Design); made {
-				when = "Wrapped when cured"
+				when = "Wrap when it has cured"
 			}
-			s.Text = fmt.Sprintf("%s: %s, %s for %s %s", when, item, each, eachOf(n.Net, "the one"), s.DesignName)
+			s.Text = fmt.Sprintf("%s: %s, %s for %s %s", when, item, each, ofEach(n.Net), s.DesignName)
 			if p.Closed {
 				s.Text += "; it keeps moisture in"
 			}

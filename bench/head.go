@@ -33,6 +33,15 @@ func (h *Head) mass(g float64) string { return quantity.Mass(g, h.Units.Mass, h.
 // near writes a mass rounded to the step of the scale.
 func (h *Head) near(g float64) string { return h.mass(quantity.RoundTo(g, h.DivisionG)) }
 
+// weighed is what the scale shows of a mass: the nearest step, or the mass itself if
+// that is too little for it.
+func (h *Head) weighed(g float64) float64 {
+	if s := quantity.RoundTo(g, h.DivisionG); s > 0 {
+		return s
+	}
+	return g
+}
+
 // temp writes a temperature in whole degrees.
 func (h *Head) temp(c float64) string { return quantity.Temp(c, h.Units.Temp, 0) }
 

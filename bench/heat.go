@@ -20,17 +20,17 @@ const (
 
 // heatCautions are the cautions of hot melts and of a cook, in working order.
 var heatCautions = []lye.Caution{
-	{Key: "heat-wear", When: lye.BeforeOpening, Text: "Hot melt sticks to skin and burns it: heatproof gloves, long sleeves, " +
-		"closed shoes; handles turned inwards, children and animals out of the room.", Source: practice},
+	{Key: "heat-wear", When: lye.BeforeOpening, Text: "Hot melt sticks to skin and burns it. Put on heatproof gloves, long sleeves and " +
+		"closed shoes. Turn handles inwards, and keep children and animals out of the room.", Source: practice},
 	{Key: "heat-sheet", When: lye.BeforeOpening,
-		Text: "Read the supplier's safety data sheet and melting instructions first; where they say otherwise, they are right.", Source: practice},
+		Text: "Read the supplier's safety data sheet and melting instructions first; where they differ from this sheet, follow them.", Source: practice},
 	{Key: "heat-gentle", When: lye.Pouring, Text: "Melt slowly, and never leave the pot alone: too hot, the base foams over, yellows and spoils.",
 		Source: practice},
 	{Key: "heat-steam", When: lye.Pouring, Text: "Lift a lid away from the face: steam burns too.", Source: practice},
 	{Key: "heat-spirit", When: lye.Pouring,
 		Text: "Spirit mist burns: spray it only away from every flame, spark, hotplate and hot pan, with a window open.", Source: spirit},
-	{Key: "heat-burn", When: lye.Splash, Text: "On skin: cool it at once under cool or lukewarm running water for 20 minutes, " +
-		"never ice; rings off, but pull nothing off that sticks. Then get medical help for more than a small burn.", Source: burns},
+	{Key: "heat-burn", When: lye.Splash, Text: "On skin: cool it at once under cool or lukewarm running water for 20 minutes. " +
+		"Never use ice. Take rings off, but pull nothing off that sticks. Then get medical help for more than a small burn.", Source: burns},
 }
 
 // HeatCautions are the cautions for working with hot melts, in working order.
@@ -78,7 +78,7 @@ func pourC(r *soap.Result) quantity.Maybe {
 	return quantity.Some(r.Batter.PourC)
 }
 
-// mouldHeat warns of a mould that cannot stand the heat of what goes into it.
+// mouldHeat warns of a mould that cannot take the heat of what goes into it.
 func mouldHeat(m *mould.Mould, name string, pour, ceiling quantity.Maybe, temp func(float64) string) (finding.Finding, bool) {
 	if m == nil || !m.MaxTempC.Known {
 		return finding.Finding{}, false
@@ -87,13 +87,13 @@ func mouldHeat(m *mould.Mould, name string, pour, ceiling quantity.Maybe, temp f
 	most := m.MaxTempC.V
 	switch {
 	case pour.Known && pour.V > most:
-		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " is poured at " + temp(pour.V) + "."
-		f.Remedy = "Let it cool below " + temp(most) + " first, or take a mould that stands the heat."
+		f.Message = "The mould " + m.Name + " takes at most " + temp(most) + ", and " + name + " is poured at " + temp(pour.V) + "."
+		f.Remedy = "Let it cool below " + temp(most) + " first, or use a mould that takes the heat."
 	case ceiling.Known && ceiling.V > most:
-		f.Message = "The mould " + m.Name + " stands " + temp(most) + ", and " + name + " may reach " +
+		f.Message = "The mould " + m.Name + " takes at most " + temp(most) + ", and " + name + " may reach " +
 			temp(math.Ceil(ceiling.V)) + " by itself if it kept all of its heat."
 		f.Source += "; ceiling of the batter: " + lye.SaponificationSource
-		f.Remedy = "Pour cooler, leave it uncovered in a cool place, or take a mould that stands the heat."
+		f.Remedy = "Pour cooler, leave it uncovered in a cool place, or use a mould that takes the heat."
 	default:
 		return finding.Finding{}, false
 	}

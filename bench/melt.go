@@ -98,51 +98,51 @@ func (m *maker) cookOff(weighedG float64) {
 func (m *maker) meltSteps() {
 	s := m.s
 	deg, unit := s.Units.Temp.String(), s.Units.Mass.String()
-	m.step("wear", "", "", "Heatproof gloves on, sleeves long, shoes closed: hot melt burns skin; children and animals out")
-	m.step("cut", "", "", "Base cut small, in even pieces: %s", names(s.Bases))
+	m.step("wear", "", "", "Put on heatproof gloves, long sleeves and closed shoes: hot melt burns skin. Send children and animals out")
+	m.step("cut", "", "", "Cut the base small, in even pieces: %s", names(s.Bases))
 	if s.Cook != nil {
-		m.step("pot-before", "weighs", unit, "Pot weighed with the base in it, its own weight taken off")
+		m.step("pot-before", "weighs", unit, "Weigh the pot with the base in it, and take off its own weight")
 	}
-	t := "Melted gently, covered, stirred now and then without beating air in"
+	t := "Melt it gently, covered. Stir now and then without beating air in"
 	most := m.maxMelt()
 	switch at := m.f.Melting.MeltC; {
 	case most.Known && at.Known && at.V < most.V:
-		t += "; near " + s.temp(at.V) + ", never above " + m.floorC(most.V)
+		t += ". Bring it to about " + s.temp(at.V) + ", never above " + m.floorC(most.V)
 	case most.Known:
-		t += "; never above " + m.floorC(most.V)
+		t += ". Never heat it above " + m.floorC(most.V)
 	case at.Known:
-		t += "; near " + s.temp(at.V) + ", and no hotter than its supplier says"
+		t += ". Bring it to about " + s.temp(at.V) + ", and no hotter than its supplier says"
 	default:
-		t += "; no hotter than its supplier says"
+		t += ". Heat it no hotter than its supplier says"
 	}
 	m.step("melt", "hottest", deg, "%s", t)
 	if len(s.Extras) > 0 {
-		m.step("into-melt", "", "", "Stirred in, evenly: %s", m.weights(s.Extras))
+		m.step("into-melt", "", "", "Stir in evenly: %s", m.weights(s.Extras))
 	}
 	if c := s.Cook; c != nil {
-		m.step("pot-after", "weighs", unit, "Pot weighed again, its own weight taken off: near %s, as %s evaporates", c.After, c.Loss)
+		m.step("pot-after", "weighs", unit, "Weigh the pot again and take off its own weight: about %s, because %s evaporates", c.After, c.Loss)
 	}
-	t = "Off the heat, left to cool"
+	t = "Take it off the heat and let it cool"
 	if p := pourC(m.r); p.Known {
-		t += " to near " + s.temp(p.V)
+		t += " to about " + s.temp(p.V)
 	}
-	t += ", stirred now and then"
+	t += ". Stir now and then"
 	if p := m.least(func(b *soap.BaseMass) quantity.Maybe { return b.MaxPourC }); p.Known {
-		t += "; never poured above " + m.floorC(p.V)
+		t += ". Never pour it above " + m.floorC(p.V)
 	}
 	m.step("cool", "at", deg, "%s", t)
-	m.scentIn("Scent in, off the heat, stirred by hand: %s", "at", "")
+	m.scentIn("Stir in the scent by hand, off the heat: %s", "at", "")
 	if len(s.Vessels) > 0 {
 		m.divide()
 	}
 	m.pourStep()
-	m.step("mist", "", "", "Bubbles on top: a mist of spirit, only away from flame, hotplate and hot pan")
+	m.step("mist", "", "", "If there are bubbles on top, spray a mist of spirit, only away from flame, hotplate and hot pan")
 	if m.in.vessels == nil {
-		m.step("still", "at", "", "Left still until it has set all through")
-		m.unmould("Unmoulded")
-		m.step("wrap", "at", "", "Wrapped soon: most melts draw water from the air and sweat when they lie open")
+		m.step("still", "at", "", "Leave it still until it has set all through")
+		m.unmould("Unmould")
+		m.step("wrap", "at", "", "Wrap it soon: most melts draw water from the air and sweat when they lie open")
 	}
-	m.step("left", "left", unit, "What is over: weighed, labelled with its name and how often it was melted, %s", times(m.f.Melting.Remelts+1))
+	m.step("left", "left", unit, "Weigh what is left. Label it with its name and “melted %s”", times(m.f.Melting.Remelts+1))
 }
 
 func times(n int) string {

@@ -87,9 +87,9 @@ func (m *runner) readyEmbeds() (out []Thing) {
 func (m *runner) readyVessels() (out []Thing) {
 	for _, b := range m.r.Batches {
 		s := b.Sheet
-		t := Thing{Name: b.Letter, N: 1, Text: fmt.Sprintf("%s, %s: a pot with room for %s", b.Letter, b.Name, s.Batter.Volume), Aside: "and to stir it"}
+		t := Thing{Name: b.Letter, N: 1, Text: fmt.Sprintf("%s, %s: a pot for %s, with room to stir", b.Letter, b.Name, s.Batter.Volume)}
 		if b.Lye {
-			t.Aside = "and to stir it; for the lye a heatproof jug, for the alkali a dry cup"
+			t.Aside = "for the lye a heatproof jug, for the alkali a dry cup"
 		}
 		out = append(out, t)
 		if !s.portioned() {
@@ -142,11 +142,11 @@ func (m *runner) readyTools() (out []Thing) {
 		fill = fill || p.Kind.Level()
 		cut = cut || m.set.Mould(p.Mould).Cut != nil
 	}
-	add(true, "Scale that tells "+m.r.Scale, "and a spare battery")
+	add(true, "Scale that shows steps of "+m.r.Scale, "and a spare battery")
 	add(true, "Thermometer", "")
 	add(raw, "Goggles, alkali-proof gloves, apron", "for everybody in the room")
 	add(raw, "Stick blender and spatulas", "no aluminium, no zinc, no tin")
-	add(raw, "Labelled waste cup with a lid", "for alkali weighed too much and leftover lye")
+	add(raw, "Labelled waste cup with a lid", "for extra alkali and leftover lye")
 	add(hot, "Covered cooking pot with a stirrer", "twice the room of the batter")
 	add(melt, "Water bath or hotplate with a lidded pan", "")
 	add(melt, "Heatproof gloves", "")

@@ -124,8 +124,8 @@ type RunBatch struct {
 	Name    string
 	Day     string // key of its day
 	MassG   float64
-	Mass    string // with its unit
-	Split   string // "2 340 g for the pieces, 70 g over, 15 g stays in the pot"
+	Mass    string // with its unit, as its sheet weighs it
+	Split   string // "2 340 g for the pieces, 70 g overage, 15 g stays in the pot"
 	Lye     bool   // made with lye
 	Sheet   *Sheet
 }
@@ -368,19 +368,13 @@ func (m *runner) makeBatches() error {
 			in.Superfat = r.Superfat
 			in.Findings = soap.Findings(r, r.Superfat, soap.DefaultLimits())
 		}
-		in.into = func(s *Sheet) map[string][]string { return m.into(k, s) }
+		in.into = func(s *Sheet) map[string]poured { return m.into(k, s) }
 		s, err := New(in)
 		if err != nil {
 			return err
 		}
-		rb.Sheet, rb.Mass = s, s.near(b.MassG)
-		rb.Split = s.near(b.PartsG) + " for the pieces"
-		if b.OverageG > 0 {
-			rb.Split += ", " + s.near(b.OverageG) + " over"
-		}
-		if b.PotLossG > 0 {
-			rb.Split += ", " + s.near(b.PotLossG) + " stays in the pot"
-		}
+		rb.Sheet, rb.Mass = s, s.near(s.Batter.MassG)
+		rb.Split = m.split(k, b, s)
 		if s.DivisionG < m.r.DivisionG {
 			m.r.DivisionG, m.r.Scale = s.DivisionG, s.Scale
 		}
@@ -392,6 +386,52 @@ func (m *runner) makeBatches() error {
 		m.r.Scale = m.r.near(m.r.DivisionG)
 	}
 	return nil
+}
+
+// split says how the batter of a sheet is divided: what its pours weigh on this
+// scale, and what is left of it.
+func (m *runner) split(k batchKey, b design.BatchNeed, s *Sheet) string {
+	pieces := 0.0
+	for _, p := range m.in.Need.Pours {
+		if m.keyOf(p) == k {
+			pieces += s.weighed(p.EachG) * float64(p.Cavities)
+		}
+	}
+	left := s.Batter.MassG - pieces
+	t := s.near(pieces) + " for the pieces"
+	if over := left - b.PotLossG; b.OverageG > 0 && s.weighed(over) > 0 {
+		t += ", " + s.near(over) + " overage"
+		left = b.PotLossG
+	}
+	if b.PotLossG > 0 && left > 0 {
+		t += ", " + s.near(left) + " stays in the pot"
+	}
+	return t
+}
+
+// pieceG is what a piece of a design weighs, g, if each of its parts is weighed to
+// a step of the scale. Parts whose mass is not weighed count as planned.
+func (m *runner) pieceG(id string) float64 {
+	need, d := m.pieces[id], m.set.Design(id)
+	off := 0.0 // what rounding adds in one cavity
+	for _, p := range m.in.Need.Pours {
+		if p.Design == id {
+			h := &m.r.Head
+			if b := m.batches[m.keyOf(p)]; b != nil {
+				h = &m.r.Batches[b.at].Sheet.Head
+			}
+			off += h.weighed(p.EachG) - p.EachG
+		}
+	}
+	for i := range d.Parts {
+		switch p := &d.Parts[i]; {
+		case p.Kind == design.Embed && m.pieces[p.Design] != nil:
+			off += p.Count.Or(1) * (m.pieceG(p.Design) - m.pieces[p.Design].PieceG)
+		case p.Kind == design.Sprinkle && p.MassG.Known:
+			off += m.r.weighed(p.MassG.V) - p.MassG.V
+		}
+	}
+	return need.PieceG + off/float64(max(m.mouldOf(id).Bars(), 1))
 }
 
 // staged gives a vessel without a set stage the stage of its first pour.
@@ -458,16 +498,38 @@ func scaled(v design.VesselNeed, by float64) design.VesselNeed {
 	return v
 }
 
+// poured is where a portion of a batch goes.
+type poured struct {
+	into        []string
+	pour, piped bool // some of it is poured, some of it is piped
+}
+
+// verb says what is done with a portion.
+func (p poured) verb(s formula.Stage) string {
+	switch {
+	case s == formula.Dough:
+		return "Press"
+	case p.pour && p.piped:
+		return "Pour and pipe"
+	case p.piped:
+		return "Pipe"
+	}
+	return "Pour"
+}
+
 // into lists where each portion of a batch goes.
-func (m *runner) into(k batchKey, s *Sheet) map[string][]string {
-	out := map[string][]string{}
+func (m *runner) into(k batchKey, s *Sheet) map[string]poured {
+	out := map[string]poured{}
 	for _, p := range m.in.Need.Pours {
 		if m.keyOf(p) != k {
 			continue
 		}
 		at := strings.ToLower(p.Portion)
-		out[at] = append(out[at], fmt.Sprintf("%d × %s, %s", p.Cavities, s.near(p.EachG),
+		q := out[at]
+		q.into = append(q.into, fmt.Sprintf("%d × %s, %s", p.Cavities, s.near(p.EachG),
 			partOf(m.part(p.Design, p.Part), m.designName(p.Design))))
+		q.pour, q.piped = q.pour || p.Kind != design.Piping, q.piped || p.Kind == design.Piping
+		out[at] = q
 	}
 	return out
 }
@@ -514,7 +576,7 @@ func (m *runner) what() {
 	for _, w := range m.in.Need.Wants {
 		name := m.designName(w.Design)
 		m.r.What = append(m.r.What, Thing{ID: w.Design, Name: name, N: float64(w.Pieces), Text: fmt.Sprintf("%d × %s", w.Pieces, name),
-			Aside: m.r.near(m.pieces[w.Design].PieceG) + " each as poured, in " + m.mouldName(m.set.Design(w.Design).Mould)})
+			Aside: m.r.near(m.pieceG(w.Design)) + " each as poured, in " + m.mouldName(m.set.Design(w.Design).Mould)})
 		names = append(names, name)
 	}
 	m.r.Name = words.List(names)

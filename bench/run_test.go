@@ -170,13 +170,13 @@ func TestRun(t *testing.T) {
 	}
 	// 1.696 mL of a cylinder 12 mm wide: 60 % of 15 mm is 9 mm.
 	if s := step("embed"); !strings.Contains(s.Text,
-		"36 in all; 60\u00a0% of it sunk, about 9\u00a0mm of its 15\u00a0mm as it was cast, 30\u00a0% covered by what follows, 10\u00a0% standing proud") {
+		"36 in all. Sink 60\u00a0% of it, about 9\u00a0mm of its 15\u00a0mm as it was cast; what follows covers 30\u00a0%; 10\u00a0% stands proud.") {
 		t.Errorf("the embed says %q", s.Text)
 	}
 	if s := step("piping"); s.Amount.Each != "7.5\u00a0g" || s.Amount.Total != "270.0\u00a0g" || s.Wait != "" {
 		t.Errorf("the piping is %+v, %+v", s, s.Amount)
 	}
-	if s := step("sprinkle"); !strings.Contains(s.Text, "0.4\u00a0g on each of 36, 14.4\u00a0g in all") {
+	if s := step("sprinkle"); !strings.Contains(s.Text, "0.4\u00a0g onto each of 36 cavities, 14.4\u00a0g in all") {
 		t.Errorf("the salt says %q", s.Text)
 	}
 	if s := step("wrap"); !strings.Contains(s.Text, "Belly band, 1 for each of 36 Lighthouse; it keeps moisture in") {
@@ -495,10 +495,10 @@ func TestDaysLater(t *testing.T) {
 				t.Errorf("step %d stands after step %d", s.N, last)
 			}
 			last = s.N
-			if s.Kind == "unmould" && d.Key == "day-after-3" && (s.Wait != "Wait at least 3 days" || strings.Contains(s.Text, "not before")) {
+			if s.Kind == "unmould" && d.Key == "day-after-3" && (s.Wait != "Wait at least 3 days" || strings.Contains(s.Text, "no sooner")) {
 				t.Errorf("the wait is said %q and %q", s.Wait, s.Text)
 			}
-			if s.Kind == "wrap" && !strings.HasPrefix(s.Text, "Wrapped when cured: ") {
+			if s.Kind == "wrap" && !strings.HasPrefix(s.Text, "Wrap when it has cured: ") {
 				t.Errorf("the band goes on %q", s.Text)
 			}
 		}
@@ -540,7 +540,7 @@ func TestVesselRoom(t *testing.T) {
 	if math.Abs(s.Vessels[0].VolumeML-s.Batter.VolumeML) > 1 || s.Vessels[0].Volume != s.Batter.Volume {
 		t.Errorf("a vessel of %s holds a batter of %s", s.Vessels[0].Volume, s.Batter.Volume)
 	}
-	if text := r.Days[0].Steps[0].Text; !strings.HasSuffix(text, ", all of it into one vessel, tower") {
+	if text := r.Days[0].Steps[0].Text; !strings.HasSuffix(text, ", all of it into one vessel, tower.") {
 		t.Errorf("it is made as %q", text)
 	}
 }
@@ -562,7 +562,7 @@ func TestMeltSheet(t *testing.T) {
 	for _, st := range s.Steps {
 		all += st.Text + "\n"
 	}
-	for _, w := range []string{"never above 65\u00a0°C", "near 54\u00a0°C", "never poured above 58\u00a0°C",
+	for _, w := range []string{"never above 65\u00a0°C", "about 54\u00a0°C", "Never pour it above 58\u00a0°C",
 		"a mist of spirit, only away from flame", "hot melt burns skin"} {
 		if !strings.Contains(all, w) {
 			t.Errorf("no step says %q:\n%s", w, all)
@@ -576,7 +576,8 @@ func TestMeltSheet(t *testing.T) {
 	}
 	warned := false
 	for _, w := range s.Warns {
-		warned = warned || w.Rule == "mould-heat" && strings.Contains(w.Message, "stands 50\u00a0°C") && strings.Contains(w.Message, "poured at 54\u00a0°C")
+		warned = warned || w.Rule == "mould-heat" && strings.Contains(w.Message, "takes at most 50\u00a0°C") &&
+			strings.Contains(w.Message, "poured at 54\u00a0°C")
 	}
 	if !warned {
 		t.Errorf("nothing is said of a mould that stands 50 °C: %v", s.Warns)
@@ -600,15 +601,15 @@ func TestPortions(t *testing.T) {
 	if tower.Name != "tower" || !tower.Rest || tower.Tip.Weigh != "890" || sky.Tip.Weigh != "593" || sky.StageWords != "at medium trace" {
 		t.Errorf("the vessels are %+v, %+v", tower, sky)
 	}
-	if c := tower.Colourants[0]; c.Spoons != "1.78\u00a0tsp" || c.Name != "Titanium dioxide" {
+	if c := tower.Colourants[0]; c.Spoons != "about 1\u00a03/4\u00a0tsp" || c.Name != "Titanium dioxide" {
 		t.Errorf("the white is %q of %s", c.Spoons, c.Name)
 	}
 	var all string
 	for _, st := range s.Steps {
 		all += st.Text + "\n"
 	}
-	for _, w := range []string{"Vessel 1, tower: what is left, near 890\u00a0g",
-		"Vessel 2, sky: 593\u00a0g of batter; stirred in: Black iron oxide", "Order of pouring: tower, then sky"} {
+	for _, w := range []string{"Vessel 1, tower: pour in what is left, about 890\u00a0g",
+		"Vessel 2, sky: pour in 593\u00a0g of batter. Stir in: Black iron oxide", "Pour in this order: tower, then sky"} {
 		if !strings.Contains(all, w) {
 			t.Errorf("no step says %q:\n%s", w, all)
 		}
@@ -695,7 +696,7 @@ func TestIcedPeak(t *testing.T) {
 	s := sheet(t, in)
 	for _, st := range s.Steps {
 		if st.Key == "alkali" {
-			want := fmt.Sprintf("with the ice it may reach %.0f\u00a0°C, without it %.0f\u00a0°C",
+			want := fmt.Sprintf("With the ice it may reach %.0f\u00a0°C, without it %.0f\u00a0°C",
 				math.Ceil(in.Result.Lye.IcedPeakC.V), math.Ceil(in.Result.Lye.PeakC.V))
 			if !in.Result.Lye.IcedPeakC.Known || !strings.Contains(st.Text, want) {
 				t.Errorf("the step says %q, want %q", st.Text, want)
@@ -825,8 +826,8 @@ func TestCutRun(t *testing.T) {
 		texts = append(texts, s.Text)
 	}
 	all := strings.Join(texts, "\n")
-	for _, w := range []string{"Slice unmoulded, not before 24\u00a0h",
-		"each block into 3 along × 2 across × 1 deep, 6 bars; trimmed 4\u00a0mm off each end", "Belly band, 1 for each of 6 Slice"} {
+	for _, w := range []string{"Unmould Slice, no sooner than 24\u00a0h after the pour.",
+		"Cut each block of Slice into 6 bars: 3 along, 2 across, 1 layer. Trim 4\u00a0mm off each end", "Belly band, 1 for each of 6 Slice"} {
 		if !strings.Contains(all, w) {
 			t.Errorf("nothing says %q:\n%s", w, all)
 		}
@@ -845,7 +846,7 @@ func BenchmarkNewRun(b *testing.B) {
 
 // A wait is rounded up as a whole, so that an hour never has sixty minutes left.
 func TestAWaitIsSaidAsAClockTellsIt(t *testing.T) {
-	for minutes, want := range map[float64]string{20: "20 min", 119.5: "2 h", 179.5: "3 h",
+	for minutes, want := range map[float64]string{20: "20 min", 59.5: "1 h", 60: "1 h", 90: "1 h 30 min", 119.5: "2 h", 179.5: "3 h",
 		180.2: "3 h 1 min", 36 * 60: "36 h", 48 * 60: "2 days", 60 * 60: "2.5 days"} {
 		if got := strings.ReplaceAll(lasting(minutes), quantity.UnitSpace, " "); got != want {
 			t.Errorf("%g minutes are %q, want %q", minutes, got, want)
@@ -855,8 +856,8 @@ func TestAWaitIsSaidAsAClockTellsIt(t *testing.T) {
 
 // An embed that is set on something has something to be set on.
 func TestAnEmbedStandsOnTheFootOfAnEmptyCavity(t *testing.T) {
-	for at, want := range map[int]string{0: "set on the foot of the empty cavity, 30 % covered by what follows",
-		2: "set upon it, not sunk, 30 % covered by what follows"} {
+	for at, want := range map[int]string{0: "Set it on the bottom of the empty cavity; what follows covers 30 %",
+		2: "Set it on top and do not sink it; what follows covers 30 %"} {
 		in := runInput(t, 3)
 		parts := in.Set.Designs[0].Parts
 		lamp := parts[2]
@@ -876,7 +877,7 @@ func TestAnEmbedStandsOnTheFootOfAnEmptyCavity(t *testing.T) {
 				}
 			}
 		}
-		if !strings.HasSuffix(said, want) {
+		if !strings.HasSuffix(said, want+".") {
 			t.Errorf("the embed at %d: %s", at, said)
 		}
 	}
@@ -915,6 +916,111 @@ func TestTheSameRunWeighsTheSame(t *testing.T) {
 		for i, b := range newRun(t, in).Batches {
 			if b.MassG != first.Batches[i].MassG {
 				t.Fatalf("batch %s is %v g and %v g", b.Letter, b.MassG, first.Batches[i].MassG)
+			}
+		}
+	}
+}
+
+// TestWhatLiesUnderAStep: whoever touches, covers or strews on raw batter reads the
+// caution about it at that step, whatever the step itself adds.
+func TestWhatLiesUnderAStep(t *testing.T) {
+	keys := func(s RunStep) string {
+		var out []string
+		for _, c := range s.Cautions {
+			out = append(out, c.Key)
+		}
+		return strings.Join(out, " ")
+	}
+	in := runInput(t, 36)
+	got := map[string]string{}
+	for _, d := range newRun(t, in).Days {
+		for _, s := range d.Steps {
+			if s.Design == "lighthouse" {
+				got[s.Kind] = keys(s)
+			}
+		}
+	}
+	for kind, want := range map[string]string{"pour": "raw-batter", "embed": "raw-batter", "topping": "heat-wear heat-spirit raw-batter",
+		"piping": "raw-batter", "sprinkle": "raw-batter"} {
+		if got[kind] != want {
+			t.Errorf("at the %s: %q, want %q", kind, got[kind], want)
+		}
+	}
+	// Out of its mould and with nothing raw upon it, the piece is fresh soap. Of melt
+	// alone there is nothing to say.
+	parts := in.Set.Designs[0].Parts
+	piped := slices.IndexFunc(parts, func(p design.Part) bool { return p.Kind == design.Piping })
+	parts = slices.Delete(parts, piped, piped+1)
+	strewn := slices.IndexFunc(parts, func(p design.Part) bool { return p.Kind == design.Sprinkle })
+	parts[strewn].Wait = design.Wait{Minutes: some(72 * 60)}
+	in.Set.Designs[0].Parts = parts
+	in.Set.Designs[1].Parts = append(in.Set.Designs[1].Parts, design.Part{Kind: design.Sprinkle, Item: "sea-salt", MassG: some(0.1)})
+	need, err := design.Explode(in.Set, []design.Want{{Design: "lighthouse", Pieces: 12}}, design.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Need = need
+	for _, d := range newRun(t, in).Days {
+		for _, s := range d.Steps {
+			if want := map[string]string{"lighthouse": "fresh-soap", "lamp": ""}[s.Design]; s.Kind == "sprinkle" && keys(s) != want {
+				t.Errorf("on %s: %q, want %q", s.DesignName, keys(s), want)
+			}
+			if s.Kind == "sprinkle" && s.Design == "lighthouse" && !strings.Contains(s.Text, "each of 12 pieces") {
+				t.Errorf("onto what is out of its mould: %q", s.Text)
+			}
+		}
+	}
+}
+
+// TestOneBatchHasOneMass: the head, the steps, the vessels and the sheet of a run
+// agree to the last digit of the scale.
+func TestOneBatchHasOneMass(t *testing.T) {
+	for _, division := range []float64{0.1, 1} {
+		in := runInput(t, 36)
+		for id, r := range in.Results {
+			f := *r.Formula
+			f.ScaleDivisionG = some(division)
+			again, err := soap.Work(&f, in.Catalogue)
+			if err != nil {
+				t.Fatal(err)
+			}
+			in.Results[id] = again
+		}
+		r := newRun(t, in)
+		piece := 0.0
+		poured := map[string]float64{}
+		for _, d := range r.Days {
+			for _, s := range d.Steps {
+				if s.Amount == nil || s.Amount.TotalG == 0 || s.Kind == "wrap" {
+					continue
+				}
+				if math.Abs(s.Amount.TotalG-s.Amount.EachG*float64(s.Amount.Of)) > 1e-9 ||
+					s.Amount.EachG > division && s.Amount.Each != r.near(s.Amount.EachG) {
+					t.Errorf("step %d: %s in each of %d, %s in all", s.N, s.Amount.Each, s.Amount.Of, s.Amount.Total)
+				}
+				piece += s.Amount.EachG
+				poured[s.Batch] += s.Amount.TotalG
+			}
+		}
+		if got := in.Need.Pieces; len(got) != 2 {
+			t.Fatalf("%d designs are made", len(got))
+		}
+		if want := r.near(piece) + " each as poured"; !strings.HasPrefix(r.What[0].Aside, want) {
+			t.Errorf("on a scale of %g g the head says %q, the steps pour %s", division, r.What[0].Aside, want)
+		}
+		for _, b := range r.Batches {
+			if b.Mass != b.Sheet.near(b.Sheet.Batter.MassG) {
+				t.Errorf("batch %s is %s, its sheet weighs %s", b.Letter, b.Mass, b.Sheet.Batter.Mass)
+			}
+			tips := 0.0
+			for _, v := range b.Sheet.Vessels {
+				tips += v.Tip.WeighG
+			}
+			if b.Sheet.near(tips) != b.Mass {
+				t.Errorf("the vessels of %s take %s, the batch is %s", b.Letter, b.Sheet.near(tips), b.Mass)
+			}
+			if want := b.Sheet.near(poured[b.Letter]) + " for the pieces"; !strings.HasPrefix(b.Split, want) {
+				t.Errorf("batch %s is split as %q, its steps pour %s", b.Letter, b.Split, want)
 			}
 		}
 	}

@@ -31,7 +31,7 @@ func (m *maker) extrasInto(into formula.Into) []Line {
 }
 
 func (m *maker) step(key, read, unit, format string, args ...any) {
-	m.s.Steps = append(m.s.Steps, Step{Key: key, Text: fmt.Sprintf(format, args...), Read: read, Unit: unit})
+	m.s.Steps = append(m.s.Steps, Step{Key: key, Text: words.Sentence(fmt.Sprintf(format, args...)), Read: read, Unit: unit})
 }
 
 // weight is what a line says to weigh, with its unit.
@@ -57,29 +57,30 @@ func (m *maker) steps() {
 	s := m.s
 	deg := s.Units.Temp.String()
 	near := s.temp(m.r.Batter.PourC)
-	m.step("wear", "", "", "Goggles and alkali-proof gloves on, sleeves long, shoes closed; window open; children and animals out")
+	m.step("wear", "", "", "Put on goggles and alkali-proof gloves, long sleeves and closed shoes. "+
+		"Open the window. Send children and animals out.")
 	inJug := m.extrasInto(formula.IntoLye)
 	inFats := m.extrasInto(formula.IntoFats)
 	if m.jugWaterG() <= 0 {
 		inJug, inFats = nil, append(inJug, inFats...)
 	}
 	m.jug(inJug, deg)
-	m.step("cool", "at", deg, "Lye left to cool to near %s, where nobody can knock it over", near)
-	m.step("melt", "at", deg, "Fats melted together, near %s", near)
+	m.step("cool", "at", deg, "Let the lye cool to about %s where nobody can knock it over", near)
+	m.step("melt", "at", deg, "Melt the fats together and bring them to about %s", near)
 	if len(inFats) > 0 {
-		m.step("into-fats", "", "", "Into the fats: %s", names(inFats))
+		m.step("into-fats", "", "", "Stir into the fats: %s", names(inFats))
 	}
-	m.step("lye-into-fats", "at", "", "Lye into the fats in a thin stream; blend in short bursts to thin trace")
+	m.step("lye-into-fats", "at", "", "Pour the lye into the fats in a thin stream. Blend in short bursts to thin trace")
 	if len(s.KeptBack) > 0 {
-		m.step("later", "", "", "Water kept back, %s, into the batter at trace: never into the lye", m.weight(s.KeptBack[0]))
+		m.step("later", "", "", "Stir the water kept back, %s, into the batter at trace: never into the lye", m.weight(s.KeptBack[0]))
 	}
 	if l := m.extrasInto(formula.IntoBatter); len(l) > 0 {
-		m.step("into-batter", "", "", "Into the batter at thin trace: %s", names(l))
+		m.step("into-batter", "", "", "Stir into the batter at thin trace: %s", names(l))
 	}
 	if s.Method == formula.Hot {
 		m.cook(deg)
 	} else {
-		m.scentIn("Scent in, stirred by hand: %s", "at", "")
+		m.scentIn("Stir in the scent by hand: %s", "at", "")
 	}
 	if len(s.Vessels) > 0 {
 		m.divide()
@@ -91,12 +92,13 @@ func (m *maker) steps() {
 	case m.in.vessels != nil:
 		// The run's own order has what comes after the pour.
 	case s.Method == formula.Hot:
-		m.step("cover", "at", "", "Pressed down, covered, left to set")
+		m.step("cover", "at", "", "Press it down, cover it and let it set")
 	default:
-		m.step("cover", "at", "", "Covered and left still; look in after an hour: uncover it if it swells or cracks")
+		m.step("cover", "at", "", "Cover it and leave it still. Look in after an hour, and uncover it if it swells or cracks")
 	}
-	m.unmould("Unmoulded in gloves")
-	m.step("waste", "", "", "Waste cup and leftover lye labelled and closed; everything wiped down while the gloves are still on")
+	// The lye is put out of reach before the long wait for the mould.
+	m.step("waste", "", "", "Label and close the waste cup and any leftover lye. Wipe everything down while your gloves are still on")
+	m.unmould("Unmould in gloves")
 	if s.Test {
 		m.step("test", "found", "", "%s Chance of alkali in excess: %s", TestNote, quantity.Odds(m.in.Superfat.Excess, m.in.Superfat.Draws))
 	}
@@ -105,7 +107,7 @@ func (m *maker) steps() {
 // unmould adds the step of unmoulding for a mould whose time is known.
 func (m *maker) unmould(words string) {
 	if p := m.s.Pour; p != nil && p.ReleaseHours.Known {
-		m.step("unmould", "at", "", "%s, not before %s%sh have passed", words, quantity.Number(p.ReleaseHours.V, 0), quantity.UnitSpace)
+		m.step("unmould", "at", "", "%s, no sooner than %s%sh after the pour", words, quantity.Number(p.ReleaseHours.V, 0), quantity.UnitSpace)
 	}
 }
 
@@ -122,8 +124,11 @@ func (m *maker) jug(extras []Line, deg string) {
 		}
 	}
 	in = append(in, extras...)
-	if len(in) > 0 {
-		m.step("water", "at", deg, "%s: into the heatproof jug first, cold", m.weights(in))
+	switch {
+	case len(in) == 1 && in[0].About == "water":
+		m.step("water", "at", deg, "Pour %s of water, cold, into the heatproof jug first", m.weight(in[0]))
+	case len(in) > 0:
+		m.step("water", "at", deg, "Put into the heatproof jug first, cold: %s", m.weights(in))
 	}
 	var dry, wet []string
 	for _, a := range m.alkalis() {
@@ -134,33 +139,34 @@ func (m *maker) jug(extras []Line, deg string) {
 		}
 	}
 	if len(wet) > 0 {
-		how := "weighed straight into the empty heatproof jug; nothing is added to it"
+		how := "Weigh the %s solution straight into the empty heatproof jug. Add nothing to it"
 		if len(in) > 0 {
-			how = "onto the water, little by little, stirring"
+			how = "Add the %s solution to the water, little by little, while you stir"
 		}
-		m.step("solution", "at", deg, "%s solution %s", capital(strings.Join(wet, " and ")), how)
+		m.step("solution", "at", deg, how, strings.Join(wet, " and "))
 	}
 	if len(dry) == 0 {
 		return
 	}
-	onto := "onto the water"
+	onto := "to the water"
 	switch {
 	case len(in) == 0:
-		onto = "onto the solution"
+		onto = "to the solution"
 	case m.jugG <= 0:
-		onto = "onto what stands in the jug"
+		onto = "to what is in the jug"
 	}
-	peak := ": it may reach the boil, so wait between the thirds"
+	peak := "It may reach the boil, so wait between the thirds"
 	if p := m.r.Lye.PeakC; p.Known {
-		peak = "; it may reach " + m.ceilC(p.V)
+		peak = "It may reach " + m.ceilC(p.V)
 		if m.r.Lye.IceG > 0 {
-			peak = "; without the ice it may reach " + m.ceilC(p.V)
+			peak = "Without the ice it may reach " + m.ceilC(p.V)
 			if i := m.r.Lye.IcedPeakC; i.Known {
-				peak = "; with the ice it may reach " + m.ceilC(i.V) + ", without it " + m.ceilC(p.V)
+				peak = "With the ice it may reach " + m.ceilC(i.V) + ", without it " + m.ceilC(p.V)
 			}
 		}
 	}
-	m.step("alkali", "peak", deg, "%s %s, a third at a time, stirring, face turned away%s", capital(strings.Join(dry, ", then ")), onto, peak)
+	m.step("alkali", "peak", deg, "Add the %s %s, a third at a time. Stir, with your face turned away. %s",
+		strings.Join(dry, ", then the "), onto, peak)
 }
 
 // cook is what hot process does between trace and mould. Common practice, no
@@ -169,25 +175,25 @@ func (m *maker) cook(deg string) {
 	s := m.s
 	unit := s.Units.Mass.String()
 	if c := s.Cook; c != nil {
-		m.step("pot-before", "weighs", unit, "Pot weighed, its own weight taken off: near %s", c.Before)
+		m.step("pot-before", "weighs", unit, "Weigh the pot and take off its own weight: about %s", c.Before)
 	}
-	m.step("cook", "at", deg, "Cooked, covered, on low heat; stirred down when it climbs: it can spit and burn")
-	m.step("cooked", "at", "", "Cooked through: even, translucent, no fat and no liquid apart")
+	m.step("cook", "at", deg, "Cook it, covered, on low heat. Stir it down when it climbs: it can spit and burn")
+	m.step("cooked", "at", "", "Cook it until it is even and translucent, with no fat and no liquid apart")
 	if c := s.Cook; c != nil {
 		if c.LossKnown {
 			m.step("pot-after", "weighs", unit,
-				"Pot weighed again, its own weight taken off: near %s, as %s boils off; while it is heavier, cooked on with the lid off", c.After, c.Loss)
+				"Weigh the pot again and take off its own weight: about %s, because %s boils off. If it is heavier, cook on with the lid off", c.After, c.Loss)
 		} else {
-			m.step("pot-after", "weighs", unit, "Pot weighed again: what it lost is the cook-off to write into the formula")
+			m.step("pot-after", "weighs", unit, "Weigh the pot again. What it has lost is the cook-off to write into the formula")
 		}
 	}
 	if len(s.Cooked) > 0 {
-		m.step("cooked-fats", "", "", "After the cook, stirred in: %s", names(s.Cooked))
+		m.step("cooked-fats", "", "", "Stir in after the cook: %s", names(s.Cooked))
 	}
 	if l := m.extrasInto(formula.IntoCooked); len(l) > 0 {
-		m.step("into-cooked", "", "", "Into the cooked soap: %s", names(l))
+		m.step("into-cooked", "", "", "Stir into the cooked soap: %s", names(l))
 	}
-	m.scentIn("Scent in, off the heat and as cool as it still stirs: %s", "at", deg)
+	m.scentIn("Take it off the heat. When it is as cool as you can still stir it, stir in the scent: %s", "at", deg)
 }
 
 func (m *maker) scentIn(format, read, unit string) {
@@ -202,31 +208,28 @@ func (m *maker) pourStep() {
 	p := s.Pour
 	if m.in.vessels != nil {
 		for _, v := range s.Vessels {
-			what := "Poured"
+			what := m.verbs[v.N-1]
 			if s.portioned() {
-				what = capital(v.Name) + " poured"
+				what += " " + v.Name
 			}
 			m.step(fmt.Sprintf("pour-%d", v.N), "left", unit, "%s in the order of the run: %s", what, strings.Join(v.Into, "; "))
 		}
 		return
 	}
 	if p == nil {
-		m.step("pour", "at", "", "Poured: %s of batter, about %s", s.Batter.Mass, s.Batter.Volume)
+		m.step("pour", "at", "", "Pour %s of batter, about %s", s.Batter.Mass, s.Batter.Volume)
 		return
 	}
 	if m.f.Stage == formula.Dough && len(s.Vessels) == 0 {
-		m.step("pour", "left", unit, "Shaped or pressed by hand, in gloves: %d of %s, %s in each", p.Pieces, p.Mould, p.Each)
+		m.step("pour", "left", unit, "Press it by hand, in gloves, into %s of %s, %s in each",
+			words.Count(p.Pieces, "cavity", "cavities"), p.Mould, p.Each)
 		return
 	}
 	if p.Pieces <= 0 {
-		m.step("pour", "left", unit, "Poured into %s: the batter fills no whole cavity", p.Mould)
+		m.step("pour", "left", unit, "Pour it into %s. The batter fills no whole cavity", p.Mould)
 		return
 	}
-	what := "cavities"
-	if p.Pieces == 1 {
-		what = "cavity"
-	}
-	t := fmt.Sprintf("%d %s of %s filled to %s, %s in each", p.Pieces, what, p.Mould, quantity.Percent(p.FillPct, 0), p.Each)
+	t := fmt.Sprintf("Fill %s of %s to %s, %s in each", words.Count(p.Pieces, "cavity", "cavities"), p.Mould, quantity.Percent(p.FillPct, 0), p.Each)
 	if p.LevelMM.Known {
 		t += s.deep(p.LevelMM.V, p.About)
 	}

@@ -10,6 +10,7 @@ import (
 	"barwright/catalogue"
 	"barwright/design"
 	"barwright/formula"
+	"barwright/quantity"
 )
 
 // Vessel is one portion of the batter in its own vessel, with its colours.
@@ -119,16 +120,17 @@ func (m *maker) vessels() {
 
 func (m *maker) vesselsOf(need []design.VesselNeed) {
 	s := m.s
+	tips := m.tips(need)
 	for i, n := range need {
 		v := Vessel{N: i + 1, Name: cmp.Or(n.Portion, "undivided"), Stage: n.Stage, StageWords: at(s.Method, n.Stage)}
-		v.Tip = m.line(fmt.Sprintf("vessel:%d", i), v.Name, n.BatterG)
+		v.Tip = m.down(fmt.Sprintf("vessel:%d", i), v.Name, n.BatterG, tips[i])
 		if v.StageWords != "" {
 			v.Tip.note(v.StageWords)
 		}
 		v.MassG = v.Tip.WeighG
 		for j, c := range n.Colourants {
 			l := m.line(fmt.Sprintf("colour:%d:%d", i, j), cmp.Or(c.Name, nameOf(m.in.Catalogue, c.ID)), c.MassG)
-			m.spoons(&l, c.Typed)
+			m.spoons(&l, c.Typed, false)
 			l.GoesIn = v.Name
 			v.MassG += l.WeighG
 			v.Colourants = append(v.Colourants, l)
@@ -143,10 +145,32 @@ func (m *maker) vesselsOf(need []design.VesselNeed) {
 		}
 		v.Volume = s.volume(v.VolumeML)
 		if m.in.into != nil {
-			v.Into = m.in.into(s)[strings.ToLower(n.Portion)]
+			p := m.in.into(s)[strings.ToLower(n.Portion)]
+			v.Into = p.into
+			m.verbs = append(m.verbs, p.verb(n.Stage))
 		}
 		s.Vessels = append(s.Vessels, v)
 	}
+}
+
+// tips are what to weigh into each vessel. In a run they sum to the batter as the
+// sheet weighs it: the largest of them takes what rounding leaves.
+func (m *maker) tips(need []design.VesselNeed) []float64 {
+	out := make([]float64, len(need))
+	most, sum := 0, 0.0
+	for i, n := range need {
+		out[i] = quantity.RoundTo(n.BatterG, m.s.DivisionG)
+		sum += out[i]
+		if out[i] > out[most] {
+			most = i
+		}
+	}
+	if m.in.vessels != nil && len(need) > 0 {
+		if all := quantity.RoundTo(out[most]+m.s.Batter.MassG-sum, m.s.DivisionG); all > 0 {
+			out[most] = all
+		}
+	}
+	return out
 }
 
 // divide adds the steps that fill the vessels.
@@ -157,33 +181,33 @@ func (m *maker) divide() {
 		return
 	}
 	for _, v := range s.Vessels {
-		t := fmt.Sprintf("Vessel %d, %s: %s of batter", v.N, v.Name, s.mass(v.Tip.WeighG))
+		t := fmt.Sprintf("Vessel %d, %s: pour in %s of batter", v.N, v.Name, s.mass(v.Tip.WeighG))
 		if v.Rest {
-			t = fmt.Sprintf("Vessel %d, %s: what is left, near %s", v.N, v.Name, s.mass(v.Tip.WeighG))
+			t = fmt.Sprintf("Vessel %d, %s: pour in what is left, about %s", v.N, v.Name, s.mass(v.Tip.WeighG))
 		}
 		if len(v.Colourants) > 0 {
-			t += "; stirred in: " + m.weights(v.Colourants)
+			t += ". Stir in: " + m.weights(v.Colourants)
 		}
 		switch {
 		case v.Stage == formula.Dough:
-			t += "; left to thicken to dough"
+			t += ". Let it thicken to dough"
 		case s.Method != formula.Cold || v.Stage == formula.AnyStage:
 		case v.Stage == formula.ThinTrace:
-			t += "; kept at thin trace"
+			t += ". Keep it at thin trace"
 		default:
-			t += "; stirred on to " + v.Stage.Words()
+			t += ". Stir on to " + v.Stage.Words()
 		}
 		m.step(fmt.Sprintf("vessel-%d", v.N), "at", "", "%s", t)
 	}
 	if s.Undivided != "" {
-		m.step("undivided", "", "", "%s of batter is in no vessel: it goes into a spare mould", s.Undivided)
+		m.step("undivided", "", "", "%s of batter is in no vessel. Pour it into a spare mould", s.Undivided)
 	}
 	if m.in.vessels == nil && len(s.Vessels) > 1 {
 		var order []string
 		for _, v := range s.Vessels {
 			order = append(order, v.Name)
 		}
-		m.step("order", "", "", "Order of pouring: %s", strings.Join(order, ", then "))
+		m.step("order", "", "", "Pour in this order: %s", strings.Join(order, ", then "))
 	}
 }
 
@@ -199,10 +223,10 @@ func (m *maker) thicken(to formula.Stage) {
 	}
 	switch to {
 	case formula.MediumTrace:
-		m.step("thicken", "at", "", "Stirred on to medium trace: a line holds on its surface for a moment")
+		m.step("thicken", "at", "", "Stir on to medium trace: a line holds on its surface for a moment")
 	case formula.ThickTrace:
-		m.step("thicken", "at", "", "Stirred on to thick trace: it keeps a peak")
+		m.step("thicken", "at", "", "Stir on to thick trace: it keeps a peak")
 	case formula.Dough:
-		m.step("thicken", "at", "", "Left, covered against drying, until it can be kneaded; kneaded in gloves")
+		m.step("thicken", "at", "", "Leave it, covered against drying, until it can be kneaded. Knead it in gloves")
 	}
 }

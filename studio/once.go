@@ -56,7 +56,7 @@ func once[T any](ctx context.Context, s *Studio, a act[T]) (T, error) {
 	if id != "" {
 		var zero T
 		if len(id) > maxOnceID || strings.ContainsFunc(id, func(r rune) bool { return r <= ' ' || r > '~' }) {
-			return zero, fault.Invalidf("once", "This form has no sound id. Open the page again and send it from there.")
+			return zero, fault.Invalidf("once", "This form's id cannot be used. Open the page again and send it from there.")
 		}
 		b, err := json.Marshal(a.asked)
 		if err != nil {

@@ -447,7 +447,7 @@ func standing(ctx context.Context, r Reader, row RecordRow) error {
 		return nil
 	}
 	slices.Sort(away)
-	return fault.Conflictf("", "“%s” stands on what was archived: %s. Bring that back first.", row.Name, words.Some(away, mostNamed, "more")).Under("archived")
+	return fault.Conflictf("", "“%s” uses what was archived: %s. Bring that back first.", row.Name, words.Some(away, mostNamed, "more")).Under("archived")
 }
 
 // maxTerms is how many words of a query count; a maker types one or two.

@@ -195,8 +195,8 @@ type RunQuery struct {
 // DoneRow says what was done under an id that a form or a device made.
 type DoneRow struct {
 	ID string
-	// What was asked for, and a digest of how; "" for what was done before
-	// digests were kept.
+	// What names the act. Digest is of everything that was asked for with it, and
+	// "" if the act is older than digests.
 	What, Digest string
 	// Result is the id of what it made, and N its version where it has some.
 	Result string

@@ -168,24 +168,24 @@ func (t Making) Validate() fault.List {
 		l = append(l, t.Size.Validate()...)
 	}
 	if !(t.OveragePct >= 0 && t.OveragePct <= 100) {
-		l.Add(fault.Invalidf("overage_pct", "The batter made beyond what the pieces take must be from 0 to 100 %%."))
+		l.Add(fault.Invalidf("overage_pct", "The overage must be from 0 to 100 %% of what the pieces take."))
 	}
 	for _, n := range t.Stock {
 		if n < 0 || n > maxPieces {
-			l.Add(fault.Invalidf("stock", "What is at hand of an embed must be from 0 to 100 000 pieces."))
+			l.Add(fault.Invalidf("stock", "The number of an embed on the shelf must be from 0 to 100 000 pieces."))
 			break
 		}
 	}
 	asked, twice := t.Size != nil && len(t.Designs) == 0 && len(t.Batches) == 1, map[string]bool{}
 	for _, d := range t.Designs {
 		if twice[d.DesignID] {
-			l.Add(fault.Invalidf("pieces", "A design stands twice in the run. Ask for it once, with all its pieces."))
+			l.Add(fault.Invalidf("pieces", "A design is in the run twice. Ask for it once, with all its pieces."))
 			break
 		}
 		twice[d.DesignID] = true
 		asked = asked || d.Pieces > 0
 		if d.Pieces < 0 || d.Pieces > maxPieces || d.Made < 0 || d.Made > maxRunDesigns*maxPieces {
-			l.Add(fault.Invalidf("pieces", "Give how many pieces to make, from 1 to 100 000."))
+			l.Add(fault.Invalidf("pieces", "Write how many pieces to make, from 1 to 100 000."))
 			break
 		}
 	}
@@ -193,7 +193,7 @@ func (t Making) Validate() fault.List {
 		l.Add(fault.Invalidf("pieces", "Say which design to make, and how many pieces."))
 	}
 	if len(t.Designs) > maxRunDesigns || len(t.Batches) > maxRunDesigns {
-		l.Add(fault.Invalidf("pieces", "A run takes at most %d designs and as many batches. Make two runs of it.", maxRunDesigns))
+		l.Add(fault.Invalidf("pieces", "A run takes at most %d designs and as many batches. Make two runs instead.", maxRunDesigns))
 	}
 	for _, b := range t.Batches {
 		if !(quantity.Finite(b.MassG) && b.MassG > 0 && b.MassG <= maxBatchG) {
@@ -202,7 +202,7 @@ func (t Making) Validate() fault.List {
 		}
 	}
 	if len(t.Working) > maxDocumentBytes || !json.Valid(t.Working) {
-		l.Add(&fault.Error{Kind: fault.Internal, Message: "The working of the run is not JSON of at most 1 MiB. Nothing was kept."})
+		l.Add(&fault.Error{Kind: fault.Internal, Message: "The run is too large to keep. Nothing was kept."})
 	}
 	return l
 }

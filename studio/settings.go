@@ -98,7 +98,7 @@ func (s Settings) Location() *time.Location {
 // Head is what a bench sheet made at a moment says of the studio and the day. Code,
 // studio and whether it is an invented one are left to the caller.
 func (s Settings) Head(at time.Time) bench.Head {
-	return bench.Head{Date: at.In(s.Location()).Format("Monday, 2 January 2006"), At: at.UTC().Truncate(time.Second),
+	return bench.Head{Date: at.In(s.Location()).Format("Monday 2 January 2006"), At: at.UTC().Truncate(time.Second),
 		Units: bench.Units{Mass: s.Mass, Temp: s.Temperature, Volume: s.Volume, Length: s.Length}}
 }
 
@@ -116,12 +116,12 @@ func (s Settings) Validate() fault.List {
 		unit  encoding.TextMarshaler
 	}{{"mass", s.Mass}, {"volume", s.Volume}, {"length", s.Length}, {"temperature", s.Temperature}} {
 		if _, err := u.unit.MarshalText(); err != nil {
-			l.Add(fault.Invalidf(u.field, "This is no unit of %s that the program knows. Choose one of the list.", u.field))
+			l.Add(fault.Invalidf(u.field, "The program knows no such unit of %s. Choose one of the list.", u.field))
 		}
 	}
 	if s.Currency != "" {
 		if u, err := currency.ParseISO(s.Currency); err != nil || u.String() != s.Currency {
-			l.Add(fault.Invalidf("currency", "“%s” is no currency code. Give the three capitals of ISO 4217, as EUR, GBP or USD.", s.Currency))
+			l.Add(fault.Invalidf("currency", "“%s” is no currency code. Give the three capitals of ISO 4217, such as EUR, GBP or USD.", s.Currency))
 		}
 	}
 	known := func(field string, m quantity.Maybe, ok func(float64) bool, sentence string) {
@@ -131,21 +131,21 @@ func (s Settings) Validate() fault.List {
 	}
 	purity := func(v float64) bool { return v > 0 && v <= 100 }
 	known("scale_division_g", s.ScaleDivisionG, func(v float64) bool { return v > 0 && v <= 1000 },
-		"The scale's division must be above 0 g and at most 1000 g, as 1 or 0.1. Leave it empty if you do not know it.")
+		"The scale's division must be above 0 g and at most 1000 g, such as 1 or 0.1. Leave it empty if you do not know it.")
 	known("naoh_purity_pct", s.NaOHPurityPct, purity,
-		"The purity of the NaOH must be above 0 and at most 100 %, as 99. The certificate states it; leave it empty if you do not know it.")
+		"The purity of the NaOH must be above 0 and at most 100 %, such as 99. The certificate states it; leave it empty if you do not know it.")
 	known("koh_purity_pct", s.KOHPurityPct, purity,
-		"The purity of the KOH must be above 0 and at most 100 %, as 90. The certificate states it; leave it empty if you do not know it.")
+		"The purity of the KOH must be above 0 and at most 100 %, such as 90. The certificate states it; leave it empty if you do not know it.")
 	known("purity_half_width_pct", s.PurityHalfWidthPct, func(v float64) bool { return v >= 0 && v <= 50 },
-		"The tolerance of the purities must be from 0 to 50 percentage points, as 0.5.")
+		"The tolerance of the purities must be from 0 to 50 percentage points, such as 0.5.")
 	known("cure_water_loss_pct", s.CureWaterLossPct, func(v float64) bool { return v >= 0 && v <= 100 },
 		"The share of the water lost in the cure must be from 0 to 100 %.")
 	known("overage_pct", s.OveragePct, func(v float64) bool { return v >= 0 && v <= 100 },
-		"The overage must be from 0 to 100 %, as 3: batter beyond what the pieces take.")
+		"The overage must be from 0 to 100 % of what the pieces take, such as 3.")
 	known("pot_loss_g", s.PotLossG, func(v float64) bool { return v >= 0 && v <= 10_000 },
-		"What stays in the pot must be from 0 g to 10 kg, as 15. Weigh the pot empty, and after pouring.")
+		"What stays in the pot must be from 0 g to 10 kg, such as 15. Weigh the pot empty, and after pouring.")
 	known("pot_g", s.PotG, func(v float64) bool { return v > 0 && v <= 1e7 },
-		"The largest batch must be above 0 g and at most 10 t. Leave it empty if any will do.")
+		"The largest batch must be above 0 g and at most 10 t. Leave it empty if there is no limit.")
 	if s.PotG.Known && s.PotLossG.Known && s.PotG.V <= s.PotLossG.V {
 		l.Add(fault.Invalidf("pot_g", "The largest batch must be more than what stays in the pot."))
 	}
@@ -164,7 +164,7 @@ func (s Settings) Validate() fault.List {
 	}
 	if s.TimeZone != "" {
 		if _, err := time.LoadLocation(s.TimeZone); err != nil || s.TimeZone == "Local" {
-			l.Add(fault.Invalidf("time_zone", "“%s” is no time zone that the program knows. Give a name of the IANA database, as Europe/Lisbon or "+
+			l.Add(fault.Invalidf("time_zone", "“%s” is no time zone that the program knows. Give a name of the IANA database, such as Europe/Lisbon or "+
 				"America/Halifax.", s.TimeZone))
 		}
 	}

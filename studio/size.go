@@ -88,13 +88,13 @@ func (z Size) Validate() fault.List {
 			l.Add(fault.Invalidf("mould_id", "Choose the mould that the batch is for."))
 		}
 		if z.Pieces < 1 || z.Pieces > 100_000 {
-			l.Add(fault.Invalidf("pieces", "Give how many pieces the batch is for, from 1 to 100 000."))
+			l.Add(fault.Invalidf("pieces", "Write how many pieces the batch is for, from 1 to 100 000."))
 		}
 		if !(z.FillPct > 0 && z.FillPct <= 100) {
 			l.Add(fault.Invalidf("fill_pct", "The level in the mould must be above 0 and at most 100 %% of its volume."))
 		}
 		if !(quantity.Finite(z.OveragePct) && z.OveragePct >= 0 && z.OveragePct <= 100) {
-			l.Add(fault.Invalidf("overage_pct", "The batter made beyond what the moulds take must be from 0 to 100 %%."))
+			l.Add(fault.Invalidf("overage_pct", "The overage must be from 0 to 100 %% of what the moulds take."))
 		}
 	default:
 		l.Add(fault.Invalidf("by", "Say what the batch is sized by: fats, batter or a mould."))

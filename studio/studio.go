@@ -38,10 +38,10 @@ const (
 // moulds, ingredients, settings, sheets, runs) are written. It rises when their
 // JSON changes in a way that an older program would misread.
 //
-// It is still 1: portions, bases, colourants, cutting plans and what else came
-// later are keys of their own, left out where they are empty. So a document
-// without them is what it always was, and one that has them, or the method melt,
-// is refused by an older program (see decode), which is not to misread it.
+// It is still 1. Portions, bases, colourants, cutting plans and everything else
+// that came later have keys of their own, which are left out if they are empty.
+// So a document without them has not changed. An older program refuses a document
+// that has them, or the method melt (see decode), and so cannot misread it.
 const format = 1
 
 // Studio is the studio's records and the rules on them. Its methods may be
@@ -164,7 +164,7 @@ func document(what string, v any) (Document, error) {
 func decode(what string, d Document, v any) error {
 	newer := func(err error) error {
 		return &fault.Error{Kind: fault.Internal, Message: fmt.Sprintf("The %s in the studio's file cannot be read by this program. If a newer "+
-			"Barwright wrote it, open it with that one; else bring back a backup.", what), Err: err}
+			"Barwright wrote it, open it with that one. Otherwise bring back a backup.", what), Err: err}
 	}
 	if d.Format != format {
 		return newer(fmt.Errorf("document format %d, this program reads %d", d.Format, format))

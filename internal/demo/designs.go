@@ -160,7 +160,7 @@ func keepersRound() drawing {
 // harbourLights is a draft that does not fit, and says so.
 func harbourLights() drawing {
 	h := draw(14, "A draft. It runs over: halve the batter, or take the deeper mould.", &design.Design{Name: "Harbour lights", Mould: "Fog-bell round",
-		Note: "Invented. Put away until there is a deeper round.",
+		Note: "Invented. Archived until there is a deeper round.",
 		Parts: []design.Part{
 			{Kind: design.Pour, Formula: "Night sea", Portion: "Night", Name: "water", VolumeML: quantity.Some(95.0)},
 			embed("Lamp", 2, 70, 30, "Side by side."),

@@ -282,7 +282,7 @@ func TestAnIDThatIsNoneIsRefused(t *testing.T) {
 			before := c.count(t, s)
 			for _, id := range []string{"a\x00b", "\x00", strings.Repeat("x", 101), "two words", "line\n", "é", "\xff", "\x7f"} {
 				_, err := c.do(studio.Once(t.Context(), id), s, false)
-				refused(t, err, fault.Invalid, "once", "no sound id")
+				refused(t, err, fault.Invalid, "once", "id cannot be used")
 			}
 			if n := c.count(t, s); n != before {
 				t.Errorf("%s was done %d times under an id that is none", c.name, n-before)

@@ -37,7 +37,7 @@ func openSQLite(dir string) (*Store, error) {
 	if err != nil {
 		return refuse(err, "The directory %s cannot be found from here.", dir)
 	}
-	// The studio is its maker's alone: formulas, and later customers.
+	// Only its maker may read the studio.
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return refuse(err, "The directory %s cannot be made. Check that it may be written to, or name another with --data.", dir)
 	}

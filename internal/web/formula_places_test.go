@@ -75,7 +75,7 @@ func TestTheSheetOfACookedBatter(t *testing.T) {
 	}
 	d := htmlcheck.Page(t, ask(t, h, "GET", w.Header().Get("Location"), nil).Body)
 	text := flat(d.Find("main").Text())
-	if !strings.Contains(text, "What the heat takes") || !strings.Contains(text, "After the cook") {
+	if !strings.Contains(text, "What the heat drives off") || !strings.Contains(text, "After the cook") {
 		t.Errorf("the sheet: %s", text)
 	}
 }

@@ -27,11 +27,11 @@ func (p *page) after() {
 	if s.Test {
 		p.testNote()
 	}
-	rows := []string{"Unmoulded", "Cut", "Set to cure", "Ready"}
+	title, rows := "Unmoulding and cure", []string{"Unmoulded", "Cut", "Set to cure", "Ready"}
 	if s.Method == formula.Melt {
-		rows = []string{"Unmoulded", "Wrapped"}
+		title, rows = "Unmoulding and wrapping", []string{"Unmoulded", "Wrapped"}
 	}
-	p.dated("Waits and unmould", "weighs, "+p.unit(), rows)
+	p.dated(title, "weighs, "+p.unit(), rows)
 	p.samples()
 	if !p.behindDone {
 		p.behind()

@@ -107,7 +107,7 @@ func (p *page) behind() {
 	p.para(title, texts)
 }
 
-func (p *page) warnings() { p.para("Said of this formula", told(p.s.Warns)) }
+func (p *page) warnings() { p.para("Findings", told(p.s.Warns)) }
 
 // told are findings as texts, each with its remedy.
 func told(findings []finding.Finding) []string {

@@ -69,11 +69,11 @@ func (p *page) front() {
 func batches(r *bench.Run) string {
 	switch n := len(r.Batches); n {
 	case 0:
-		return "No batch: all is at hand."
+		return "No batch: everything is on the shelf already."
 	case 1:
-		return "One batch, its sheet behind."
+		return "One batch; its sheet follows."
 	default:
-		return fmt.Sprintf("%d batches, their sheets behind.", n)
+		return fmt.Sprintf("%d batches; their sheets follow.", n)
 	}
 }
 
@@ -325,7 +325,7 @@ func (p *page) batch(b *bench.RunBatch) error {
 func (p *page) last() {
 	r := p.run
 	p.newPage()
-	p.para("Said of this run", told(slices.Concat(r.Warns, r.Notes)))
+	p.para("Findings", told(slices.Concat(r.Warns, r.Notes)))
 	p.dated("Pieces", "pieces", []string{"Counted out", "Spoiled", "Set to cure", "Ready"})
 	p.samples()
 	p.notes()

@@ -174,7 +174,7 @@ func (p *page) vessels() {
 		l := v.Tip
 		l.Name = fmt.Sprintf("%d, %s", v.N, v.Name)
 		if v.Rest {
-			l.Note = join("; ", l.Note, "what is left: near this")
+			l.Note = join("; ", l.Note, "what is left: about this much")
 		}
 		l.GoesIn = strings.Join(v.Into, "; ")
 		all = append(append(all, l), v.Colourants...)

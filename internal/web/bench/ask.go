@@ -90,7 +90,7 @@ func bind(f *form.Form, w *wanted, formulas, moulds *form.List, usual string) {
 	f.Pick("mould_id", &z.MouldID, moulds, form.Label("Mould"), inMould)
 	f.Count("pieces", &z.Pieces, form.Label("Pieces"), form.Hint("cavities to fill"), inMould)
 	f.Number("fill_pct", &z.FillPct, form.Percent, form.Label("Filled to"), form.Hint("of the cavity; 100 when left empty"), form.Empty(100), inMould)
-	f.Number("overage_pct", &z.OveragePct, form.Percent, form.Label("Beyond the moulds"), form.Hint("what the spatula keeps"), form.Empty(0), inMould)
+	f.Number("overage_pct", &z.OveragePct, form.Percent, form.Label("Overage"), form.Hint("more than the moulds take"), form.Empty(0), inMould)
 	f.Number("fats_g", &z.FatsG, form.Mass, form.Label("Mass of fats"), form.Hint("or of base; as little as you like for a test"), form.When(w.by == byFats))
 	f.Number("batter_g", &z.BatterG, form.Mass, form.Label("Mass of batter"), form.Hint("as little as you like for a test"), form.When(w.by == byBatter))
 	if by, ok := sizedBy[w.by]; ok {
@@ -157,7 +157,7 @@ func (o rooms) ask(a *form.Ask) error {
 	if a.Posted {
 		status = v.Form.Status()
 	}
-	return form.Show(askPage, a, status, shell.Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions where the hand is."}, v)
+	return form.Show(askPage, a, status, shell.Head{Title: "Bench", Lead: "What is weighed, in which order, with the cautions next to each step."}, v)
 }
 
 // perPage is how many runs a page of the list shows.
@@ -254,10 +254,10 @@ func look(t form.Faces, r *soap.Result) *lookView {
 		v.Figures = append(v.Figures,
 			shell.Figure{Value: quantity.Interval(sf.LowPct, sf.HighPct, 1) + quantity.UnitSpace + "%", Label: "superfat, 95 % interval"},
 			shell.Figure{Value: quantity.Odds(sf.Excess, soap.Draws), Label: "chance of alkali in excess"})
-		v.Aside = "The scale’s step is not written in the formula, so weighing is taken as exact here; on a small batch it is what errs most."
+		v.Aside = "The formula does not say what steps your scale shows, so weighing counts as exact here. In a small batch it is the largest error."
 		if r.Formula.ScaleDivisionG.Known {
 			v.Aside = "On a scale that shows steps of " + t.Mass(d, d) +
-				". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows it."
+				". The smaller the batch, the more a step counts: a finer scale or a larger batch narrows the interval."
 		}
 	}
 	v.Findings = shell.Footnotes(shell.NoNotes(soap.Findings(r, r.Superfat, t.Limits(r.Formula))))

@@ -21,12 +21,12 @@ var faultPage = Declare[faultView](own, "fault")
 
 // titles of the pages that say why there is no page.
 var titles = map[int]string{
-	http.StatusForbidden:             "Not from here",
+	http.StatusForbidden:             "Sent from another site",
 	http.StatusNotFound:              "No such page",
-	http.StatusMethodNotAllowed:      "Not done that way",
-	http.StatusConflict:              "Not as things stand",
+	http.StatusMethodNotAllowed:      "Not possible here",
+	http.StatusConflict:              "Something has changed",
 	http.StatusRequestEntityTooLarge: "Too much at once",
-	http.StatusUnprocessableEntity:   "Not understood",
+	http.StatusUnprocessableEntity:   "Please check what you typed",
 	http.StatusInternalServerError:   "Something went wrong in the program",
 }
 
@@ -50,8 +50,8 @@ func (s *Shell) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	var big *http.MaxBytesError
 	if errors.As(err, &big) {
 		s.say(w, r, http.StatusRequestEntityTooLarge, faultView{
-			Sentences: []string{fmt.Sprintf("That is more than this page takes: %s.", bytesInWords(big.Limit))},
-			Do:        "Nothing was kept. Send less at once.",
+			Sentences: []string{fmt.Sprintf("That is more than this page takes, which is %s.", bytesInWords(big.Limit))},
+			Do:        "Nothing was kept. Send less at a time.",
 		})
 		return
 	}
@@ -68,7 +68,7 @@ func (s *Shell) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	v := faultView{Do: "Go back, change it, and send it again. Nothing was kept."}
 	if status == http.StatusNotFound {
-		v.Do = "The places above lead to everything that is kept here."
+		v.Do = "The menu above leads to everything that is kept here."
 	}
 	if status == http.StatusConflict {
 		v.Do = "Nothing was changed. Open it again to see how it stands now."
@@ -97,7 +97,7 @@ func causes(list fault.List) string {
 func (s *Shell) sayInternal(w http.ResponseWriter, r *http.Request, ref string) {
 	s.say(w, r, http.StatusInternalServerError, faultView{
 		Sentences: []string{"This is a fault of the program, not of what you typed."},
-		Do:        "What was kept before is still kept. Try once more; if it happens again, the reference below finds it in the log.",
+		Do:        "What was kept before is still kept. Try once more. If it happens again, look in the log for the reference below.",
 		Ref:       ref,
 	})
 }

@@ -38,8 +38,7 @@ func (s *Shell) knownHost(next http.Handler) http.Handler {
 		// Plain and without the studio's name: whoever asks under a strange
 		// name learns nothing but this.
 		answer(w, http.StatusMisdirectedRequest, "text/plain", []byte("This studio does not answer to that name. "+
-			"Open it by the address that the program printed when it started, "+
-			"which begins with http://127.0.0.1, or add the name to the hosts that it is started with.\n"))
+			"Open it by the address that the program printed when it started, which begins with http://127.0.0.1.\n"))
 	})
 }
 

@@ -196,7 +196,7 @@ func (s *Shell) elsewhere(w http.ResponseWriter, r *http.Request) {
 	}
 	s.say(w, r, http.StatusNotFound, faultView{
 		Sentences: []string{"There is nothing at this address."},
-		Do:        "The places above lead to everything that is kept here.",
+		Do:        "The menu above leads to everything that is kept here.",
 	})
 }
 

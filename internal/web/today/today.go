@@ -96,7 +96,7 @@ func (o rooms) today(a *form.Ask) error {
 			Aside: []string{x.Extent() + ", made " + faces.Day(x.MadeAt)}, Cells: []shell.Cell{{Value: x.Code, Plain: true}}})
 	}
 	return form.Show(page, a, http.StatusOK, shell.Head{Title: o.Now().In(faces.Set.Location()).Format("Monday 2 January 2006"),
-		Lead: "What is in the book.", Actions: []shell.Button{{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}}, v)
+		Lead: "Your newest formulas and bench sheets.", Actions: []shell.Button{{Label: "Write a formula", Look: shell.Main, Href: "/formulas/new"}}}, v)
 }
 
 // show lists the newest formulas, with what there is to say about each.
