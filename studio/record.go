@@ -140,6 +140,11 @@ type draft[Doc any] struct {
 	links         []Link
 }
 
+// is reports that a version has the document and the figures of the draft.
+func (d draft[Doc]) is(v VersionRow) bool {
+	return v.Document.Format == d.body.Format && bytes.Equal(v.Document.Body, d.body.Body) && bytes.Equal(v.Figures.Body, d.figures.Body)
+}
+
 // NoteField is the field of a fault in what the maker says of a version. It is no
 // part of the document, which may have a note of its own.
 const NoteField = "version_note"
@@ -270,8 +275,9 @@ func (k Records[Doc]) New(ctx context.Context, d Doc, note string) (Version[Doc]
 // Errors: fault.Invalid by the field, as of New; fault.NotFound for an unknown
 // record; fault.Conflict without a field when another version was kept since
 // base, or the record was archived; fault.Conflict on "name" when another has
-// that name. After a conflict nothing has changed: show the maker what was typed
-// again.
+// that name, and without a field under the rule unchanged when neither the
+// document nor its figures differ from the newest version and there is no note.
+// After a conflict nothing has changed: show the maker what was typed again.
 func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note string) (Version[Doc], error) {
 	return k.act(ctx, "keep", keeping{id, base, d, note}, func(w Writer) (v Version[Doc], err error) {
 		row, err := k.row(ctx, w, id)
@@ -303,6 +309,13 @@ func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note
 				"Version %d of “%s” was kept while you were working from version %d. Nothing is lost, and what you typed is still here. "+
 					"Look at version %d, then keep yours on top of it, or as a %s of its own.", row.Newest, row.Name, base, row.Newest,
 				k.kind()).Under("newer-version")
+		}
+		last, err := w.Version(ctx, id, row.Newest)
+		if err != nil {
+			return v, err
+		}
+		if made.note == "" && made.is(last) {
+			return v, fault.Conflictf("", "Nothing has changed since version %d, so no new version was kept.", row.Newest).Under("unchanged")
 		}
 		if err := k.stands(ctx, w, made.doc); err != nil {
 			return v, err

@@ -117,8 +117,12 @@ func (p Pages[Doc]) Kept(a *form.Ask, f *form.Form, e *Editing[Doc], d Doc) (id 
 	if err == nil {
 		return ver.ID, nil
 	}
-	if err = f.Take(err); err == nil && f.Status() == http.StatusConflict && e.Record != nil {
-		e.Base, e.Once = e.Record.Newest.N, studio.NewID()
+	if err = f.Take(err); err == nil && f.Status() == http.StatusConflict {
+		// The form as it comes back is another one than the form that was sent before.
+		e.Once = studio.NewID()
+		if e.Record != nil {
+			e.Base = e.Record.Newest.N
+		}
 	}
 	return "", err
 }
