@@ -47,9 +47,9 @@ type engine struct {
 	// words is a sentence for the maker on a fault of the engine, and its kind; ""
 	// when it has none.
 	words func(error) (string, fault.Kind)
-	// backUp copies the studio as it stands, before a migration of an existing one;
-	// nil where that is not the program's to do.
-	backUp func(ctx context.Context, db *sql.DB, version int) error
+	// backUp copies the studio as it stands, before a migration of an existing one,
+	// and says where the copy is; nil where that is not the program's to do.
+	backUp func(ctx context.Context, db *sql.DB, version int) (string, error)
 }
 
 // Open opens the studio at where: a directory, in which studio.db is made when
