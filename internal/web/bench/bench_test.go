@@ -196,6 +196,44 @@ func TestAFormThatIsSentAgainMakesNoOtherSheet(t *testing.T) {
 	}
 }
 
+// An old sheet may hold no weights, or nothing that can be read: the page and the
+// paper say so in the same sentence.
+func TestAnOldSheetWithoutWeightsSaysSo(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	whole := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}}).Header().Get("Location")
+	x, err := book.Run(t.Context(), strings.TrimPrefix(whole, "/bench/"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sheet making.Sheet
+	if err := json.Unmarshal(x.Working, &sheet); err != nil {
+		t.Fatal(err)
+	}
+	sheet.Steps = nil
+	noSteps, err := json.Marshal(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, working := range []string{`{}`, `{"naoh_g": 142.3}`, `[1, 2]`, `null`, `"text"`, string(noSteps)} {
+		run, err := book.MakeRun(t.Context(), studio.Making{Size: x.Size, Working: []byte(working),
+			Batches: []studio.Batching{{FormulaID: id, FormulaN: 1, MassG: 1000}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, at := range []string{"/bench/" + run.Code, "/bench/" + run.Code + "/sheet.pdf"} {
+			w := ask(t, h, "GET", at, nil)
+			if w.Code != http.StatusNotFound {
+				t.Errorf("%.20s, %s: status %d", working, at, w.Code)
+				continue
+			}
+			if got := flat(htmlcheck.Page(t, w.Body).Find("main").Text()); !strings.Contains(got, "This old sheet holds no weights") {
+				t.Errorf("%.20s, %s says %q", working, at, got)
+			}
+		}
+	}
+}
+
 func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 	book, h := bookServer(t)
 	id := keptFormula(t, book)

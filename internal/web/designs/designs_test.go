@@ -160,6 +160,7 @@ func TestADesignIsKeptAsItWasTyped(t *testing.T) {
 	}
 	// Kept again as the page shows it, nothing has changed.
 	v := valuesOf(doc, "#design")
+	v.Set("version_note", "looked at again")
 	v.Set("do", "keep")
 	if r := submit(t, w.h, "/designs/"+w.lighthouse, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", r.Code, page(t, r, r.Code).Find(".summary").Text())
@@ -490,6 +491,7 @@ func TestAFaceChangesNoDesign(t *testing.T) {
 	}
 	v := valuesOf(w.get(t, "/designs/"+id), "#design")
 	v.Set("do", "keep")
+	v.Set("version_note", "looked at in ounces")
 	if r := submit(t, w.h, "/designs/"+id, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", r.Code)
 	}

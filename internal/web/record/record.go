@@ -239,7 +239,13 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 }
 
 func (p Pages[Doc]) duplicate(a *form.Ask) error {
-	n, _ := strconv.Atoi(a.Sent.Get("n")) // without a number it is the newest
+	n := 0 // the newest
+	if text := a.Sent.Get("n"); text != "" {
+		var err error
+		if n, err = VersionN(text); err != nil {
+			return err
+		}
+	}
 	ver, err := p.Records.Duplicate(studio.Once(a.Context(), a.Sent.Get("once")), a.PathValue("id"), n, a.Sent.Get("name"))
 	if k := fault.KindOf(err); err != nil && (k == fault.Invalid || k == fault.Conflict) && shell.FaultAt(err, "name") != "" {
 		return p.showVersions(a, shell.StatusOf(k), err)

@@ -121,7 +121,19 @@ func TestARecordIsKeptInVersionsAndComparedOnOnePage(t *testing.T) {
 	if got := said(open(t, h, at+"?v=1"), "#note"); got != "blue" {
 		t.Errorf("version 1 shows the note %q", got)
 	}
-	webtest.Page(t, webtest.Ask(t, h, "GET", at+"?v=9", nil), http.StatusNotFound)
+	for _, n := range []string{"9", "0", "-1", "01", "%2B1", "1.0", "x", "99999999999999999999", "%FF"} {
+		webtest.Page(t, webtest.Ask(t, h, "GET", at+"?v="+n, nil), http.StatusNotFound)
+		text, err := url.QueryUnescape(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		webtest.Page(t, webtest.Post(t, h, at+"/duplicate", url.Values{"n": {text}, "name": {"A copy"}}), http.StatusNotFound)
+	}
+	if w := webtest.Post(t, h, at+"/duplicate", url.Values{"n": {"1"}, "name": {"Version 1 again"}}); w.Code != http.StatusSeeOther {
+		t.Errorf("a copy of version 1: status %d", w.Code)
+	} else if got := said(open(t, h, w.Header().Get("Location")), "#note"); got != "blue" {
+		t.Errorf("the copy of version 1 has the note %q", got)
+	}
 }
 
 func TestTwoEditorsGetAConflictAndLoseNothing(t *testing.T) {
