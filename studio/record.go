@@ -101,9 +101,9 @@ type nature[Doc any] interface {
 	links(d Doc, cat *catalogue.Catalogue) []Link
 	// words are what a search finds it by, besides its name.
 	words(Doc) []string
-	// finds gives the ids of things whose name holds a folded word, so that a
+	// finds gives those of the ingredients whose name holds a folded word, so that a
 	// search finds a record by what it stands on.
-	finds(word string, cat *catalogue.Catalogue) []string
+	finds(word string, ingredients []foldedName) []string
 	// figures is what was worked out when the version is kept; nil for none.
 	figures(Doc) any
 	read(doc, figures Document) (Doc, error)
@@ -116,7 +116,7 @@ type plain[Doc any] struct{}
 func (plain[Doc]) stands(context.Context, Reader, Doc) error         { return nil }
 func (plain[Doc]) links(Doc, *catalogue.Catalogue) []Link            { return nil }
 func (plain[Doc]) words(Doc) []string                                { return nil }
-func (plain[Doc]) finds(string, *catalogue.Catalogue) (ids []string) { return nil }
+func (plain[Doc]) finds(string, []foldedName) (ids []string)         { return nil }
 func (plain[Doc]) figures(Doc) any                                   { return nil }
 func (plain[Doc]) read(doc, _ Document) (d Doc, err error)           { return d, decode("record", doc, &d) }
 
@@ -489,8 +489,12 @@ func (k Records[Doc]) list(ctx context.Context, query string, page Slice, archiv
 			if err != nil {
 				return none, err
 			}
-			for _, word := range words[:min(len(words), maxTerms)] {
-				q.Terms = append(q.Terms, Term{Key: strings.ReplaceAll(word, "\x00", ""), IDs: k.finds(word, cat)})
+			ingredients := k.s.foldedNames(cat)
+			for i, word := range words[:min(len(words), maxTerms)] {
+				if slices.Contains(words[:i], word) {
+					continue // it asks for nothing more
+				}
+				q.Terms = append(q.Terms, Term{Key: strings.ReplaceAll(word, "\x00", ""), IDs: k.finds(word, ingredients)})
 			}
 		}
 		rows, total, err := r.RecordPage(ctx, q)

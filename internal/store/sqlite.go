@@ -66,6 +66,7 @@ func openSQLite(dir string) (*Store, error) {
 	return &Store{db: db, engine: engine{
 		where: path, reading: sql.TxOptions{ReadOnly: true}, // begins without the lock
 		oneWriter: true, hasVersions: sqliteHasVersions, // and the transaction of a migration holds the file
+		listIn: `SELECT value FROM json_each(?)`,
 		// Never: one writer at a time, and it has its lock from the start. That another
 		// program held the studio for longer than the timeout is said in words at once,
 		// not tried 40 times.
@@ -155,7 +156,7 @@ func backUpFile(ctx context.Context, db *sql.DB, studio string, version int) (st
 		return "", err
 	}
 	defer func() { _ = held.Rollback() }()
-	if have, err := one(ctx, &tx{held}, column[int], selectVersion); err != nil || have != version {
+	if have, err := one(ctx, &tx{Tx: held}, column[int], selectVersion); err != nil || have != version {
 		return "", err
 	}
 	if err := sweep(dir); err != nil {

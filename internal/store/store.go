@@ -42,6 +42,9 @@ type engine struct {
 	// lockMigrations is the statement that keeps other programs from migrating until
 	// the transaction ends; "" where the transaction does so by itself.
 	lockMigrations string
+	// listIn is the statement that gives the texts of an array in JSON, its only
+	// argument, so that any number of ids is one argument.
+	listIn string
 	// again says that a transaction failed only because another came between.
 	again func(error) bool
 	// words is a sentence for the maker on a fault of the engine, and its kind; ""
@@ -177,7 +180,7 @@ func (s *Store) once(ctx context.Context, opts sql.TxOptions, keep bool, f func(
 	}
 	// After a Commit this does nothing; after a panic in f it lets the writer go.
 	defer func() { _ = t.Rollback() }()
-	if err := f(&tx{t}); err != nil {
+	if err := f(&tx{t, s.engine.listIn}); err != nil {
 		return err
 	}
 	if !keep {
@@ -204,7 +207,10 @@ func (s *Store) inWords(err error) error {
 }
 
 // tx is a transaction, and every statement of the program as a method of it.
-type tx struct{ *sql.Tx }
+type tx struct {
+	*sql.Tx
+	listIn string // of the engine
+}
 
 // instant is ISO 8601 in UTC, always of the same length, so that text sorts as
 // time does, in every collation.
