@@ -45,6 +45,10 @@ type Record[Doc any] struct {
 	ArchivedAt time.Time // zero while the record is living
 	FromID     string    // the record that it was duplicated from; "" when it was written here
 	FromN      int       // and the version
+	// Unread says why the newest version cannot be read, in a sentence for the maker;
+	// nil where it can. Its document is then the zero one. Only lists give such a
+	// record, so that one damaged document does not take the others along.
+	Unread error
 }
 
 // Archived reports that the record was archived.
@@ -113,12 +117,12 @@ type nature[Doc any] interface {
 // it and writes only what differs.
 type plain[Doc any] struct{}
 
-func (plain[Doc]) stands(context.Context, Reader, Doc) error         { return nil }
-func (plain[Doc]) links(Doc, *catalogue.Catalogue) []Link            { return nil }
-func (plain[Doc]) words(Doc) []string                                { return nil }
-func (plain[Doc]) finds(string, []foldedName) (ids []string)         { return nil }
-func (plain[Doc]) figures(Doc) any                                   { return nil }
-func (plain[Doc]) read(doc, _ Document) (d Doc, err error)           { return d, decode("record", doc, &d) }
+func (plain[Doc]) stands(context.Context, Reader, Doc) error { return nil }
+func (plain[Doc]) links(Doc, *catalogue.Catalogue) []Link    { return nil }
+func (plain[Doc]) words(Doc) []string                        { return nil }
+func (plain[Doc]) finds(string, []foldedName) (ids []string) { return nil }
+func (plain[Doc]) figures(Doc) any                           { return nil }
+func (plain[Doc]) read(doc, _ Document) (d Doc, err error)   { return d, decode("record", doc, &d) }
 
 // Records are the studio's records of one kind. Its methods may be called from
 // many goroutines.
@@ -502,9 +506,31 @@ func (k Records[Doc]) list(ctx context.Context, query string, page Slice, archiv
 			return none, err
 		}
 		out := Page[Record[Doc]]{Number: page.Number, Size: page.Size, Total: total}
-		out.Items, err = each(rows, k.record)
-		return out, err
+		out.Items = k.listed(rows)
+		return out, nil
 	})
+}
+
+// listed are the records of rows, in order; those that cannot be read say so.
+func (k Records[Doc]) listed(rows []NewestRow) []Record[Doc] {
+	out := make([]Record[Doc], len(rows))
+	for i, row := range rows {
+		rec, err := k.record(row)
+		if err != nil {
+			var none Doc
+			rec.Newest.Doc = none
+			rec.Unread = &fault.Error{Kind: fault.Conflict, Rule: "unread", Err: err, Message: "Version " + strconv.Itoa(row.Newest) + " of the " +
+				string(k.kind()) + " “" + row.Name + "” is damaged in the studio's file and cannot be read. Bring back a backup. If a newer Barwright wrote " +
+				"it, open it with that one."}
+		}
+		out[i] = rec
+	}
+	return out
+}
+
+// readable are those of the records that can be read.
+func readable[Doc any](list []Record[Doc]) []Record[Doc] {
+	return slices.DeleteFunc(list, func(r Record[Doc]) bool { return r.Unread != nil })
 }
 
 func (k Records[Doc]) record(row NewestRow) (Record[Doc], error) {
@@ -512,28 +538,30 @@ func (k Records[Doc]) record(row NewestRow) (Record[Doc], error) {
 	return Record[Doc]{ID: row.ID, Name: row.Name, Newest: v, ArchivedAt: row.ArchivedAt, FromID: row.FromID, FromN: row.FromN}, err
 }
 
-// All gives every living record, by name.
+// All gives every living record that can be read, by name.
 func (k Records[Doc]) All(ctx context.Context) ([]Record[Doc], error) {
-	return read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r) })
+	list, err := read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r) })
+	return readable(list), err
 }
 
-// Some gives the records of ids, by name. Unknown ids are skipped. Archived
-// records are included.
+// Some gives the records of ids, by name. Unknown ids are skipped, and so are
+// records that cannot be read. Archived records are included.
 func (k Records[Doc]) Some(ctx context.Context, ids ...string) ([]Record[Doc], error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	return read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r, ids...) })
+	list, err := read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r, ids...) })
+	return readable(list), err
 }
 
-// newestIn is Some, and All where no ids are given.
+// newestIn is Some, and All where no ids are given, with those that cannot be read.
 func (k Records[Doc]) newestIn(ctx context.Context, r Reader, ids ...string) ([]Record[Doc], error) {
 	rows, err := r.NewestVersions(ctx, k.kind(), ids...)
 	if err != nil {
 		return nil, err
 	}
 	slices.SortFunc(rows, func(a, b NewestRow) int { return cmp.Or(cmp.Compare(a.NameKey, b.NameKey), cmp.Compare(a.ID, b.ID)) })
-	return each(rows, k.record)
+	return k.listed(rows), nil
 }
 
 // Names gives the id and the name of every living record, the last used first: a

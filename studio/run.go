@@ -35,6 +35,8 @@ type Run struct {
 	Designs  []RunDesign
 	Batches  []Batch  // in the order of making
 	MouldIDs []string // in order of id
+	// Unread says why OveragePct, Stock and Size cannot be read; nil where they can.
+	Unread error
 	// Working is the whole sheet as it was worked out, as JSON: the mould and the
 	// ingredients' values included. Lists leave it out.
 	Working json.RawMessage
@@ -280,7 +282,7 @@ func (s *Studio) makeRun(ctx context.Context, sent any, t Making) (Run, error) {
 			if err := w.Touch(ctx, made.MadeAt, used...); err != nil {
 				return Run{}, err
 			}
-			return run(made)
+			return run(made), nil
 		},
 		ref:  func(r Run) (string, int) { return r.ID, 0 },
 		load: func(r Reader, id string, _ int) (Run, error) { return runByID(ctx, r, id) },
@@ -292,7 +294,7 @@ func runByID(ctx context.Context, r Reader, id string) (Run, error) {
 	if err != nil {
 		return Run{}, err
 	}
-	return run(row)
+	return run(row), nil
 }
 
 // MakeRunOnce is MakeRun, once for the id of a form and what was typed into it. A
@@ -387,8 +389,10 @@ func (s *Studio) Runs(ctx context.Context, of RunsOf, page Slice) (Page[Run], er
 			return Page[Run]{}, err
 		}
 		out := Page[Run]{Number: page.Number, Size: page.Size, Total: total}
-		out.Items, err = each(rows, run)
-		return out, err
+		for _, row := range rows {
+			out.Items = append(out.Items, run(row))
+		}
+		return out, nil
 	})
 }
 
@@ -403,13 +407,16 @@ func (s *Studio) Run(ctx context.Context, code string) (Run, error) {
 		if err != nil {
 			return Run{}, err
 		}
-		return run(row)
+		return run(row), nil
 	})
 }
 
-func run(row RunRow) (Run, error) {
+// run is the run of a row. What was asked for is not needed to show what was made of
+// it, so that a run in which it is damaged is given without it.
+func run(row RunRow) Run {
 	var a asked
-	err := decode("size of the run", row.Document, &a)
-	row.OveragePct, row.Stock, row.Size = a.OveragePct, a.Stock, a.Size
-	return row.Run, err
+	if row.Unread = decode("size of the run", row.Document, &a); row.Unread == nil {
+		row.OveragePct, row.Stock, row.Size = a.OveragePct, a.Stock, a.Size
+	}
+	return row.Run
 }

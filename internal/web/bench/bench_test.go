@@ -141,7 +141,8 @@ func TestAFormThatIsSentAgainMakesNoOtherSheet(t *testing.T) {
 		t.Fatal(err)
 	}
 	first := map[[3]string]string{}
-	forms := [][3]string{{"form", "fats", "1000"}, {"form", "fats", "2000"}, {"form", "fats", "3000"}, {"form", "kept", ""}, {of, "fats", "1000"}, {of, "kept", ""}}
+	forms := [][3]string{{"form", "fats", "1000"}, {"form", "fats", "2000"}, {"form", "fats", "3000"}, {"form", "kept", ""},
+		{of, "fats", "1000"}, {of, "kept", ""}}
 	for _, f := range forms {
 		var wg sync.WaitGroup
 		at := make([]string, 20)

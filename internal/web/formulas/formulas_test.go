@@ -47,7 +47,8 @@ func TestFormulaPagesAreSound(t *testing.T) {
 		}
 		htmlcheck.Page(t, w.Body)
 	}
-	for _, path := range []string{at + "?v=9", at + "/file/9", at + "/file/x", at + "/file/01", at + "/file/+1", at + "/file/0",
+	for _, path := range []string{at + "?v=9", at + "/file/9", at + "/file/x", at + "/file/01", at + "/file/+1",
+		at + "/file/0",
 		at + "?v=0", at + "?v=99999999999999999999", at + "?v=x", "/formulas/x", "/formulas/%00", "/formulas/..%2f..%2fetc"} {
 		w := ask(t, h, "GET", path, nil)
 		if w.Code != http.StatusNotFound {
