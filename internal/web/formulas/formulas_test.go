@@ -57,7 +57,8 @@ func TestFormulaPagesAreSound(t *testing.T) {
 		}
 		htmlcheck.Page(t, w.Body)
 	}
-	if w := submit(t, h, at, lantern("superfat", "6", "base", "2")); w.Code != http.StatusConflict || !strings.Contains(w.Body.String(), "Nothing has changed since version 2") {
+	if w := submit(t, h, at, lantern("superfat", "6", "base", "2")); w.Code != http.StatusConflict ||
+		!strings.Contains(w.Body.String(), "Nothing has changed since version 2") {
 		t.Errorf("kept with nothing changed: status %d", w.Code)
 	}
 	w := ask(t, h, "GET", at+"/file/2", nil)
