@@ -102,11 +102,11 @@ func (formulas) links(f Formula, cat *catalogue.Catalogue) []Link {
 }
 
 // finds gives the ingredients whose name or INCI name holds the word.
-func (formulas) finds(word string, cat *catalogue.Catalogue) []string {
+func (formulas) finds(word string, ingredients []foldedName) []string {
 	var out []string
-	for _, in := range cat.All() {
-		if strings.Contains(SearchKey(in.Name+" "+in.INCI), word) {
-			out = append(out, in.ID)
+	for _, in := range ingredients {
+		if strings.Contains(in.key, word) {
+			out = append(out, in.id)
 		}
 	}
 	return out

@@ -72,7 +72,7 @@ func (s *Studio) GatherAll(ctx context.Context) (*Gathered, error) {
 		if err != nil {
 			return err
 		}
-		for _, d := range all {
+		for _, d := range readable(all) {
 			g.add(d.Newest)
 		}
 		if err := g.formulas(ctx, r); err != nil {
@@ -166,7 +166,7 @@ func (g *gatherer) reach(ctx context.Context, r Reader, ids []string) error {
 		for _, id := range next {
 			delete(g.wanted[KindDesign], id) // what the studio does not have is asked for once
 		}
-		for _, row := range rows {
+		for _, row := range readable(rows) {
 			g.add(row.Newest)
 		}
 	}
@@ -193,6 +193,10 @@ func (g *gatherer) rest(ctx context.Context, r Reader) error {
 func (g *gatherer) formulas(ctx context.Context, r Reader, ids ...string) error {
 	rows, err := g.s.Formulas.newestIn(ctx, r, ids...)
 	for _, f := range rows {
+		if f.Unread != nil {
+			g.Faults[f.ID] = f.Unread
+			continue
+		}
 		g.Formulas[f.ID] = f.Newest
 	}
 	return err
@@ -201,7 +205,7 @@ func (g *gatherer) formulas(ctx context.Context, r Reader, ids ...string) error 
 // moulds takes in the moulds of ids, or every living one without ids.
 func (g *gatherer) moulds(ctx context.Context, r Reader, ids ...string) error {
 	rows, err := g.s.Moulds.newestIn(ctx, r, ids...)
-	for _, m := range rows {
+	for _, m := range readable(rows) {
 		g.Moulds[m.ID] = m.Newest.Doc
 	}
 	return err

@@ -46,6 +46,23 @@ func (s *Studio) catalogueIn(ctx context.Context, r Reader) (*catalogue.Catalogu
 	return cat, nil
 }
 
+// foldedName is an ingredient's id, and what a search looks for it in.
+type foldedName struct{ id, key string }
+
+// foldedNames are those of all ingredients. They are folded once for each state of
+// the catalogue, because folding thousands of names takes longer than a search.
+func (s *Studio) foldedNames(cat *catalogue.Catalogue) []foldedName {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.foldedOf != cat {
+		s.folded, s.foldedOf = nil, cat
+		for _, in := range cat.All() {
+			s.folded = append(s.folded, foldedName{in.ID, SearchKey(in.Name + " " + in.INCI)})
+		}
+	}
+	return s.folded
+}
+
 // Ingredients gives the studio's own ingredients and its changes to the
 // catalogue's, by id.
 func (s *Studio) Ingredients(ctx context.Context) ([]catalogue.Entry, error) {

@@ -45,6 +45,27 @@ type act[T any] struct {
 	load func(r Reader, id string, n int) (T, error)
 }
 
+// soundID reports that a form can have the id.
+func soundID(id string) bool {
+	return id != "" && len(id) <= maxOnceID && !strings.ContainsFunc(id, func(r rune) bool { return r <= ' ' || r > '~' })
+}
+
+// digestOf is a digest of what was asked for.
+func digestOf(asked any) string {
+	b, err := json.Marshal(asked)
+	if err != nil {
+		// What cannot be written as JSON is refused by the act itself, with its reason.
+		b = fmt.Appendf(nil, "%+v", asked)
+	}
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])
+}
+
+// is reports that what was done is what is asked for again.
+func (d DoneRow) is(what, digest string) bool {
+	return d.What == what && (d.Digest == "" || d.Digest == digest)
+}
+
 // once does an act in one transaction. Where the context carries an id (see
 // Once) under which the act was done before, nothing is changed and the first
 // result is given again.
@@ -55,16 +76,10 @@ func once[T any](ctx context.Context, s *Studio, a act[T]) (T, error) {
 	var digest string
 	if id != "" {
 		var zero T
-		if len(id) > maxOnceID || strings.ContainsFunc(id, func(r rune) bool { return r <= ' ' || r > '~' }) {
+		if !soundID(id) {
 			return zero, fault.Invalidf("once", "This form's id cannot be used. Open the page again and send it from there.")
 		}
-		b, err := json.Marshal(a.asked)
-		if err != nil {
-			// What cannot be written as JSON is refused by the act itself, with its reason.
-			b = fmt.Appendf(nil, "%+v", a.asked)
-		}
-		sum := sha256.Sum256(b)
-		digest = hex.EncodeToString(sum[:])
+		digest = digestOf(a.asked)
 	}
 	return within(ctx, s.store.Write, func(w Writer) (T, error) {
 		var zero T
@@ -73,7 +88,7 @@ func once[T any](ctx context.Context, s *Studio, a act[T]) (T, error) {
 		}
 		before, err := w.Done(ctx, id)
 		if err == nil {
-			if before.What != a.what || before.Digest != "" && before.Digest != digest {
+			if !before.is(a.what, digest) {
 				return zero, fault.Conflictf("", "This form was sent before with something else in it, and that was kept. Nothing was changed now. Open the "+
 					"page again, and look at what is there.").Under("once")
 			}

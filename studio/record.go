@@ -45,6 +45,10 @@ type Record[Doc any] struct {
 	ArchivedAt time.Time // zero while the record is living
 	FromID     string    // the record that it was duplicated from; "" when it was written here
 	FromN      int       // and the version
+	// Unread says why the newest version cannot be read, in a sentence for the maker;
+	// nil where it can. Its document is then the zero one. Only lists give such a
+	// record, so that one damaged document does not take the others along.
+	Unread error
 }
 
 // Archived reports that the record was archived.
@@ -101,9 +105,9 @@ type nature[Doc any] interface {
 	links(d Doc, cat *catalogue.Catalogue) []Link
 	// words are what a search finds it by, besides its name.
 	words(Doc) []string
-	// finds gives the ids of things whose name holds a folded word, so that a
+	// finds gives those of the ingredients whose name holds a folded word, so that a
 	// search finds a record by what it stands on.
-	finds(word string, cat *catalogue.Catalogue) []string
+	finds(word string, ingredients []foldedName) []string
 	// figures is what was worked out when the version is kept; nil for none.
 	figures(Doc) any
 	read(doc, figures Document) (Doc, error)
@@ -113,12 +117,12 @@ type nature[Doc any] interface {
 // it and writes only what differs.
 type plain[Doc any] struct{}
 
-func (plain[Doc]) stands(context.Context, Reader, Doc) error         { return nil }
-func (plain[Doc]) links(Doc, *catalogue.Catalogue) []Link            { return nil }
-func (plain[Doc]) words(Doc) []string                                { return nil }
-func (plain[Doc]) finds(string, *catalogue.Catalogue) (ids []string) { return nil }
-func (plain[Doc]) figures(Doc) any                                   { return nil }
-func (plain[Doc]) read(doc, _ Document) (d Doc, err error)           { return d, decode("record", doc, &d) }
+func (plain[Doc]) stands(context.Context, Reader, Doc) error { return nil }
+func (plain[Doc]) links(Doc, *catalogue.Catalogue) []Link    { return nil }
+func (plain[Doc]) words(Doc) []string                        { return nil }
+func (plain[Doc]) finds(string, []foldedName) (ids []string) { return nil }
+func (plain[Doc]) figures(Doc) any                           { return nil }
+func (plain[Doc]) read(doc, _ Document) (d Doc, err error)   { return d, decode("record", doc, &d) }
 
 // Records are the studio's records of one kind. Its methods may be called from
 // many goroutines.
@@ -138,6 +142,11 @@ type draft[Doc any] struct {
 	note          string
 	body, figures Document
 	links         []Link
+}
+
+// is reports that a version has the document and the figures of the draft.
+func (d draft[Doc]) is(v VersionRow) bool {
+	return v.Document.Format == d.body.Format && bytes.Equal(v.Document.Body, d.body.Body) && bytes.Equal(v.Figures.Body, d.figures.Body)
 }
 
 // NoteField is the field of a fault in what the maker says of a version. It is no
@@ -270,8 +279,9 @@ func (k Records[Doc]) New(ctx context.Context, d Doc, note string) (Version[Doc]
 // Errors: fault.Invalid by the field, as of New; fault.NotFound for an unknown
 // record; fault.Conflict without a field when another version was kept since
 // base, or the record was archived; fault.Conflict on "name" when another has
-// that name. After a conflict nothing has changed: show the maker what was typed
-// again.
+// that name, and without a field under the rule unchanged when neither the
+// document nor its figures differ from the newest version and there is no note.
+// After a conflict nothing has changed: show the maker what was typed again.
 func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note string) (Version[Doc], error) {
 	return k.act(ctx, "keep", keeping{id, base, d, note}, func(w Writer) (v Version[Doc], err error) {
 		row, err := k.row(ctx, w, id)
@@ -303,6 +313,13 @@ func (k Records[Doc]) Keep(ctx context.Context, id string, base int, d Doc, note
 				"Version %d of “%s” was kept while you were working from version %d. Nothing is lost, and what you typed is still here. "+
 					"Look at version %d, then keep yours on top of it, or as a %s of its own.", row.Newest, row.Name, base, row.Newest,
 				k.kind()).Under("newer-version")
+		}
+		last, err := w.Version(ctx, id, row.Newest)
+		if err != nil {
+			return v, err
+		}
+		if made.note == "" && made.is(last) {
+			return v, fault.Conflictf("", "Nothing has changed since version %d, so no new version was kept.", row.Newest).Under("unchanged")
 		}
 		if err := k.stands(ctx, w, made.doc); err != nil {
 			return v, err
@@ -476,8 +493,12 @@ func (k Records[Doc]) list(ctx context.Context, query string, page Slice, archiv
 			if err != nil {
 				return none, err
 			}
-			for _, word := range words[:min(len(words), maxTerms)] {
-				q.Terms = append(q.Terms, Term{Key: strings.ReplaceAll(word, "\x00", ""), IDs: k.finds(word, cat)})
+			ingredients := k.s.foldedNames(cat)
+			for i, word := range words[:min(len(words), maxTerms)] {
+				if slices.Contains(words[:i], word) {
+					continue // it asks for nothing more
+				}
+				q.Terms = append(q.Terms, Term{Key: strings.ReplaceAll(word, "\x00", ""), IDs: k.finds(word, ingredients)})
 			}
 		}
 		rows, total, err := r.RecordPage(ctx, q)
@@ -485,9 +506,31 @@ func (k Records[Doc]) list(ctx context.Context, query string, page Slice, archiv
 			return none, err
 		}
 		out := Page[Record[Doc]]{Number: page.Number, Size: page.Size, Total: total}
-		out.Items, err = each(rows, k.record)
-		return out, err
+		out.Items = k.listed(rows)
+		return out, nil
 	})
+}
+
+// listed are the records of rows, in order; those that cannot be read say so.
+func (k Records[Doc]) listed(rows []NewestRow) []Record[Doc] {
+	out := make([]Record[Doc], len(rows))
+	for i, row := range rows {
+		rec, err := k.record(row)
+		if err != nil {
+			var none Doc
+			rec.Newest.Doc = none
+			rec.Unread = &fault.Error{Kind: fault.Conflict, Rule: "unread", Err: err, Message: "Version " + strconv.Itoa(row.Newest) + " of the " +
+				string(k.kind()) + " “" + row.Name + "” is damaged in the studio's file and cannot be read. Bring back a backup. If a newer Barwright wrote " +
+				"it, open it with that one."}
+		}
+		out[i] = rec
+	}
+	return out
+}
+
+// readable are those of the records that can be read.
+func readable[Doc any](list []Record[Doc]) []Record[Doc] {
+	return slices.DeleteFunc(list, func(r Record[Doc]) bool { return r.Unread != nil })
 }
 
 func (k Records[Doc]) record(row NewestRow) (Record[Doc], error) {
@@ -495,28 +538,30 @@ func (k Records[Doc]) record(row NewestRow) (Record[Doc], error) {
 	return Record[Doc]{ID: row.ID, Name: row.Name, Newest: v, ArchivedAt: row.ArchivedAt, FromID: row.FromID, FromN: row.FromN}, err
 }
 
-// All gives every living record, by name.
+// All gives every living record that can be read, by name.
 func (k Records[Doc]) All(ctx context.Context) ([]Record[Doc], error) {
-	return read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r) })
+	list, err := read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r) })
+	return readable(list), err
 }
 
-// Some gives the records of ids, by name. Unknown ids are skipped. Archived
-// records are included.
+// Some gives the records of ids, by name. Unknown ids are skipped, and so are
+// records that cannot be read. Archived records are included.
 func (k Records[Doc]) Some(ctx context.Context, ids ...string) ([]Record[Doc], error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	return read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r, ids...) })
+	list, err := read(ctx, k.s, func(r Reader) ([]Record[Doc], error) { return k.newestIn(ctx, r, ids...) })
+	return readable(list), err
 }
 
-// newestIn is Some, and All where no ids are given.
+// newestIn is Some, and All where no ids are given, with those that cannot be read.
 func (k Records[Doc]) newestIn(ctx context.Context, r Reader, ids ...string) ([]Record[Doc], error) {
 	rows, err := r.NewestVersions(ctx, k.kind(), ids...)
 	if err != nil {
 		return nil, err
 	}
 	slices.SortFunc(rows, func(a, b NewestRow) int { return cmp.Or(cmp.Compare(a.NameKey, b.NameKey), cmp.Compare(a.ID, b.ID)) })
-	return each(rows, k.record)
+	return k.listed(rows), nil
 }
 
 // Names gives the id and the name of every living record, the last used first: a

@@ -35,6 +35,8 @@ type Run struct {
 	Designs  []RunDesign
 	Batches  []Batch  // in the order of making
 	MouldIDs []string // in order of id
+	// Unread says why OveragePct, Stock and Size cannot be read; nil where they can.
+	Unread error
 	// Working is the whole sheet as it was worked out, as JSON: the mould and the
 	// ingredients' values included. Lists leave it out.
 	Working json.RawMessage
@@ -207,15 +209,11 @@ func (t Making) Validate() fault.List {
 	return l
 }
 
-// MakeRun keeps a run and gives it the next code. Its batches are lettered in
-// their order; the one batch of a run without a design has the run's own code.
-// From then on the versions count as used.
-//
-// Errors: those of Validate; fault.NotFound for an unknown design, formula,
-// version or mould. What was archived still serves.
-func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
+// sound checks what a run is made from. A size has no more than its own fields
+// afterwards, and its mould is among those of the run.
+func (t Making) sound() (Making, error) {
 	if err := t.Validate().Err(); err != nil {
-		return Run{}, err
+		return t, err
 	}
 	if t.Size != nil {
 		size := t.Size.own()
@@ -223,6 +221,33 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 			t.MouldIDs = append(slices.Clip(t.MouldIDs), size.MouldID)
 		}
 	}
+	return t, nil
+}
+
+// MakeRun keeps a run and gives it the next code. Its batches are lettered in
+// their order; the one batch of a run without a design has the run's own code.
+// From then on the versions count as used.
+//
+// Errors: those of Validate; fault.NotFound for an unknown design, formula,
+// version or mould. What was archived still serves.
+func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
+	t, err := t.sound()
+	if err != nil {
+		return Run{}, err
+	}
+	// The working holds the time at which it was worked out: a form that is sent
+	// again a minute later asks for the same run.
+	same := t
+	same.Working = nil
+	return s.makeRun(ctx, same, t)
+}
+
+// makingRun is what is written down of making a run under the id of a form.
+const makingRun = "make run"
+
+// makeRun is MakeRun of what was found sound. Sent is what it was made from, as far
+// as the same form says the same.
+func (s *Studio) makeRun(ctx context.Context, sent any, t Making) (Run, error) {
 	doc, err := document("size of the run", asked{t.OveragePct, t.Stock, t.Size})
 	if err != nil {
 		return Run{}, err
@@ -231,12 +256,8 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 	if err != nil {
 		return Run{}, err
 	}
-	// The working holds the time at which it was worked out: a form that is sent
-	// again a minute later asks for the same run.
-	same := t
-	same.Working = nil
 	return once(ctx, s, act[Run]{
-		what: "make run", asked: same,
+		what: makingRun, asked: sent,
 		do: func(w Writer) (Run, error) {
 			made := RunRow{Run: Run{ID: s.newID(), Working: t.Working}, Document: doc}
 			used, err := s.parts(ctx, w, t, &made.Run)
@@ -261,28 +282,63 @@ func (s *Studio) MakeRun(ctx context.Context, t Making) (Run, error) {
 			if err := w.Touch(ctx, made.MadeAt, used...); err != nil {
 				return Run{}, err
 			}
-			return run(made)
+			return run(made), nil
 		},
-		ref: func(r Run) (string, int) { return r.ID, 0 },
-		load: func(r Reader, id string, _ int) (Run, error) {
-			row, err := r.RunByID(ctx, id)
-			if err != nil {
-				return Run{}, err
-			}
-			return run(row)
-		},
+		ref:  func(r Run) (string, int) { return r.ID, 0 },
+		load: func(r Reader, id string, _ int) (Run, error) { return runByID(ctx, r, id) },
 	})
 }
 
-// MakeRunOnce is MakeRun, once for the id of a form. A form that was gone back to
-// and changed asks for another run; the one that was made before stays as it is.
-func (s *Studio) MakeRunOnce(ctx context.Context, id string, t Making) (Run, error) {
-	made, err := s.MakeRun(Once(ctx, id), t)
+func runByID(ctx context.Context, r Reader, id string) (Run, error) {
+	row, err := r.RunByID(ctx, id)
+	if err != nil {
+		return Run{}, err
+	}
+	return run(row), nil
+}
+
+// MakeRunOnce is MakeRun, once for the id of a form and what was typed into it. A
+// form that was gone back to and changed asks for another run; the one that was
+// made before stays as it is. Typed is what the maker asked for, in any words that
+// are the same whenever the same form is sent: what was worked out from it may
+// differ by then, because a formula or a setting changed.
+func (s *Studio) MakeRunOnce(ctx context.Context, id, typed string, t Making) (Run, error) {
+	t, err := t.sound()
+	if err != nil {
+		return Run{}, err
+	}
+	made, err := s.makeRun(Once(ctx, id), typed, t)
 	if l := fault.All(err); len(l) == 1 && l[0].Rule == "once" {
-		return s.MakeRun(ctx, t)
+		return s.makeRun(Once(ctx, changedID(id, typed)), typed, t)
 	}
 	return made, err
 }
+
+// RunMade gives the run that MakeRunOnce made from a form, if it did.
+func (s *Studio) RunMade(ctx context.Context, id, typed string) (made Run, ok bool, err error) {
+	if !soundID(id) {
+		return Run{}, false, nil
+	}
+	made, err = read(ctx, s, func(r Reader) (Run, error) {
+		for _, id := range []string{id, changedID(id, typed)} {
+			switch done, err := r.Done(ctx, id); {
+			case err == nil && done.is(makingRun, digestOf(typed)):
+				return runByID(ctx, r, done.Result)
+			case err != nil && !errors.Is(err, ErrNone):
+				return Run{}, err
+			}
+		}
+		return Run{}, ErrNone
+	})
+	if errors.Is(err, ErrNone) {
+		return Run{}, false, nil
+	}
+	return made, err == nil, err
+}
+
+// changedID is the id of a form that was changed after it had been sent: the same
+// for the same change, so that this counts once as well.
+func changedID(id, typed string) string { return digestOf([]string{id, typed}) }
 
 // parts fills in the designs, batches and moulds of a run, each as the version
 // calls it, and gives the ids of all of them.
@@ -333,8 +389,10 @@ func (s *Studio) Runs(ctx context.Context, of RunsOf, page Slice) (Page[Run], er
 			return Page[Run]{}, err
 		}
 		out := Page[Run]{Number: page.Number, Size: page.Size, Total: total}
-		out.Items, err = each(rows, run)
-		return out, err
+		for _, row := range rows {
+			out.Items = append(out.Items, run(row))
+		}
+		return out, nil
 	})
 }
 
@@ -349,13 +407,16 @@ func (s *Studio) Run(ctx context.Context, code string) (Run, error) {
 		if err != nil {
 			return Run{}, err
 		}
-		return run(row)
+		return run(row), nil
 	})
 }
 
-func run(row RunRow) (Run, error) {
+// run is the run of a row. What was asked for is not needed to show what was made of
+// it, so that a run in which it is damaged is given without it.
+func run(row RunRow) Run {
 	var a asked
-	err := decode("size of the run", row.Document, &a)
-	row.OveragePct, row.Stock, row.Size = a.OveragePct, a.Stock, a.Size
-	return row.Run, err
+	if row.Unread = decode("size of the run", row.Document, &a); row.Unread == nil {
+		row.OveragePct, row.Stock, row.Size = a.OveragePct, a.Stock, a.Size
+	}
+	return row.Run
 }

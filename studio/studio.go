@@ -61,6 +61,8 @@ type Studio struct {
 	overlaid *catalogue.Catalogue // base with the studio's own ingredients
 	names    map[Kind]namesAt
 	revision int // of the ingredients that overlaid was made from
+	folded   []foldedName
+	foldedOf *catalogue.Catalogue // that folded was made from
 }
 
 // New makes a Studio on store. Base is the catalogue beneath the studio's own

@@ -187,7 +187,7 @@ func TestNoDesignIsMadeOfItself(t *testing.T) {
 			return s.Designs.Keep(ctx, room, 1, q.lighthouse("Lamp room"), "")
 		})
 		house2 := must(t, func() (studio.DesignVersion, error) {
-			return s.Designs.Keep(ctx, house, 1, q.lighthouse("Lighthouse", room), "")
+			return s.Designs.Keep(ctx, house, 1, q.lighthouse("Lighthouse", room), "looked at again")
 		})
 		must(t, func() (studio.DesignVersion, error) {
 			return s.Designs.Keep(ctx, lamp, 1, q.lighthouse("Lamp", house), "")

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 	"strconv"
@@ -74,19 +75,46 @@ func (s *Store) migrate(ctx context.Context, steps []migration) error {
 	if have > last {
 		return newer(s.Where(), have, last)
 	}
+	found, backup := have, ""
 	if have > 0 && have < last && s.engine.backUp != nil {
-		if err := s.engine.backUp(ctx, s.db, have); err != nil {
+		if backup, err = s.engine.backUp(ctx, s.db, have); err != nil {
 			return &fault.Error{Kind: fault.Internal, Err: err,
 				Message: fmt.Sprintf("The studio at %s is of an older form, and no copy of it could be made before bringing it up to date. It was left as "+
 					"it is. Is there room on the disk?", s.Where())}
 		}
 	}
 	for have < last {
-		if have, err = s.step(ctx, steps); err != nil {
-			return err
+		now, err := s.step(ctx, steps)
+		if err != nil {
+			return s.notMigrated(err, found, have, backup)
 		}
+		have = now
 	}
 	return nil
+}
+
+// notMigrated says that an older studio could not be brought up to date, which was
+// of the form found and is now of the form have. Backup is where its copy is; "" for
+// none. What the engine or a rule has words for keeps them.
+func (s *Store) notMigrated(err error, found, have int, backup string) error {
+	var f *fault.Error
+	words, _ := s.engine.words(err)
+	if found == 0 || words != "" || errors.As(err, &f) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return err
+	}
+	sentence := fmt.Sprintf("The studio at %s is of an older form, and something in it does not fit the form of this program, so it could not be "+
+		"brought up to date.", s.Where())
+	if have == found {
+		sentence += " Nothing was changed."
+	} else {
+		sentence += fmt.Sprintf(" It was brought from form %d to form %d, and nothing else was changed.", found, have)
+	}
+	if backup != "" {
+		sentence += fmt.Sprintf(" A copy of it as it was is at %s. Keep that copy, and go on with the program that you had before.", backup)
+	} else {
+		sentence += " Go on with the program that you had before."
+	}
+	return &fault.Error{Kind: fault.Internal, Message: sentence, Err: err}
 }
 
 func newer(where string, have, last int) error {

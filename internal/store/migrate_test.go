@@ -426,6 +426,31 @@ func TestABackupOfAnOlderStudioIsThatForm(t *testing.T) {
 	}
 }
 
+// A batch of an old run whose mass no batch can have arrives without one.
+func TestAnImpossibleMassArrivesAsUnknown(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		oldStudio(t, where, 2)
+		s, err := store.OpenAs(t.Context(), where, 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for letter, g := range map[string]float64{"A": 1e9 + 1, "B": 1e300, "C": 1e9} {
+			if _, err := s.DB().Exec(`UPDATE run_batch SET mass_g = $1 WHERE run_id = 'run-many' AND letter = $2`, g, letter); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		run := must(t, func() (studio.Run, error) { return opened(t, where).Run(t.Context(), "0057") })
+		for i, want := range []quantity.Milligrams{0, 0, 1_000_000_000_000, 300} {
+			if run.Batches[i].Mass != want {
+				t.Errorf("batch %s has %d mg, want %d", run.Batches[i].Code, run.Batches[i].Mass, want)
+			}
+		}
+	})
+}
+
 // A studio that was brought up to date has the tables and the indexes that a
 // fresh one has.
 func TestAnOlderStudioEndsInTheShapeOfAFreshOne(t *testing.T) {

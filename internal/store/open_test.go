@@ -311,8 +311,9 @@ func TestAMigrationThatFailsLeavesTheStudioAsItWas(t *testing.T) {
 		_, err := store.OpenAs(t.Context(), where, store.Forms,
 			"CREATE TABLE halfway (id TEXT); DELETE FROM settings;",
 			"DELETE FROM ingredient; INSERT INTO no_such_table VALUES (1);")
-		if err == nil {
-			t.Fatal("a broken migration went through")
+		refused(t, err, fault.Internal, "", "could not be brought up to date", "and nothing else was changed")
+		if strings.Contains(err.Error(), "no_such_table") {
+			t.Errorf("the maker reads the engine's words: %v", err)
 		}
 		// The first step was sound and stays; of the second, nothing does.
 		s, err := store.OpenAs(t.Context(), where, store.Forms, "SELECT 1")
@@ -327,6 +328,78 @@ func TestAMigrationThatFailsLeavesTheStudioAsItWas(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What a kill or a full disk left of a copy is taken away, and what did not change
+// since it was copied is not copied again.
+func TestABackupIsWholeOrNotThere(t *testing.T) {
+	dir := sqliteWhere(t)
+	olden(t, dir, store.Forms)
+	under := filepath.Join(dir, "backups")
+	if err := os.MkdirAll(under, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	for _, left := range []string{"studio-form-0003-20260301T080000.000000Z-00.db.part", "studio-form-0003-20260301T080000.000000Z-00.db.part-journal",
+		"studio-form-0002-20260301T080000.000000Z.db", "studio-form-0002-20260301T080000.000000Z.db-journal"} {
+		if err := os.WriteFile(filepath.Join(under, left), []byte("half"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	kept := filepath.Join(under, "studio-form-0001-20260101T080000.000000Z.db")
+	if err := os.WriteFile(kept, []byte("a whole one, of an earlier program"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var first []string
+	for range 3 {
+		_, err := store.OpenAs(t.Context(), dir, store.Forms, "DELETE FROM settings; INSERT INTO no_such_table VALUES (1);")
+		got := backups(t, dir)
+		if len(got) != 2 || got[0] != kept || first != nil && !slices.Equal(got, first) {
+			t.Fatalf("backups %v, before %v", got, first)
+		}
+		first = got
+		refused(t, err, fault.Internal, "", "could not be brought up to date", "Nothing was changed.", got[1])
+	}
+	// What was kept since is copied.
+	s, err := store.Open(t.Context(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	mustKeepNew(t, studio.New(s, base(t), ticking(), studio.NewID), lantern("Since"))
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := store.OpenAs(t.Context(), dir, store.Forms, "INSERT INTO no_such_table VALUES (1);"); err == nil {
+		t.Fatal("a broken migration went through")
+	}
+	if got := backups(t, dir); len(got) != 3 {
+		t.Errorf("backups of a studio that changed: %v", got)
+	}
+}
+
+// Programs that find an older studio at the same time wait for one another's copy.
+func TestManyProgramsBringOneStudioUpToDateAtOnce(t *testing.T) {
+	dir := sqliteWhere(t)
+	olden(t, dir, 2)
+	var wg sync.WaitGroup
+	for range 6 {
+		wg.Go(func() {
+			s, err := store.Open(context.Background(), dir)
+			if err != nil {
+				t.Error(describe(err))
+				return
+			}
+			if err := s.Close(); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+	for _, path := range backups(t, dir) {
+		if !strings.HasSuffix(path, ".db") {
+			t.Errorf("%s was left", path)
+		}
+	}
+	sameAsFixture(t, opened(t, dir), 2)
 }
 
 func TestANewerStudioIsRefusedAndLeftAlone(t *testing.T) {

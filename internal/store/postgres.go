@@ -35,7 +35,8 @@ func openPostgres(where string) (*Store, error) {
 		// A reader sees one snapshot; it needs no more, as it changes nothing.
 		reading:     sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true},
 		writing:     sql.TxOptions{Isolation: sql.LevelSerializable},
-		hasVersions: postgresHasVersions, lockMigrations: advisoryLock, again: postgresAgain,
+		hasVersions: postgresHasVersions, lockMigrations: advisoryLock,
+		listIn: `SELECT json_array_elements_text(CAST(? AS JSON))`, again: postgresAgain,
 		words: func(err error) (string, fault.Kind) { return postgresWords(err, host, c.Database), fault.Internal },
 	}}, nil
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"slices"
 	"strconv"
 	"strings"
@@ -158,7 +159,8 @@ const (
 	orListed = ` OR (r.id, r.newest) IN (SELECT u.record_id, u.last_n FROM record_use u WHERE u.kind = 'ingredient' AND u.used_id IN (`
 	// With many, as for the word "oil", that list would be longer than all the
 	// records, and what each record stands on is looked at instead. The empty text
-	// keeps both engines from the other index.
+	// keeps both engines from the other index. The things are one argument, as an
+	// engine takes only so many of them.
 	orLookedAt = ` OR EXISTS (SELECT 1 FROM record_use u WHERE u.record_id = r.id AND u.last_n = r.newest AND u.used_id || '' IN (`
 	endOr      = `))`
 	endWord    = `)`
@@ -189,16 +191,20 @@ func (t *tx) RecordPage(ctx context.Context, q studio.RecordQuery) ([]studio.New
 	for _, term := range q.Terms {
 		where.WriteString(whereWord)
 		args = append(args, "%"+likeEscaper.Replace(term.Key)+"%")
-		if len(term.IDs) > 0 {
-			if len(term.IDs) < manyThings {
-				where.WriteString(orListed)
-			} else {
-				where.WriteString(orLookedAt)
-			}
-			where.WriteString("?" + strings.Repeat(",?", len(term.IDs)-1) + endOr)
-			for _, id := range term.IDs {
+		switch ids := slices.DeleteFunc(slices.Clone(term.IDs), func(id string) bool { return !storable(id) }); {
+		case len(ids) == 0:
+		case len(ids) < manyThings:
+			where.WriteString(orListed + "?" + strings.Repeat(",?", len(ids)-1) + endOr)
+			for _, id := range ids {
 				args = append(args, id)
 			}
+		default:
+			list, err := json.Marshal(ids)
+			if err != nil {
+				return nil, 0, err
+			}
+			where.WriteString(orLookedAt + t.listIn + endOr)
+			args = append(args, string(list))
 		}
 		where.WriteString(endWord)
 	}

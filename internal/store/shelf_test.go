@@ -2,6 +2,8 @@ package store_test
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -347,6 +349,57 @@ func TestSettingsComeBackAsTheyWerePut(t *testing.T) {
 		refused(t, err, fault.Invalid, "time_zone")
 		if diff := cmp.Diff(want, settings()); diff != "" {
 			t.Errorf("refused settings were kept:\n%s", diff)
+		}
+	})
+}
+
+// Thousands of ingredients of the studio's own are found by as by one, however many
+// words are typed.
+func TestASearchAmongThousandsOfIngredients(t *testing.T) {
+	onEach(t, func(t *testing.T, where string) {
+		ctx := t.Context()
+		s := opened(t, where)
+		own := seal()
+		if err := s.PutIngredient(ctx, own); err != nil {
+			t.Fatal(describe(err))
+		}
+		f := lantern("Storm lantern")
+		f.Fats[0].ID = own.ID
+		mustKeepNew(t, s, f)
+		mustKeepNew(t, s, lantern("Dull"))
+		db := raw(t, where)
+		many, err := db.Begin()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range 6000 {
+			e := own
+			e.ID, e.Name = fmt.Sprintf("own-%d", i), fmt.Sprintf("Abcdefgh butter %d", i)
+			doc, err := json.Marshal(e)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if _, err := many.Exec(`INSERT INTO ingredient (id, format, document, changed_at) VALUES ($1, 1, $2, '2026-03-01T08:00:00.000000Z')`, e.ID,
+				string(doc)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if _, err := many.Exec(`UPDATE ingredient_revision SET revision = revision + 1`); err != nil {
+			t.Fatal(err)
+		}
+		if err := many.Commit(); err != nil {
+			t.Fatal(err)
+		}
+		for query, want := range map[string][]string{
+			"a a a a a a a a": {"Dull", "Storm lantern"}, "a b e t": {"Storm lantern"}, "b u t t e r": {"Storm lantern"}, "a b c d e f g h": nil,
+			"butter 5999": nil, "butter butter storm": {"Storm lantern"},
+		} {
+			got := must(t, func() (studio.Page[studio.Record[studio.Formula]], error) {
+				return s.Formulas.List(ctx, query, studio.Slice{})
+			})
+			if diff := cmp.Diff(want, names(got)); diff != "" {
+				t.Errorf("%q: %s", query, diff)
+			}
 		}
 	})
 }

@@ -2,9 +2,12 @@ package store
 
 import (
 	"context"
+	"crypto/sha256"
 	"database/sql"
+	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"net/url"
 	"os"
@@ -63,12 +66,13 @@ func openSQLite(dir string) (*Store, error) {
 	return &Store{db: db, engine: engine{
 		where: path, reading: sql.TxOptions{ReadOnly: true}, // begins without the lock
 		oneWriter: true, hasVersions: sqliteHasVersions, // and the transaction of a migration holds the file
+		listIn: `SELECT value FROM json_each(?)`,
 		// Never: one writer at a time, and it has its lock from the start. That another
 		// program held the studio for longer than the timeout is said in words at once,
 		// not tried 40 times.
 		again: func(error) bool { return false },
 		words: func(err error) (string, fault.Kind) { return sqliteWords(err, path) },
-		backUp: func(ctx context.Context, db *sql.DB, version int) error {
+		backUp: func(ctx context.Context, db *sql.DB, version int) (string, error) {
 			return backUpFile(ctx, db, path, version)
 		},
 	}}, nil
@@ -126,32 +130,140 @@ func sqliteWords(err error, path string) (string, fault.Kind) {
 
 const sqliteHasVersions = `SELECT COUNT(*) > 0 FROM sqlite_schema WHERE type = 'table' AND name = 'schema_version'`
 
-const vacuumInto = `VACUUM INTO $1`
+const (
+	vacuumInto  = `VACUUM INTO $1`
+	foldLogBack = `PRAGMA wal_checkpoint(TRUNCATE)`
+)
 
-// backUpFile copies the studio beside itself, under backups/.
-func backUpFile(ctx context.Context, db *sql.DB, studio string, version int) error {
+// backUpFile copies the studio beside itself, under backups/, and gives the path of
+// the copy; "" where another program has brought the studio up to date meanwhile. A
+// copy has its name only once it is whole and on the disk, and what was broken off
+// is taken away first. A studio that has not changed since its last copy is not
+// copied again.
+func backUpFile(ctx context.Context, db *sql.DB, studio string, version int) (string, error) {
 	dir := filepath.Join(filepath.Dir(studio), "backups")
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
+		return "", err
 	}
-	name := fmt.Sprintf("studio-form-%04d-%s.db", version, time.Now().UTC().Format("20060102T150405.000000Z"))
-	path := filepath.Join(dir, name)
+	// So that a state of the studio is one state of its file. Where another program
+	// is reading, the log is left, and is a part of that state.
+	if err := db.QueryRowContext(ctx, foldLogBack).Scan(new(int), new(int), new(int)); err != nil {
+		return "", err
+	}
+	// A transaction holds the file, so that nobody else writes to it or copies it meanwhile.
+	held, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return "", err
+	}
+	defer func() { _ = held.Rollback() }()
+	if have, err := one(ctx, &tx{Tx: held}, column[int], selectVersion); err != nil || have != version {
+		return "", err
+	}
+	if err := sweep(dir); err != nil {
+		return "", err
+	}
+	state, err := stateOf(studio)
+	if err != nil {
+		return "", err
+	}
+	form := fmt.Sprintf("studio-form-%04d-", version)
+	before, err := named(dir, func(name string) bool {
+		return strings.HasPrefix(name, form) && strings.HasSuffix(name, "-"+state+".db")
+	})
+	if err != nil || len(before) > 0 {
+		return strings.Join(before[:min(len(before), 1)], ""), err
+	}
+	path := filepath.Join(dir, form+time.Now().UTC().Format("20060102T150405.000000Z")+"-"+state+".db")
+	if err := copyWhole(ctx, db, path); err != nil {
+		return "", errors.Join(err, sweep(dir)) // half a backup is none
+	}
+	return path, nil
+}
+
+// part is the end of the name of a copy that is being written.
+const part = ".part"
+
+// copyWhole copies the studio to path, which is there only if all of it is.
+func copyWhole(ctx context.Context, db *sql.DB, path string) error {
 	// Made empty first, which SQLite accepts, so that nobody else may read it.
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	f, err := os.OpenFile(path+part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return err
 	}
 	if err := f.Close(); err != nil {
 		return err
 	}
-	if _, err := db.ExecContext(ctx, vacuumInto, path); err != nil {
-		// Half a backup is none.
-		if rm := os.Remove(path); rm != nil && !errors.Is(rm, fs.ErrNotExist) {
-			err = errors.Join(err, rm)
-		}
+	if _, err := db.ExecContext(ctx, vacuumInto, path+part); err != nil {
 		return err
 	}
-	return syncFile(path)
+	if err := syncFile(path + part); err != nil {
+		return err
+	}
+	if err := os.Rename(path+part, path); err != nil {
+		return err
+	}
+	return syncDir(filepath.Dir(path))
+}
+
+// sweep takes away what is left of copies that were broken off. Those that an
+// earlier program broke off have the name of a whole one, and a journal beside them.
+func sweep(dir string) error {
+	broken, err := named(dir, func(name string) bool {
+		return strings.HasPrefix(name, "studio-form-") && (strings.HasSuffix(name, part) || strings.HasSuffix(name, "-journal"))
+	})
+	for _, path := range broken {
+		err = errors.Join(err, os.Remove(path))
+		if copied, ok := strings.CutSuffix(path, ".db-journal"); ok {
+			if rm := os.Remove(copied + ".db"); !errors.Is(rm, fs.ErrNotExist) {
+				err = errors.Join(err, rm)
+			}
+		}
+	}
+	return err
+}
+
+// named are the paths of the files in a directory whose name is as wanted.
+func named(dir string, wanted func(name string) bool) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	var out []string
+	for _, e := range entries {
+		if wanted(e.Name()) {
+			out = append(out, filepath.Join(dir, e.Name()))
+		}
+	}
+	return out, err
+}
+
+// stateOf is a digest of the studio's file and its log, short enough for a name.
+func stateOf(studio string) (string, error) {
+	sum := sha256.New()
+	for _, path := range []string{studio, studio + "-wal"} {
+		f, err := os.Open(path)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		_, err = io.Copy(sum, f)
+		if err := errors.Join(err, f.Close()); err != nil {
+			return "", err
+		}
+	}
+	return hex.EncodeToString(sum.Sum(nil)[:8]), nil
+}
+
+// syncDir sees a new name in a directory onto the disk. Windows has no such call,
+// and does not need it.
+func syncDir(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	f, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
 }
 
 // syncFile sees a file onto the disk, which VACUUM INTO does not promise.

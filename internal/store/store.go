@@ -42,14 +42,17 @@ type engine struct {
 	// lockMigrations is the statement that keeps other programs from migrating until
 	// the transaction ends; "" where the transaction does so by itself.
 	lockMigrations string
+	// listIn is the statement that gives the texts of an array in JSON, its only
+	// argument, so that any number of ids is one argument.
+	listIn string
 	// again says that a transaction failed only because another came between.
 	again func(error) bool
 	// words is a sentence for the maker on a fault of the engine, and its kind; ""
 	// when it has none.
 	words func(error) (string, fault.Kind)
-	// backUp copies the studio as it stands, before a migration of an existing one;
-	// nil where that is not the program's to do.
-	backUp func(ctx context.Context, db *sql.DB, version int) error
+	// backUp copies the studio as it stands, before a migration of an existing one,
+	// and says where the copy is; nil where that is not the program's to do.
+	backUp func(ctx context.Context, db *sql.DB, version int) (string, error)
 }
 
 // Open opens the studio at where: a directory, in which studio.db is made when
@@ -177,7 +180,7 @@ func (s *Store) once(ctx context.Context, opts sql.TxOptions, keep bool, f func(
 	}
 	// After a Commit this does nothing; after a panic in f it lets the writer go.
 	defer func() { _ = t.Rollback() }()
-	if err := f(&tx{t}); err != nil {
+	if err := f(&tx{t, s.engine.listIn}); err != nil {
 		return err
 	}
 	if !keep {
@@ -204,7 +207,10 @@ func (s *Store) inWords(err error) error {
 }
 
 // tx is a transaction, and every statement of the program as a method of it.
-type tx struct{ *sql.Tx }
+type tx struct {
+	*sql.Tx
+	listIn string // of the engine
+}
 
 // instant is ISO 8601 in UTC, always of the same length, so that text sorts as
 // time does, in every collation.

@@ -306,6 +306,9 @@ func (p *page) batch(b *bench.RunBatch) error {
 	if b.Sheet == nil {
 		return fault.Invalidf("run", "Batch %s of this run has no sheet.", b.Letter)
 	}
+	if err := Weighs(b.Sheet); err != nil {
+		return err
+	}
 	p.sheet(b.Sheet, b.Split)
 	if err := p.order(); err != nil {
 		return err

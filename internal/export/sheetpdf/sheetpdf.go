@@ -21,6 +21,15 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 )
 
+// Weighs gives the fault of a sheet that holds nothing to weigh or nothing to do, as
+// some that an older program kept; else nil. No other function lays one out.
+func Weighs(s *bench.Sheet) error {
+	if s == nil || len(s.Steps) == 0 || len(s.Fats)+len(s.Bases) == 0 {
+		return fault.NotFoundf("sheet", "This old sheet holds no weights, so there is nothing to show or to print. Make a new sheet from the formula.")
+	}
+	return nil
+}
+
 // Write lays out s on A4. Nothing is written unless the whole file could be made.
 // The error is the writer's, or that of a sheet that cannot be drawn.
 func Write(w io.Writer, s *bench.Sheet) error { return WriteOn(w, s, A4) }
@@ -33,6 +42,9 @@ func WriteOn(w io.Writer, s *bench.Sheet, p Paper) error {
 func write(w io.Writer, s *bench.Sheet, paper Paper, compress bool) error {
 	if s == nil {
 		return fault.Invalidf("sheet", "There is no sheet to set on paper.")
+	}
+	if err := Weighs(s); err != nil {
+		return err
 	}
 	return file(w, paper, compress, "Bench sheet", &s.Head, func(p *page) error {
 		p.sheet(s, "")

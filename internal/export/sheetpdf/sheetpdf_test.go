@@ -21,6 +21,7 @@ import (
 
 	"barwright/bench"
 	"barwright/catalogue"
+	"barwright/fault"
 	"barwright/formula"
 	"barwright/internal/draw"
 	"barwright/mould"
@@ -469,6 +470,20 @@ func BenchmarkWrite(b *testing.B) {
 		var w bytes.Buffer
 		if err := Write(&w, s); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// A sheet of an older program may hold nothing: it is refused, not laid out empty.
+func TestASheetWithoutWeightsIsRefused(t *testing.T) {
+	for _, s := range []*bench.Sheet{{}, {Steps: []bench.Step{{Text: "Pour."}}}, {Fats: []bench.Line{{Name: "Olive oil"}}}} {
+		var out bytes.Buffer
+		if err := Write(&out, s); fault.KindOf(err) != fault.NotFound || !strings.Contains(err.Error(), "holds no weights") || out.Len() != 0 {
+			t.Errorf("%+v: %v, %d bytes", s.Steps, err, out.Len())
+		}
+		run := &bench.Run{Batches: []bench.RunBatch{{Letter: "A", Sheet: s}}}
+		if err := WriteRun(&out, run, A4); fault.KindOf(err) != fault.NotFound || out.Len() != 0 {
+			t.Errorf("in a run: %v, %d bytes", err, out.Len())
 		}
 	}
 }

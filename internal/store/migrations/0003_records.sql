@@ -135,7 +135,7 @@ INSERT INTO run_design (run_id, place, design_id, n, design_name, pieces, made)
 SELECT run_id, place, design_id, n, design_name, pieces, made FROM old_run_design;
 
 -- A batch is one execution of a formula version. Its mass is that of the batter,
--- null where an old sheet does not say.
+-- null where an old sheet does not say, or an old batch says what cannot be.
 CREATE TABLE batch (
     id           TEXT   NOT NULL PRIMARY KEY,
     code         TEXT   NOT NULL UNIQUE,
@@ -155,7 +155,10 @@ INSERT INTO batch (id, code, run_id, n, formula_id, formula_n, formula_name, mas
 SELECT b.run_id || '.' || b.letter, r.code || '-' || b.letter, b.run_id,
        ROW_NUMBER() OVER (PARTITION BY b.run_id ORDER BY LENGTH(b.letter), b.letter),
        b.formula_id, b.n, b.formula_name,
-       CASE WHEN b.mass_g < 0.001 THEN 1 ELSE CAST(ROUND(CAST(b.mass_g * 1000 AS NUMERIC)) AS BIGINT) END
+       CASE WHEN b.mass_g < 0.001 THEN 1
+            WHEN b.mass_g > 2000000000 THEN NULL
+            WHEN ROUND(CAST(b.mass_g * 1000 AS NUMERIC)) BETWEEN 1 AND 1000000000000
+            THEN CAST(ROUND(CAST(b.mass_g * 1000 AS NUMERIC)) AS BIGINT) END
 FROM run_batch b JOIN run r ON r.id = b.run_id;
 
 INSERT INTO batch (id, code, run_id, n, formula_id, formula_n, formula_name)

@@ -99,10 +99,19 @@ func bind(f *form.Form, w *wanted, formulas, moulds *form.List, usual string) {
 	}
 }
 
+// sentForm is a form that was sent: its id, and what was typed into it.
+type sentForm struct{ id, typed string }
+
 // ask shows the form and what its answer comes to. A form that was sent makes the
 // sheet and leads to it.
 func (o rooms) ask(a *form.Ask) error {
 	ctx, faces, typed := a.Context(), a.Faces, a.Sent
+	once := sentForm{typed.Get("once"), a.Typed("once", "page", "do")}
+	if a.Posted {
+		if made, ok, err := o.Book.RunMade(ctx, once.id, once.typed); err != nil || ok {
+			return a.GoTo("/bench/"+url.PathEscape(made.Code), err)
+		}
+	}
 	formulas, err := form.RecordsAs(ctx, "formulas", "formula", o.Book.Formulas, func(n studio.Name) string {
 		return n.Name + " (version " + strconv.Itoa(n.Newest) + ")"
 	})
@@ -133,7 +142,7 @@ func (o rooms) ask(a *form.Ask) error {
 			return err
 		}
 		if a.Posted && b != nil {
-			if code, err := o.make(ctx, faces, v.Form, v.Once, *b); err != nil || code != "" {
+			if code, err := o.make(ctx, faces, v.Form, once, *b); err != nil || code != "" {
 				return a.GoTo("/bench/"+url.PathEscape(code), err)
 			}
 		}
@@ -266,7 +275,7 @@ func look(t form.Faces, r *soap.Result) *lookView {
 
 // make makes the sheet of a batch and keeps it under a code; "" where the form has
 // faults, which it notes.
-func (o rooms) make(ctx context.Context, t form.Faces, f *form.Form, once string, b batch) (code string, err error) {
+func (o rooms) make(ctx context.Context, t form.Faces, f *form.Form, once sentForm, b batch) (code string, err error) {
 	card, err := o.Studio(ctx)
 	if err != nil {
 		return "", err
@@ -282,7 +291,7 @@ func (o rooms) make(ctx context.Context, t form.Faces, f *form.Form, once string
 	if err != nil {
 		return "", err
 	}
-	kept, err := o.Book.MakeRunOnce(ctx, once, studio.Making{Size: &b.size, Working: working,
+	kept, err := o.Book.MakeRunOnce(ctx, once.id, once.typed, studio.Making{Size: &b.size, Working: working,
 		Batches: []studio.Batching{{FormulaID: b.formula.ID, FormulaN: b.formula.Newest.N, MassG: sheet.Batter.MassG}}})
 	return kept.Code, f.Take(err)
 }

@@ -194,6 +194,119 @@ func TestEachSheetDrawsItsOwnSuperfat(t *testing.T) {
 	}
 }
 
+// A form counts once for what was typed into it, whatever was kept since and how
+// often it is sent; also after it was changed, and under an id that something else
+// was kept under.
+func TestAFormThatIsSentAgainMakesNoOtherSheet(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	sent := func(once, by, amount string) string {
+		t.Helper()
+		w := submit(t, h, "/bench", url.Values{"once": {once}, "formula": {id}, "by": {by}, "fats_g": {amount}, "page": {""}})
+		if w.Code != http.StatusSeeOther {
+			t.Errorf("%s by %s, %s: status %d", once, by, amount, w.Code)
+		}
+		return w.Header().Get("Location")
+	}
+	of := studio.NewID()
+	if _, err := book.Formulas.Duplicate(studio.Once(t.Context(), of), id, 1, "Another"); err != nil {
+		t.Fatal(err)
+	}
+	first := map[[3]string]string{}
+	forms := [][3]string{{"form", "fats", "1000"}, {"form", "fats", "2000"}, {"form", "fats", "3000"}, {"form", "kept", ""},
+		{of, "fats", "1000"}, {of, "kept", ""}}
+	for _, f := range forms {
+		var wg sync.WaitGroup
+		at := make([]string, 20)
+		for i := range at {
+			wg.Go(func() { at[i] = sent(f[0], f[1], f[2]) })
+		}
+		wg.Wait()
+		for _, x := range at {
+			if x != at[0] {
+				t.Fatalf("%v, sent %d times at once, led to %q", f, len(at), at)
+			}
+		}
+		first[f] = at[0]
+	}
+	count := func() int {
+		t.Helper()
+		runs, err := book.Runs(t.Context(), studio.RunsOf{}, studio.Slice{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return runs.Total
+	}
+	if n := count(); n != len(forms) {
+		t.Errorf("%d forms made %d sheets", len(forms), n)
+	}
+
+	// Everything that the sheets were worked out from changes, and the formula goes.
+	rec, err := book.Formulas.Get(t.Context(), id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := *rec.Newest.Doc.Formula
+	changed.Name, changed.FatsG = "Storm lantern, changed", 500
+	if _, err := book.Formulas.Keep(t.Context(), id, 1, studio.Formula{Formula: &changed}, ""); err != nil {
+		t.Fatal(err)
+	}
+	set := studio.DefaultSettings()
+	set.Mass = quantity.Ounce
+	if err := book.PutSettings(t.Context(), set); err != nil {
+		t.Fatal(err)
+	}
+	if err := book.Formulas.Archive(t.Context(), id); err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range forms {
+		if at := sent(f[0], f[1], f[2]); at != first[f] {
+			t.Errorf("%v, sent again, led to %q, before to %q", f, at, first[f])
+		}
+	}
+	if n := count(); n != len(forms) {
+		t.Errorf("%d forms, sent again, made %d sheets", len(forms), n)
+	}
+}
+
+// An old sheet may hold no weights, or nothing that can be read: the page and the
+// paper say so in the same sentence.
+func TestAnOldSheetWithoutWeightsSaysSo(t *testing.T) {
+	book, h := bookServer(t)
+	id := keptFormula(t, book)
+	whole := submit(t, h, "/bench", url.Values{"formula": {id}, "by": {"kept"}}).Header().Get("Location")
+	x, err := book.Run(t.Context(), strings.TrimPrefix(whole, "/bench/"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sheet making.Sheet
+	if err := json.Unmarshal(x.Working, &sheet); err != nil {
+		t.Fatal(err)
+	}
+	sheet.Steps = nil
+	noSteps, err := json.Marshal(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, working := range []string{`{}`, `{"naoh_g": 142.3}`, `[1, 2]`, `null`, `"text"`, string(noSteps)} {
+		run, err := book.MakeRun(t.Context(), studio.Making{Size: x.Size, Working: []byte(working),
+			Batches: []studio.Batching{{FormulaID: id, FormulaN: 1, MassG: 1000}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, at := range []string{"/bench/" + run.Code, "/bench/" + run.Code + "/sheet.pdf"} {
+			w := ask(t, h, "GET", at, nil)
+			if w.Code != http.StatusNotFound {
+				t.Errorf("%.20s, %s: status %d", working, at, w.Code)
+				continue
+			}
+			if got := flat(htmlcheck.Page(t, w.Body).Find("main").Text()); !strings.Contains(got, "This old sheet holds no weights") {
+				t.Errorf("%.20s, %s says %q", working, at, got)
+			}
+		}
+	}
+}
+
 func TestARefusedSheetSaysWhereAndKeepsNothing(t *testing.T) {
 	book, h := bookServer(t)
 	id := keptFormula(t, book)

@@ -88,18 +88,29 @@ func (o rooms) open(a *form.Ask) (opened, error) {
 		return opened{}, err
 	}
 	out := opened{Run: kept}
-	var into any = &out.run
+	// What cannot be read is as good as a sheet without weights, which is said below.
 	if kept.Alone() {
-		into = &out.sheet
-	}
-	if err := json.Unmarshal(kept.Working, into); err != nil {
-		return opened{}, fmt.Errorf("sheet %s: %w", kept.Code, err)
-	}
-	if out.sheet != nil {
+		if json.Unmarshal(kept.Working, &out.sheet) != nil {
+			out.sheet = nil
+		}
+		if err := sheetpdf.Weighs(out.sheet); err != nil {
+			return opened{}, err
+		}
 		out.sheet.Code = kept.Code
-	} else {
-		out.run.SetCode(kept.Code)
+		return out, nil
 	}
+	if json.Unmarshal(kept.Working, &out.run) != nil || out.run == nil || len(out.run.Batches) < len(kept.Batches) {
+		return opened{}, fault.NotFoundf("code", "The old run %s holds no sheets, so there is nothing to show or to print. Make a new run from its design.",
+			kept.Code)
+	}
+	for i := range out.run.Batches {
+		if b := out.run.Batches[i].Sheet; b != nil {
+			if err := sheetpdf.Weighs(b); err != nil {
+				return opened{}, err
+			}
+		}
+	}
+	out.run.SetCode(kept.Code)
 	return out, nil
 }
 

@@ -163,6 +163,7 @@ func TestADesignIsKeptAsItWasTyped(t *testing.T) {
 	}
 	// Kept again as the page shows it, nothing has changed.
 	v := valuesOf(doc, "#design")
+	v.Set("version_note", "looked at again")
 	v.Set("do", "keep")
 	if r := submit(t, w.h, "/designs/"+w.lighthouse, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", r.Code, page(t, r, r.Code).Find(".summary").Text())
@@ -493,6 +494,7 @@ func TestAFaceChangesNoDesign(t *testing.T) {
 	}
 	v := valuesOf(w.get(t, "/designs/"+id), "#design")
 	v.Set("do", "keep")
+	v.Set("version_note", "looked at in ounces")
 	if r := submit(t, w.h, "/designs/"+id, v); r.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", r.Code)
 	}
@@ -646,8 +648,24 @@ func TestASheetIsMadeOnce(t *testing.T) {
 		t.Errorf("the same form twice: %s and %s", at, again)
 	}
 	v.Set("pieces", "6")
-	if other := take(); other == at {
+	other := take()
+	if other == at {
 		t.Error("another number of pieces is another run")
+	}
+	// A new version of the design, and each form once more: the runs are there already.
+	rec, err := w.book.Designs.Get(t.Context(), w.lighthouse)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.book.Designs.Keep(t.Context(), w.lighthouse, rec.Newest.N, rec.Newest.Doc, "looked at again"); err != nil {
+		t.Fatal(err)
+	}
+	if again := take(); again != other {
+		t.Errorf("the changed form twice: %s and %s", other, again)
+	}
+	v.Set("pieces", "12")
+	if again := take(); again != at {
+		t.Errorf("the first form after the second: %s and %s", at, again)
 	}
 	code := strings.TrimPrefix(at, "/bench/")
 	run := w.get(t, at)

@@ -14,7 +14,7 @@ import (
 
 // makeSheet makes the sheet of a run and keeps it. It gives the run's code, or ""
 // for a form that goes back to the maker.
-func (o *rooms) makeSheet(ctx context.Context, a *asking, once string) (code string, err error) {
+func (o *rooms) makeSheet(ctx context.Context, a *asking, once, typed string) (code string, err error) {
 	f := a.form
 	switch {
 	case !f.Sound():
@@ -32,7 +32,7 @@ func (o *rooms) makeSheet(ctx context.Context, a *asking, once string) (code str
 		making := a.Making(a.need, a.how, made.Batches)
 		if making.Working, err = json.Marshal(made); err == nil {
 			var kept studio.Run
-			kept, err = o.Book.MakeRunOnce(ctx, once, making)
+			kept, err = o.Book.MakeRunOnce(ctx, once, typed, making)
 			code = kept.Code
 		}
 	}

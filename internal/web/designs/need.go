@@ -114,14 +114,21 @@ func (o *rooms) need(ask *form.Ask) error {
 	if len(ask.Sent) == 0 && !ask.Posted {
 		ask.Sent.Set("pieces", defaultPieces)
 	}
+	once, typed := ask.Sent.Get("once"), ask.Typed("once", "do")
+	makes := ask.Posted && ask.Sent.Get("do") == "make" && !shell.IsLive(ask.Request)
+	if makes {
+		if made, ok, err := o.Book.RunMade(ask.Context(), once, typed); err != nil || ok {
+			return ask.GoTo("/bench/"+made.Code, err)
+		}
+	}
 	a, err := o.ask(ask)
 	if err != nil {
 		return err
 	}
-	view := needView{Action: ask.URL.Path, Once: cmp.Or(ask.Sent.Get("once"), studio.NewID()), Form: a.form,
+	view := needView{Action: ask.URL.Path, Once: cmp.Or(once, studio.NewID()), Form: a.form,
 		Also: wantsOf(a.form, "also", "Make another design beside it"), Have: a.have, Why: a.why}
-	if ask.Posted && ask.Sent.Get("do") == "make" && !shell.IsLive(ask.Request) {
-		if code, err := o.makeSheet(ask.Context(), a, view.Once); err != nil || code != "" {
+	if makes {
+		if code, err := o.makeSheet(ask.Context(), a, once, typed); err != nil || code != "" {
 			return ask.GoTo("/bench/"+code, err)
 		}
 	}

@@ -36,6 +36,9 @@ type pot struct {
 func (p *pot) bind(f *form.Form, g *gathered, formulas, designs *form.List) {
 	f.Pick("formula", &p.formula, formulas, form.Label("Batter of"), form.Wide, form.Only(func() error {
 		if p.formula != "" && g.Formulas[p.formula].Doc.Formula == nil {
+			if err := g.Faults[p.formula]; err != nil {
+				return err // it cannot be read
+			}
 			return fault.Invalidf("", "This formula is archived: bring it back, or choose another.")
 		}
 		return nil

@@ -130,6 +130,10 @@ func partOf(field string) string {
 func (g *gathered) unworked(ids ...string) []string {
 	var out []string
 	for _, id := range ids {
+		if _, worked := g.Formulas[id]; !worked {
+			out = append(out, g.Faults[id].Error()) // it cannot even be read
+			continue
+		}
 		out = append(out, "“"+g.name(id)+"” cannot be worked out as it stands: open the formula and see what it needs.")
 	}
 	slices.Sort(out)

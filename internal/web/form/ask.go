@@ -3,6 +3,7 @@ package form
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"barwright/fault"
@@ -63,6 +64,24 @@ func (a *Ask) GoTo(path string, err error) error {
 		http.Redirect(a.W, a.Request, path, http.StatusSeeOther)
 	}
 	return err
+}
+
+// Typed is the form that was sent, as one text: where it was sent and what was
+// typed. It is the same whenever the same form is sent. What the maker did not
+// type, the names of hidden fields and of the button, is given as unseen and left out.
+func (a *Ask) Typed(unseen ...string) string {
+	typed := url.Values{}
+	for name, values := range a.Sent {
+		if slices.Contains(unseen, name) {
+			continue
+		}
+		for _, v := range values {
+			if v = strings.TrimSpace(strings.ReplaceAll(v, "\r\n", "\n")); v != "" {
+				typed.Add(name, v)
+			}
+		}
+	}
+	return a.URL.EscapedPath() + "?" + typed.Encode()
 }
 
 // Show writes a page.

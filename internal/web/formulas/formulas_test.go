@@ -47,13 +47,19 @@ func TestFormulaPagesAreSound(t *testing.T) {
 		}
 		htmlcheck.Page(t, w.Body)
 	}
-	for _, path := range []string{at + "?v=9", at + "/file/9", at + "/file/x", "/formulas/x", "/formulas/%00", "/formulas/..%2f..%2fetc"} {
+	for _, path := range []string{at + "?v=9", at + "/file/9", at + "/file/x", at + "/file/01", at + "/file/+1",
+		at + "/file/0",
+		at + "?v=0", at + "?v=99999999999999999999", at + "?v=x", "/formulas/x", "/formulas/%00", "/formulas/..%2f..%2fetc"} {
 		w := ask(t, h, "GET", path, nil)
 		if w.Code != http.StatusNotFound {
 			t.Errorf("%s: status %d, want 404", path, w.Code)
 			continue
 		}
 		htmlcheck.Page(t, w.Body)
+	}
+	if w := submit(t, h, at, lantern("superfat", "6", "base", "2")); w.Code != http.StatusConflict ||
+		!strings.Contains(w.Body.String(), "Nothing has changed since version 2") {
+		t.Errorf("kept with nothing changed: status %d", w.Code)
 	}
 	w := ask(t, h, "GET", at+"/file/2", nil)
 	if f, err := formula.ReadTOML("version-2.toml", w.Body.Bytes()); err != nil || f.SuperfatPct != 6 {

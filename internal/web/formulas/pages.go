@@ -6,10 +6,8 @@ import (
 	"context"
 	"embed"
 	"fmt"
-	"strconv"
 	"strings"
 
-	"barwright/fault"
 	"barwright/formula"
 	"barwright/internal/web/form"
 	"barwright/internal/web/record"
@@ -115,9 +113,9 @@ func asks(f *form.Form, field string) bool {
 
 // file gives a version as a formula file, as the command reads it.
 func (o rooms) file(a *form.Ask) error {
-	n, err := strconv.Atoi(a.PathValue("n"))
+	n, err := record.VersionN(a.PathValue("n"))
 	if err != nil {
-		return fault.NotFoundf("n", "There is no version “%s”.", a.PathValue("n"))
+		return err
 	}
 	ver, err := o.Records.Version(a.Context(), a.PathValue("id"), n)
 	if err != nil {

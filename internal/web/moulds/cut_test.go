@@ -105,7 +105,9 @@ func TestACuttingPlanIsKept(t *testing.T) {
 	if got := d.Find(".bars-table").Text(); strings.Contains(got, "\u00a0mm") || !strings.Contains(got, "fl oz") {
 		t.Errorf("the table is not in inches and ounces: %q", got)
 	}
-	if w := post(t, h, "/moulds/"+all[0].ID, valuesOf(d, "#mould")); w.Code != http.StatusSeeOther {
+	again := valuesOf(d, "#mould")
+	again.Set("version_note", "looked at in inches")
+	if w := post(t, h, "/moulds/"+all[0].ID, again); w.Code != http.StatusSeeOther {
 		t.Fatal(w.Code, page(t, w, w.Code).Find(".summary").Text())
 	}
 	if again, err := book.Moulds.Get(t.Context(), all[0].ID); err != nil || again.Newest.Doc.Cut == nil || *again.Newest.Doc.Cut != *all[0].Newest.Doc.Cut {

@@ -120,7 +120,9 @@ func TestAFaceChangesNoMould(t *testing.T) {
 		if !strings.Contains(d.Find(".figures").Text(), "fl oz") {
 			t.Errorf("the volume is not in fluid ounces: %s", d.Find(".figures").Text())
 		}
-		if w := post(t, h, "/moulds/"+kept.ID, valuesOf(d, "#mould")); w.Code != http.StatusSeeOther {
+		same := valuesOf(d, "#mould")
+		same.Set("version_note", "looked at in ounces")
+		if w := post(t, h, "/moulds/"+kept.ID, same); w.Code != http.StatusSeeOther {
 			t.Fatal(mass, w.Code, page(t, w, w.Code).Find(".summary").Text())
 		}
 		again, err := book.Moulds.Get(t.Context(), kept.ID)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"barwright/fault"
 	"barwright/internal/web/form"
@@ -48,7 +49,11 @@ func (p Pages[Doc]) Edit(a *form.Ask, id string) (Editing[Doc], error) {
 		return e, nil
 	}
 	e.Shown = &rec.Newest
-	if n, err := strconv.Atoi(a.FormValue("v")); err == nil && n != rec.Newest.N {
+	n, err := VersionN(cmp.Or(a.FormValue("v"), strconv.Itoa(rec.Newest.N)))
+	if err != nil {
+		return e, err
+	}
+	if n != rec.Newest.N {
 		ver, err := p.Records.Version(a.Context(), id, n)
 		if err != nil {
 			return e, err
@@ -56,6 +61,16 @@ func (p Pages[Doc]) Edit(a *form.Ask, id string) (Editing[Doc], error) {
 		e.Shown = &ver
 	}
 	return e, nil
+}
+
+// VersionN reads the number of a version in an address, as the program writes it.
+// Errors: fault.NotFound for any other text.
+func VersionN(text string) (int, error) {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 || strconv.Itoa(n) != text {
+		return 0, fault.NotFoundf("version", "There is no version “%.40s”. Look for it in the list of versions.", strings.ToValidUTF8(text, "�"))
+	}
+	return n, nil
 }
 
 // Form is the form of a request's document: of what was posted, or one that a value is
@@ -117,8 +132,12 @@ func (p Pages[Doc]) Kept(a *form.Ask, f *form.Form, e *Editing[Doc], d Doc) (id 
 	if err == nil {
 		return ver.ID, nil
 	}
-	if err = f.Take(err); err == nil && f.Status() == http.StatusConflict && e.Record != nil {
-		e.Base, e.Once = e.Record.Newest.N, studio.NewID()
+	if err = f.Take(err); err == nil && f.Status() == http.StatusConflict {
+		// The form as it comes back is another one than the form that was sent before.
+		e.Once = studio.NewID()
+		if e.Record != nil {
+			e.Base = e.Record.Newest.N
+		}
 	}
 	return "", err
 }

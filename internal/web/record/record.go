@@ -123,20 +123,21 @@ func (p Pages[Doc]) list(a *form.Ask) error {
 	if archived {
 		v.List.Title = "Archived"
 	}
-	rows := make([]Row, len(page.Items))
-	if p.Rows != nil && len(page.Items) > 0 {
-		if rows, err = p.Rows(a.Context(), a.Faces, page.Items); err != nil {
-			return err
-		}
+	rows, err := p.rows(a, page.Items)
+	if err != nil {
+		return err
 	}
 	columns := filled(p.Columns, rows)
 	for i, rec := range page.Items {
 		row, kept := rows[i], a.Faces.Day(rec.Newest.KeptAt)
-		row.Href, row.Name = p.Path+"/"+rec.ID, rec.Name
+		row.Name = rec.Name
+		if rec.Unread == nil {
+			row.Href = p.Path + "/" + rec.ID
+		}
 		row.Narrow, row.Cells = "kept "+kept, append(slices.Clone(row.Cells), make([]Cell, len(columns)+1-len(row.Cells))...)
 		row.Cells[len(columns)].Value = kept
 		if archived {
-			row.Back = row.Href + "/bring-back"
+			row.Back = p.Path + "/" + rec.ID + "/bring-back"
 		}
 		v.List.Rows = append(v.List.Rows, row)
 	}
@@ -155,6 +156,33 @@ func (p Pages[Doc]) list(a *form.Ask) error {
 		v.Empty = &shell.Empty{Text: p.Words.First, Do: &write}
 	}
 	return form.Show(listPage, a, http.StatusOK, shell.Head{Title: shell.Upper(p.Words.Many), Lead: p.Words.Lead, Actions: []shell.Button{write}}, v)
+}
+
+// rows are the rows of a list. A record that cannot be read has its sentence in it,
+// and leads nowhere.
+func (p Pages[Doc]) rows(a *form.Ask, list []studio.Record[Doc]) ([]Row, error) {
+	var sound []studio.Record[Doc]
+	for _, rec := range list {
+		if rec.Unread == nil {
+			sound = append(sound, rec)
+		}
+	}
+	drawn := make([]Row, len(sound))
+	if p.Rows != nil && len(sound) > 0 {
+		var err error
+		if drawn, err = p.Rows(a.Context(), a.Faces, sound); err != nil {
+			return nil, err
+		}
+	}
+	out := make([]Row, len(list))
+	for i, rec := range list {
+		if rec.Unread != nil {
+			out[i].Aside = []string{rec.Unread.Error()}
+			continue
+		}
+		out[i], drawn = drawn[0], drawn[1:]
+	}
+	return out, nil
 }
 
 // versionsView lists a record's versions and what changed between two.
@@ -239,7 +267,13 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 }
 
 func (p Pages[Doc]) duplicate(a *form.Ask) error {
-	n, _ := strconv.Atoi(a.Sent.Get("n")) // without a number it is the newest
+	n := 0 // the newest
+	if text := a.Sent.Get("n"); text != "" {
+		var err error
+		if n, err = VersionN(text); err != nil {
+			return err
+		}
+	}
 	ver, err := p.Records.Duplicate(studio.Once(a.Context(), a.Sent.Get("once")), a.PathValue("id"), n, a.Sent.Get("name"))
 	if k := fault.KindOf(err); err != nil && (k == fault.Invalid || k == fault.Conflict) && shell.FaultAt(err, "name") != "" {
 		return p.showVersions(a, shell.StatusOf(k), err)

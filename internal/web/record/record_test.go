@@ -121,7 +121,19 @@ func TestARecordIsKeptInVersionsAndComparedOnOnePage(t *testing.T) {
 	if got := said(open(t, h, at+"?v=1"), "#note"); got != "blue" {
 		t.Errorf("version 1 shows the note %q", got)
 	}
-	webtest.Page(t, webtest.Ask(t, h, "GET", at+"?v=9", nil), http.StatusNotFound)
+	for _, n := range []string{"9", "0", "-1", "01", "%2B1", "1.0", "x", "99999999999999999999", "%FF"} {
+		webtest.Page(t, webtest.Ask(t, h, "GET", at+"?v="+n, nil), http.StatusNotFound)
+		text, err := url.QueryUnescape(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		webtest.Page(t, webtest.Post(t, h, at+"/duplicate", url.Values{"n": {text}, "name": {"A copy"}}), http.StatusNotFound)
+	}
+	if w := webtest.Post(t, h, at+"/duplicate", url.Values{"n": {"1"}, "name": {"Version 1 again"}}); w.Code != http.StatusSeeOther {
+		t.Errorf("a copy of version 1: status %d", w.Code)
+	} else if got := said(open(t, h, w.Header().Get("Location")), "#note"); got != "blue" {
+		t.Errorf("the copy of version 1 has the note %q", got)
+	}
 }
 
 func TestTwoEditorsGetAConflictAndLoseNothing(t *testing.T) {
@@ -158,6 +170,59 @@ func TestTwoEditorsGetAConflictAndLoseNothing(t *testing.T) {
 	// What cannot be kept comes back with its sentence at the field.
 	bad := sent(open(t, h, at), "name", "")
 	webtest.Faulty(t, webtest.Page(t, webtest.Post(t, h, at, bad), http.StatusUnprocessableEntity), bad, "name")
+}
+
+// Back after a record was kept, then something else typed into the same form: told
+// once, the maker keeps it with the next press.
+func TestAFormThatWasKeptAndChangedIsKeptWithTheNextPress(t *testing.T) {
+	book, h := shelf(t)
+	fresh := open(t, h, "/moulds/new")
+	if w := webtest.Post(t, h, "/moulds/new", sent(fresh, "name", "Shell")); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d", w.Code)
+	}
+	d := webtest.Page(t, webtest.Post(t, h, "/moulds/new", sent(fresh, "name", "Pebble")), http.StatusConflict)
+	if got := said(d, ".summary"); !strings.Contains(got, "sent before with something else in it") {
+		t.Errorf("the conflict says %q", got)
+	}
+	// A name that is taken is refused in its own words, and the next press is free again.
+	d = webtest.Page(t, webtest.Post(t, h, "/moulds/new", sent(d, "name", "shell")), http.StatusConflict)
+	if got := said(d, ".summary"); !strings.Contains(got, "There is a mould called “Shell” already.") {
+		t.Errorf("a name that is taken: %q", got)
+	}
+	if w := webtest.Post(t, h, "/moulds/new", sent(d, "name", "Pebble")); w.Code != http.StatusSeeOther {
+		t.Fatalf("the next press: status %d, %s", w.Code, said(webtest.Page(t, w, w.Code), ".summary"))
+	}
+	if all, err := book.Moulds.All(t.Context()); err != nil || len(all) != 2 || all[0].Name != "Pebble" || all[1].Name != "Shell" {
+		t.Errorf("the moulds are %v, %v", all, err)
+	}
+}
+
+func TestNothingChangedIsNoNewVersion(t *testing.T) {
+	book, h := shelf(t)
+	at := webtest.Post(t, h, "/moulds/new", sent(open(t, h, "/moulds/new"), "name", "Shell", "note", "blue")).Header().Get("Location")
+	d := webtest.Page(t, webtest.Post(t, h, at, sent(open(t, h, at))), http.StatusConflict)
+	if got := said(d, ".summary"); !strings.Contains(got, "Nothing has changed since version 1, so no new version was kept.") {
+		t.Errorf("says %q", got)
+	}
+	newest := func() int {
+		t.Helper()
+		rec, err := book.Moulds.Get(t.Context(), strings.TrimPrefix(at, "/moulds/"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return rec.Newest.N
+	}
+	if n := newest(); n != 1 {
+		t.Errorf("the newest version is %d", n)
+	}
+	// What is then changed is kept with the next press.
+	if w := webtest.Post(t, h, at, sent(d, "note", "red")); w.Code != http.StatusSeeOther || newest() != 2 {
+		t.Errorf("status %d, newest version %d", w.Code, newest())
+	}
+	// An older version, kept on top, is a change.
+	if w := webtest.Post(t, h, at, sent(open(t, h, at+"?v=1"))); w.Code != http.StatusSeeOther || newest() != 3 {
+		t.Errorf("version 1 on top: status %d, newest version %d", w.Code, newest())
+	}
 }
 
 func TestARecordIsCopiedArchivedAndBroughtBack(t *testing.T) {

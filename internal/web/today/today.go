@@ -107,6 +107,10 @@ func (v *view) show(faces form.Faces, list []studio.Record[studio.Formula]) erro
 	var about []int
 	var found []finding.Finding
 	for i, f := range list {
+		if f.Unread != nil {
+			v.Formulas.Rows = append(v.Formulas.Rows, shell.ListRow{Name: f.Name, Aside: []string{f.Unread.Error()}, Cells: make([]shell.Cell, 3)})
+			continue
+		}
 		said := append(append([]string{words.Count(f.Newest.N, "version", "versions")}, f.Newest.Doc.Formula.Traits()...), "kept "+faces.Day(f.Newest.KeptAt))
 		row := shell.ListRow{Href: "/formulas/" + f.ID, Name: f.Name, Aside: []string{strings.Join(said, ", ")}, Cells: make([]shell.Cell, 3)}
 		sf, has, fs, err := judged(f.Newest.Doc, faces.Cat, faces.Set.SoapLimits())

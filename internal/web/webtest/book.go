@@ -13,6 +13,12 @@ import (
 // Book is an empty studio on its own file.
 func Book(t testing.TB, now time.Time) *studio.Studio {
 	t.Helper()
+	return BookOver(t, now, func(s studio.Store) studio.Store { return s })
+}
+
+// BookOver is Book, with something between the studio and its file.
+func BookOver(t testing.TB, now time.Time, between func(studio.Store) studio.Store) *studio.Studio {
+	t.Helper()
 	base, err := catalogue.Default()
 	if err != nil {
 		t.Fatal(err)
@@ -26,5 +32,5 @@ func Book(t testing.TB, now time.Time) *studio.Studio {
 			t.Error(err)
 		}
 	})
-	return studio.New(records, base, func() time.Time { return now }, studio.NewID)
+	return studio.New(between(records), base, func() time.Time { return now }, studio.NewID)
 }
