@@ -113,7 +113,7 @@ func (w *workshop) keep(t testing.TB, v url.Values) string {
 	if r.Code != http.StatusSeeOther {
 		t.Fatalf("not kept: status %d: %s", r.Code, htmlcheck.Page(t, r.Body).Find(".summary, .fault").Text())
 	}
-	return strings.TrimPrefix(r.Header().Get("Location"), "/designs/")
+	return strings.TrimPrefix(webtest.Led(r), "/designs/")
 }
 
 func (w *workshop) get(t testing.TB, path string) *goquery.Document {

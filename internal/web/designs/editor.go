@@ -208,7 +208,7 @@ func (o *rooms) edit(a *form.Ask) error {
 	sound := len(f.Why("mould", "part")) == 0
 	if pressed == "keep" && a.URL.Path != "/designs/work" {
 		if id, err := o.Kept(a, f, &e, &d); err != nil || id != "" {
-			return a.GoTo("/designs/"+id, err)
+			return o.GoKept(a, &e, id, err)
 		}
 	}
 	page := view{Editing: e, Form: f, ID: id, Blank: part{Form: f.Empty("part")}}

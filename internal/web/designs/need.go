@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"maps"
 	"slices"
-	"unicode/utf8"
 
 	"barwright/design"
 	"barwright/fault"
@@ -128,9 +127,9 @@ func (o *rooms) need(ask *form.Ask) error {
 	if a.need != nil {
 		view.Apart = a.apart(a.need)
 	}
-	pieces := a.form.Typed("pieces")
-	if n := utf8.RuneCountInString(pieces); n == 0 || n > 12 {
-		pieces = "so many"
+	pieces := "so many"
+	if !a.form.Bad("pieces") {
+		pieces = a.form.Typed("pieces")
 	}
 	head := shell.Head{Title: "What " + pieces + " need", Lead: a.name + ", taken apart, in the order of the work.",
 		Actions: []shell.Button{{Label: "The design", Href: "/designs/" + ask.PathValue("id")}}}

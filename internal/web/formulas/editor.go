@@ -142,7 +142,7 @@ func (o rooms) edit(a *form.Ask) error {
 		}
 	case pressed == "keep":
 		if id, err := o.keep(a, d); err != nil || id != "" {
-			return a.GoTo("/formulas/"+id, err)
+			return o.GoKept(a, &d.edit, id, err)
 		}
 	case pressed == "by-weight", pressed == "by-share":
 		d.reweigh(pressed == "by-weight")

@@ -138,7 +138,7 @@ func TestAMelt(t *testing.T) {
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("not kept: %s", flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
 	}
-	at := w.Header().Get("Location")
+	at := webtest.Led(w)
 	id := strings.TrimPrefix(at, "/formulas/")
 	if w := submit(t, h, at, rock("base", "1", "base.1.pct", "70", "base.2.pct", "30")); w.Code != http.StatusSeeOther {
 		t.Fatalf("version 2: status %d", w.Code)
@@ -241,7 +241,7 @@ func TestPortionsWeighTheirVesselsAndColours(t *testing.T) {
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("not kept: %s", flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
 	}
-	at := w.Header().Get("Location")
+	at := webtest.Led(w)
 	d = htmlcheck.Page(t, ask(t, h, "GET", at, nil).Body)
 	if got := d.Find("[name='portion.3.colours']").Text(); !strings.Contains(got, "10 g/kg") || strings.Count(got, "\n") != 1 {
 		t.Errorf("the colours come back as %q", got)

@@ -221,7 +221,7 @@ func (o rooms) change(a *form.Ask) error {
 		f, e, has = read(form.Read(a.Sent, a.Faces).Over(f), f, in, &old)
 		if !f.Refused(nil) {
 			if err := f.Take(o.Book.PutIngredient(a.Context(), e)); err != nil || f.Sound() {
-				return a.GoTo("/ingredients/"+e.ID, err)
+				return a.GoTo("/ingredients/"+e.ID+"?kept=1", err)
 			}
 		}
 	}

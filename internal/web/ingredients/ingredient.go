@@ -85,8 +85,11 @@ func (o rooms) showOne(a *form.Ask, refused error) error {
 	case in.Changed:
 		v.Says, v.Withdraw = "Change it further", "Take the studio’s change back"
 	}
-	return form.Show(onePage, a, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
-		Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}, v)
+	head := shell.Head{Title: in.Name, Lead: under(in), Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}
+	if !a.Posted && a.FormValue("kept") != "" && (in.Own || in.Changed) {
+		head.Said = "Kept."
+	}
+	return form.Show(onePage, a, f.Status(), head, v)
 }
 
 func (o rooms) withdraw(a *form.Ask) error {

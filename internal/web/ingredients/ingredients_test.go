@@ -123,7 +123,7 @@ func TestOliveOilIsMostlyOneGroup(t *testing.T) {
 func TestAValueIsChangedShownAndTakenBack(t *testing.T) {
 	book, h := shelf(t)
 	v := url.Values{"sap_mg_koh_g": {"189.5"}, "sap_half_width": {"1.5"}, "source": {"certificate of lot 7 <b>"}}
-	if w := post(t, h, "/ingredients/olive-oil/change", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/olive-oil" {
+	if w := post(t, h, "/ingredients/olive-oil/change", v); w.Code != http.StatusSeeOther || webtest.Led(w) != "/ingredients/olive-oil" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
 	text := page(t, ask(t, h, "GET", "/ingredients/olive-oil", nil), 200).Find(".facts").Text()
@@ -156,7 +156,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	}
 	v := url.Values{"name": {"Marrow-seed oil, test"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"185"}, "sap_max_mg_koh_g": {"198"},
 		"melting_max_c": {"50"}, "profile_pct.C16:0": {"12 %"}, "profile_pct.C18:1": {"38"}, "profile_pct.C18:2": {"50"}}
-	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/marrow-seed-oil-test" {
+	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther || webtest.Led(w) != "/ingredients/marrow-seed-oil-test" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
 	e, err := book.Ingredient(t.Context(), "marrow-seed-oil-test")

@@ -219,7 +219,7 @@ func (o rooms) edit(a *form.Ask) error {
 	working := shell.IsLive(a.Request) || a.URL.Path == "/moulds/work" || pressed == "work" || pressed == form.Reshaped
 	if a.Posted && !working {
 		if id, err := o.Kept(a, f, &e, m); err != nil || id != "" {
-			return a.GoTo("/moulds", err)
+			return o.GoKept(a, &e, id, err)
 		}
 	}
 	return o.page(a, v, e)

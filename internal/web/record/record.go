@@ -157,6 +157,9 @@ func (p Pages[Doc]) list(a *form.Ask) error {
 	return form.Show(listPage, a, http.StatusOK, shell.Head{Title: shell.Upper(p.Words.Many), Lead: p.Words.Lead, Actions: []shell.Button{write}}, v)
 }
 
+// versionHref is the address of a version of the record that stands at here.
+func versionHref(here string, n int) string { return fmt.Sprintf("%s?v=%d", here, n) }
+
 // versionsView lists a record's versions and what changed between two.
 type versionsView struct {
 	Words     Words
@@ -191,7 +194,7 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, List: shell.List{Title: "Version", Caption: "Versions, newest first"},
 		Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
 		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true,
-			Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
+			Value: copyName(rec.Name), Fault: shell.FaultAt(refused, "name")}}
 	if name := a.PostFormValue("name"); refused != nil {
 		v.Duplicate.Value = name
 	}
@@ -210,7 +213,7 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 		if x.Note != "" {
 			kept += ": " + x.Note
 		}
-		row.Href, row.Name = fmt.Sprintf("%s?v=%d", v.Here, x.N), fmt.Sprintf("Version %d", x.N)
+		row.Href, row.Name = versionHref(v.Here, x.N), fmt.Sprintf("Version %d", x.N)
 		row.Aside = append([]string{kept}, row.Aside...)
 		v.List.Rows = append(v.List.Rows, row)
 	}
