@@ -74,15 +74,30 @@ func (t faces) mouldSaid(m *mould.Mould) string {
 		}
 		return "measured with water"
 	}
-	var dims []string
-	for _, name := range m.Shape.Fields() {
-		dims = append(dims, quantity.LengthNumber(m.Field(name).V, t.Set.Length))
-	}
-	said := m.Shape.Words() + ", " + strings.Join(dims, " × ") + quantity.UnitSpace + t.Set.Length.String()
+	said := m.Shape.Words() + ", " + t.dimsSaid(m)
 	if n := m.Bars(); m.Cut != nil && n > 1 {
 		said += ", cut into " + strconv.Itoa(n) + " bars"
 	}
 	return said
+}
+
+// dimsSaid are the measures of a mould: top and bottom by name where they differ.
+func (t faces) dimsSaid(m *mould.Mould) string {
+	number := func(x quantity.Maybe) string { return quantity.LengthNumber(x.V, t.Set.Length) }
+	unit := quantity.UnitSpace + t.Set.Length.String()
+	d := &m.Dimensions
+	switch m.Shape {
+	case mould.TaperedBox:
+		return "top " + number(d.TopLengthMM) + " × " + number(d.TopWidthMM) + ", bottom " + number(d.BottomLengthMM) + " × " +
+			number(d.BottomWidthMM) + ", " + number(d.DepthMM) + unit + " deep"
+	case mould.ConeFrustum:
+		return "top " + number(d.TopDiameterMM) + ", bottom " + number(d.BottomDiameterMM) + ", " + number(d.DepthMM) + unit + " deep"
+	}
+	var dims []string
+	for _, name := range m.Shape.Fields() {
+		dims = append(dims, number(*m.Field(name)))
+	}
+	return strings.Join(dims, " × ") + unit
 }
 
 // mouldUse is how long a mould is left and how hot it may get; "" where neither
