@@ -105,7 +105,7 @@ func workOut(d *desk) work {
 		w.Why = "Choose a fat and give it a share: the bar is drawn as soon as there is something to draw."
 		return w
 	}
-	if w.Why = d.form.Hindrance(harmless); w.Why != "" {
+	if w.Why = d.form.Hindrance(d.harmless); w.Why != "" {
 		return w
 	}
 	r, err := soap.Work(g, t.Cat)
@@ -161,6 +161,15 @@ func workOut(d *desk) work {
 func harmless(field string) bool {
 	return slices.Contains([]string{"name", "notes", "note", "fat", "base", "portion", "fats_g"}, field) ||
 		strings.HasSuffix(field, ".id") || strings.HasSuffix(field, ".name")
+}
+
+// harmless is as the function, but for an ingredient that is typed and not known: what
+// could be meant is asked for, where it would count.
+func (d *desk) harmless(field string) bool {
+	if row, ok := strings.CutSuffix(field, ".id"); ok && d.form.Bad(field) {
+		return strings.HasPrefix(row, "extra.") && d.form.Typed(row+".dose_g") == ""
+	}
+	return harmless(field)
 }
 
 // numbers are the rows of the page that the lines of a list stand in.
