@@ -101,6 +101,9 @@ func TestARecordIsKeptInVersionsAndComparedOnOnePage(t *testing.T) {
 	if got := said(d, "h1"); got != "Shell" {
 		t.Errorf("the editor is headed %q", got)
 	}
+	if got := open(t, h, at+"/versions"); got.Find(".recto").Length() != 0 || strings.Contains(said(got, "main"), "What changed") {
+		t.Errorf("one version alone is compared: %q", said(got, "main"))
+	}
 	if w := webtest.Post(t, h, at, sent(d, "note", "red")); w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
@@ -200,6 +203,7 @@ func TestARecordIsCopiedArchivedAndBroughtBack(t *testing.T) {
 	}
 	taken := url.Values{"name": {"shell"}}
 	d := webtest.Page(t, webtest.Post(t, h, at+"/duplicate", taken), http.StatusConflict)
+	webtest.Faulty(t, d, taken, "name")
 	if got, _ := d.Find("#name").Attr("value"); got != "shell" || !strings.Contains(said(d, "#name-fault"), "already") {
 		t.Errorf("a copy under a name that is taken: %q, %q", got, said(d, "#name-fault"))
 	}
@@ -242,6 +246,11 @@ func TestALongListIsPagedAndSearched(t *testing.T) {
 	}
 	if len(seen) != 57 {
 		t.Errorf("the pages show %d of 57 moulds", len(seen))
+	}
+	for _, past := range []string{"/moulds?page=99", "/moulds?page=4", "/moulds?page=99&q=pebble"} {
+		if got := said(open(t, h, past), "main"); !strings.Contains(got, "51 to 57 of 57 moulds") || strings.Contains(got, "no mould yet") {
+			t.Errorf("%s, past the end of the list, says %q", past, got)
+		}
 	}
 	d := open(t, h, "/moulds?q=pebble+1")
 	if n := d.Find("tbody tr").Length(); n != 15 { // 01, 10 to 19, 21, 31, 41, 51
