@@ -741,6 +741,35 @@ func TestAPotGoesForwardToPieces(t *testing.T) {
 
 // The studio's overage stands in the pot's form from the start, as on the pages
 // that go the other way: what fills 12 there must fill 12 here.
+// An empty form that is sent comes back as every other does; a page that was only
+// opened, or gets another row, waits.
+func TestAnEmptyQuestionSaysWhatItNeeds(t *testing.T) {
+	w := newWorkshop(t)
+	for path, fields := range map[string][]string{
+		"/designs/pot?formula=&batter=&over=":                   {"formula", "batter"},
+		"/designs/fit?wish.1.design=&wish.1.pieces=&pot=&over=": {"wish.1.design", "pot"},
+	} {
+		faulty := page(t, ask(t, w.h, "GET", path, nil), http.StatusUnprocessableEntity)
+		webtest.Faulty(t, faulty, url.Values{}, fields...)
+		open, _, _ := strings.Cut(path, "?")
+		for _, waits := range []string{open, path + "&do=add+wish"} {
+			if n := w.get(t, waits).Find(".summary, .fault").Length(); n != 0 {
+				t.Errorf("%s says %d faults", waits, n)
+			}
+		}
+	}
+}
+
+// A part of which only the kind was chosen is the maker's, and lacks the rest.
+func TestAPartWithAKindAloneIsNotDropped(t *testing.T) {
+	w := newWorkshop(t)
+	d := page(t, submit(t, w.h, "/designs/new", w.form("name", "Buoy", "mould", w.tower, "part.1.kind", "pour", "part.1.formula", w.formula,
+		"part.1.amount", "100", "part.1.by", "level", "part.2.kind", "sprinkle", "part.2.by", "mass")), http.StatusUnprocessableEntity)
+	if got := d.Find(".summary").Text(); !strings.Contains(got, "Part 2") {
+		t.Errorf("the summary says %q", got)
+	}
+}
+
 func TestAPotStartsFromTheStudiosOverage(t *testing.T) {
 	w := newWorkshop(t)
 	set, err := w.book.Settings(context.Background())

@@ -51,10 +51,24 @@ func (x *fitting) bind(f *form.Form, g *gathered, designs *form.List) {
 		form.Answers("batch_g"))
 }
 
+// need refuses what a plan cannot do without.
+func (x *fitting) need(f *form.Form) {
+	if first := f.Rows("wish")[0]; len(x.wishes) == 0 {
+		first.Refuse("design", fault.Invalidf("", "Choose a design, and write how many pieces of it you wish for."))
+	}
+	if !x.pot.Known && !f.Bad("pot") {
+		f.Refuse("pot", fault.Invalidf("", "Write how large a batch your pot takes."))
+	}
+}
+
 // fit fits a wish list to the moulds.
-func (o *rooms) fit(_ context.Context, f *form.Form, g *gathered, designs *form.List) (fitView, error) {
+func (o *rooms) fit(_ context.Context, a asked) (fitView, error) {
+	f, g := a.form, a.gathered
 	var x fitting
-	x.bind(f, g, designs)
+	x.bind(f, g, a.designs)
+	if a.pressed {
+		x.need(f)
+	}
 	v := fitView{Form: f, Wishes: wantsOf(f, "wish", "Add a design")}
 	var plan fit.Plan
 	if f.Sound() && len(x.wishes) > 0 && x.pot.Known {

@@ -51,13 +51,14 @@ func (p *pot) bind(f *form.Form, g *gathered, formulas, designs *form.List) {
 }
 
 // pot works out what a pot of batter fills.
-func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *form.List) (potView, error) {
+func (o *rooms) pot(ctx context.Context, a asked) (potView, error) {
+	f, g := a.form, a.gathered
 	formulas, err := form.Records(ctx, "formulas", "formula", o.Book.Formulas)
 	if err != nil {
 		return potView{}, err
 	}
 	var p pot
-	p.bind(f, g, formulas, designs)
+	p.bind(f, g, formulas, a.designs)
 	how := design.Options{OveragePct: p.over, Faces: g.faces.Formula()}
 	known := p.formula != "" && p.batterG.Known
 	unworked := g.Faults[p.formula] != nil
@@ -75,6 +76,12 @@ func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *for
 				row.Refuse("design", fault.Invalidf("", "%s", strings.Join(why, " ")))
 			}
 		}
+	}
+	if a.pressed && p.formula == "" && !f.Bad("formula") {
+		f.Refuse("formula", fault.Invalidf("", "Choose the formula whose batter is in the pot."))
+	}
+	if a.pressed && !p.batterG.Known && !f.Bad("batter") {
+		f.Refuse("batter", fault.Invalidf("", "Weigh the batter in the pot, and write that."))
 	}
 	v := potView{Form: f, Wishes: wantsOf(f, "wish", "Add a design")}
 	switch {

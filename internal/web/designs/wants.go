@@ -56,12 +56,22 @@ func wantsOf(f *form.Form, list, add string) wantsPart {
 	return wantsPart{list, add, f.Rows(list), f.Empty(list)}
 }
 
+// asked is what a wantsPage works out.
+type asked struct {
+	*gathered
+	form    *form.Form
+	designs *form.List
+	// pressed reports that the maker asks for an answer, where a page that was only
+	// opened, or whose rows were changed, waits for one.
+	pressed bool
+}
+
 // A wantsPage is a live page that works out a list of wanted designs and keeps
 // nothing: its form asks, and its one fragment answers.
 type wantsPage[T any] struct {
 	page        shell.Page[T]
 	fragment    string
-	work        func(context.Context, *form.Form, *gathered, *form.List) (T, error)
+	work        func(context.Context, asked) (T, error)
 	title, lead string
 }
 
@@ -78,9 +88,9 @@ func (p wantsPage[T]) open(o *rooms, path string) {
 			return err
 		}
 		f := form.Read(a.Sent, g.faces)
-		f.Do()
+		waits := f.Do() == form.Reshaped || shell.IsLive(a.Request)
 		f.Speak(voice{g.name})
-		data, err := p.work(a.Context(), f, g, designs)
+		data, err := p.work(a.Context(), asked{g, f, designs, !waits && f.Has("over") && (f.Has("batter") || f.Has("pot"))})
 		if err != nil {
 			return err
 		}
