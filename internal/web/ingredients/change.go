@@ -289,7 +289,7 @@ func showChange(a *form.Ask, f *form.Form, in *catalogue.Ingredient, has asked) 
 			head.Lead = "The studio’s own. Versions that were kept keep their figures."
 		}
 	}
-	v.FatOpen = in == nil || in.Fat != nil || f.FaultAt("kind") != "" || f.Stands(has.Fat...)
+	v.FatOpen = in != nil && in.Fat != nil || f.Typed("roles-fat") != "" || f.Typed("kind") != "" || f.FaultAt("kind") != "" || f.Stands(has.Fat...)
 	v.AcidsOpen = f.Stands(append(has.Acids, "profile_pct")...)
 	v.ExtraOpen = in != nil && in.Extra != nil || f.Stands(append(append(has.Extra, "nature"), has.Nature...)...)
 	head.Actions = []shell.Button{{Label: "Leave it", Href: back}, {Label: "Keep it", Look: shell.Main, Form: "ingredient"}}

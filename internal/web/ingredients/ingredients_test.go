@@ -182,6 +182,27 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	}
 }
 
+func TestAnIngredientSaysWhatItMayBeAndWhereFrom(t *testing.T) {
+	_, h := shelf(t)
+	d := page(t, ask(t, h, "GET", "/ingredients/new", nil), 200)
+	if d.Find("details[open]").Length() != 0 {
+		t.Error("a new ingredient is asked for a fat's values before it is one")
+	}
+	v := url.Values{"name": {"Salt wind"}, "roles-scent": {"on"}, "roles-liquid": {"on"}, "source": {"certificate of lot 7."}}
+	w := post(t, h, "/ingredients/new", v)
+	got := webtest.Flat(page(t, ask(t, h, "GET", w.Header().Get("Location"), nil), 200).Find("main").Text())
+	for _, want := range []string{"Kept.", "It may be used as an extra, a liquid or a scent.", "The studio has its values from: certificate of lot 7."} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q is not in %s", want, got)
+		}
+	}
+	v = url.Values{"name": {"Marrow oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}}
+	d = page(t, post(t, h, "/ingredients/new", v), http.StatusUnprocessableEntity)
+	if d.Find("details[open]").Length() == 0 {
+		t.Error("a fat's values are folded away")
+	}
+}
+
 func TestAFaultyIngredientComesBackWhole(t *testing.T) {
 	book, h := shelf(t)
 	if err := book.PutIngredient(t.Context(), catalogue.Entry{ID: "olive-oil", Note: "another entry"}); err != nil {
