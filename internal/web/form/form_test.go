@@ -302,7 +302,7 @@ func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
 	}
 	want := []string{"#superfat Superfat: Write poured at first.", "#wait Wait: Too long.", "#part.4.amount Part 2, how much: This is less than " +
 		"nothing of “shea”.", "#part.9.id Part 3, oil 9: This row will not do.",
-		"#part.9.pct Part 3, share: \"x\" is not a number: write digits, as 12.5.", " Both at once."}
+		"#part.9.pct Part 3, share: “x” is not a number: write digits, as 12.5.", " Both at once."}
 	if !slices.Equal(got, want) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
@@ -593,5 +593,25 @@ func TestAWholeNumberIsAskedForByOneSentence(t *testing.T) {
 		if f, _ := read(typed("n", text), Faces{}); !slices.Contains(f.Why(), "How many: Write a whole number, such as 12.") {
 			t.Errorf("%q: %v", text, f.Why())
 		}
+	}
+}
+
+// A line of the summary names its field once, and quotes as the page does.
+func TestALineOfTheSummaryNamesItsFieldOnce(t *testing.T) {
+	f := Read(url.Values{"naoh": {"cats"}, "koh": {"8"}}, Faces{})
+	var naoh, koh quantity.Maybe
+	f.Maybe("naoh", &naoh, Percent, Label("NaOH, purity"))
+	f.Maybe("koh", &koh, Percent, Label("KOH, purity"))
+	var l fault.List
+	l.Add(fault.Invalidf("koh", "The purity of the KOH is below 50 %%."))
+	if !f.Refused(l) {
+		t.Fatal("not refused")
+	}
+	var got []string
+	for _, x := range f.Summary().Faults {
+		got = append(got, x.Text)
+	}
+	if len(got) != 2 || !strings.HasPrefix(got[0], "NaOH, purity: “cats” is not a") || got[1] != "The purity of the KOH is below 50 %." {
+		t.Errorf("the summary says %q", got)
 	}
 }
