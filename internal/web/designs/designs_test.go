@@ -546,12 +546,12 @@ func TestWhatSoManyNeedReadsInTheOrderOfTheWork(t *testing.T) {
 			heads = append(heads, strings.TrimSpace(s.Contents().First().Text()))
 		}
 	})
-	if got := strings.Join(heads, " | "); !strings.HasPrefix(got, "Cast first | Make | Into vessels | In this order | Moulds | Strewn and packed") {
+	if got := strings.Join(heads, " | "); !strings.HasPrefix(got, "Cast first | Make | Into vessels | In this order | Moulds | Sprinkled and packed") {
 		t.Errorf("order: %s", got)
 	}
 	text := flat(doc.Find("#need-work").Text())
 	for _, want := range []string{"36 for Lighthouse, 6 at hand", "30 cavities of Small cube", "Pour Storm lantern, sky into 36 cavities of Tower",
-		"First wait 2 h, until skinned over", "start the camera", "Strew sea salt", "14.4 g", "Pack in box, 36 pieces"} {
+		"First wait 2 h, until skinned over", "start the camera", "Strew sea salt onto 36 cavities", "14.4 g", "Pack in box, 36 pieces"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("does not say %q in: %s", want, text)
 		}
@@ -797,7 +797,7 @@ func TestAWishListIsFitted(t *testing.T) {
 	}
 	href, _ := doc.Find("#fit-work .row-aside a").Attr("href")
 	w.get(t, href)
-	if !strings.Contains(flat(doc.Find("#fit-work").Text()), "Cast beside, in moulds and batches of their own: Lamp") {
+	if !strings.Contains(flat(doc.Find("#fit-work").Text()), "These embeds are cast in moulds and batches of their own: Lamp") {
 		t.Error("the lamp is not named")
 	}
 	if got, _ := w.get(t, "/designs/fit?pot=1400&worth=150").Find(`input[name="worth"]`).Attr("value"); got != "150" {

@@ -56,7 +56,7 @@ func (o *rooms) ask(ask *form.Ask) (*asking, error) {
 	asked := []design.Want{{Design: id}}
 	var also []design.Want
 	bindPieces(f, "pieces", &asked[0].Pieces, form.Label("Pieces"))
-	bindOver(f, &a.how.OveragePct, form.Label("Beyond that"), form.Hint("of each batter, what spatula and jug keep"))
+	bindOver(f, &a.how.OveragePct, form.Label("Overage"), form.Hint("of each batter, what spatula and jug keep"))
 	bindWants(f, "also", &also, designs, nil)
 	f.Known("once")
 	wants, ids := []design.Want{{Design: id, Pieces: 1}}, []string{id}
@@ -96,7 +96,7 @@ func (a *asking) bindHave(wants []design.Want) {
 		field, k := "have."+e.Design, 0
 		a.form.Count(field, &k, form.Empty(0), form.Label(a.gathered.name(e.Design)), form.Only(func() error {
 			if k < 0 || k > 1_000_000 {
-				return fault.Invalidf("", "Write how many are at hand: a whole number, as 12, or nothing.")
+				return fault.Invalidf("", "Write how many are at hand: a whole number such as 12, or nothing.")
 			}
 			return nil
 		}))

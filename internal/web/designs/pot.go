@@ -46,7 +46,7 @@ func (p *pot) bind(f *form.Form, g *gathered, formulas, designs *form.List) {
 		}
 		return nil
 	}))
-	bindOver(f, &p.over, form.Label("Beyond the pieces"), form.Hint("what spatula and jug keep"))
+	bindOver(f, &p.over, form.Label("Overage"), form.Hint("what spatula and jug keep"))
 	bindWants(f, "wish", &p.wishes, designs, g)
 }
 
@@ -107,9 +107,9 @@ func (v *potView) fill(g *gathered, p *pot, how design.Options) error {
 		if err != nil {
 			continue // it takes none of this batter, or cannot be worked out
 		}
-		row := listRow("/designs/"+d.ID, d.Name, "0", "more than there is")
+		row := listRow("/designs/"+d.ID, d.Name, "0", "one takes more than there is")
 		for _, w := range n.Wants {
-			row = listRow(needHref(d.ID, w.Pieces, p.over), d.Name, whole(w.Pieces), listed(g.name(d.Mould), g.mass(n.LeftG.V)+" over"))
+			row = listRow(needHref(d.ID, w.Pieces, p.over), d.Name, whole(w.Pieces), listed(g.name(d.Mould), g.mass(n.LeftG.V)+" left over"))
 		}
 		v.Each.Rows = append(v.Each.Rows, row)
 	}
@@ -138,7 +138,7 @@ func (v *potView) fill(g *gathered, p *pot, how design.Options) error {
 	}
 	v.Left = g.mass(left)
 	v.Takers = shell.List{Caption: "Moulds on the shelf that would take the rest", Title: "Would take it",
-		Columns: []shell.Column{{Label: "cavities"}, {Label: "then over"}}}
+		Columns: []shell.Column{{Label: "cavities"}, {Label: "then left over"}}}
 	takers := design.Takers(g.Set, p.formula, left)
 	for _, x := range takers[:min(len(takers), 8)] {
 		said := g.mass(x.EachG) + " in each, to the brim"

@@ -12,12 +12,12 @@ import (
 
 // bindPieces binds a number of pieces to make.
 func bindPieces(f *form.Form, path string, n *int, opts ...form.Option) {
-	f.Count(path, n, append(opts, form.Needed("Write how many pieces to make, as 36."), form.Only(func() error {
+	f.Count(path, n, append(opts, form.Needed("Write how many pieces to make, such as 36."), form.Only(func() error {
 		switch {
 		case *n == 0:
-			return fault.Invalidf("", "Nothing is made of 0 pieces: write 1 or more.")
+			return fault.Invalidf("", "Write how many pieces to make, 1 or more.")
 		case *n < 0 || *n > 1_000_000:
-			return fault.Invalidf("", "Write how many pieces to make: a whole number from 1 to 1 000 000, as 36.")
+			return fault.Invalidf("", "Write how many pieces to make: a whole number from 1 to 1 000 000, such as 36.")
 		}
 		return nil
 	}))...)
@@ -26,7 +26,7 @@ func bindPieces(f *form.Form, path string, n *int, opts ...form.Option) {
 // bindOver binds how much batter is made beyond what the pieces take, %.
 func bindOver(f *form.Form, pct *float64, opts ...form.Option) {
 	f.Number("over", pct, form.Percent, append(opts, form.Usual(f.Faces().Set.OveragePct), form.Empty(0), form.Answers("overage_pct"),
-		form.Between(0, 100, "Write from 0 to 100 % of batter beyond what the pieces take."))...)
+		form.Between(0, 100, "Write an overage from 0 to 100 %."))...)
 }
 
 // bindWants binds a list of designs with the pieces that are wanted of each. Living

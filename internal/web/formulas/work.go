@@ -381,7 +381,8 @@ func (w *work) picture(t form.Faces, r *soap.Result, sf soap.Superfat, seed stri
 	w.WholeG = quantity.MassNumber(r.Bar.MassG, t.Set.Mass, d)
 	w.SoapPct, w.SoapG = quantity.Number(100*r.SoapG()/r.Bar.MassG, 1), quantity.MassNumber(r.SoapG(), t.Set.Mass, d)
 	loss := r.Formula.CureWaterLossPct
-	w.When = "Area is mass, when sold: " + quantity.Percent(loss.Or(soap.DefaultCureWaterLossPct), 0) + " of the water has gone"
+	w.When = "Each area shows a share of the bar’s mass when it is sold: " +
+		quantity.Percent(loss.Or(soap.DefaultCureWaterLossPct), 0) + " of the water has gone"
 	if !loss.Known {
 		w.When += ", which is assumed"
 	}

@@ -210,7 +210,7 @@ func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 	f.Count("sets", &m.Sets, form.Label("Sets that you have"))
 	f.Maybe("release_hours", &m.ReleaseHours, form.Plain.As("h"), form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
 	f.Maybe("max_temp_c", &m.MaxTempC, form.Temp, form.Label("Heat limit"), form.Hint("as its maker says; may stay empty"))
-	f.Prose("note", &m.Note, form.Label("Note"), form.Height(3))
+	f.Prose("note", &m.Note, form.Label("Notes"), form.Height(3))
 	record.BindNote(f)
 	f.Check(m.Validate())
 	return shape

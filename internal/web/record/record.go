@@ -195,7 +195,8 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 	if err != nil {
 		return err
 	}
-	v := versionsView{Summary: shell.Summarise(refused), Words: p.Words, Here: p.Path + "/" + id, List: shell.List{Title: "Version", Caption: "Versions, newest first"},
+	v := versionsView{Summary: shell.Summarise(refused), Words: p.Words, Here: p.Path + "/" + id,
+		List:     shell.List{Title: "Version", Caption: "Versions, newest first"},
 		Archived: rec.Archived(), Compares: p.Changes != nil && len(all) > 1, Once: studio.NewID(),
 		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true,
 			Value: copyName(rec.Name), Fault: shell.FaultAt(refused, "name")}}
