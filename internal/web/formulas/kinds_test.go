@@ -315,6 +315,20 @@ func TestTheLiveAnswerIsSmall(t *testing.T) {
 
 var drawing = regexp.MustCompile(`(?s)<svg.*?</svg>`)
 
+// A portion that is new is said with its colours by their names.
+func TestColoursOfANewPortionHaveNames(t *testing.T) {
+	_, h := bookServer(t)
+	at := webtest.Kept(t, h, lantern())
+	v := lantern("base", "1", "portion.1.name", "sea", "portion.1.by", "rest", "portion.1.colours", "Titanium dioxide 3 g/kg\nActivated charcoal 1 g/kg")
+	if w := submit(t, h, at, v); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, htmlcheck.Page(t, w.Body).Find(".summary").Text())
+	}
+	got := flat(htmlcheck.Page(t, webtest.Ask(t, h, "GET", at+"/versions", nil).Body).Find(".changes").Text())
+	if !strings.Contains(got, "; Titanium dioxide 3 g") || strings.Contains(got, "titanium-dioxide") || strings.Contains(got, "; charcoal ") {
+		t.Errorf("what changed is %q", got)
+	}
+}
+
 func TestTwoFormulasArePickedByTheirNames(t *testing.T) {
 	book, h := bookServer(t)
 	for i := range 40 {

@@ -101,9 +101,22 @@ func diff(faces form.Faces, a, b *formula.Formula) []formula.Change {
 		if colour, ok := strings.CutPrefix(x.Label, "Colour "); ok {
 			x.Label = "Colour: " + named(colour)
 		}
+		if strings.HasPrefix(x.Field, "portion.") {
+			x.Before, x.After = coloursNamed(x.Before, a, named), coloursNamed(x.After, b, named)
+		}
 		out = append(out, x)
 	}
 	return out
+}
+
+// coloursNamed is what a formula says of a portion, with its colours by their names.
+func coloursNamed(said string, x *formula.Formula, named func(id string) string) string {
+	for _, p := range x.Portions {
+		for _, c := range p.Colourants {
+			said = strings.ReplaceAll(said, "; "+c.ID+" ", "; "+named(c.ID)+" ")
+		}
+	}
+	return said
 }
 
 // asks reports whether a formula's form has a field, in any row.

@@ -157,9 +157,9 @@ func workOut(d *desk) work {
 }
 
 // harmless reports whether a fault on a field leaves something to work out: a name
-// that is still missing, or a sum that is not yet 100 %.
+// that is still missing, a sum that is not yet 100 %, or what no field is at fault for.
 func harmless(field string) bool {
-	return slices.Contains([]string{"name", "notes", "note", "fat", "base", "portion", "fats_g"}, field) ||
+	return slices.Contains([]string{"", "name", "notes", "note", "fat", "base", "portion", "fats_g"}, field) ||
 		strings.HasSuffix(field, ".id") || strings.HasSuffix(field, ".name")
 }
 
