@@ -381,7 +381,7 @@ func TestWrongDesignsAreRefusedInWords(t *testing.T) {
 	if res.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("no pieces answer %s", res.Status)
 	}
-	says("no pieces", doc, "Nothing is made of 0 pieces")
+	says("no pieces", doc, "Write how many pieces to make, 1 or more")
 
 	// Sunk and covered come to more than the whole lamp.
 	v = form()

@@ -103,7 +103,8 @@ func TestWhySaysSinceWhen(t *testing.T) {
 	plan := season.Plan{{Day: 0, Item: bar, Batches: 2}}
 	feasible(t, in, plan)
 	r := season.Why(in, plan)[0]
-	if w := r.Words(in, season.Pins{}); w != "Pour 2 of Bar on day 0 (week 0): without it, 15 would be missing in weeks 1 and 2 and the season would end 3 short." {
+	if w := r.Words(in,
+		season.Pins{}); w != "Pour 2 of Bar on day 0 (week 0): without it, 15 would be missing in weeks 1 and 2 and the season would end 3 short." {
 		t.Error(w)
 	}
 	in.Items[bar].Demand = []int{0, 0, 0}

@@ -277,7 +277,7 @@ func (g *glass) draw() {
 		g.put(`" aria-hidden="true" focusable="false">`)
 	} else {
 		g.put(`" role="img" aria-labelledby="`, g.id, `-title `, g.id, `-desc"><title id="`, g.id,
-			`-title">Superfat, under the glass</title><desc id="`, g.id, `-desc">`)
+			`-title">Superfat and how sure it is</title><desc id="`, g.id, `-desc">`)
 		g.words(g.s.Sentence())
 		g.put(`</desc>`)
 	}

@@ -82,7 +82,7 @@ func TestSentencesBeginAndEndAsSentences(t *testing.T) {
 		"The fat is missing.":                     "The fat is missing.",
 		"olive-oil is a fat":                      "olive-oil is a fat.",
 		"--json is given twice":                   "--json is given twice.",
-		"8 cannot be used: write 1 to 5":             "8 cannot be used: write 1 to 5.",
+		"8 cannot be used: write 1 to 5":          "8 cannot be used: write 1 to 5.",
 		"the oil's share":                         "The oil's share.",
 	} {
 		if got := Sentence(s); got != want {

@@ -85,7 +85,7 @@ func (g *gathered) apart(n *design.Need) *apart {
 	for _, c := range n.Cavities {
 		a.Moulds.Rows = append(a.Moulds.Rows, g.mouldRow(c))
 	}
-	a.Items = shell.List{Caption: "What is strewn on and packed round", Title: "What", Columns: []shell.Column{{Label: "in all"}}}
+	a.Items = shell.List{Caption: "What is sprinkled on, and what the pieces are packed in", Title: "What", Columns: []shell.Column{{Label: "in all"}}}
 	for _, wraps := range []bool{false, true} {
 		for _, it := range n.Items {
 			if it.Wrap == wraps {
@@ -134,7 +134,7 @@ func (g *gathered) firstRow(n *design.Need, e design.EmbedNeed) shell.ListRow {
 
 func (g *gathered) batchRow(b *design.BatchNeed) shell.ListRow {
 	return listRow("/formulas/"+b.Formula, g.name(b.Formula), g.massNumber(b.MassG),
-		"about "+g.volume(b.VolumeML)+": "+listed(g.mass(b.PartsG)+" in the pieces", g.more(b.OverageG, " beyond"), g.more(b.PotLossG, " stays in the pot")))
+		"about "+g.volume(b.VolumeML)+": "+listed(g.mass(b.PartsG)+" in the pieces", g.more(b.OverageG, " overage"), g.more(b.PotLossG, " stays in the pot")))
 }
 
 // more is a mass and what it is; "" for none.
@@ -247,6 +247,10 @@ func (g *gathered) pourStep(p *design.PourStep, part *design.Part) needStep {
 // betweenStep is what is set, strewn or wrapped between two pours.
 func (g *gathered) betweenStep(p *design.PieceNeed, part *design.Part) needStep {
 	cavities := words.Count(p.Cavities, "cavity", "cavities")
+	onto := cavities
+	if g.piped(p.Design, part) { // what is piped onto has been unmoulded
+		onto = words.Count(p.Cavities, "piece", "pieces")
+	}
 	switch part.Kind {
 	case design.Embed:
 		return needStep{Text: fmt.Sprintf("Set %s into %s", g.name(part.Design), cavities), Each: quantity.Number(part.Count.V, 0) + " in each",
@@ -254,7 +258,21 @@ func (g *gathered) betweenStep(p *design.PieceNeed, part *design.Part) needStep 
 	case design.Wrap:
 		return needStep{Text: fmt.Sprintf("Pack in %s, %s", part.Item, words.Count(p.Net, "piece", "pieces")), Each: g.eachOf(part), Aside: part.Name}
 	}
-	return needStep{Text: fmt.Sprintf("Strew %s, %s", part.Item, cavities), Each: g.eachOf(part), Aside: part.Name}
+	return needStep{Text: fmt.Sprintf("Strew %s onto %s", part.Item, onto), Each: g.eachOf(part), Aside: part.Name}
+}
+
+// piped reports whether something was piped onto the pieces before a part goes on.
+func (g *gathered) piped(id string, part *design.Part) bool {
+	parts := g.design(id).Parts
+	for i := range parts {
+		if &parts[i] == part {
+			return false
+		}
+		if parts[i].Kind == design.Piping {
+			return true
+		}
+	}
+	return false
 }
 
 // heightSaid is where a level lies in the cavity, measured from its foot; ""

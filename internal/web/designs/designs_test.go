@@ -116,7 +116,7 @@ func (w *workshop) keep(t testing.TB, v url.Values) string {
 	if r.Code != http.StatusSeeOther {
 		t.Fatalf("not kept: status %d: %s", r.Code, htmlcheck.Page(t, r.Body).Find(".summary, .fault").Text())
 	}
-	return strings.TrimPrefix(r.Header().Get("Location"), "/designs/")
+	return strings.TrimPrefix(webtest.Led(r), "/designs/")
 }
 
 func (w *workshop) get(t testing.TB, path string) *goquery.Document {
@@ -551,12 +551,12 @@ func TestWhatSoManyNeedReadsInTheOrderOfTheWork(t *testing.T) {
 			heads = append(heads, strings.TrimSpace(s.Contents().First().Text()))
 		}
 	})
-	if got := strings.Join(heads, " | "); !strings.HasPrefix(got, "Cast first | Make | Into vessels | In this order | Moulds | Strewn and packed") {
+	if got := strings.Join(heads, " | "); !strings.HasPrefix(got, "Cast first | Make | Into vessels | In this order | Moulds | Sprinkled and packed") {
 		t.Errorf("order: %s", got)
 	}
 	text := flat(doc.Find("#need-work").Text())
 	for _, want := range []string{"36 for Lighthouse, 6 at hand", "30 cavities of Small cube", "Pour Storm lantern, sky into 36 cavities of Tower",
-		"First wait 2 h, until skinned over", "start the camera", "Strew sea salt", "14.4 g", "Pack in box, 36 pieces"} {
+		"First wait 2 h, until skinned over", "start the camera", "Strew sea salt onto 36 cavities", "14.4 g", "Pack in box, 36 pieces"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("does not say %q in: %s", want, text)
 		}
@@ -799,6 +799,35 @@ func TestAPotGoesForwardToPieces(t *testing.T) {
 
 // The studio's overage stands in the pot's form from the start, as on the pages
 // that go the other way: what fills 12 there must fill 12 here.
+// An empty form that is sent comes back as every other does; a page that was only
+// opened, or gets another row, waits.
+func TestAnEmptyQuestionSaysWhatItNeeds(t *testing.T) {
+	w := newWorkshop(t)
+	for path, fields := range map[string][]string{
+		"/designs/pot?formula=&batter=&over=":                   {"formula", "batter"},
+		"/designs/fit?wish.1.design=&wish.1.pieces=&pot=&over=": {"wish.1.design", "pot"},
+	} {
+		faulty := page(t, ask(t, w.h, "GET", path, nil), http.StatusUnprocessableEntity)
+		webtest.Faulty(t, faulty, url.Values{}, fields...)
+		open, _, _ := strings.Cut(path, "?")
+		for _, waits := range []string{open, path + "&do=add+wish"} {
+			if n := w.get(t, waits).Find(".summary, .fault").Length(); n != 0 {
+				t.Errorf("%s says %d faults", waits, n)
+			}
+		}
+	}
+}
+
+// A part of which only the kind was chosen is the maker's, and lacks the rest.
+func TestAPartWithAKindAloneIsNotDropped(t *testing.T) {
+	w := newWorkshop(t)
+	d := page(t, submit(t, w.h, "/designs/new", w.form("name", "Buoy", "mould", w.tower, "part.1.kind", "pour", "part.1.formula", w.formula,
+		"part.1.amount", "100", "part.1.by", "level", "part.2.kind", "sprinkle", "part.2.by", "mass")), http.StatusUnprocessableEntity)
+	if got := d.Find(".summary").Text(); !strings.Contains(got, "Part 2") {
+		t.Errorf("the summary says %q", got)
+	}
+}
+
 func TestAPotStartsFromTheStudiosOverage(t *testing.T) {
 	w := newWorkshop(t)
 	set, err := w.book.Settings(context.Background())
@@ -826,7 +855,7 @@ func TestAWishListIsFitted(t *testing.T) {
 	}
 	href, _ := doc.Find("#fit-work .row-aside a").Attr("href")
 	w.get(t, href)
-	if !strings.Contains(flat(doc.Find("#fit-work").Text()), "Cast beside, in moulds and batches of their own: Lamp") {
+	if !strings.Contains(flat(doc.Find("#fit-work").Text()), "These embeds are cast in moulds and batches of their own: Lamp") {
 		t.Error("the lamp is not named")
 	}
 	if got, _ := w.get(t, "/designs/fit?pot=1400&worth=150").Find(`input[name="worth"]`).Attr("value"); got != "150" {

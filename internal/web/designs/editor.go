@@ -139,7 +139,7 @@ func (c *choices) bindPart(f *form.Form, p *design.Part) {
 	}
 	f.Maybe("wait.minutes", &p.Wait.Minutes, form.Wait, form.Label("wait before it"), form.Hint("as 2 h, or 40 min"))
 	f.Text("wait.until", &p.Wait.Until, form.Label("until"), form.Hint("what to see, as skinned over"))
-	f.Text("note", &p.Note, form.Label("note"), form.Wide)
+	f.Text("note", &p.Note, form.Label("notes"), form.Wide)
 	f.Lines("reminders", &p.Reminders, form.Label("reminders, one a line"), form.Height(2))
 }
 
@@ -208,7 +208,7 @@ func (o *rooms) edit(a *form.Ask) error {
 	sound := len(f.Why("mould", "part")) == 0
 	if pressed == "keep" && a.URL.Path != "/designs/work" {
 		if id, err := o.Kept(a, f, &e, &d); err != nil || id != "" {
-			return a.GoTo("/designs/"+id, err)
+			return o.GoKept(a, &e, id, err)
 		}
 	}
 	page := view{Editing: e, Form: f, ID: id, Blank: part{Form: f.Empty("part")}}

@@ -43,18 +43,32 @@ func (x *fitting) bind(f *form.Form, g *gathered, designs *form.List) {
 		form.Hint("that your pot takes"), form.Answers("pot.max_g"))
 	f.Maybe("least", &x.least, form.Mass, form.Label("Smallest batch"),
 		form.Hint("that you can stir; left empty: a quarter of the largest"), form.Answers("pot.min_g"))
-	bindOver(f, &x.over, form.Label("Beyond the pieces"), form.Hint("what spatula and jug keep"))
+	bindOver(f, &x.over, form.Label("Overage"), form.Hint("what spatula and jug keep"))
 	f.Count("rounds", &x.rounds, form.Empty(0), form.Label("Rounds"), form.Hint("how often a set may be filled; left empty: once"))
-	f.Count("more", &x.more, form.Empty(0), form.Label("Sets beyond a wish"),
-		form.Hint("that may be filled if it uses up batter"), form.Answers("more_sets"))
+	f.Count("more", &x.more, form.Empty(0), form.Label("Extra sets"),
+		form.Hint("more than a wish needs, filled where that uses up batter"), form.Answers("more_sets"))
 	f.Maybe("worth", &x.worth, form.Mass, form.Label("Worth of a batch"), form.Hint("batter that one more must save; left empty: a quarter of the largest"),
 		form.Answers("batch_g"))
 }
 
+// need refuses what a plan cannot do without.
+func (x *fitting) need(f *form.Form) {
+	if first := f.Rows("wish")[0]; len(x.wishes) == 0 {
+		first.Refuse("design", fault.Invalidf("", "Choose a design, and write how many pieces of it you wish for."))
+	}
+	if !x.pot.Known && !f.Bad("pot") {
+		f.Refuse("pot", fault.Invalidf("", "Write how large a batch your pot takes."))
+	}
+}
+
 // fit fits a wish list to the moulds.
-func (o *rooms) fit(_ context.Context, f *form.Form, g *gathered, designs *form.List) (fitView, error) {
+func (o *rooms) fit(_ context.Context, a asked) (fitView, error) {
+	f, g := a.form, a.gathered
 	var x fitting
-	x.bind(f, g, designs)
+	x.bind(f, g, a.designs)
+	if a.pressed {
+		x.need(f)
+	}
 	v := fitView{Form: f, Wishes: wantsOf(f, "wish", "Add a design")}
 	var plan fit.Plan
 	if f.Sound() && len(x.wishes) > 0 && x.pot.Known {
@@ -93,11 +107,11 @@ func (o *rooms) fit(_ context.Context, f *form.Form, g *gathered, designs *form.
 func (v *fitView) fill(g *gathered, plan fit.Plan, x *fitting) {
 	v.Figures = []shell.Figure{{Value: g.mass(plan.PotG), Label: "every batch"}, {Value: whole(plan.Count), Label: "batches"},
 		{Value: g.mass(plan.LeftG), Label: "left over"},
-		{Value: whole(plan.Missed), Label: "pieces missed"}, {Value: whole(plan.Beyond), Label: "beyond the wish"}}
+		{Value: whole(plan.Missed), Label: "pieces missed"}, {Value: whole(plan.Beyond), Label: "more than wished for"}}
 	v.Batches = shell.List{Caption: "Batches", Title: "Batches", Columns: []shell.Column{{Label: "of"}, {Label: form.MassColumn(g.Settings.Mass)}}}
 	for _, b := range plan.Batches {
 		v.Batches.Rows = append(v.Batches.Rows, shell.ListRow{Href: "/formulas/" + b.Formula, Name: g.name(b.Formula),
-			Aside: []string{listed(g.mass(b.NeedG)+" in the cavities", g.more(b.OverageG, " beyond"), g.more(b.StaysG, " stays in the pot"),
+			Aside: []string{listed(g.mass(b.NeedG)+" in the cavities", g.more(b.OverageG, " overage"), g.more(b.StaysG, " stays in the pot"),
 				g.mass(b.LeftG)+" left over")},
 			Cells: []shell.Cell{{Value: whole(b.Count) + " ×"}, {Value: g.massNumber(plan.PotG), Plain: true}}})
 	}
@@ -108,7 +122,7 @@ func (v *fitView) fill(g *gathered, plan fit.Plan, x *fitting) {
 			said = append(said, whole(q.Missed)+" missed")
 		}
 		if q.Beyond > 0 {
-			said = append(said, whole(q.Beyond)+" beyond")
+			said = append(said, whole(q.Beyond)+" more than wished for")
 		}
 		row := shell.ListRow{Href: "/designs/" + q.Design, Name: g.name(q.Design), Aside: []string{listed(said...)},
 			Cells: []shell.Cell{{Value: whole(q.Sets)}, {Value: whole(q.Pieces), Plain: true}}}
@@ -118,10 +132,11 @@ func (v *fitView) fill(g *gathered, plan fit.Plan, x *fitting) {
 		v.Fills.Rows = append(v.Fills.Rows, row)
 	}
 	v.Traded = plan.Traded
-	v.Proof = "No plan that misses as few pieces leaves less, each batch counted at its worth: every other was tried or ruled out."
+	v.Proof = "Every other plan was tried or ruled out: none misses fewer pieces, and of those that miss as few, none leaves less batter over. " +
+		"Each batch counts as its worth in batter."
 	if !plan.Proved {
-		v.Proof = "The search came to its bound first: no plan can be better by more than " +
-			g.mass(max(plan.ScoreG-plan.BoundG, 0)) + ", counting what batches cost."
+		v.Proof = "The search stopped before every plan was tried. No plan can be better by more than " +
+			g.mass(max(plan.ScoreG-plan.BoundG, 0)) + ", where each batch counts as its worth in batter."
 	}
 	var embeds []string
 	for _, w := range x.wishes {
@@ -132,7 +147,7 @@ func (v *fitView) fill(g *gathered, plan fit.Plan, x *fitting) {
 		}
 	}
 	if len(embeds) > 0 {
-		v.Embeds = "Cast beside, in moulds and batches of their own: " + strings.Join(embeds, ", ") +
-			". What N need says how many; to fit them too, put them on a list of their own."
+		v.Embeds = "These embeds are cast in moulds and batches of their own: " + strings.Join(embeds, ", ") +
+			". The page of what a design’s pieces need says how many. To fit them too, put them on a wish list of their own."
 	}
 }

@@ -3,9 +3,12 @@ package designs
 import (
 	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
 
 	"barwright/design"
 	"barwright/formula"
@@ -13,6 +16,29 @@ import (
 	"barwright/quantity"
 	"barwright/studio"
 )
+
+// A name may be one long word, and no page is wider for it than the screen.
+func TestALongNameWidensNoPage(t *testing.T) {
+	ctx := browser(t)
+	w := newWorkshop(t)
+	name := strings.Repeat("Quillfenlight", 7)
+	at := keptFormula(t, w.h, "name", name)
+	formula := strings.TrimPrefix(at, "/formulas/")
+	d := w.keep(t, w.form("name", name, "mould", w.tower, "part.1.kind", "pour", "part.1.name", name, "part.1.formula", formula, "part.1.amount", "100",
+		"part.1.by", "level"))
+	srv := httptest.NewServer(w.h)
+	t.Cleanup(srv.Close)
+	for _, width := range []int64{390, 820} {
+		for _, path := range []string{"/formulas", at, at + "/versions", "/formulas/compare?a=" + formula + "&b=" + w.formula, "/designs", "/designs/" + d,
+			"/designs/" + d + "/need?pieces=36", "/designs/pot"} {
+			do(t, ctx, chromedp.EmulateViewport(width, 844), chromedp.Navigate(srv.URL+path), chromedp.WaitReady("main"))
+			settled(t, ctx)
+			if got := read(t, ctx, `String(document.documentElement.scrollWidth)`); got != fmt.Sprint(width) {
+				t.Errorf("%s is %s px wide on a screen of %d", path, got, width)
+			}
+		}
+	}
+}
 
 // many keeps n more formulas and m more designs in a workshop, each design pouring
 // the first formula.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"maps"
 	"slices"
-	"unicode/utf8"
 
 	"barwright/design"
 	"barwright/fault"
@@ -57,7 +56,7 @@ func (o *rooms) ask(ask *form.Ask) (*asking, error) {
 	asked := []design.Want{{Design: id}}
 	var also []design.Want
 	bindPieces(f, "pieces", &asked[0].Pieces, form.Label("Pieces"))
-	bindOver(f, &a.how.OveragePct, form.Label("Beyond that"), form.Hint("of each batter, what spatula and jug keep"))
+	bindOver(f, &a.how.OveragePct, form.Label("Overage"), form.Hint("of each batter, what spatula and jug keep"))
 	bindWants(f, "also", &also, designs, nil)
 	f.Known("once")
 	wants, ids := []design.Want{{Design: id, Pieces: 1}}, []string{id}
@@ -97,7 +96,7 @@ func (a *asking) bindHave(wants []design.Want) {
 		field, k := "have."+e.Design, 0
 		a.form.Count(field, &k, form.Empty(0), form.Label(a.gathered.name(e.Design)), form.Only(func() error {
 			if k < 0 || k > 1_000_000 {
-				return fault.Invalidf("", "Write how many are at hand: a whole number, as 12, or nothing.")
+				return fault.Invalidf("", "Write how many are at hand: a whole number such as 12, or nothing.")
 			}
 			return nil
 		}))
@@ -135,9 +134,9 @@ func (o *rooms) need(ask *form.Ask) error {
 	if a.need != nil {
 		view.Apart = a.apart(a.need)
 	}
-	pieces := a.form.Typed("pieces")
-	if n := utf8.RuneCountInString(pieces); n == 0 || n > 12 {
-		pieces = "so many"
+	pieces := "so many"
+	if !a.form.Bad("pieces") {
+		pieces = a.form.Typed("pieces")
 	}
 	head := shell.Head{Title: "What " + pieces + " need", Lead: a.name + ", taken apart, in the order of the work.",
 		Actions: []shell.Button{{Label: "The design", Href: "/designs/" + ask.PathValue("id")}}}

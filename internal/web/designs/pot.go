@@ -49,18 +49,19 @@ func (p *pot) bind(f *form.Form, g *gathered, formulas, designs *form.List) {
 		}
 		return nil
 	}))
-	bindOver(f, &p.over, form.Label("Beyond the pieces"), form.Hint("what spatula and jug keep"))
+	bindOver(f, &p.over, form.Label("Overage"), form.Hint("what spatula and jug keep"))
 	bindWants(f, "wish", &p.wishes, designs, g)
 }
 
 // pot works out what a pot of batter fills.
-func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *form.List) (potView, error) {
+func (o *rooms) pot(ctx context.Context, a asked) (potView, error) {
+	f, g := a.form, a.gathered
 	formulas, err := form.Records(ctx, "formulas", "formula", o.Book.Formulas)
 	if err != nil {
 		return potView{}, err
 	}
 	var p pot
-	p.bind(f, g, formulas, designs)
+	p.bind(f, g, formulas, a.designs)
 	how := design.Options{OveragePct: p.over, Faces: g.faces.Formula()}
 	known := p.formula != "" && p.batterG.Known
 	unworked := g.Faults[p.formula] != nil
@@ -78,6 +79,12 @@ func (o *rooms) pot(ctx context.Context, f *form.Form, g *gathered, designs *for
 				row.Refuse("design", fault.Invalidf("", "%s", strings.Join(why, " ")))
 			}
 		}
+	}
+	if a.pressed && p.formula == "" && !f.Bad("formula") {
+		f.Refuse("formula", fault.Invalidf("", "Choose the formula whose batter is in the pot."))
+	}
+	if a.pressed && !p.batterG.Known && !f.Bad("batter") {
+		f.Refuse("batter", fault.Invalidf("", "Weigh the batter in the pot, and write that."))
 	}
 	v := potView{Form: f, Wishes: wantsOf(f, "wish", "Add a design")}
 	switch {
@@ -103,9 +110,9 @@ func (v *potView) fill(g *gathered, p *pot, how design.Options) error {
 		if err != nil {
 			continue // it takes none of this batter, or cannot be worked out
 		}
-		row := listRow("/designs/"+d.ID, d.Name, "0", "more than there is")
+		row := listRow("/designs/"+d.ID, d.Name, "0", "one takes more than there is")
 		for _, w := range n.Wants {
-			row = listRow(needHref(d.ID, w.Pieces, p.over), d.Name, whole(w.Pieces), listed(g.name(d.Mould), g.mass(n.LeftG.V)+" over"))
+			row = listRow(needHref(d.ID, w.Pieces, p.over), d.Name, whole(w.Pieces), listed(g.name(d.Mould), g.mass(n.LeftG.V)+" left over"))
 		}
 		v.Each.Rows = append(v.Each.Rows, row)
 	}
@@ -134,7 +141,7 @@ func (v *potView) fill(g *gathered, p *pot, how design.Options) error {
 	}
 	v.Left = g.mass(left)
 	v.Takers = shell.List{Caption: "Moulds on the shelf that would take the rest", Title: "Would take it",
-		Columns: []shell.Column{{Label: "cavities"}, {Label: "then over"}}}
+		Columns: []shell.Column{{Label: "cavities"}, {Label: "then left over"}}}
 	takers := design.Takers(g.Set, p.formula, left)
 	for _, x := range takers[:min(len(takers), 8)] {
 		said := g.mass(x.EachG) + " in each, to the brim"

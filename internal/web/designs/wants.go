@@ -12,12 +12,12 @@ import (
 
 // bindPieces binds a number of pieces to make.
 func bindPieces(f *form.Form, path string, n *int, opts ...form.Option) {
-	f.Count(path, n, append(opts, form.Needed("Write how many pieces to make, as 36."), form.Only(func() error {
+	f.Count(path, n, append(opts, form.Needed("Write how many pieces to make, such as 36."), form.Only(func() error {
 		switch {
 		case *n == 0:
-			return fault.Invalidf("", "Nothing is made of 0 pieces: write 1 or more.")
+			return fault.Invalidf("", "Write how many pieces to make, 1 or more.")
 		case *n < 0 || *n > 1_000_000:
-			return fault.Invalidf("", "Write how many pieces to make: a whole number from 1 to 1 000 000, as 36.")
+			return fault.Invalidf("", "Write how many pieces to make: a whole number from 1 to 1 000 000, such as 36.")
 		}
 		return nil
 	}))...)
@@ -26,7 +26,7 @@ func bindPieces(f *form.Form, path string, n *int, opts ...form.Option) {
 // bindOver binds how much batter is made beyond what the pieces take, %.
 func bindOver(f *form.Form, pct *float64, opts ...form.Option) {
 	f.Number("over", pct, form.Percent, append(opts, form.Usual(f.Faces().Set.OveragePct), form.Empty(0), form.Answers("overage_pct"),
-		form.Between(0, 100, "Write from 0 to 100 % of batter beyond what the pieces take."))...)
+		form.Between(0, 100, "Write an overage from 0 to 100 %."))...)
 }
 
 // bindWants binds a list of designs with the pieces that are wanted of each. Living
@@ -56,12 +56,22 @@ func wantsOf(f *form.Form, list, add string) wantsPart {
 	return wantsPart{list, add, f.Rows(list), f.Empty(list)}
 }
 
+// asked is what a wantsPage works out.
+type asked struct {
+	*gathered
+	form    *form.Form
+	designs *form.List
+	// pressed reports that the maker asks for an answer, where a page that was only
+	// opened, or whose rows were changed, waits for one.
+	pressed bool
+}
+
 // A wantsPage is a live page that works out a list of wanted designs and keeps
 // nothing: its form asks, and its one fragment answers.
 type wantsPage[T any] struct {
 	page        shell.Page[T]
 	fragment    string
-	work        func(context.Context, *form.Form, *gathered, *form.List) (T, error)
+	work        func(context.Context, asked) (T, error)
 	title, lead string
 }
 
@@ -78,9 +88,9 @@ func (p wantsPage[T]) open(o *rooms, path string) {
 			return err
 		}
 		f := form.Read(a.Sent, g.faces)
-		f.Do()
+		waits := f.Do() == form.Reshaped || shell.IsLive(a.Request)
 		f.Speak(voice{g.name})
-		data, err := p.work(a.Context(), f, g, designs)
+		data, err := p.work(a.Context(), asked{g, f, designs, !waits && f.Has("over") && (f.Has("batter") || f.Has("pot"))})
 		if err != nil {
 			return err
 		}

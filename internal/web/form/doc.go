@@ -89,7 +89,7 @@
 //
 // # Words
 //
-// No text is changed after the fact. Lower packages write a fault with references
+// No text is changed after the fact, but for its quotes, which are curly on a page. Lower packages write a fault with references
 // and keys (see fault.Error.In), and the form gives them its voice: that of Speak, or
 // one that names fields by their labels. What a parser says of a number is a clause
 // without a capital, as a command puts file and key before it; a page puts the label

@@ -2,6 +2,7 @@ package form
 
 import (
 	"net/http"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -267,17 +268,42 @@ func (s *state) href(name string) string {
 }
 
 // labelled is a fault's sentence after the label of its field. Outside of rows the
-// label is left out where the sentence names the field itself.
+// label is left out where the sentence has all its words, so that every line names its
+// field once.
 func (f *Form) labelled(e *fault.Error) string {
 	d := f.decls[e.Field]
 	if d == nil {
 		return f.sentence(e)
 	}
 	said, label := f.said(e), d.called()
-	if label == "" || !d.inRow() && strings.Contains(strings.ToLower(said), strings.ToLower(label)) {
+	if label == "" || !d.inRow() && names(said, label) {
 		return f.sentence(e)
 	}
 	return label + ": " + said
+}
+
+// names reports whether a sentence has every word of a label, in any order.
+func names(said, label string) bool {
+	said = strings.ToLower(said)
+	for _, w := range strings.FieldsFunc(strings.ToLower(label), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }) {
+		if !strings.Contains(said, w) {
+			return false
+		}
+	}
+	return true
+}
+
+// quoted is a text in straight quotes, as lower packages set what was typed.
+var quoted = regexp.MustCompile(`"(?:[^"\\]|\\.)*"`)
+
+// curly sets the quotes of a page around what lower packages quoted.
+func curly(s string) string {
+	return quoted.ReplaceAllStringFunc(s, func(q string) string {
+		if text, err := strconv.Unquote(q); err == nil {
+			return "“" + text + "”"
+		}
+		return q
+	})
 }
 
 // inRow reports whether a field stands in a row that has a name.
@@ -301,7 +327,7 @@ func (f *Form) said(e *fault.Error) string {
 	if v == nil {
 		v = byLabel{f.state}
 	}
-	s := e.In(v)
+	s := curly(e.In(v))
 	if n := f.line[e]; n > 0 {
 		s = "Line " + strconv.Itoa(n) + ": " + s
 	}

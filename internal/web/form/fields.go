@@ -329,6 +329,17 @@ func (f *Form) amount(d *decl, at string, to *quantity.Maybe, in Measure) {
 	}
 }
 
+var errNotWhole = fault.Invalidf("", "Write a whole number, such as 12.")
+
+// whole reads a number that must be whole.
+var whole = NewMeasure("", func(text string) (float64, error) {
+	v, err := quantity.ParseNumber(text)
+	if err != nil {
+		return 0, errNotWhole
+	}
+	return v, nil
+}, Digits)
+
 // Count binds a whole number. Nothing typed is 0, unless the option Empty says
 // otherwise.
 func (f *Form) Count(path string, to *int, opts ...Option) {
@@ -342,7 +353,7 @@ func (f *Form) Count(path string, to *int, opts ...Option) {
 		return
 	}
 	var m quantity.Maybe
-	f.amount(d, d.name, &m, Plain)
+	f.amount(d, d.name, &m, whole)
 	if d.unread {
 		return
 	}
@@ -350,7 +361,7 @@ func (f *Form) Count(path string, to *int, opts ...Option) {
 	case !m.Known && d.empty != nil && !f.bad[d.name]:
 		m.V = *d.empty
 	case m.V != float64(int(m.V)):
-		f.refuse(d.name, fault.Invalidf("", "Enter a whole number, as 12."))
+		f.refuse(d.name, errNotWhole)
 		m.V = 0
 	}
 	*to = int(m.V)
@@ -392,7 +403,10 @@ func (f *Form) Tick(path string, to *bool, opts ...Option) {
 		}
 		return
 	}
-	*to = !slices.Contains([]string{"", "0", "no", "off", "false"}, f.text(d))
+	text := f.text(d)
+	if *to = !slices.Contains([]string{"", "0", "no", "off", "false"}, text); *to {
+		f.chose(text, "")
+	}
 }
 
 // Ticks binds a set of words, each a box of its own named PATH-WORD. The words are
@@ -451,6 +465,7 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 		return
 	}
 	text := f.text(d)
+	f.chose(text, cmp.Or(d.Value, cases[0].Word))
 	switch i := slices.IndexFunc(cases, func(c Case[T]) bool { return c.Word == text }); {
 	case i >= 0:
 		*to = cases[i].Is
@@ -465,6 +480,14 @@ func Choose[T comparable](f *Form, path string, to *T, cases []Case[T], opts ...
 		f.refuse(d.name, fault.Invalidf("", "“%.40s” is not one of the choices: choose %s%s", text, strings.Join(labels, ", "), end))
 	}
 	f.judge(d, text)
+}
+
+// chose notes that the maker chose something in a row: anything but what stands there
+// from the start.
+func (f *Form) chose(text, start string) {
+	if f.row != nil && text != "" && text != start {
+		f.row.typed = true
+	}
 }
 
 // Word binds one of a few words to a text. A word that the options lack stays
@@ -500,6 +523,9 @@ func (f *Form) Ways(path, by, byLabel string, ways []Way, opts ...Option) {
 		}
 	}
 	way := f.field(by, asChoice, []Option{Label(byLabel)})
+	if !f.write {
+		f.chose(ways[chosen].Word, ways[0].Word)
+	}
 	way.Value = ways[chosen].Word // what is seen is chosen, though nothing was
 	if f.Has(by) && f.Typed(by) != ways[chosen].Word {
 		f.Set(by, ways[chosen].Word) // a way that was chosen for another kind of thing

@@ -189,7 +189,7 @@ func TestAFaultStandsAtItsFieldAndInTheSummary(t *testing.T) {
 		{[]string{"wait", "soon"}, "wait", "is no wait"},
 		{[]string{"wait", "1 h 5"}, "wait", "is no wait"},
 		{[]string{"length_mm", "3 lb"}, "length_mm", "no unit of length"},
-		{[]string{"n", "1.5"}, "n", "How many: Enter a whole number"},
+		{[]string{"n", "1.5"}, "n", "How many: Write a whole number"},
 		{[]string{"n", "101"}, "n", "from 1 to 100"},
 		{[]string{"on", "12/24/2026"}, "on", "is not a date"},
 		{[]string{"kind", "vat"}, "kind", "choose cold process, hot process."},
@@ -279,7 +279,7 @@ func TestAFieldOfAnotherChoiceIsDrawnAndNotRead(t *testing.T) {
 }
 
 func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
-	f, x := read(typed("part.2.id", "", "part.2.by", "mass", "part.4.id", "shea", "part.4.pct", "5", "part.4.amount", "1", "part.4.by", "mass",
+	f, x := read(typed("part.2.id", "", "part.2.by", "level", "part.4.id", "shea", "part.4.pct", "5", "part.4.amount", "1", "part.4.by", "mass",
 		"part.9.id", "olive-oil", "part.9.pct", "x"), Faces{})
 	if len(x.Parts) != 2 {
 		t.Fatalf("parts %+v", x.Parts)
@@ -302,7 +302,7 @@ func TestFaultsOfTheRulesStandInTheirRows(t *testing.T) {
 	}
 	want := []string{"#superfat Superfat: Write poured at first.", "#wait Wait: Too long.", "#part.4.amount Part 2, how much: This is less than " +
 		"nothing of “shea”.", "#part.9.id Part 3, oil 9: This row will not do.",
-		"#part.9.pct Part 3, share: \"x\" is not a number: write digits, such as 12.5.", " Both at once."}
+		"#part.9.pct Part 3, share: “x” is not a number: write digits, such as 12.5.", " Both at once."}
 	if !slices.Equal(got, want) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
@@ -595,4 +595,55 @@ func FuzzForm(f *testing.F) {
 			t.Fatalf("%v\n%+v\n%+v", again.Faults(), x, y)
 		}
 	})
+}
+
+// A row in which the maker chose something is theirs: leaving it out would lose it
+// without a word.
+func TestARowInWhichSomethingWasChosenCounts(t *testing.T) {
+	for _, c := range []struct {
+		pairs []string
+		parts int
+	}{
+		{[]string{"part.1.by", "level", "part.1.hot", ""}, 0}, // as the empty row is sent
+		{[]string{"part.1.by", "mass"}, 1},
+		{[]string{"part.1.by", "level", "part.1.hot", "on"}, 1},
+	} {
+		if f, x := read(typed(c.pairs...), Faces{}); len(x.Parts) != c.parts || f.Sound() != (c.parts == 0) {
+			t.Errorf("%v: %d parts, faults %v", c.pairs, len(x.Parts), f.Why())
+		}
+	}
+	var got []int
+	f := Read(url.Values{"row.1.kind": {"cold"}, "row.2.kind": {"hot"}}, Faces{})
+	Rows(f, "row", &got, func(f *Form, x *int) { Choose(f, "kind", x, kinds, Label("Kind")) })
+	if fmt.Sprint(got) != "[1]" {
+		t.Errorf("chosen %v, want the second row alone", got)
+	}
+}
+
+func TestAWholeNumberIsAskedForByOneSentence(t *testing.T) {
+	for _, text := range []string{"cats", "12.5"} {
+		if f, _ := read(typed("n", text), Faces{}); !slices.Contains(f.Why(), "How many: Write a whole number, such as 12.") {
+			t.Errorf("%q: %v", text, f.Why())
+		}
+	}
+}
+
+// A line of the summary names its field once, and quotes as the page does.
+func TestALineOfTheSummaryNamesItsFieldOnce(t *testing.T) {
+	f := Read(url.Values{"naoh": {"cats"}, "koh": {"8"}}, Faces{})
+	var naoh, koh quantity.Maybe
+	f.Maybe("naoh", &naoh, Percent, Label("NaOH, purity"))
+	f.Maybe("koh", &koh, Percent, Label("KOH, purity"))
+	var l fault.List
+	l.Add(fault.Invalidf("koh", "The purity of the KOH is below 50 %%."))
+	if !f.Refused(l) {
+		t.Fatal("not refused")
+	}
+	var got []string
+	for _, x := range f.Summary().Faults {
+		got = append(got, x.Text)
+	}
+	if len(got) != 2 || !strings.HasPrefix(got[0], "NaOH, purity: “cats” is not a") || got[1] != "The purity of the KOH is below 50 %." {
+		t.Errorf("the summary says %q", got)
+	}
 }

@@ -79,8 +79,8 @@ func Counting(paths ...string) RowOption {
 }
 
 // Rows binds a list: one row of the form for each element of to. Rows may have
-// gaps in their numbers, and rows in which nothing was typed are skipped: choices
-// and ticks do not count, as they stand in every row from the start. A fault on
+// gaps in their numbers, and rows in which nothing was typed are skipped: a choice
+// counts only where it is another than stands in every row from the start. A fault on
 // line 2 of the value stands in the row that became line 2.
 //
 // Bind is called once for every row, empty ones too, and once for the empty row of

@@ -365,5 +365,5 @@ func (c choices) bindSize(f *form.Form, z *size) {
 	f.Count("size.pieces", &z.Count, form.Empty(0), form.Label("pieces"), form.Answers("pieces"))
 	f.Number("size.fill", &z.Fill.Pct, form.Percent, form.Empty(100), form.Label("filled to"),
 		form.Hint("100 when left empty"), form.Answers("fill_pct"))
-	f.Number("size.over", &z.Fill.OveragePct, form.Percent, form.Empty(0), form.Label("beyond the moulds"), form.Answers("overage_pct"))
+	f.Number("size.over", &z.Fill.OveragePct, form.Percent, form.Empty(0), form.Label("overage"), form.Answers("overage_pct"))
 }

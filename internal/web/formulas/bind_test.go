@@ -245,7 +245,7 @@ func TestAFormIsReadByWeight(t *testing.T) {
 
 func TestRowsMayHaveGapsAndEmptyOnesAreDropped(t *testing.T) {
 	v := lanternForm("fat.2.id", "", "fat.2.pct", " ", "fat.2.cooked", "on", "fat.7.id", "lard", "fat.7.pct", "x",
-		"extra.1.per", "kg-fats", "extra.1.into", "lye", "extra.1.unit", "g", "scent.3.of", "bar")
+		"extra.1.per", "kg-fats", "extra.1.into", "batter", "extra.1.unit", "g", "scent.3.of", "fats")
 	f, l := readForm(t, v, options{})
 	if len(f.Fats) != 2 || f.Fats[1].ID != "lard" || len(f.Extras) != 0 || len(f.Scents) != 0 {
 		t.Errorf("read as %+v", f)
@@ -349,9 +349,9 @@ var badRows = []badField{
 	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.unit", "oz-per-lb", "scent.1.of", "bar"}, "scent.1.of", "counted on the fats"},
 	{[]string{"scent.1.dose_pct", "3"}, "scent.1.name", "missing"},
 	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 12\n\nlots of citral"}, "scent.1.stated",
-		"Line 3: \"lots of citral\" cannot be read"},
+		"Line 3: “lots of citral” cannot be read"},
 	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "\nLinalool 12,5"}, "scent.1.stated",
-		"Line 2: \"12,5\" has a comma: write 12.5"},
+		"Line 2: “12,5” has a comma: write 12.5"},
 	{[]string{"scent.1.name", "Fig", "scent.1.dose_pct", "3", "scent.1.stated", "Linalool 120"}, "scent.1.stated", "Line 1: 120 % of Linalool cannot be used"},
 	{[]string{"scent.2.name", "Fig", "scent.2.dose_pct", "3", "scent.2.stated", "Linalool 1\n\n\nLINALOOL 2"}, "scent.2.stated",
 		"Line 4: The constituent LINALOOL is in line 1 already"},
@@ -367,11 +367,11 @@ var badRows = []badField{
 	{[]string{"portion.1.name", "sky", "portion.1.by", "mass", "portion.1.amount", "200 ml"}, "portion.1.amount", "volume"},
 	{[]string{"portion.1.name", "sky", "portion.1.by", "rest", "portion.1.stage", "firm"}, "portion.1.stage", "choose thin trace"},
 	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6"}, "portion.4.colours",
-		"Line 1: \"mica 6\" cannot be read: its dose has no unit"},
+		"Line 1: “mica 6” cannot be read: its dose has no unit"},
 	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica"}, "portion.4.colours", "write the colour and then its dose"},
 	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "6 g/kg"}, "portion.4.colours", "Line 1:"},
 	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nmics 5 g/kg"}, "portion.4.colours",
-		"Line 3: \"mics\" is not in the catalogue; did you mean mica"},
+		"Line 3: “mics” is not in the catalogue; did you mean mica"},
 	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "mica 6 g/kg\n\nMica 1 g/kg"}, "portion.4.colours",
 		"Line 3: The colour mica is in line 1 already"},
 	{[]string{"portion.4.name", "sky", "portion.4.by", "rest", "portion.4.colours", "\nolive oil 6 g/kg"}, "portion.4.colours",

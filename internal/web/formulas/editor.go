@@ -142,7 +142,7 @@ func (o rooms) edit(a *form.Ask) error {
 		}
 	case pressed == "keep":
 		if id, err := o.keep(a, d); err != nil || id != "" {
-			return a.GoTo("/formulas/"+id, err)
+			return o.GoKept(a, &d.edit, id, err)
 		}
 	case pressed == "by-weight", pressed == "by-share":
 		d.reweigh(pressed == "by-weight")
@@ -211,7 +211,10 @@ func (o rooms) show(a *form.Ask, d *desk) error {
 		more = []shell.Button{{Label: "Bench sheet", Href: sheet}, {Label: "A test batch", Href: sheet + "&by=fats&fats_g=" + url.QueryEscape(text)}}
 	}
 	head := o.Head(d.edit, d.faces, d.x.Name, more...)
-	head.Foot = "Sums follow the typing; a version is drawn " + quantity.Number(soap.Draws, 0) + " times when it is kept."
+	head.Foot = "Figures change as you type."
+	if methodOf(d.x) != formula.Melt {
+		head.Foot += " Keeping a version runs " + quantity.Number(soap.Draws, 0) + " random draws."
+	}
 	return form.Show(editorPage, a, max(d.form.Status(), d.size.Status()), head, v)
 }
 

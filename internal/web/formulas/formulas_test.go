@@ -140,6 +140,36 @@ func TestARefusedFormulaSaysWhereAndKeepsNothing(t *testing.T) {
 	}
 }
 
+// While it is typed and on Keep, a name that could be several is asked about alike.
+func TestAnUnclearFatIsAskedAboutByOneSentence(t *testing.T) {
+	_, h := bookServer(t)
+	const asks = "“Coconut” could be “Coconut fatty acids” or “Coconut oil”: write which."
+	v := lantern("fat.2.id", "Coconut")
+	if got := submit(t, h, "/formulas/work", v, webtest.Live).Body.String(); !strings.Contains(got, asks) || strings.Contains(got, "did you mean") {
+		t.Errorf("while it is typed: %s", got)
+	}
+	if got := htmlcheck.Page(t, submit(t, h, "/formulas/new", v).Body).Find(".summary").Text(); !strings.Contains(got, asks) {
+		t.Errorf("on Keep: %s", got)
+	}
+	// An extra without a dose hinders nothing yet.
+	if got := submit(t, h, "/formulas/work", lantern("extra.1.id", "o"), webtest.Live).Body.String(); strings.Contains(got, "could be") {
+		t.Errorf("an extra that is being typed: %s", got)
+	}
+}
+
+func TestOnlyWhatHasLyeIsDrawnAtRandom(t *testing.T) {
+	_, h := bookServer(t)
+	for _, c := range []struct {
+		v     url.Values
+		draws bool
+	}{{lantern("do", "work"), true}, {webtest.Rock("do", "work"), false}} {
+		got := flat(htmlcheck.Page(t, submit(t, h, "/formulas/new", c.v).Body).Find(".foot-here").Text())
+		if !strings.Contains(got, "Figures change as you type.") || strings.Contains(got, "random draws") != c.draws {
+			t.Errorf("%s: the foot says %q", c.v.Get("method"), got)
+		}
+	}
+}
+
 func TestSummaryNamesTheField(t *testing.T) {
 	_, h := bookServer(t)
 	w := submit(t, h, "/formulas/new", lantern("superfat", "", "fat.2.pct", "x", "scale.division_g", "y"))

@@ -138,7 +138,7 @@ func TestAMelt(t *testing.T) {
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("not kept: %s", flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
 	}
-	at := w.Header().Get("Location")
+	at := webtest.Led(w)
 	id := strings.TrimPrefix(at, "/formulas/")
 	if w := submit(t, h, at, rock("base", "1", "base.1.pct", "70", "base.2.pct", "30")); w.Code != http.StatusSeeOther {
 		t.Fatalf("version 2: status %d", w.Code)
@@ -241,7 +241,7 @@ func TestPortionsWeighTheirVesselsAndColours(t *testing.T) {
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("not kept: %s", flat(htmlcheck.Page(t, w.Body).Find(".summary").Text()))
 	}
-	at := w.Header().Get("Location")
+	at := webtest.Led(w)
 	d = htmlcheck.Page(t, ask(t, h, "GET", at, nil).Body)
 	if got := d.Find("[name='portion.3.colours']").Text(); !strings.Contains(got, "10 g/kg") || strings.Count(got, "\n") != 1 {
 		t.Errorf("the colours come back as %q", got)
@@ -314,6 +314,20 @@ func TestTheLiveAnswerIsSmall(t *testing.T) {
 }
 
 var drawing = regexp.MustCompile(`(?s)<svg.*?</svg>`)
+
+// A portion that is new is said with its colours by their names.
+func TestColoursOfANewPortionHaveNames(t *testing.T) {
+	_, h := bookServer(t)
+	at := webtest.Kept(t, h, lantern())
+	v := lantern("base", "1", "portion.1.name", "sea", "portion.1.by", "rest", "portion.1.colours", "Titanium dioxide 3 g/kg\nActivated charcoal 1 g/kg")
+	if w := submit(t, h, at, v); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", w.Code, htmlcheck.Page(t, w.Body).Find(".summary").Text())
+	}
+	got := flat(htmlcheck.Page(t, webtest.Ask(t, h, "GET", at+"/versions", nil).Body).Find(".changes").Text())
+	if !strings.Contains(got, "; Titanium dioxide 3 g") || strings.Contains(got, "titanium-dioxide") || strings.Contains(got, "; charcoal ") {
+		t.Errorf("what changed is %q", got)
+	}
+}
 
 func TestTwoFormulasArePickedByTheirNames(t *testing.T) {
 	book, h := bookServer(t)

@@ -105,7 +105,7 @@ func workOut(d *desk) work {
 		w.Why = "Choose a fat and give it a share: the bar is drawn as soon as there is something to draw."
 		return w
 	}
-	if w.Why = d.form.Hindrance(harmless); w.Why != "" {
+	if w.Why = d.form.Hindrance(d.harmless); w.Why != "" {
 		return w
 	}
 	r, err := soap.Work(g, t.Cat)
@@ -157,10 +157,19 @@ func workOut(d *desk) work {
 }
 
 // harmless reports whether a fault on a field leaves something to work out: a name
-// that is still missing, or a sum that is not yet 100 %.
+// that is still missing, a sum that is not yet 100 %, or what no field is at fault for.
 func harmless(field string) bool {
-	return slices.Contains([]string{"name", "notes", "note", "fat", "base", "portion", "fats_g"}, field) ||
+	return slices.Contains([]string{"", "name", "notes", "note", "fat", "base", "portion", "fats_g"}, field) ||
 		strings.HasSuffix(field, ".id") || strings.HasSuffix(field, ".name")
+}
+
+// harmless is as the function, but for an ingredient that is typed and not known: what
+// could be meant is asked for, where it would count.
+func (d *desk) harmless(field string) bool {
+	if row, ok := strings.CutSuffix(field, ".id"); ok && d.form.Bad(field) {
+		return strings.HasPrefix(row, "extra.") && d.form.Typed(row+".dose_g") == ""
+	}
+	return harmless(field)
 }
 
 // numbers are the rows of the page that the lines of a list stand in.
@@ -372,7 +381,8 @@ func (w *work) picture(t form.Faces, r *soap.Result, sf soap.Superfat, seed stri
 	w.WholeG = quantity.MassNumber(r.Bar.MassG, t.Set.Mass, d)
 	w.SoapPct, w.SoapG = quantity.Number(100*r.SoapG()/r.Bar.MassG, 1), quantity.MassNumber(r.SoapG(), t.Set.Mass, d)
 	loss := r.Formula.CureWaterLossPct
-	w.When = "Area is mass, when sold: " + quantity.Percent(loss.Or(soap.DefaultCureWaterLossPct), 0) + " of the water has gone"
+	w.When = "Each area shows a share of the bar’s mass when it is sold: " +
+		quantity.Percent(loss.Or(soap.DefaultCureWaterLossPct), 0) + " of the water has gone"
 	if !loss.Known {
 		w.When += ", which is assumed"
 	}

@@ -51,7 +51,7 @@ var natures = []shell.Option{
 	{Value: "clay", Label: "clay: draws water, thickens"},
 	{Value: "acid", Label: "acid: takes alkali first"},
 	{Value: "alkaline", Label: "alkaline: adds alkali that is not counted"},
-	{Value: "alcohol", Label: "alcohol: flames, thickens the batter"},
+	{Value: "alcohol", Label: "alcohol: burns easily, thickens the batter"},
 	{Value: "scratchy", Label: "scratchy: rough on skin"},
 	{Value: "plastic", Label: "plastic: particles, banned in places"},
 }
@@ -95,7 +95,7 @@ func bind(f *form.Form, e *catalogue.Entry, in *catalogue.Ingredient, old *catal
 	a := asked{MayChange: in == nil || !in.Roles.Has(catalogue.RoleAlkali) && !in.Roles.Has(catalogue.RoleName)}
 	if e.Own {
 		a.Names = []string{b.text(&e.Name, "name", "Name", "what you call it at the bench",
-			form.Needed("A name is missing: what you call it at the bench."), form.Shades("id"))}
+			form.Needed("The ingredient has no name: write what you call it at the bench."), form.Shades("id"))}
 	} else {
 		for _, x := range in.Facts {
 			b.now[x.Key] = strings.TrimSpace(x.Value + " " + x.Unit)
@@ -103,11 +103,11 @@ func bind(f *form.Form, e *catalogue.Entry, in *catalogue.Ingredient, old *catal
 		a.Names = []string{b.text(&e.Name, "name", "Name", "now "+in.Name)}
 	}
 	if in == nil {
-		a.Names = append(a.Names, b.text(&e.ID, "id", "Word for files", "made of the name when left empty, as neem-oil"))
+		a.Names = append(a.Names, b.text(&e.ID, "id", "Id for files", "made of the name when left empty, as neem-oil"))
 	}
 	a.Names = append(a.Names, b.text(&e.INCI, "inci", "INCI name", "for the label"), b.text(&e.USName, "us_name", "Name on a US label", "where it differs"),
 		b.text(&e.CAS, "cas", "CAS number", ""), b.text(&e.Function, "function", "What it does", "as colourant, chelating"))
-	f.Prose("note", &e.Note, form.Label("Note"), form.Height(3))
+	f.Prose("note", &e.Note, form.Label("Notes"), form.Height(3))
 	b.text(&e.Source, "source", "Where the values come from", "as certificate of lot 2291; “"+catalogue.OwnSource+"” when left empty")
 	if a.MayChange {
 		b.chemistry(e, old, &a)
@@ -221,7 +221,7 @@ func (o rooms) change(a *form.Ask) error {
 		f, e, has = read(form.Read(a.Sent, a.Faces).Over(f), f, in, &old)
 		if !f.Refused(nil) {
 			if err := f.Take(o.Book.PutIngredient(a.Context(), e)); err != nil || f.Sound() {
-				return a.GoTo("/ingredients/"+e.ID, err)
+				return a.GoTo("/ingredients/"+e.ID+"?kept=1", err)
 			}
 		}
 	}
@@ -240,11 +240,12 @@ func read(f, kept *form.Form, in *catalogue.Ingredient, old *catalogue.Entry) (*
 		there, err := f.Faces().Cat.Get(e.ID)
 		switch {
 		case e.ID == "new":
-			f.Refuse("id", fault.Invalidf("", "“new” is the address of this form. Give another word for files, as new-oil."))
+			f.Refuse("id", fault.Invalidf("", "“new” is the address of this form. Give another id for files, such as new-oil."))
 		case e.ID == "" && e.Name != "":
-			f.Refuse("id", fault.Invalidf("", "No word for files can be made of that name. Write one, in lower case words joined by hyphens, as neem-oil."))
+			f.Refuse("id", fault.Invalidf("", "No id for files can be made of that name. "+
+				"Write one: words in lower case with hyphens between them, such as neem-oil."))
 		case err == nil: // keeping it would put this one in its place
-			f.Refuse("id", fault.Invalidf("", "“%s” is the word of %s already. Give another word for files, or change that one.", e.ID, there.Name))
+			f.Refuse("id", fault.Invalidf("", "The id “%s” belongs to %s already. Give another id, or change that ingredient.", e.ID, there.Name))
 		}
 	}
 	// A value's own source, written by a file, stays with a value that stays.
@@ -289,9 +290,9 @@ func showChange(a *form.Ask, f *form.Form, in *catalogue.Ingredient, has asked) 
 			head.Lead = "The studio’s own. Versions that were kept keep their figures."
 		}
 	}
-	v.FatOpen = in == nil || in.Fat != nil || f.FaultAt("kind") != "" || f.Stands(has.Fat...)
+	v.FatOpen = in != nil && in.Fat != nil || f.Typed("roles-fat") != "" || f.Typed("kind") != "" || f.FaultAt("kind") != "" || f.Stands(has.Fat...)
 	v.AcidsOpen = f.Stands(append(has.Acids, "profile_pct")...)
 	v.ExtraOpen = in != nil && in.Extra != nil || f.Stands(append(append(has.Extra, "nature"), has.Nature...)...)
-	head.Actions = []shell.Button{{Label: "Leave it", Href: back}, {Label: "Keep it", Look: shell.Main, Form: "ingredient"}}
+	head.Actions = []shell.Button{{Label: "Cancel", Href: back}, {Label: "Keep", Look: shell.Main, Form: "ingredient"}}
 	return form.Answer(changePage, a, f, head, v)
 }

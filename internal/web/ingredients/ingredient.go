@@ -3,12 +3,14 @@ package ingredients
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"barwright/catalogue"
 	"barwright/fault"
 	"barwright/internal/web/form"
 	"barwright/internal/web/record"
 	"barwright/internal/web/shell"
+	"barwright/internal/words"
 	"barwright/quantity"
 	"barwright/studio"
 )
@@ -18,6 +20,8 @@ type oneView struct {
 	Summary  shell.Summary
 	Here     string // address of the ingredient
 	Note     string
+	May      string // what it may be used as
+	Source   string // where the studio has its values from; "" where it has none
 	Facts    []catalogue.Fact
 	Groups   []groupRow
 	Sources  []string // of the fatty acids
@@ -79,14 +83,44 @@ func (o rooms) showOne(a *form.Ask, refused error) error {
 	if in.Fat != nil && in.Fat.HasProfile {
 		v.Groups = groupsOf(in.Fat)
 	}
+	v.May = mayBe(in)
+	if in.Own || in.Changed {
+		e, err := o.Book.Ingredient(a.Context(), in.ID)
+		if err != nil {
+			return err
+		}
+		v.Source = strings.TrimSuffix(e.Source, ".")
+	}
 	switch {
 	case in.Own:
 		v.Says, v.Withdraw = "Change it", "Withdraw it"
 	case in.Changed:
 		v.Says, v.Withdraw = "Change it further", "Take the studio’s change back"
 	}
-	return form.Show(onePage, a, f.Status(), shell.Head{Title: in.Name, Lead: under(in),
-		Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}, v)
+	head := shell.Head{Title: in.Name, Lead: under(in), Actions: []shell.Button{{Label: v.Says, Href: v.Here + "/change"}}}
+	if !a.Posted && a.FormValue("kept") != "" && (in.Own || in.Changed) {
+		head.Said = "Kept."
+	}
+	return form.Show(onePage, a, f.Status(), head, v)
+}
+
+// mayBe says what an ingredient may be used as; "" for what has a name alone.
+func mayBe(in *catalogue.Ingredient) string {
+	var said []string
+	for _, role := range in.Roles.Words() {
+		for _, x := range entryRoles {
+			if x.Value == role {
+				said = append(said, x.Label)
+			}
+		}
+	}
+	if in.Roles.Has(catalogue.RoleAlkali) {
+		said = append(said, "an alkali")
+	}
+	if len(said) == 0 {
+		return ""
+	}
+	return "It may be used as " + words.Either(said) + "."
 }
 
 func (o rooms) withdraw(a *form.Ask) error {

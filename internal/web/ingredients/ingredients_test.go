@@ -122,7 +122,7 @@ func TestOliveOilIsMostlyOneGroup(t *testing.T) {
 func TestAValueIsChangedShownAndTakenBack(t *testing.T) {
 	book, h := shelf(t)
 	v := url.Values{"sap_mg_koh_g": {"189.5"}, "sap_half_width": {"1.5"}, "source": {"certificate of lot 7 <b>"}}
-	if w := post(t, h, "/ingredients/olive-oil/change", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/olive-oil" {
+	if w := post(t, h, "/ingredients/olive-oil/change", v); w.Code != http.StatusSeeOther || webtest.Led(w) != "/ingredients/olive-oil" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
 	text := page(t, ask(t, h, "GET", "/ingredients/olive-oil", nil), 200).Find(".facts").Text()
@@ -155,7 +155,7 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	}
 	v := url.Values{"name": {"Marrow-seed oil, test"}, "roles-fat": {"on"}, "kind": {"triglyceride"}, "sap_min_mg_koh_g": {"185"}, "sap_max_mg_koh_g": {"198"},
 		"melting_max_c": {"50"}, "profile_pct.C16:0": {"12 %"}, "profile_pct.C18:1": {"38"}, "profile_pct.C18:2": {"50"}}
-	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/ingredients/marrow-seed-oil-test" {
+	if w := post(t, h, "/ingredients/new", v); w.Code != http.StatusSeeOther || webtest.Led(w) != "/ingredients/marrow-seed-oil-test" {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
 	}
 	e, err := book.Ingredient(t.Context(), "marrow-seed-oil-test")
@@ -178,6 +178,27 @@ func TestOneOfTheStudiosOwnIsWrittenIn(t *testing.T) {
 	faulty(t, d, v, "id")
 	if w := post(t, h, "/ingredients/marrow-seed-oil-test/withdraw", nil); w.Header().Get("Location") != "/ingredients?kind=own" {
 		t.Errorf("withdrawn, it leads to %q", w.Header().Get("Location"))
+	}
+}
+
+func TestAnIngredientSaysWhatItMayBeAndWhereFrom(t *testing.T) {
+	_, h := shelf(t)
+	d := page(t, ask(t, h, "GET", "/ingredients/new", nil), 200)
+	if d.Find("details[open]").Length() != 0 {
+		t.Error("a new ingredient is asked for a fat's values before it is one")
+	}
+	v := url.Values{"name": {"Salt wind"}, "roles-scent": {"on"}, "roles-liquid": {"on"}, "source": {"certificate of lot 7."}}
+	w := post(t, h, "/ingredients/new", v)
+	got := webtest.Flat(page(t, ask(t, h, "GET", w.Header().Get("Location"), nil), 200).Find("main").Text())
+	for _, want := range []string{"Kept.", "It may be used as an extra, a liquid or a scent.", "The studio has its values from: certificate of lot 7."} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q is not in %s", want, got)
+		}
+	}
+	v = url.Values{"name": {"Marrow oil"}, "roles-fat": {"on"}, "kind": {"triglyceride"}}
+	d = page(t, post(t, h, "/ingredients/new", v), http.StatusUnprocessableEntity)
+	if d.Find("details[open]").Length() == 0 {
+		t.Error("a fat's values are folded away")
 	}
 }
 

@@ -43,7 +43,7 @@ func bindCut(f *form.Form, to **mould.Cut) {
 	if *to = &c; !slices.ContainsFunc(cutNames, func(name string) bool { return f.Typed(name) != "" }) {
 		*to = nil
 	} else if f.Typed("cut.along") == "" {
-		f.Refuse("cut.along", fault.Invalidf("", "How many bars lie along the length is missing: write 1 or more, or leave the whole plan empty."))
+		f.Refuse("cut.along", fault.Invalidf("", "The number of bars along the length is missing: write 1 or more, or leave the whole plan empty."))
 	}
 }
 
@@ -67,7 +67,7 @@ func bindPoured(f *form.Form, p *poured) {
 		form.Hint("for masses; may stay empty"), form.Only(func() error {
 			if d := p.DensityGML; d.Known && !(d.V >= 0.2 && d.V <= 3) {
 				p.DensityGML = quantity.Maybe{}
-				return fault.Invalidf("", "No batter weighs %s g per ml: write about 1, as 1.02.", quantity.Number(d.V, 2))
+				return fault.Invalidf("", "No batter weighs %s g per ml: write about 1, such as 1.02.", quantity.Number(d.V, 2))
 			}
 			return nil
 		}))

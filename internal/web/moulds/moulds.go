@@ -74,15 +74,30 @@ func (t faces) mouldSaid(m *mould.Mould) string {
 		}
 		return "measured with water"
 	}
-	var dims []string
-	for _, name := range m.Shape.Fields() {
-		dims = append(dims, quantity.LengthNumber(m.Field(name).V, t.Set.Length))
-	}
-	said := m.Shape.Words() + ", " + strings.Join(dims, " × ") + quantity.UnitSpace + t.Set.Length.String()
+	said := m.Shape.Words() + ", " + t.dimsSaid(m)
 	if n := m.Bars(); m.Cut != nil && n > 1 {
 		said += ", cut into " + strconv.Itoa(n) + " bars"
 	}
 	return said
+}
+
+// dimsSaid are the measures of a mould: top and bottom by name where they differ.
+func (t faces) dimsSaid(m *mould.Mould) string {
+	number := func(x quantity.Maybe) string { return quantity.LengthNumber(x.V, t.Set.Length) }
+	unit := quantity.UnitSpace + t.Set.Length.String()
+	d := &m.Dimensions
+	switch m.Shape {
+	case mould.TaperedBox:
+		return "top " + number(d.TopLengthMM) + " × " + number(d.TopWidthMM) + ", bottom " + number(d.BottomLengthMM) + " × " +
+			number(d.BottomWidthMM) + ", " + number(d.DepthMM) + unit + " deep"
+	case mould.ConeFrustum:
+		return "top " + number(d.TopDiameterMM) + ", bottom " + number(d.BottomDiameterMM) + ", " + number(d.DepthMM) + unit + " deep"
+	}
+	var dims []string
+	for _, name := range m.Shape.Fields() {
+		dims = append(dims, number(*m.Field(name)))
+	}
+	return strings.Join(dims, " × ") + unit
 }
 
 // mouldUse is how long a mould is left and how hot it may get; "" where neither
@@ -195,7 +210,7 @@ func bindMould(f *form.Form, m *mould.Mould, p *poured) mould.Shape {
 	f.Count("sets", &m.Sets, form.Label("Sets that you have"))
 	f.Maybe("release_hours", &m.ReleaseHours, form.Plain.As("h"), form.Label("Unmould after"), form.Hint("from the pour; may stay empty"))
 	f.Maybe("max_temp_c", &m.MaxTempC, form.Temp, form.Label("Heat limit"), form.Hint("as its maker says; may stay empty"))
-	f.Prose("note", &m.Note, form.Label("Note"), form.Height(3))
+	f.Prose("note", &m.Note, form.Label("Notes"), form.Height(3))
 	record.BindNote(f)
 	f.Check(m.Validate())
 	return shape
@@ -219,7 +234,7 @@ func (o rooms) edit(a *form.Ask) error {
 	working := shell.IsLive(a.Request) || a.URL.Path == "/moulds/work" || pressed == "work" || pressed == form.Reshaped
 	if a.Posted && !working {
 		if id, err := o.Kept(a, f, &e, m); err != nil || id != "" {
-			return a.GoTo("/moulds", err)
+			return o.GoKept(a, &e, id, err)
 		}
 	}
 	return o.page(a, v, e)

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
+
 	"barwright/design"
 	"barwright/formula"
 	"barwright/internal/web/form"
@@ -189,6 +191,35 @@ func TestAMouldIsDrawnWhileItIsTyped(t *testing.T) {
 }
 
 // The versions of a mould say what changed, as the form shows it.
+func TestAMouldThatNarrowsNamesItsTopAndBottom(t *testing.T) {
+	some := quantity.Some
+	for want, m := range map[string]mould.Mould{
+		"tapered box, top 300 × 200, bottom 290 × 190, 40 mm deep": {Shape: mould.TaperedBox, Dimensions: mould.Dimensions{TopLengthMM: some(300),
+			TopWidthMM: some(200), BottomLengthMM: some(290), BottomWidthMM: some(190), DepthMM: some(40)}},
+		"cone frustum, top 80, bottom 70, 40 mm deep": {Shape: mould.ConeFrustum, Dimensions: mould.Dimensions{TopDiameterMM: some(80),
+			BottomDiameterMM: some(70), DepthMM: some(40)}},
+		"cuboid, 80 × 50 × 30 mm": {Shape: mould.Cuboid, Dimensions: mould.Dimensions{LengthMM: some(80), WidthMM: some(50), DepthMM: some(30)}},
+	} {
+		if got := webtest.Flat((faces{}).mouldSaid(&m)); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+func TestAFillIsAddedInPlace(t *testing.T) {
+	ctx := webtest.Browser(t)
+	_, h := shelf(t)
+	srv := httptest.NewServer(h)
+	t.Cleanup(srv.Close)
+	webtest.Do(t, ctx, chromedp.Navigate(srv.URL+"/moulds/new"), chromedp.WaitVisible("#shape"))
+	webtest.Settled(t, ctx)
+	webtest.Do(t, ctx, chromedp.Evaluate[chromedp.Void](`void (window.stayed = true, document.getElementById('shape').value = 'measured',
+		document.getElementById('shape').dispatchEvent(new Event('change', {bubbles: true})))`))
+	webtest.Becomes(t, ctx, "the fills are asked for", `document.getElementById('water_g.3') !== null`)
+	webtest.Click(t, ctx, "[value='add water_g']")
+	webtest.Becomes(t, ctx, "a fourth stands there and has the focus", `document.activeElement.id === 'water_g.4' && window.stayed`)
+}
+
 func TestVersionsOfAMouldSayWhatChanged(t *testing.T) {
 	_, h := shelf(t)
 	v := boxForm("Loaf")

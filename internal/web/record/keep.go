@@ -25,6 +25,9 @@ type Editing[Doc any] struct {
 	Action  string // address of the form
 	Keep    string // the words on its button: "Keep as version 3"
 	History string // address of the versions; "" while new
+
+	Conflict *shell.Conflict // after a newer version was kept meanwhile; nil otherwise
+	Kept     int             // the version that was kept just now; 0 for none
 }
 
 // Edit finds the record that a request is about, none for a new one, and the
@@ -48,7 +51,7 @@ func (p Pages[Doc]) Edit(a *form.Ask, id string) (Editing[Doc], error) {
 		}
 		return e, nil
 	}
-	e.Shown = &rec.Newest
+	e.Shown, e.Kept = &rec.Newest, keptJustNow(a, rec.Newest.N)
 	n, err := VersionN(cmp.Or(a.FormValue("v"), strconv.Itoa(rec.Newest.N)))
 	if err != nil {
 		return e, err
@@ -76,12 +79,15 @@ func VersionN(text string) (int, error) {
 // Form is the form of a request's document: of what was posted, or one that a value is
 // to be written in. Bind binds it to a document, whose newest version says what numbers
 // are exactly that stand as they were shown. Pressed is as form.Do gives it.
-func (e Editing[Doc]) Form(a *form.Ask, bind func(*form.Form, *Doc)) (f *form.Form, pressed string) {
+func (e *Editing[Doc]) Form(a *form.Ask, bind func(*form.Form, *Doc)) (f *form.Form, pressed string) {
 	if !a.Posted {
 		return form.Of(a.Faces), ""
 	}
 	f = form.Read(a.Sent, a.Faces)
-	pressed = f.Do()
+	if pressed = f.Do(); pressed == keepApart {
+		e.rename(f)
+		pressed = "keep"
+	}
 	if e.Record != nil {
 		kept, was := form.Of(a.Faces), e.Record.Newest.Doc
 		bind(kept, &was)
@@ -102,6 +108,9 @@ func (p Pages[Doc]) Head(e Editing[Doc], f form.Faces, name string, actions ...s
 		if rec.Archived() {
 			h.Lead = "It is archived. Bring it back under Versions before you change it."
 		}
+		if e.Kept > 0 {
+			h.Said = fmt.Sprintf("Kept as version %d.", e.Kept)
+		}
 		h.Actions = append(h.Actions, shell.Button{Label: "Versions", Href: e.History})
 	}
 	h.Actions = append(h.Actions, actions...)
@@ -116,12 +125,12 @@ func (p Pages[Doc]) Head(e Editing[Doc], f form.Faces, name string, actions ...s
 // version, the maker may keep theirs on top of it.
 func (p Pages[Doc]) Kept(a *form.Ask, f *form.Form, e *Editing[Doc], d Doc) (id string, err error) {
 	if f.Refused(nil) {
-		return "", nil
+		return "", p.conflict(a, e, d, nil)
 	}
 	ctx := studio.Once(a.Context(), e.Once)
 	var ver studio.Version[Doc]
 	switch {
-	case e.Record == nil:
+	case e.Record == nil, apart(a):
 		ver, err = p.Records.New(ctx, d, f.Typed(NoteField))
 	case a.PostFormValue("base") != strconv.Itoa(e.Base):
 		err = fault.Invalidf("", "The form does not say which version it changes, so nothing was kept. "+
@@ -130,9 +139,14 @@ func (p Pages[Doc]) Kept(a *form.Ask, f *form.Form, e *Editing[Doc], d Doc) (id 
 		ver, err = p.Records.Keep(ctx, e.Record.ID, e.Base, d, f.Typed(NoteField))
 	}
 	if err == nil {
+		e.Kept = ver.N
 		return ver.ID, nil
 	}
-	if err = f.Take(err); err == nil && f.Status() == http.StatusConflict {
+	refused := err
+	if err = f.Take(err); err != nil {
+		return "", err
+	}
+	if err = p.conflict(a, e, d, refused); err == nil && f.Status() == http.StatusConflict {
 		// The form as it comes back is another one than the form that was sent before.
 		e.Once = studio.NewID()
 		if e.Record != nil {

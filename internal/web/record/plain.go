@@ -25,6 +25,8 @@ type plainView struct {
 	Action string
 	Base   int
 	Once   string
+
+	Conflict *shell.Conflict
 }
 
 var plainPage = shell.Declare[plainView](room, "plain")
@@ -50,11 +52,11 @@ func (p Plain[Doc]) edit(a *form.Ask) error {
 	BindNote(f)
 	if a.Posted {
 		if id, err := p.Kept(a, f, &e, d); err != nil || id != "" {
-			return a.GoTo(p.Path+"/"+id, err)
+			return p.GoKept(a, &e, id, err)
 		}
 	}
 	return form.Answer(plainPage, a, f, p.Head(e, a.Faces, f.Typed(p.Name)),
-		plainView{Form: f, Fields: f.Drawn(), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once})
+		plainView{Form: f, Fields: f.Drawn(), ID: p.Words.One, Action: e.Action, Base: e.Base, Once: e.Once, Conflict: e.Conflict})
 }
 
 // NoteField is the field for what the maker says of a version. It stands beside

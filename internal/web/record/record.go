@@ -115,6 +115,9 @@ func (p Pages[Doc]) list(a *form.Ask) error {
 	}
 	n, _ := strconv.Atoi(a.FormValue("page")) // what is no number is the first page
 	page, err := list(a.Context(), q, studio.Slice{Number: n, Size: perPage})
+	if err == nil && page.Number > page.Pages() { // the list has become shorter: its last page
+		page, err = list(a.Context(), q, studio.Slice{Number: page.Pages(), Size: perPage})
+	}
 	if err != nil {
 		return err
 	}
@@ -185,8 +188,12 @@ func (p Pages[Doc]) rows(a *form.Ask, list []studio.Record[Doc]) ([]Row, error) 
 	return out, nil
 }
 
+// versionHref is the address of a version of the record that stands at here.
+func versionHref(here string, n int) string { return fmt.Sprintf("%s?v=%d", here, n) }
+
 // versionsView lists a record's versions and what changed between two.
 type versionsView struct {
+	Summary   shell.Summary
 	Words     Words
 	Here      string // address of the record
 	List      shell.List
@@ -216,10 +223,11 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 	if err != nil {
 		return err
 	}
-	v := versionsView{Words: p.Words, Here: p.Path + "/" + id, List: shell.List{Title: "Version", Caption: "Versions, newest first"},
-		Archived: rec.Archived(), Compares: p.Changes != nil, Once: studio.NewID(),
+	v := versionsView{Summary: shell.Summarise(refused), Words: p.Words, Here: p.Path + "/" + id,
+		List:     shell.List{Title: "Version", Caption: "Versions, newest first"},
+		Archived: rec.Archived(), Compares: p.Changes != nil && len(all) > 1, Once: studio.NewID(),
 		Duplicate: shell.Field{Name: "name", Label: "Name of the copy", Words: true, Wide: true,
-			Value: rec.Name + ", again", Fault: shell.FaultAt(refused, "name")}}
+			Value: copyName(rec.Name), Fault: shell.FaultAt(refused, "name")}}
 	if name := a.PostFormValue("name"); refused != nil {
 		v.Duplicate.Value = name
 	}
@@ -238,7 +246,7 @@ func (p Pages[Doc]) showVersions(a *form.Ask, status int, refused error) error {
 		if x.Note != "" {
 			kept += ": " + x.Note
 		}
-		row.Href, row.Name = fmt.Sprintf("%s?v=%d", v.Here, x.N), fmt.Sprintf("Version %d", x.N)
+		row.Href, row.Name = versionHref(v.Here, x.N), fmt.Sprintf("Version %d", x.N)
 		row.Aside = append([]string{kept}, row.Aside...)
 		v.List.Rows = append(v.List.Rows, row)
 	}

@@ -89,17 +89,20 @@ func TestARecordIsKeptInVersionsAndComparedOnOnePage(t *testing.T) {
 	}
 	form1 := sent(open(t, h, "/moulds/new"), "name", " Shell ", "note", "blue")
 	w := webtest.Post(t, h, "/moulds/new", form1)
-	at := w.Header().Get("Location")
+	at := webtest.Led(w)
 	if w.Code != http.StatusSeeOther || !strings.HasPrefix(at, "/moulds/") {
 		t.Fatalf("status %d, to %q", w.Code, at)
 	}
 	// Sent twice, as after a lost answer, it counts once.
-	if w := webtest.Post(t, h, "/moulds/new", form1); w.Code != http.StatusSeeOther || w.Header().Get("Location") != at {
+	if w := webtest.Post(t, h, "/moulds/new", form1); w.Code != http.StatusSeeOther || webtest.Led(w) != at {
 		t.Errorf("sent twice: status %d, to %q, want %q", w.Code, w.Header().Get("Location"), at)
 	}
 	d := open(t, h, at)
 	if got := said(d, "h1"); got != "Shell" {
 		t.Errorf("the editor is headed %q", got)
+	}
+	if got := open(t, h, at+"/versions"); got.Find(".recto").Length() != 0 || strings.Contains(said(got, "main"), "What changed") {
+		t.Errorf("one version alone is compared: %q", said(got, "main"))
 	}
 	if w := webtest.Post(t, h, at, sent(d, "note", "red")); w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", w.Code, w.Body)
@@ -148,7 +151,7 @@ func TestTwoEditorsGetAConflictAndLoseNothing(t *testing.T) {
 	if w := webtest.Post(t, h, at, sent(one, "name", "Shell, small")); w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", w.Code)
 	}
-	w := webtest.Post(t, h, at, sent(other, "name", "Shell, large"))
+	w := webtest.Post(t, h, at, sent(other, "name", "Shell, large", "note", "red"))
 	d := webtest.Page(t, w, http.StatusConflict)
 	if got := said(d, ".summary"); !strings.Contains(got, "Version 2") || !strings.Contains(got, "version 1") {
 		t.Errorf("the conflict says %q", got)
@@ -156,8 +159,34 @@ func TestTwoEditorsGetAConflictAndLoseNothing(t *testing.T) {
 	if got, _ := d.Find("#name").Attr("value"); got != "Shell, large" {
 		t.Errorf("what was typed is gone: %q", got)
 	}
+	// The newer version is a link away, what differs stands there, and there are two ways on.
+	offer := d.Find(".conflict")
+	if got, _ := offer.Find("a[target=_blank]").Attr("href"); got != at+"?v=2" {
+		t.Errorf("the newer version is at %q", got)
+	}
+	if got := said(d, ".conflict"); !strings.Contains(got, "Note–red") {
+		t.Errorf("what differs is %q", got)
+	}
+	if n := offer.Find("button[form=mould][name=do]").Length(); n != 2 {
+		t.Errorf("%d keys lead on, want 2", n)
+	}
+	own := sent(d)
+	own.Set("do", "keep-apart")
+	own.Set("name", "Shell, small") // as the record is called
+	w = webtest.Post(t, h, at, own)
+	if other := webtest.Led(w); w.Code != http.StatusSeeOther || other == at {
+		t.Fatalf("kept as another: status %d, to %q", w.Code, other)
+	} else if got := said(open(t, h, w.Header().Get("Location")), "h1, [role=status]"); got != "Shell, small, againKept as version 1." {
+		t.Errorf("the other one says %q", got)
+	}
+	// Its name is taken now: the page comes back with the same offer.
+	own.Set("once", studio.NewID())
+	d2 := webtest.Page(t, webtest.Post(t, h, at, own), http.StatusConflict)
+	if got, _ := d2.Find("#name").Attr("value"); got != "Shell, small, again" || said(d2, "#name-fault") == "" || d2.Find(".conflict button").Length() != 2 {
+		t.Errorf("a name that is taken: %q, %q", got, said(d2, "#name-fault"))
+	}
 	// Told of it, the maker may keep theirs on top.
-	if w := webtest.Post(t, h, at, sent(d)); w.Code != http.StatusSeeOther {
+	if w := webtest.Post(t, h, at, sent(d, "once", studio.NewID())); w.Code != http.StatusSeeOther {
 		t.Fatalf("keeping it on top: status %d, %s", w.Code, said(webtest.Page(t, w, w.Code), ".summary"))
 	}
 	if rec, err := book.Moulds.Get(t.Context(), v.ID); err != nil || rec.Name != "Shell, large" || rec.Newest.N != 3 {
@@ -228,7 +257,7 @@ func TestNothingChangedIsNoNewVersion(t *testing.T) {
 func TestARecordIsCopiedArchivedAndBroughtBack(t *testing.T) {
 	book, h := shelf(t)
 	w := webtest.Post(t, h, "/moulds/new", sent(open(t, h, "/moulds/new"), "name", "Shell"))
-	at := w.Header().Get("Location")
+	at := webtest.Led(w)
 	copied := webtest.ValuesOf(open(t, h, at+"/versions"), "form[action$='/duplicate']")
 	if copied.Get("name") != "Shell, again" {
 		t.Errorf("a copy would be called %q", copied.Get("name"))
@@ -239,6 +268,7 @@ func TestARecordIsCopiedArchivedAndBroughtBack(t *testing.T) {
 	}
 	taken := url.Values{"name": {"shell"}}
 	d := webtest.Page(t, webtest.Post(t, h, at+"/duplicate", taken), http.StatusConflict)
+	webtest.Faulty(t, d, taken, "name")
 	if got, _ := d.Find("#name").Attr("value"); got != "shell" || !strings.Contains(said(d, "#name-fault"), "already") {
 		t.Errorf("a copy under a name that is taken: %q, %q", got, said(d, "#name-fault"))
 	}
@@ -281,6 +311,11 @@ func TestALongListIsPagedAndSearched(t *testing.T) {
 	}
 	if len(seen) != 57 {
 		t.Errorf("the pages show %d of 57 moulds", len(seen))
+	}
+	for _, past := range []string{"/moulds?page=99", "/moulds?page=4", "/moulds?page=99&q=pebble"} {
+		if got := said(open(t, h, past), "main"); !strings.Contains(got, "51 to 57 of 57 moulds") || strings.Contains(got, "no mould yet") {
+			t.Errorf("%s, past the end of the list, says %q", past, got)
+		}
 	}
 	d := open(t, h, "/moulds?q=pebble+1")
 	if n := d.Find("tbody tr").Length(); n != 15 { // 01, 10 to 19, 21, 31, 41, 51

@@ -28,10 +28,7 @@ func Open(s *shell.Shell, book *studio.Studio) {
 }
 
 // settingsView is what the studio set for itself.
-type settingsView struct {
-	Kept bool
-	Form *form.Form
-}
+type settingsView struct{ Form *form.Form }
 
 var settingsPage = shell.Declare[settingsView](room, "settings")
 
@@ -88,6 +85,10 @@ func (o rooms) edit(a *form.Ask) error {
 			return a.GoTo("/studio?kept=1", err)
 		}
 	}
-	return form.Answer(settingsPage, a, f, shell.Head{Title: "Studio", Lead: "Every formula, mould and sheet of this studio uses these.",
-		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}, settingsView{Kept: f.Sound() && a.FormValue("kept") != "", Form: f})
+	head := shell.Head{Title: "Studio", Lead: "Every formula, mould and sheet of this studio uses these.",
+		Actions: []shell.Button{{Label: "Keep", Look: shell.Main, Form: "settings"}}}
+	if f.Sound() && a.FormValue("kept") != "" {
+		head.Said = "Kept. Earlier versions and sheets stay as they were."
+	}
+	return form.Answer(settingsPage, a, f, head, settingsView{f})
 }

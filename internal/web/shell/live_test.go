@@ -19,6 +19,7 @@ import (
 // A page as an author writes it: a live form with rows. Its arithmetic is the
 // server's, as everywhere.
 const liveFixture = `<!doctype html><html lang="en-GB"><head><title>f</title><script type="module" src="%s"></script></head><body><main>
+<section class="summary" role="alert">as it was sent</section>
 <form id="f" method="post" action="/fixture" data-module="live rows" data-action="/fixture/live">
 %s
 <template><p data-row><input name="fat.__i__.share" id="fat.__i__.share" aria-label="share"><output data-live="weigh-__i__"></output>
@@ -107,6 +108,7 @@ func TestALiveFormFollowsTheTyping(t *testing.T) {
 	becomes(t, ctx, "the entry keeps the caret and what was typed",
 		`document.activeElement.id === 'fat.1.share' && document.activeElement.value === '62' && document.activeElement.selectionStart === 2`)
 
+	becomes(t, ctx, "the summary of what was sent is gone", `document.querySelector('.summary') === null`)
 	click(t, ctx, "#add")
 	becomes(t, ctx, "a row is added and has the focus", `document.activeElement.name === 'fat.2.share'`)
 	do(t, ctx, chromedp.SendKeys("[name='fat.2.share']", "8"))
@@ -143,6 +145,14 @@ func TestTheArithmeticOfTheModules(t *testing.T) {
 	for _, c := range []struct{ file, expr, want string }{
 		{"rows", `m.nextIndex([])`, "1"},
 		{"rows", `m.nextIndex(["fat.1.pct", "fat.10.pct", "name", "lye-2", "fat.4.id"])`, "11"},
+		{"rows", `m.nextIndex(["water_g.1", "water_g.3"])`, "4"},
+		{"live", `(() => {
+			const f = document.getElementById('f');
+			f.insertAdjacentHTML('beforeend', '<div class="field field-fault"><input id="x.1" aria-invalid="true" aria-describedby="x.1-hint x.1-fault">' +
+				'<p class="fault" id="x.1-fault">No.</p></div>');
+			m.clearFaults(f);
+			return [document.querySelector('.summary, .fault, .field-fault, [aria-invalid]'), document.getElementById('x.1').getAttribute('aria-describedby')];
+		})()`, ",x.1-hint"},
 		{"main", `m.moduleNames(" live  rows ../x A http://x ").join("|")`, "live|rows"},
 		{"live", `m.reason(422, "The fats add up to 98 %.\n")`, "The fats add up to 98 %."},
 		{"live", `m.reason(500, "<html>")`, "the program answered 500"},

@@ -11,6 +11,7 @@ import (
 type Head struct {
 	Title   string   // the h1, and the document's title
 	Lead    string   // one sentence under the h1; may be empty
+	Said    string   // what was done just now, as "Kept as version 3."; may be empty
 	Actions []Button // at the right of the h1, the main one last
 	Foot    string   // an aside at the left of the foot, as "Weighed on the bench scale, 0.1 g divisions"
 }

@@ -235,13 +235,11 @@ func (f Findings) Count() string {
 	return strings.Join(parts, ", ")
 }
 
-// Marks are the ringed letters of all findings but the notes.
+// Marks are the ringed letters of all findings, as many as Count counts.
 func (f Findings) Marks() []Mark {
 	var out []Mark
 	for _, n := range f.Notes {
-		if n.Severity != finding.Note {
-			out = append(out, n.Mark())
-		}
+		out = append(out, n.Mark())
 	}
 	return out
 }
@@ -264,9 +262,9 @@ type Caution struct {
 // Common practice, no source; it defers to the safety data sheet of the lot.
 var LyeCaution = Caution{
 	Strong: "Lye goes into water, never water into lye.",
-	Text: "Goggles, alkali-proof gloves, sleeves, closed shoes. Window open, children and animals out. " +
-		"No aluminium, no zinc, no glass jug. A splash is rinsed with running water at once and for long, never with vinegar; get help. " +
-		"Follow the safety data sheet of your own lot.",
+	Text: "Goggles, alkali-proof gloves, long sleeves, closed shoes. Window open, children and animals out. " +
+		"No aluminium, zinc or tin, and no glass jug. Rinse a splash with running water at once, for 15 minutes or more, never with vinegar, " +
+		"and get medical help. Follow the safety data sheet of your own lot.",
 }
 
 // Heading opens a section with a rule above it: template "heading".

@@ -36,7 +36,7 @@ func TestFootnotesKeyTheirNumbers(t *testing.T) {
 	if got := f.Count(); got != "1\u00a0stop, 2\u00a0warnings, 1\u00a0note" {
 		t.Errorf("count %q", got)
 	}
-	if !f.Stops() || len(f.Marks()) != 3 {
+	if !f.Stops() || len(f.Marks()) != 4 {
 		t.Errorf("stops %v, marks %v", f.Stops(), f.Marks())
 	}
 	if (Findings{}).Count() != "" || (Findings{}).Stops() {

@@ -42,5 +42,5 @@ func Kept(t testing.TB, h http.Handler, v url.Values) string {
 	if w.Code != http.StatusSeeOther {
 		t.Fatalf("not kept: status %d: %s", w.Code, htmlcheck.Page(t, w.Body).Find(".summary").Text())
 	}
-	return w.Header().Get("Location")
+	return Led(w)
 }

@@ -37,6 +37,12 @@ func Post(t testing.TB, h http.Handler, path string, v url.Values, change ...fun
 	return Ask(t, h, "POST", path, strings.NewReader(v.Encode()), change...)
 }
 
+// Led is the address that an answer leads to, without what is asked there.
+func Led(w *httptest.ResponseRecorder) string {
+	at, _, _ := strings.Cut(w.Header().Get("Location"), "?")
+	return at
+}
+
 // Live marks a request as that of a live form.
 func Live(r *http.Request) { r.Header.Set("Barwright-Live", "1") }
 

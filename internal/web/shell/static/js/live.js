@@ -9,6 +9,9 @@
 // the focus. The form is marked data-asking from a change until its answer stands
 // on the page. Without this module the form's own button does
 // the same work, with a whole page.
+//
+// Faults that were drawn with the page are about what was sent then. They go with the
+// next answer, which says by itself what still hinders the sums.
 
 import { start } from './main.js';
 
@@ -56,6 +59,7 @@ export default function live(form) {
       const text = await res.text();
       if (mine !== flight) return;
       if (!(res.headers.get('Content-Type') ?? '').startsWith('text/html')) throw new Error(reason(res.status, text));
+      clearFaults(form);
       swap(text, form.ownerDocument);
       last = pressed ? '' : body;
       if (pressed) focusOf(form)?.focus();
@@ -126,6 +130,24 @@ export function changed(form) {
     if (!(e instanceof HTMLInputElement) || e.type === 'hidden') return false;
     return e.type === 'radio' || e.type === 'checkbox' ? e.checked !== e.defaultChecked : e.value !== e.defaultValue;
   });
+}
+
+/**
+ * Takes the faults away that stand at a form's fields, and their summary.
+ *
+ * @param {HTMLFormElement} form
+ */
+export function clearFaults(form) {
+  form.ownerDocument.querySelector('.summary[role=alert]')?.remove();
+  for (const said of form.querySelectorAll('.fault')) {
+    for (const of of form.querySelectorAll(`[aria-describedby~="${CSS.escape(said.id)}"]`)) {
+      const left = (of.getAttribute('aria-describedby') ?? '').split(' ').filter((id) => id !== said.id);
+      if (left.length) of.setAttribute('aria-describedby', left.join(' ')); else of.removeAttribute('aria-describedby');
+      of.removeAttribute('aria-invalid');
+    }
+    said.remove();
+  }
+  for (const field of form.querySelectorAll('.field-fault')) field.classList.remove('field-fault');
 }
 
 /**

@@ -48,13 +48,13 @@ export default function rows(root) {
  * The number for a new row, from 1: one more than the highest in use. Gaps stay, for the
  * server takes rows in the order of the form and asks nothing of their numbers.
  *
- * @param {string[]} used names of the form's entries, as "fat.3.pct"
+ * @param {string[]} used names of the form's entries, as "fat.3.pct" or "water_g.3"
  * @returns {number}
  */
 export function nextIndex(used) {
   let top = 0;
   for (const name of used) {
-    const m = /\.(\d+)\./.exec(name);
+    const m = /\.(\d+)(?:\.|$)/.exec(name);
     if (m) top = Math.max(top, Number(m[1]));
   }
   return top + 1;
