@@ -121,7 +121,7 @@ func TestFindingsOfScents(t *testing.T) {
 			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.3)}}
 		}},
 		// A single batter: 2 % / 0.8 = 2.5 % of the whole piece when it has dried out.
-		{"a piece that dries over its limit", "scent-dries-over", "When it has dried out, Fig is 2.50 % of the whole piece of Lighthouse: above its " +
+		{"a piece that dries over its limit", "scent-dries-over", "When it has dried out, Fig is 2.50 % of the whole piece of Lighthouse: more than its " +
 			"limit of 2.30 %; when sold, 2.22 %", finding.Note, func(s *design.Set) {
 			s.Designs[0].Parts = []design.Part{pour("white", 60)}
 			s.Batters[0].Scents = []design.Scent{{Name: "Fig", Share: 0.02, LimitPct: some(2.3)}}
