@@ -122,11 +122,11 @@ type RunBatch struct {
 	Letter  string
 	Formula string // id
 	Name    string
-	Day     string // key of its day
+	Day     string  // key of its day
 	MassG   float64 // g, as it was asked for
-	Mass    string // with its unit, as its sheet weighs it
-	Split   string // "2 340 g for the pieces, 70 g overage, 15 g stays in the pot"
-	Lye     bool   // made with lye
+	Mass    string  // with its unit, as its sheet weighs it
+	Split   string  // "2 340 g for the pieces, 70 g overage, 15 g stays in the pot"
+	Lye     bool    // made with lye
 	Sheet   *Sheet
 }
 
