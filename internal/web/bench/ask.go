@@ -152,6 +152,9 @@ func (o rooms) ask(a *form.Ask) error {
 	}
 	n, _ := strconv.Atoi(typed.Get("page")) // what is no number is the first page
 	runs, err := o.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Number: n, Size: perPage})
+	if err == nil && runs.Number > runs.Pages() { // the list ends sooner: its last page
+		runs, err = o.Book.Runs(ctx, studio.RunsOf{}, studio.Slice{Number: runs.Pages(), Size: perPage})
+	}
 	if err != nil {
 		return err
 	}

@@ -176,6 +176,17 @@ func TestABatchIsAsLargeAsItWasAskedFor(t *testing.T) {
 	}
 }
 
+// A page past the end of the list is its last page: it does not say that nothing
+// was made.
+func TestAPagePastTheEndIsTheLastOne(t *testing.T) {
+	book, h := bookServer(t)
+	run, _ := sheetOf(t, book, h, url.Values{"formula": {keptFormula(t, book)}, "by": {"fats"}, "fats_g": {"750"}})
+	d := htmlcheck.Page(t, ask(t, h, "GET", "/bench?page=99", nil).Body)
+	if d.Find(`a[href="/bench/`+run.Code+`"]`).Length() != 1 {
+		t.Errorf("/bench?page=99 does not show the run %s: %s", run.Code, flat(d.Find("main").Text()))
+	}
+}
+
 // The scale counts for more in a smaller batch, so the interval of its superfat is
 // wider: each sheet draws it anew for its own size.
 func TestEachSheetDrawsItsOwnSuperfat(t *testing.T) {
