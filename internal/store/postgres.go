@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -36,7 +37,7 @@ func openPostgres(where string) (*Store, error) {
 		reading:     sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true},
 		writing:     sql.TxOptions{Isolation: sql.LevelSerializable},
 		hasVersions: postgresHasVersions, lockMigrations: advisoryLock,
-		listIn: `SELECT json_array_elements_text(CAST(? AS JSON))`, again: postgresAgain,
+		listIn: `SELECT json_array_elements_text(CAST(? AS JSON))`, again: func(err error, _ time.Duration) bool { return postgresAgain(err) },
 		words: func(err error) (string, fault.Kind) { return postgresWords(err, host, c.Database), fault.Internal },
 	}}, nil
 }

@@ -67,15 +67,24 @@ func openSQLite(dir string) (*Store, error) {
 		where: path, reading: sql.TxOptions{ReadOnly: true}, // begins without the lock
 		oneWriter: true, hasVersions: sqliteHasVersions, // and the transaction of a migration holds the file
 		listIn: `SELECT value FROM json_each(?)`,
-		// Never: one writer at a time, and it has its lock from the start. That another
-		// program held the studio for longer than the timeout is said in words at once,
-		// not tried 40 times.
-		again: func(error) bool { return false },
+		// That another program held the studio for as long as the timeout is said in
+		// words, not tried 40 times. But where programs open one studio at once, as it
+		// is made or closed, the engine does not wait at all.
+		again: func(err error, took time.Duration) bool { return isBusy(err) && took < busyTimeout/2 },
 		words: func(err error) (string, fault.Kind) { return sqliteWords(err, path) },
 		backUp: func(ctx context.Context, db *sql.DB, version int) (string, error) {
 			return backUpFile(ctx, db, path, version)
 		},
 	}}, nil
+}
+
+// busyTimeout is how long a program waits for another that writes to the studio.
+const busyTimeout = 10 * time.Second
+
+// isBusy reports that another program holds the studio.
+func isBusy(err error) bool {
+	var e *sqlite.Error
+	return errors.As(err, &e) && e.Code()&0xff == sqlite3.SQLITE_BUSY
 }
 
 // dsn names path with every setting, so that each pooled connection has them.
@@ -88,10 +97,10 @@ func dsn(path string) string {
 	}
 	u := url.URL{Scheme: "file", Path: p, RawQuery: url.Values{
 		"_pragma": {
-			"busy_timeout(10000)", // another program may hold the studio; first, so that the rest waits too
-			"journal_mode(WAL)",   // readers beside a writer
-			"synchronous(FULL)",   // what was acknowledged is on the disk
-			"fullfsync(1)",        // also on macOS, whose fsync alone does not reach it
+			fmt.Sprintf("busy_timeout(%d)", busyTimeout.Milliseconds()), // another program may hold the studio; first, so that the rest waits too
+			"journal_mode(WAL)", // readers beside a writer
+			"synchronous(FULL)", // what was acknowledged is on the disk
+			"fullfsync(1)",      // also on macOS, whose fsync alone does not reach it
 			"foreign_keys(1)",
 		},
 		// A write takes its lock at the start: a transaction that begins by

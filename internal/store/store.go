@@ -45,8 +45,9 @@ type engine struct {
 	// listIn is the statement that gives the texts of an array in JSON, its only
 	// argument, so that any number of ids is one argument.
 	listIn string
-	// again says that a transaction failed only because another came between.
-	again func(error) bool
+	// again says that a transaction, which took that long, failed only because another
+	// came between.
+	again func(err error, took time.Duration) bool
 	// words is a sentence for the maker on a fault of the engine, and its kind; ""
 	// when it has none.
 	words func(error) (string, fault.Kind)
@@ -156,11 +157,12 @@ func (s *Store) Read(ctx context.Context, f func(studio.Reader) error) error {
 // tx is the one place where a transaction begins and ends.
 func (s *Store) tx(ctx context.Context, opts sql.TxOptions, keep bool, f func(*tx) error) error {
 	for try := 1; ; try++ {
+		began := time.Now()
 		err := s.once(ctx, opts, keep, f)
 		if err == nil {
 			return nil
 		}
-		if try == mostTries || !s.engine.again(err) {
+		if try == mostTries || !s.engine.again(err, time.Since(began)) {
 			return s.inWords(err)
 		}
 		// Those who came between one another must not do so again in step.
@@ -200,7 +202,7 @@ func (s *Store) inWords(err error) error {
 	if sentence, kind := s.engine.words(err); sentence != "" {
 		return &fault.Error{Kind: kind, Message: sentence, Err: err}
 	}
-	if s.engine.again(err) {
+	if s.engine.again(err, 0) {
 		return &fault.Error{Kind: fault.Conflict, Message: "The studio is being written to by others all the time. Nothing was kept; try once more.", Err: err}
 	}
 	return fmt.Errorf("store %s: %w", s.Where(), err)
